@@ -1,0 +1,245 @@
+#include "model/describe.h"
+
+#include <fmt/format.h>
+
+#include <bit>
+
+namespace drybus::model {
+
+std::string clock_text(sim::Instant at) {
+  const std::int64_t tenths = at.time_since_epoch().count() / 100'000'000;
+  const std::int64_t s = tenths / 10;
+  const std::string tail = fmt::format("{:02}.{}", s % 60, tenths % 10);
+  if (s >= 3600) return fmt::format("{}:{:02}:{}", s / 3600, s / 60 % 60, tail);
+  return fmt::format("{}:{}", s / 60, tail);
+}
+
+std::string duration_text(sim::Duration duration) {
+  const std::int64_t ns = duration.count();
+  const auto decimal = [](std::int64_t value, std::int64_t unit) {
+    std::string text = fmt::format("{}.{:03}", value / unit, value % unit * 1000 / unit);
+    while (text.back() == '0') text.pop_back();
+    if (text.back() == '.') text.pop_back();
+    return text;
+  };
+  if (ns < 1'000'000) return decimal(ns, 1'000) + " us";
+  if (ns < 1'000'000'000) return decimal(ns, 1'000'000) + " ms";
+  constexpr std::int64_t second = 1'000'000'000;
+  if (ns <= 600 * second || ns % (60 * second) != 0) {
+    if (ns < 7200 * second) return decimal(ns, second) + " s";
+    return fmt::format("{} h {} min", ns / (3600 * second), ns / (60 * second) % 60);
+  }
+  const std::int64_t minutes = ns / (60 * second);
+  if (minutes % 60 == 0) return fmt::format("{} h", minutes / 60);
+  return minutes < 60 ? fmt::format("{} min", minutes) : fmt::format("{} h {} min", minutes / 60, minutes % 60);
+}
+
+std::string percent_text(Level level) {
+  return level % 10 == 0 ? fmt::format("{} %", level / 10) : fmt::format("{}.{} %", level / 10, level % 10);
+}
+
+std::string buttons_text(const Site& site, DeviceId device, Buttons buttons) {
+  if (!site.is_plate(device)) return fmt::format("{} {}", site.name(device), site.family.module.button);
+  std::string names;
+  for (Buttons set = buttons; set != 0; set = static_cast<Buttons>(set & (set - 1))) {
+    if (!names.empty()) names += "+";
+    names += site.family.plate.buttons[static_cast<std::size_t>(std::countr_zero(set))];
+  }
+  return fmt::format("{} {}", site.name(device), names);
+}
+
+namespace {
+
+std::string fault_text(const Site& site, const Fault& fault) {
+  switch (fault.kind) {
+    case FaultKind::open: return fmt::format("fault: {} opens", site.link_name(fault.link));
+    case FaultKind::shorted: return fmt::format("fault: {} is shorted", site.link_name(fault.link));
+    case FaultKind::noisy:
+      return fmt::format("fault: {} is noisy, {} bit errors per million", site.link_name(fault.link),
+                         fault.bit_error_ppb / 1000);
+    case FaultKind::mend: return fmt::format("{} is mended", site.link_name(fault.link));
+    case FaultKind::stuck:
+      return fmt::format("fault: {} sticks", buttons_text(site, fault.device, only(fault.button)));
+    case FaultKind::freed:
+      return fmt::format("{} comes free", buttons_text(site, fault.device, only(fault.button)));
+    case FaultKind::deaf:
+      return fmt::format("fault: {} misses its next {}", site.name(fault.device),
+                         fault.count == 1 ? "telegram" : fmt::format("{} telegrams", fault.count));
+  }
+  return {};
+}
+
+std::string switches_text(const Site& site, const Step& step) {
+  std::string text = fmt::format("set {}'s switches:", site.name(step.device));
+  if (step.site) text += fmt::format(" site {}", *step.site);
+  if (step.site && step.zone) text += ",";
+  if (step.zone) text += fmt::format(" zone {}", *step.zone);
+  return text;
+}
+
+std::string checks_text(const Scenario& scenario, const Step& step) {
+  std::string text;
+  for (const std::uint32_t index : step.checks) {
+    if (!text.empty()) text += ", ";
+    text += describe(scenario, scenario.checks[index]);
+  }
+  return text;
+}
+
+std::string_view reason_text(ModeReason reason, Mode mode) {
+  switch (reason) {
+    case ModeReason::gesture: return "its button was held long enough";
+    case ModeReason::button: return mode == Mode::normal ? "its button was pressed" : "";
+    case ModeReason::time_out: return "its time-out ran out";
+    case ModeReason::assigned: return "it took an address";
+    case ModeReason::power: return "its power went";
+  }
+  return "";
+}
+
+std::string_view refusal_text(Refusal refusal) {
+  switch (refusal) {
+    case Refusal::channel_zero: return "channel 0 cannot be assigned";
+    case Refusal::zone_zero: return "zone 0 cannot be assigned";
+    case Refusal::no_such_channel: return "there is no channel beyond";
+  }
+  return "";
+}
+
+std::string_view loss_text(sim::Loss loss) {
+  switch (loss) {
+    case sim::Loss::collision: return "it collided with another telegram";
+    case sim::Loss::noise: return "noise broke it";
+    case sim::Loss::no_path: return "there is no way to it";
+    case sim::Loss::unpowered: return "it has no power";
+    case sim::Loss::cut_short: return "the sender's power went";
+  }
+  return "";
+}
+
+std::string link_state_text(const Site& site, const sim::Entry& entry) {
+  const std::string name = site.link_name(entry.a);
+  switch (static_cast<sim::LinkState>(entry.b & 0xff)) {
+    case sim::LinkState::sound: return fmt::format("link {} is sound", name);
+    case sim::LinkState::open: return fmt::format("link {} is open", name);
+    case sim::LinkState::shorted: return fmt::format("link {} is shorted", name);
+    case sim::LinkState::noisy: return fmt::format("link {} is noisy", name);
+  }
+  return {};
+}
+
+}  // namespace
+
+std::string describe(const Scenario& scenario, const Check& check) {
+  std::string wanted;
+  for (const std::string& value : check.wanted) {
+    if (!wanted.empty()) wanted += ", ";
+    wanted += value;
+  }
+  if (check.fact == Fact::findings) return fmt::format("findings are {}", wanted.empty() ? "none" : wanted);
+  return fmt::format("{}.{} is {}", scenario.site.name(check.device), to_string(check.fact), wanted);
+}
+
+std::string describe(const Scenario& scenario, const Step& step) {
+  const Site& site = scenario.site;
+  switch (step.kind) {
+    case StepKind::press: return fmt::format("press {}", buttons_text(site, step.device, step.buttons));
+    case StepKind::hold:
+      return fmt::format("hold {} for {}", buttons_text(site, step.device, step.buttons),
+                         duration_text(step.duration));
+    case StepKind::wait: return fmt::format("wait {}", duration_text(step.duration));
+    case StepKind::walk: return fmt::format("walk to {}", site.places[step.place].name);
+    case StepKind::switches: return switches_text(site, step);
+    case StepKind::power:
+      return fmt::format("switch {} {}", step.device == no_device ? "everything" : site.name(step.device),
+                         step.on ? "on" : "off");
+    case StepKind::fault: return fault_text(site, step.fault);
+    case StepKind::see: return fmt::format("look: {}", checks_text(scenario, step));
+    case StepKind::expect: return fmt::format("expect {}", checks_text(scenario, step));
+    case StepKind::note: return step.text;
+  }
+  return {};
+}
+
+std::string describe(const Scenario& scenario, const sim::Entry& entry) {
+  const Site& site = scenario.site;
+  const auto who = [&] { return site.node_name(entry.who); };
+  const auto person = [&] { return scenario.people[entry.who].name; };
+  const auto telegram = [&] { return to_string(unpack(entry.b)); };
+  const auto from = [&] { return site.node_name(static_cast<sim::NodeId>(entry.a & 0xffff)); };
+  switch (what(entry)) {
+    case What::began: return "the run began";
+    case What::step: return fmt::format("{}: {}", person(), describe(scenario, scenario.people[entry.who].script[entry.a]));
+    case What::walked:
+      return fmt::format("{} set off from {} to {}", person(), site.places[entry.a].name,
+                         site.places[static_cast<std::size_t>(entry.b)].name);
+    case What::arrived: return fmt::format("{} was at {}", person(), site.places[entry.a].name);
+    case What::contact:
+      return fmt::format("{} {}", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
+                         entry.b != 0 ? "went down" : "came up");
+    case What::misread:
+      return fmt::format("{} was pressed as if {} were {}", buttons_text(site, entry.who, static_cast<Buttons>(entry.a)),
+                         who(), entry.b != 0 ? "in setup" : "in normal mode");
+    case What::gesture: return fmt::format("{}'s setup gesture was held long enough", who());
+    case What::mode: {
+      const auto mode = static_cast<Mode>(entry.a);
+      return fmt::format("{} {} setup: {}", who(), mode == Mode::setup ? "entered" : "left",
+                         reason_text(static_cast<ModeReason>(entry.b), mode));
+    }
+    case What::channel: return fmt::format("{} stepped to channel {}", who(), entry.a);
+    case What::refused:
+      return fmt::format("{} refused: {}", who(), refusal_text(static_cast<Refusal>(entry.a)));
+    case What::timer: return fmt::format("{}'s {} timer ran out", who(), to_string(static_cast<Timer>(entry.a)));
+    case What::queued: return fmt::format("{} wanted to send {}", who(), telegram());
+    case What::deferred: return fmt::format("{} found the bus busy and backed off with {}", who(), telegram());
+    case What::sent: return fmt::format("{} began to send {}", who(), telegram());
+    case What::sent_whole: return fmt::format("{} sent {}", who(), telegram());
+    case What::gave_up: return fmt::format("{} gave up sending {}", who(), telegram());
+    case What::dropped: return fmt::format("{} could not queue {}", who(), telegram());
+    case What::heard: return fmt::format("{} heard {} from {}", who(), telegram(), from());
+    case What::lost:
+      return fmt::format("{} missed {} from {}: {}", who(), telegram(), from(),
+                         loss_text(static_cast<sim::Loss>(entry.a >> 16)));
+    case What::assign_ignored: return fmt::format("{} ignored it: it was in normal mode", who());
+    case What::obeyed: return fmt::format("{} obeyed", who());
+    case What::indicator: return fmt::format("{}'s indicator: {}", who(), to_string(static_cast<Pattern>(entry.a)));
+    case What::level:
+      return fmt::format("{}'s load goes from {} to {}{}", who(), percent_text(static_cast<Level>(entry.a & 0xffff)),
+                         percent_text(static_cast<Level>(entry.a >> 16)),
+                         entry.b == 0 ? "" : " in " + duration_text(sim::Duration{static_cast<std::int64_t>(entry.b)}));
+    case What::level_reached:
+      return fmt::format("{}'s load is at {}", who(), percent_text(static_cast<Level>(entry.a)));
+    case What::store_begun: return fmt::format("{} began to write its memory", who());
+    case What::stored:
+      return entry.b != 0 ? fmt::format("{} stored {}", who(), to_string(stored_address(entry)))
+                          : fmt::format("{} wrote its memory", who());
+    case What::store_torn: return fmt::format("{} lost a write: its memory is as from the factory", who());
+    case What::power_up:
+      return fmt::format("{}'s power-up mode is {}", who(), to_string(static_cast<PowerUp>(entry.a)));
+    case What::blips:
+      return fmt::format("{}'s blips {}", who(), entry.a != 0 ? "are awake" : "fell asleep");
+    case What::blip_unshown: return fmt::format("{} heard a telegram and did not blip: its blips are asleep", who());
+    case What::power: return fmt::format("{}'s power {}", who(), entry.a != 0 ? "came back" : "went");
+    case What::switches: return fmt::format("{}'s switches: site {}, zone {}", who(), entry.a, entry.b);
+    case What::link: return link_state_text(site, entry);
+    case What::stuck:
+      return fmt::format("{} {}", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
+                         entry.b != 0 ? "stuck" : "came free");
+    case What::deaf: return fmt::format("{} will miss {} telegram{}", who(), entry.a, entry.a == 1 ? "" : "s");
+    case What::checked:
+      return fmt::format("{}: {}", entry.b != 0 ? "holds" : "does not hold", describe(scenario, scenario.checks[entry.a]));
+  }
+  return {};
+}
+
+sim::EntryId step_behind(const sim::Record& record, sim::EntryId entry) {
+  while (entry != sim::no_entry && what(record[entry]) != What::step) entry = record[entry].cause;
+  return entry;
+}
+
+Address stored_address(const sim::Entry& entry) {
+  const auto byte = [&](int n) { return static_cast<std::uint8_t>(entry.a >> (8 * n)); };
+  return {byte(0), byte(1), byte(2)};
+}
+
+}  // namespace drybus::model

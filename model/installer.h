@@ -1,0 +1,14 @@
+// What people do: each works through a script, one thing at a time, walking to what they touch.
+#pragma once
+
+#include "model/simulation.h"
+
+namespace drybus::model {
+
+/// Goes on with a person's script at the moment an event of theirs comes due.
+void go_on(Simulation& simulation, std::uint16_t person, sim::EntryId cause);
+
+/// Whether somebody standing at `from` can see the device.
+bool in_sight(const Site& site, PlaceId from, DeviceId device);
+
+}  // namespace drybus::model

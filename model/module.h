@@ -1,0 +1,64 @@
+// The dimmer module: a pure reaction from state and stimulus to next state and effects.
+//
+//            local button held                   blinks
+//   NORMAL --------------------> SETUP           takes the first assign it hears, from any site and any plate,
+//     ^  ^  ^                    | |  |          writes it to memory and is in normal mode again
+//     |  |  `-- button pressed --' |  |
+//     |  `------ time-out ---------'  |          a changed site number makes the power-up mode `off`
+//     `--------- assign --------------'
+//   power cut, from anywhere: NORMAL; memory is kept, but a write that the cut interrupts leaves it as from the factory
+#pragma once
+
+#include <array>
+#include <cstdint>
+
+#include "model/address.h"
+#include "model/device.h"
+
+namespace drybus::model {
+
+/// A scene for which nothing was stored.
+inline constexpr Level no_scene_level = 0xffff;
+
+/// What survives a power cut.
+struct ModuleMemory {
+  Address address{};  ///< the factory's site with zone 0 and channel 0 while unaddressed
+  PowerUp power_up = PowerUp::full;
+  Level last_level = 0;
+  std::array<Level, max_scenes> scenes{};
+  friend bool operator==(const ModuleMemory&, const ModuleMemory&) = default;
+  [[nodiscard]] bool addressed() const { return address.channel != 0; }
+};
+
+/// As a module leaves the factory; scene 1 is full, the others are evenly spaced below it.
+ModuleMemory factory_memory(const ModuleFamily& family);
+
+struct ModuleState {
+  ModuleMemory memory;
+  ModuleMemory writing;  ///< on its way to memory while `storing`
+  Level target = 0;      ///< where the load is or is going, winking apart
+  Mode mode = Mode::normal;
+  std::uint8_t storing = 0;
+  std::uint8_t down = 0;      ///< the local button, debounced
+  std::uint8_t spent = 0;     ///< the press has already had its effect
+  std::uint8_t settling = 0;
+  std::uint8_t awake = 0;     ///< blips are shown
+  std::uint8_t steady = 0;
+  std::uint8_t breathing = 0;
+  std::uint8_t blipping = 0;
+  std::uint8_t winking = 0;
+  Pattern shown = Pattern::dark;
+  std::uint8_t unused = 0;
+  friend bool operator==(const ModuleState&, const ModuleState&) = default;
+};
+
+/// Applies one stimulus to `state` and adds what is to be done to `effects`. Depends on nothing else.
+void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects);
+
+/// Which pattern shows: steady (identify), before blink (setup), before breathe, before blip, before dark.
+Pattern shown_pattern(const ModuleState& state);
+
+/// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site number.
+bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone);
+
+}  // namespace drybus::model

@@ -1,0 +1,71 @@
+#include "model/world.h"
+
+#include <algorithm>
+#include <type_traits>
+
+namespace drybus::model {
+
+Level LoadState::at(sim::Instant now) const {
+  if (now >= begin + duration) return to;
+  const std::int64_t gone = (now - begin).count();
+  const std::int64_t range = std::int64_t{to} - std::int64_t{from};
+  // Whole numbers keep the digest free of rounding modes; fades are far below the 2^53 ns where this would overflow.
+  return static_cast<Level>(from + range * (gone / 1000) / std::max<std::int64_t>(1, duration.count() / 1000));
+}
+
+namespace {
+template <class T>
+void add_values(sim::Digest& digest, std::span<const T> values) {
+  static_assert(std::has_unique_object_representations_v<T>, "padding would reach the digest");
+  digest.add(values.size());
+  digest.add_bytes(std::as_bytes(values));
+}
+}  // namespace
+
+void add_to(sim::Digest& digest, const World& world) {
+  digest.add(static_cast<std::uint64_t>(world.now.time_since_epoch().count()));
+  digest.add(world.seed);
+  struct Pending {
+    sim::Instant at;
+    std::uint64_t order;
+    sim::Event event;
+  };
+  std::vector<Pending> pending;
+  pending.reserve(world.queue.size());
+  world.queue.for_each([&](sim::Instant at, std::uint64_t order, const sim::Event& event, sim::EventQueue::Handle) {
+    pending.push_back({at, order, event});
+  });
+  std::sort(pending.begin(), pending.end(), [](const Pending& a, const Pending& b) {
+    return a.at != b.at ? a.at < b.at : a.order < b.order;
+  });
+  digest.add(pending.size());
+  for (const Pending& p : pending) {
+    digest.add(static_cast<std::uint64_t>(p.at.time_since_epoch().count()));
+    digest.add(p.event.kind | static_cast<std::uint64_t>(p.event.who) << 16 |
+               static_cast<std::uint64_t>(p.event.arg) << 32);
+    digest.add(p.event.cause);
+  }
+  for (const sim::Medium::NodeState& node : world.medium.nodes()) {
+    digest.add(node.backoff_draws | static_cast<std::uint64_t>(node.damage_draws) << 32);
+    digest.add(node.component | static_cast<std::uint64_t>(node.powered) << 16 |
+               static_cast<std::uint64_t>(node.sending) << 24 | static_cast<std::uint64_t>(node.attempts) << 32 |
+               static_cast<std::uint64_t>(node.waiting) << 40 | static_cast<std::uint64_t>(node.deaf_for) << 48);
+  }
+  for (const DeviceState& device : world.devices) {
+    digest.add(device.contacts | static_cast<std::uint64_t>(device.stuck) << 16 |
+               static_cast<std::uint64_t>(device.powered) << 32 |
+               static_cast<std::uint64_t>(device.setup_ended_by) << 40 |
+               static_cast<std::uint64_t>(device.indicator) << 48 |
+               static_cast<std::uint64_t>(device.believed_in_setup) << 56);
+  }
+  add_values(digest, std::span{world.plates});
+  add_values(digest, std::span{world.modules});
+  for (const LoadState& load : world.loads) {
+    digest.add(static_cast<std::uint64_t>(load.begin.time_since_epoch().count()));
+    digest.add(static_cast<std::uint64_t>(load.duration.count()));
+    digest.add(load.from | static_cast<std::uint64_t>(load.to) << 16);
+  }
+  add_values(digest, std::span{world.people});
+}
+
+}  // namespace drybus::model

@@ -1,0 +1,373 @@
+#include "sim/medium.h"
+
+#include <algorithm>
+#include <boost/crc.hpp>
+#include <cassert>
+
+#include "sim/random.h"
+
+namespace drybus::sim {
+
+std::uint16_t crc16(std::span<const std::uint8_t> bytes) {
+  boost::crc_xmodem_t crc;
+  crc.process_bytes(bytes.data(), bytes.size());
+  return crc.checksum();
+}
+
+Frame sealed(std::span<const std::uint8_t> payload) {
+  Frame frame;
+  assert(payload.size() + 2 <= frame.bytes.size());
+  std::copy(payload.begin(), payload.end(), frame.bytes.begin());
+  const std::uint16_t crc = crc16(payload);
+  frame.bytes[payload.size()] = static_cast<std::uint8_t>(crc >> 8);
+  frame.bytes[payload.size() + 1] = static_cast<std::uint8_t>(crc & 0xff);
+  frame.size = static_cast<std::uint8_t>(payload.size() + 2);
+  return frame;
+}
+
+bool intact(const Frame& frame) {
+  if (frame.size < 3) return false;
+  const std::size_t length = frame.size - 2u;
+  const std::uint16_t crc = crc16(std::span{frame.bytes}.first(length));
+  return frame.bytes[length] == crc >> 8 && frame.bytes[length + 1] == (crc & 0xff);
+}
+
+namespace {
+
+/// Groups that links join, smallest member first (union by smallest, path halving).
+class Groups {
+ public:
+  explicit Groups(std::size_t count) : parent_(count) {
+    for (std::size_t i = 0; i < count; ++i) parent_[i] = static_cast<NodeId>(i);
+  }
+  NodeId of(NodeId node) {
+    while (parent_[node] != node) node = parent_[node] = parent_[parent_[node]];
+    return node;
+  }
+  void join(NodeId a, NodeId b) {
+    a = of(a);
+    b = of(b);
+    parent_[std::max(a, b)] = std::min(a, b);
+  }
+
+ private:
+  std::vector<NodeId> parent_;
+};
+
+/// Collisions damage a burst of at most 16 bits, which a 16-bit CRC always detects.
+Frame with_burst(Frame frame, Stream& stream) {
+  const std::uint64_t bits = std::uint64_t{frame.size} * 8 - 15;
+  const std::uint64_t first = stream.below(bits);
+  const std::uint64_t pattern = 0x8001 | stream.below(0x10000);
+  for (std::uint64_t i = 0; i < 16; ++i) {
+    if ((pattern >> i & 1) != 0) frame.bytes[(first + i) / 8] ^= static_cast<std::uint8_t>(0x80 >> (first + i) % 8);
+  }
+  return frame;
+}
+
+Frame with_bit_errors(Frame frame, Stream& stream, std::uint32_t parts_ppb) {
+  for (std::size_t bit = 0; bit < std::size_t{frame.size} * 8; ++bit) {
+    if (stream.chance_ppb(parts_ppb)) frame.bytes[bit / 8] ^= static_cast<std::uint8_t>(0x80 >> bit % 8);
+  }
+  return frame;
+}
+
+}  // namespace
+
+Network make_network(std::vector<MediumSpec> media, std::span<const std::uint32_t> owners,
+                     const std::vector<bool>& passive) {
+  Network network;
+  network.nodes.resize(owners.size());
+  for (std::size_t i = 0; i < owners.size(); ++i) {
+    network.nodes[i].owner = owners[i];
+    network.nodes[i].passive = passive[i];
+  }
+  Groups groups{owners.size()};
+  for (std::size_t m = 0; m < media.size(); ++m) {
+    for (const NodeId node : media[m].nodes) network.nodes[node].medium = static_cast<std::uint16_t>(m);
+    for (const Link& link : media[m].links) {
+      const auto index = static_cast<std::uint32_t>(network.links.size());
+      network.nodes[link.a].links.push_back(index);
+      network.nodes[link.b].links.push_back(index);
+      network.links.push_back(link);
+      groups.join(link.a, link.b);
+    }
+  }
+  for (std::size_t i = 0; i < owners.size(); ++i) network.nodes[i].component = groups.of(static_cast<NodeId>(i));
+  network.media = std::move(media);
+  return network;
+}
+
+Medium::Medium(const Network& network) : nodes_(network.nodes.size()) {
+  for (std::size_t i = 0; i < nodes_.size(); ++i) {
+    nodes_[i].component = network.nodes[i].component;
+    nodes_[i].powered = 1;
+  }
+}
+
+void Medium::send(const MediumContext& context, NodeId node, const Frame& frame, EntryId cause) {
+  NodeState& sender = nodes_[node];
+  const std::uint8_t limit = context.network.media[context.network.nodes[node].medium].timing.outbox_limit;
+  if (sender.powered == 0 || (sender.waiting >= limit && limit != 255)) {
+    context.host.medium_note(MediumNote::dropped, node, node, sender.waiting, frame, cause);
+    return;
+  }
+  if (sender.waiting < 255) ++sender.waiting;
+  const EntryId queued = context.host.medium_note(MediumNote::queued, node, node, sender.waiting, frame, cause);
+  waiting_.push_back({node, frame, queued});
+  if (sender.sending == 0 && sender.pending == EventQueue::none) attempt(context, node, queued);
+}
+
+void Medium::on_attempt(const MediumContext& context, NodeId node, EntryId cause) {
+  nodes_[node].pending = EventQueue::none;
+  attempt(context, node, cause);
+}
+
+void Medium::attempt(const MediumContext& context, NodeId node, EntryId cause) {
+  if (nodes_[node].attempts < 255) ++nodes_[node].attempts;
+  if (context.network.media[context.network.nodes[node].medium].timing.sense && busy(context, node)) {
+    back_off(context, node, cause);
+  } else {
+    begin(context, node);
+  }
+}
+
+bool Medium::busy(const MediumContext& context, NodeId node) const {
+  const MediumTiming& timing = context.network.media[context.network.nodes[node].medium].timing;
+  return std::any_of(transmissions_.begin(), transmissions_.end(), [&](const Transmission& heard) {
+    return heard.begin + timing.sense_delay <= context.now && context.now < heard.end + timing.sense_delay &&
+           path(context.network, heard.node, node);
+  });
+}
+
+void Medium::back_off(const MediumContext& context, NodeId node, EntryId cause) {
+  NodeState& sender = nodes_[node];
+  const MediumTiming& timing = context.network.media[context.network.nodes[node].medium].timing;
+  const auto head = std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
+  if (timing.attempts != 0 && sender.attempts >= timing.attempts) {
+    context.host.medium_note(MediumNote::gave_up, node, node, sender.attempts, head->frame, head->cause);
+    take_waiting(node);
+    take_next(context, node, timing.gap);
+    return;
+  }
+  const EntryId deferred =
+      context.host.medium_note(MediumNote::deferred, node, node, sender.attempts, head->frame, cause);
+  Stream stream{context.seed, Purpose::backoff, context.network.nodes[node].owner, sender.backoff_draws};
+  const std::uint64_t slots = 1 + stream.below(std::uint64_t{1} << std::min(sender.attempts, timing.doublings));
+  sender.backoff_draws = static_cast<std::uint32_t>(stream.drawn);
+  sender.pending = context.queue.push(context.now + timing.backoff_slot * static_cast<std::int64_t>(slots),
+                                      {medium_attempt_event, node, 0, deferred});
+}
+
+void Medium::begin(const MediumContext& context, NodeId node) {
+  NodeState& sender = nodes_[node];
+  const std::uint16_t medium = context.network.nodes[node].medium;
+  forget_silence(context);
+  const Waiting next = take_waiting(node);
+  const EntryId began =
+      context.host.medium_note(MediumNote::began, node, node, sender.attempts, next.frame, next.cause);
+  for (const Transmission& other : transmissions_) {
+    if (!other.ended && context.network.nodes[other.node].medium == medium) overlaps_.push_back({other.node, node});
+  }
+  const Instant end = context.now + context.network.media[medium].timing.frame_time(next.frame);
+  transmissions_.push_back({context.now, end, node, false, next.frame, began});
+  sender.attempts = 0;
+  sender.sending = 1;
+  sender.pending = context.queue.push(end, {medium_end_event, node, 0, began});
+}
+
+void Medium::on_end(const MediumContext& context, NodeId node) {
+  nodes_[node].pending = EventQueue::none;
+  nodes_[node].sending = 0;
+  const auto ending = std::find_if(transmissions_.begin(), transmissions_.end(),
+                                   [&](const Transmission& t) { return t.node == node && !t.ended; });
+  assert(ending != transmissions_.end());
+  ending->ended = true;
+  const Transmission transmission = *ending;  // deliveries may send, and so move the list
+  const EntryId ended = context.host.medium_note(MediumNote::ended, node, node, 0, transmission.frame,
+                                                 transmission.cause);
+  deliver(context, transmission, ended);
+  std::erase_if(overlaps_, [&](const Overlap& overlap) {
+    return (overlap.a == node && nodes_[overlap.b].sending == 0) || (overlap.b == node && nodes_[overlap.a].sending == 0);
+  });
+  forget_silence(context);
+  if (nodes_[node].pending == EventQueue::none && nodes_[node].sending == 0) {
+    take_next(context, node, context.network.media[context.network.nodes[node].medium].timing.gap);
+  }
+}
+
+void Medium::take_next(const MediumContext& context, NodeId node, Duration after) {
+  if (nodes_[node].waiting == 0) return;
+  const auto head = std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
+  if (head == waiting_.end()) return;
+  nodes_[node].pending = context.queue.push(context.now + after, {medium_attempt_event, node, 0, head->cause});
+}
+
+void Medium::deliver(const MediumContext& context, const Transmission& transmission, EntryId cause) {
+  for (const NodeId receiver : context.network.media[context.network.nodes[transmission.node].medium].nodes) {
+    if (receiver == transmission.node || context.network.nodes[receiver].passive) continue;
+    deliver_to(context, receiver, transmission, cause);
+  }
+}
+
+void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission,
+                        EntryId cause) {
+  const auto lose = [&](Loss loss) {
+    context.host.medium_note(MediumNote::lost, receiver, transmission.node, static_cast<std::uint32_t>(loss),
+                             transmission.frame, cause);
+  };
+  NodeState& state = nodes_[receiver];
+  if (state.powered == 0) return lose(Loss::unpowered);
+  if (!path(context.network, transmission.node, receiver)) return lose(Loss::no_path);
+  if (state.deaf_for != 0) {
+    --state.deaf_for;
+    return lose(Loss::noise);
+  }
+  const bool overlapped = !overlaps_.empty() && collided(context.network, transmission.node, receiver);
+  const std::uint32_t errors_ppb =
+      impairments_.empty() ? 0 : bit_errors_ppb(context.network, transmission.node, receiver);
+  if (!overlapped && errors_ppb == 0) {
+    context.host.medium_deliver(receiver, transmission.node, transmission.frame, cause);
+    return;
+  }
+  const Purpose purpose = overlapped ? Purpose::collision : Purpose::bit_error;
+  Stream stream{context.seed, purpose, context.network.nodes[receiver].owner, state.damage_draws};
+  const Frame heard = overlapped ? with_burst(transmission.frame, stream)
+                                 : with_bit_errors(transmission.frame, stream, errors_ppb);
+  state.damage_draws = static_cast<std::uint32_t>(stream.drawn);
+  if (!intact(heard)) return lose(overlapped ? Loss::collision : Loss::noise);
+  context.host.medium_deliver(receiver, transmission.node, heard, cause);
+}
+
+bool Medium::collided(const Network& network, NodeId sender, NodeId receiver) const {
+  return std::any_of(overlaps_.begin(), overlaps_.end(), [&](const Overlap& overlap) {
+    if (overlap.a != sender && overlap.b != sender) return false;
+    const NodeId other = overlap.a == sender ? overlap.b : overlap.a;
+    return other == receiver || path(network, other, receiver);
+  });
+}
+
+void Medium::set_power(const MediumContext& context, NodeId node, bool on, EntryId cause) {
+  NodeState& state = nodes_[node];
+  if ((state.powered != 0) == on) return;
+  state.powered = on ? 1 : 0;
+  if (on) return;
+  if (state.pending != EventQueue::none) context.queue.cancel(state.pending);
+  state.pending = EventQueue::none;
+  if (state.sending != 0) {
+    const auto cut = std::find_if(transmissions_.begin(), transmissions_.end(),
+                                  [&](const Transmission& t) { return t.node == node && !t.ended; });
+    cut->ended = true;
+    cut->end = context.now;
+    context.host.medium_note(MediumNote::lost, node, node, static_cast<std::uint32_t>(Loss::cut_short), cut->frame,
+                             cause);
+  }
+  state.sending = 0;
+  state.attempts = 0;
+  state.waiting = 0;
+  state.deaf_for = 0;
+  std::erase_if(waiting_, [&](const Waiting& waiting) { return waiting.node == node; });
+}
+
+bool Medium::path(const Network& network, NodeId from, NodeId to) const {
+  if (network.nodes[from].medium != network.nodes[to].medium) return false;
+  if (network.media[network.nodes[from].medium].kind == MediumKind::line) {
+    return nodes_[from].component == nodes_[to].component && nodes_[from].component != dead;
+  }
+  const auto& links = network.nodes[from].links;
+  return std::any_of(links.begin(), links.end(), [&](std::uint32_t index) {
+    const Link& link = network.links[index];
+    return (link.a == to || link.b == to) && link_state(index) != LinkState::open;
+  });
+}
+
+const Medium::Impairment* Medium::impairment(std::uint32_t link) const {
+  const auto at = std::lower_bound(impairments_.begin(), impairments_.end(), link,
+                                   [](const Impairment& i, std::uint32_t l) { return i.link < l; });
+  return at != impairments_.end() && at->link == link ? &*at : nullptr;
+}
+
+LinkState Medium::link_state(std::uint32_t link) const {
+  const Impairment* found = impairment(link);
+  return found == nullptr ? LinkState::sound : found->state;
+}
+
+void Medium::set_link(const Network& network, std::uint32_t link, LinkState state, std::uint32_t bit_error_ppb) {
+  const auto at = std::lower_bound(impairments_.begin(), impairments_.end(), link,
+                                   [](const Impairment& i, std::uint32_t l) { return i.link < l; });
+  const bool known = at != impairments_.end() && at->link == link;
+  if (state == LinkState::sound) {
+    if (known) impairments_.erase(at);
+  } else if (known) {
+    *at = {link, state, state == LinkState::noisy ? bit_error_ppb : 0};
+  } else {
+    impairments_.insert(at, {link, state, state == LinkState::noisy ? bit_error_ppb : 0});
+  }
+  regroup(network, network.media[network.nodes[network.links[link].a].medium]);
+}
+
+void Medium::regroup(const Network& network, const MediumSpec& medium) {
+  if (medium.kind == MediumKind::radio) return;
+  Groups groups{nodes_.size()};
+  std::vector<NodeId> shorted;
+  for (const NodeId node : medium.nodes) {
+    for (const std::uint32_t link : network.nodes[node].links) {
+      const LinkState state = link_state(link);
+      if (state != LinkState::open) groups.join(network.links[link].a, network.links[link].b);
+      if (state == LinkState::shorted) shorted.push_back(node);
+    }
+  }
+  for (const NodeId node : medium.nodes) nodes_[node].component = groups.of(node);
+  for (const NodeId bad : shorted) {
+    const NodeId group = groups.of(bad);
+    for (const NodeId node : medium.nodes) {
+      if (groups.of(node) == group) nodes_[node].component = dead;
+    }
+  }
+}
+
+std::uint32_t Medium::bit_errors_ppb(const Network& network, NodeId from, NodeId to) const {
+  // Walks the tree of links from `from` until `to`, adding up the error rates on the way.
+  struct Reached {
+    NodeId node;
+    std::uint32_t via;
+    std::uint32_t ppb;
+  };
+  const bool radio = network.media[network.nodes[from].medium].kind == MediumKind::radio;
+  std::vector<Reached> frontier{{from, ~0u, 0}};
+  for (std::size_t i = 0; i < frontier.size(); ++i) {
+    const Reached here = frontier[i];
+    if (here.node == to) return std::min(here.ppb, 1'000'000'000u);
+    if (radio && i > 0) continue;  // one hop only
+    for (const std::uint32_t index : network.nodes[here.node].links) {
+      if (index == here.via) continue;
+      const Impairment* bad = impairment(index);
+      if (bad != nullptr && bad->state == LinkState::open) continue;
+      const Link& link = network.links[index];
+      frontier.push_back({link.a == here.node ? link.b : link.a, index, here.ppb + (bad ? bad->bit_error_ppb : 0)});
+    }
+  }
+  return 0;
+}
+
+void Medium::forget_silence(const MediumContext& context) {
+  std::erase_if(transmissions_, [&](const Transmission& t) {
+    const MediumTiming& timing = context.network.media[context.network.nodes[t.node].medium].timing;
+    return t.ended && t.end + timing.sense_delay <= context.now;
+  });
+}
+
+Medium::Waiting Medium::take_waiting(NodeId node) {
+  const auto head = std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
+  assert(head != waiting_.end());
+  const Waiting taken = *head;
+  waiting_.erase(head);
+  // A count that stands at its ceiling may stand for more.
+  NodeState& state = nodes_[node];
+  if (state.waiting < 255 || std::none_of(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; })) {
+    --state.waiting;
+  }
+  return taken;
+}
+
+}  // namespace drybus::sim

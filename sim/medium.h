@@ -1,0 +1,237 @@
+// What carries frames between nodes: a multi-drop serial line or radio. A frame takes bits / bit rate; sending follows
+// carrier sense with random back-off; senders that start within each other's vulnerable window overlap, and a
+// receiver that hears both gets a frame whose CRC fails. There is no acknowledgement.
+//
+// `Network` is what never changes in a run (who is wired to whom, how fast); `Medium` is what does, a plain value.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "sim/event_queue.h"
+#include "sim/record.h"
+#include "sim/time.h"
+
+namespace drybus::sim {
+
+using NodeId = std::uint16_t;
+inline constexpr NodeId no_node = 0xffff;
+
+/// A frame on the medium: up to 15 bytes, of which the last two are the CRC.
+struct Frame {
+  std::uint8_t size = 0;
+  std::array<std::uint8_t, 15> bytes{};
+  friend bool operator==(const Frame&, const Frame&) = default;
+};
+
+/// CRC-16/XMODEM (polynomial 0x1021, initial 0) of `bytes`, by Boost.CRC.
+std::uint16_t crc16(std::span<const std::uint8_t> bytes);
+
+/// The frame that carries `payload` (at most 13 bytes), CRC appended high byte first.
+Frame sealed(std::span<const std::uint8_t> payload);
+
+/// True when the frame's CRC fits its bytes.
+bool intact(const Frame& frame);
+
+struct MediumTiming {
+  std::int64_t bit_rate = 9600;     ///< bit/s, > 0
+  std::int32_t bits_per_byte = 10;  ///< 10 for a start bit, eight data bits and a stop bit
+  std::int32_t overhead_bits = 0;   ///< preamble and the like, per frame
+  bool sense = true;                ///< listen before sending
+  Duration sense_delay{};           ///< a transmission is sensed this long after it begins: the vulnerable window
+  Duration gap{};                   ///< a sender rests this long between two frames
+  Duration backoff_slot = 1ms;      ///< back-off is (1 + r) slots, r uniform in 0 ... 2^min(n, doublings) - 1
+  std::uint8_t doublings = 6;       ///< n counts the attempts of one frame
+  std::uint8_t attempts = 16;       ///< then the frame is given up, silently
+  std::uint8_t outbox_limit = 8;    ///< frames that wait at one sender; 255: no limit
+
+  [[nodiscard]] Duration frame_time(const Frame& frame) const {
+    return transmission_time(overhead_bits + std::int64_t{frame.size} * bits_per_byte, bit_rate);
+  }
+};
+
+enum class MediumKind : std::uint8_t {
+  line,   ///< everything electrically connected hears everything
+  radio,  ///< a node hears those it has a link with, and no others
+};
+
+struct Link {
+  NodeId a = no_node;
+  NodeId b = no_node;
+  friend bool operator==(const Link&, const Link&) = default;
+};
+
+/// One medium of a network: its nodes in ascending order and the links between them.
+/// A line's links form a tree or a forest; a radio's links are the pairs within range.
+struct MediumSpec {
+  MediumKind kind = MediumKind::line;
+  MediumTiming timing;
+  std::vector<NodeId> nodes;
+  std::vector<Link> links;
+};
+
+/// The whole unchanging network. Build it with `make_network`.
+struct Network {
+  struct Node {
+    std::uint32_t owner = 0;                ///< keys the node's random streams
+    std::uint16_t medium = 0;               ///< which of `media`
+    std::uint16_t component = 0;            ///< electrical group while nothing is broken
+    bool passive = false;                   ///< a junction: neither sends nor hears
+    std::vector<std::uint32_t> links = {};  ///< indices into `links`
+  };
+  std::vector<Node> nodes;
+  std::vector<MediumSpec> media;
+  std::vector<Link> links;  ///< of all media, in order
+};
+
+/// `owners[i]` keys node i's random streams; `passive[i]` marks junctions. Every node belongs to exactly one medium.
+Network make_network(std::vector<MediumSpec> media, std::span<const std::uint32_t> owners,
+                     const std::vector<bool>& passive);
+
+enum class LinkState : std::uint8_t { sound, open, shorted, noisy };
+
+enum class Loss : std::uint8_t {
+  collision,  ///< another frame overlapped
+  noise,      ///< bit errors, or a burst that took the whole frame
+  no_path,    ///< an open or shorted link, or out of radio range
+  unpowered,  ///< the receiver was off
+  cut_short,  ///< the sender lost power while sending
+};
+
+enum class MediumNote : std::uint8_t {
+  queued,    ///< handed over by the sender; detail: frames waiting at the node
+  deferred,  ///< the medium was busy; detail: attempt number
+  began,     ///< first bit on the medium; detail: attempt number
+  ended,     ///< last bit on the medium
+  lost,      ///< detail: Loss; node: who missed it
+  gave_up,   ///< too many attempts; detail: attempts
+  dropped,   ///< the outbox was full, or the sender had no power
+};
+
+/// What the owner of a medium is told. Calls come in the order in which things happen.
+class MediumHost {
+ public:
+  /// `sender` sent or would have sent `frame`; returns the entry made of it (or no_entry).
+  virtual EntryId medium_note(MediumNote note, NodeId node, NodeId sender, std::uint32_t detail, const Frame& frame,
+                              EntryId cause) = 0;
+  /// `receiver` heard an intact frame.
+  virtual void medium_deliver(NodeId receiver, NodeId sender, const Frame& frame, EntryId cause) = 0;
+
+ protected:
+  ~MediumHost() = default;
+};
+
+/// Event kinds that belong to the medium; everybody else's start at `first_free_event_kind`.
+inline constexpr std::uint16_t medium_attempt_event = 1;
+inline constexpr std::uint16_t medium_end_event = 2;
+inline constexpr std::uint16_t first_free_event_kind = 16;
+
+/// What a medium needs of the world around it.
+struct MediumContext {
+  const Network& network;
+  EventQueue& queue;
+  Instant now;
+  std::uint64_t seed;
+  MediumHost& host;
+};
+
+class Medium {
+ public:
+  struct NodeState {
+    EventQueue::Handle pending = EventQueue::none;  ///< the next attempt, or the end of the transmission
+    std::uint32_t backoff_draws = 0;
+    std::uint32_t damage_draws = 0;
+    std::uint16_t component = 0;  ///< `dead` while shorted
+    std::uint8_t powered = 0;
+    std::uint8_t sending = 0;
+    std::uint8_t attempts = 0;  ///< of the frame at the head of the node's outbox
+    std::uint8_t waiting = 0;   ///< frames in the node's outbox
+    std::uint16_t deaf_for = 0; ///< frames that the node will miss
+    friend bool operator==(const NodeState&, const NodeState&) = default;
+  };
+  struct Waiting {
+    NodeId node = no_node;
+    Frame frame;
+    EntryId cause = no_entry;
+    friend bool operator==(const Waiting&, const Waiting&) = default;
+  };
+  struct Transmission {
+    Instant begin{};
+    Instant end{};
+    NodeId node = no_node;
+    bool ended = false;
+    Frame frame;
+    EntryId cause = no_entry;
+    friend bool operator==(const Transmission&, const Transmission&) = default;
+  };
+  struct Overlap {
+    NodeId a = no_node;
+    NodeId b = no_node;
+    friend bool operator==(const Overlap&, const Overlap&) = default;
+  };
+  struct Impairment {
+    std::uint32_t link = 0;
+    LinkState state = LinkState::sound;
+    std::uint32_t bit_error_ppb = 0;  ///< errors per 10^9 bits, while noisy
+    friend bool operator==(const Impairment&, const Impairment&) = default;
+  };
+
+  Medium() = default;
+  /// All nodes powered, all links sound.
+  explicit Medium(const Network& network);
+
+  /// Takes a frame to be sent as soon as the medium allows. A node without power drops it.
+  void send(const MediumContext& context, NodeId node, const Frame& frame, EntryId cause);
+
+  /// To be called when a medium_attempt_event or medium_end_event of `node` comes due.
+  void on_attempt(const MediumContext& context, NodeId node, EntryId cause);
+  void on_end(const MediumContext& context, NodeId node);
+
+  /// Cuts or restores a node's power; what it was sending is cut short and what was waiting is gone.
+  void set_power(const MediumContext& context, NodeId node, bool on, EntryId cause);
+
+  /// `bit_error_ppb` counts only for LinkState::noisy.
+  void set_link(const Network& network, std::uint32_t link, LinkState state, std::uint32_t bit_error_ppb = 0);
+
+  /// The node will miss the next `frames` frames that it would have heard.
+  void deafen(NodeId node, std::uint16_t frames) { nodes_[node].deaf_for = frames; }
+
+  /// Whether a signal of `from` gets to `to`, whatever their power.
+  [[nodiscard]] bool path(const Network& network, NodeId from, NodeId to) const;
+
+  [[nodiscard]] LinkState link_state(std::uint32_t link) const;
+  [[nodiscard]] std::span<const NodeState> nodes() const { return nodes_; }
+  [[nodiscard]] std::span<const Transmission> on_the_medium() const { return transmissions_; }
+  [[nodiscard]] std::span<const Waiting> waiting() const { return waiting_; }
+  [[nodiscard]] std::span<const Overlap> overlaps() const { return overlaps_; }
+  [[nodiscard]] std::span<const Impairment> impairments() const { return impairments_; }
+
+  static constexpr std::uint16_t dead = 0xffff;
+
+  friend bool operator==(const Medium&, const Medium&) = default;
+
+ private:
+  void attempt(const MediumContext& context, NodeId node, EntryId cause);
+  void begin(const MediumContext& context, NodeId node);
+  void back_off(const MediumContext& context, NodeId node, EntryId cause);
+  void take_next(const MediumContext& context, NodeId node, Duration after);
+  void deliver(const MediumContext& context, const Transmission& transmission, EntryId cause);
+  void deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission, EntryId cause);
+  [[nodiscard]] bool busy(const MediumContext& context, NodeId node) const;
+  [[nodiscard]] bool collided(const Network& network, NodeId sender, NodeId receiver) const;
+  [[nodiscard]] std::uint32_t bit_errors_ppb(const Network& network, NodeId from, NodeId to) const;
+  [[nodiscard]] const Impairment* impairment(std::uint32_t link) const;
+  void forget_silence(const MediumContext& context);
+  void regroup(const Network& network, const MediumSpec& medium);
+  Waiting take_waiting(NodeId node);
+
+  std::vector<NodeState> nodes_;
+  std::vector<Waiting> waiting_;              ///< first come first, all nodes together
+  std::vector<Transmission> transmissions_;   ///< under way, or ended so lately that they are still sensed
+  std::vector<Overlap> overlaps_;             ///< pairs of senders whose transmissions overlapped
+  std::vector<Impairment> impairments_;       ///< links that are not sound, ascending
+};
+
+}  // namespace drybus::sim
