@@ -4,21 +4,23 @@
 //
 // Shape, after the ladder queue (Tang, Goh and Thng, "Ladder queue", TOMACS 15(3), 2005):
 //
-//   front_   the soonest events, sorted; the only part a small world ever uses
-//   rungs_   unsorted buckets of equal width; each further rung is finer and covers a sooner stretch of time
-//   far      one unsorted list of everything later
+//   front    the soonest events, sorted; the only part a small world ever uses
+//   rungs    unsorted buckets of equal width; each further rung is finer and covers a sooner stretch of time
+//   far      one unsorted bucket of everything later
 //
 // When the front runs out, the next bucket is sorted into it; a bucket too crowded to sort is spread over a finer rung.
-// So an event is touched a fixed number of times, however many are pending, and lists are threaded through the slots.
+// Each event is so touched a few times, in batches that fit the cache, however many are pending.
 #pragma once
 
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <boost/sort/pdqsort/pdqsort.hpp>
 #include <cassert>
 #include <cstddef>
 #include <cstdint>
 #include <iterator>
+#include <utility>
 #include <vector>
 
 #include "sim/time.h"
@@ -37,8 +39,8 @@ struct Event {
 /// Invariants:
 /// (1) front_[first_..] is sorted by (at, order) and holds exactly the pending events before limit_;
 /// (2) it is empty only if the queue is;
-/// (3) an event never lies in a later list than the one it belongs to, but may lie in a sooner one: an event that is moved
-///     to a later instant stays where it is until its bucket is opened;
+/// (3) an event never lies in a later bucket than the one it belongs to, but may lie in a sooner one: an event moved to a
+///     later instant stays where it is until its bucket is opened;
 /// (4) `order` is unique and grows with every push and every rearm.
 class EventQueue {
  public:
@@ -61,7 +63,7 @@ class EventQueue {
     slot.order = next_order_++;
     slot.event = event;
     ++size_;
-    file(handle);
+    file(handle, at);
     settle();
     return handle;
   }
@@ -72,12 +74,12 @@ class EventQueue {
     assert(is_pending(handle) && at < never);
     Slot& slot = slots_[handle];
     slot.event.cause = cause;
-    const bool may_stay = slot.place != in_front && at >= slot.at;
+    const bool may_stay = slot.position != in_front && at >= slot.at;
     if (!may_stay) take_out(handle);
     slot.at = at;
     slot.order = next_order_++;
     if (may_stay) return;
-    file(handle);
+    file(handle, at);
     settle();
   }
 
@@ -118,30 +120,31 @@ class EventQueue {
   void for_each(Visit&& visit) const {
     for (Handle handle = 0; handle < slots_.size(); ++handle) {
       const Slot& slot = slots_[handle];
-      if (slot.place != is_free) visit(slot.at, slot.order, slot.event, handle);
+      if (slot.at != never) visit(slot.at, slot.order, slot.event, handle);
     }
   }
 
   friend bool operator==(const EventQueue&, const EventQueue&) = default;
 
  private:
-  /// Where an event lies: an index into heads_, or one of the three named here.
-  using Place = std::uint32_t;
-  static constexpr Place is_free = 0xffff'ffff;
-  static constexpr Place in_front = 0xffff'fffe;
-  static constexpr Place in_far = 0xffff'fffd;
+  /// Of a key in pool_; 0 is none, for a chunk begins with its link.
+  using Position = std::uint32_t;
+  static constexpr Position in_front = 0;
+  static constexpr Position chunk_size = 32;
 
-  /// Up to `crowd` events are sorted as they are; the front may grow to `front_room` before it is spread.
-  static constexpr std::size_t crowd = 48;
-  static constexpr std::size_t front_room = 64;
+  /// A front of up to `small` events is cheap to insert into, and is all there is while no more are pending.
+  static constexpr std::size_t small = 64;
+  /// A bucket of more is spread over a finer rung instead of being sorted.
+  static constexpr std::size_t crowd = 8'192;
+  /// What a bucket should hold, unless this makes too many buckets for the cache to write to at once.
+  static constexpr std::size_t bucket_fill = 16;
+  static constexpr std::size_t most_buckets = 1'024;
 
   struct Slot {
-    Instant at;
+    Instant at = never;  ///< `never` marks a free slot
     std::uint64_t order = 0;
     Event event;
-    Handle next = none;      ///< in the list of its bucket, or of the free slots
-    Handle previous = none;  ///< in the list of its bucket
-    Place place = is_free;
+    std::uint32_t position = 0;  ///< of its key, or in_front; of a free slot, the next free slot
     friend bool operator==(const Slot&, const Slot&) = default;
   };
   struct Key {
@@ -154,17 +157,16 @@ class EventQueue {
     Instant start;
     std::uint64_t span;
     std::uint32_t shift;
-    Place first;
-    Place cursor;
+    std::uint32_t first;
+    std::uint32_t cursor;
     friend bool operator==(const Rung&, const Rung&) = default;
   };
 
   static std::uint64_t since(Instant start, Instant at) { return static_cast<std::uint64_t>((at - start).count()); }
   static Instant after(Instant start, std::uint64_t ns) { return start + Duration{static_cast<std::int64_t>(ns)}; }
+  static bool sooner(const Key& a, const Key& b) { return a.at < b.at; }
 
-  [[nodiscard]] bool is_pending(Handle handle) const {
-    return handle < slots_.size() && slots_[handle].place != is_free;
-  }
+  [[nodiscard]] bool is_pending(Handle handle) const { return handle < slots_.size() && slots_[handle].at != never; }
   [[nodiscard]] bool before(const Key& a, const Key& b) const {
     return a.at != b.at ? a.at < b.at : slots_[a.slot].order < slots_[b.slot].order;
   }
@@ -175,35 +177,37 @@ class EventQueue {
       return static_cast<Handle>(slots_.size() - 1);
     }
     const Handle handle = first_free_;
-    first_free_ = slots_[handle].next;
+    first_free_ = slots_[handle].position;
     return handle;
   }
 
   void give_slot(Handle handle) {
-    slots_[handle].place = is_free;
-    slots_[handle].next = first_free_;
+    slots_[handle].at = never;
+    slots_[handle].position = first_free_;
     first_free_ = handle;
     --size_;
   }
 
   /// Puts an event where its instant belongs.
-  void file(Handle handle) {
-    if (slots_[handle].at < limit_) {
-      insert_in_front(handle);
+  void file(Handle handle, Instant at) {
+    if (at < limit_) {
+      insert_in_front({at, handle});
     } else {
-      link(handle, place_of(slots_[handle].at));
+      append(bucket_of(at), {at, handle});
     }
   }
 
   void take_out(Handle handle) {
-    if (slots_[handle].place == in_front) {
-      erase_from_front(handle);
+    Slot& slot = slots_[handle];
+    if (slot.position == in_front) {
+      erase_from_front({slot.at, handle});
     } else {
-      unlink(handle);
+      pool_[slot.position].slot = none;
+      ++gaps_;
     }
   }
 
-  /// Restores invariant (2) and keeps the front short.
+  /// Restores invariant (2) and keeps the front and the gaps few.
   void settle() {
     const std::size_t in_use = front_.size() - first_;
     if (in_use == 0) {
@@ -211,38 +215,7 @@ class EventQueue {
     } else if (in_use > front_most_) {
       thin_out();
     }
-  }
-
-  // --- lists -------------------------------------------------------------------------------------------------
-
-  Handle& head(Place place) { return place == in_far ? far_ : heads_[place]; }
-
-  void link(Handle handle, Place place) {
-    Handle& first = head(place);
-    Slot& slot = slots_[handle];
-    slot.place = place;
-    slot.previous = none;
-    slot.next = first;
-    if (first != none) slots_[first].previous = handle;
-    first = handle;
-  }
-
-  void unlink(Handle handle) {
-    const Slot& slot = slots_[handle];
-    (slot.previous == none ? head(slot.place) : slots_[slot.previous].next) = slot.next;
-    if (slot.next != none) slots_[slot.next].previous = slot.previous;
-  }
-
-  /// The list for an instant that is not before limit_: the finest rung that reaches it. A spread front may reach back
-  /// to before a coarser rung's cursor, and what its own rung leaves over goes to that cursor, the next to be opened.
-  [[nodiscard]] Place place_of(Instant at) const {
-    for (std::size_t i = rungs_.size(); i-- > 0;) {
-      const Rung& rung = rungs_[i];
-      if (at < rung.start) return rung.cursor;
-      const std::uint64_t offset = since(rung.start, at);
-      if (offset < rung.span) return std::max(rung.cursor, rung.first + static_cast<Place>(offset >> rung.shift));
-    }
-    return in_far;
+    if (gaps_ > slots_.size() + small) close_gaps();
   }
 
   // --- the front ---------------------------------------------------------------------------------------------
@@ -250,11 +223,9 @@ class EventQueue {
   [[nodiscard]] auto begin_of_front() { return front_.begin() + static_cast<std::ptrdiff_t>(first_); }
 
   /// REQUIRES: the event is the newest, so that it follows every other of its instant.
-  void insert_in_front(Handle handle) {
-    const Key key{slots_[handle].at, handle};
-    slots_[handle].place = in_front;
-    const auto where = std::upper_bound(begin_of_front(), front_.end(), key.at,
-                                        [](Instant at, const Key& other) { return at < other.at; });
+  void insert_in_front(const Key& key) {
+    slots_[key.slot].position = in_front;
+    const auto where = std::upper_bound(begin_of_front(), front_.end(), key, sooner);
     if (first_ > 0 && where - begin_of_front() < front_.end() - where) {
       *std::move(begin_of_front(), where, begin_of_front() - 1) = key;
       --first_;
@@ -263,11 +234,10 @@ class EventQueue {
     }
   }
 
-  void erase_from_front(Handle handle) {
-    const Key key{slots_[handle].at, handle};
+  void erase_from_front(const Key& key) {
     const auto where = std::lower_bound(begin_of_front(), front_.end(), key,
                                         [this](const Key& a, const Key& b) { return before(a, b); });
-    assert(where != front_.end() && where->slot == handle);
+    assert(where != front_.end() && where->slot == key.slot);
     if (where - begin_of_front() < front_.end() - where) {
       std::move_backward(begin_of_front(), where, where + 1);
       ++first_;
@@ -276,38 +246,134 @@ class EventQueue {
     }
   }
 
-  void drop_spent() {
-    front_.erase(front_.begin(), begin_of_front());
-    first_ = 0;
-  }
-
-  /// Makes the gathered keys the front. Buckets are short, so nearly always a few steps of insertion.
-  void sort_front() {
-    const auto sooner = [this](const Key& a, const Key& b) { return before(a, b); };
-    if (front_.size() > crowd) {
-      std::sort(front_.begin(), front_.end(), sooner);
-    } else {
-      for (std::size_t i = 1; i < front_.size(); ++i) {
-        const Key key = front_[i];
-        std::size_t hole = i;
-        for (; hole > 0 && before(key, front_[hole - 1]); --hole) front_[hole] = front_[hole - 1];
-        front_[hole] = key;
-      }
-    }
-    for (const Key& key : front_) slots_[key.slot].place = in_front;
-    // Twice what was loaded: a front of many equal instants is then not spread and reloaded over and over.
-    front_most_ = std::max(front_room, 2 * front_.size());
-  }
-
   /// The front has outgrown what is cheap to insert into.
   void thin_out() {
-    drop_spent();
+    front_.erase(front_.begin(), begin_of_front());
+    first_ = 0;
     if (front_.front().at == front_.back().at) {
       front_most_ = 2 * front_.size();
       return;
     }
     spread_front();
     refill();
+  }
+
+  /// Makes the gathered keys the front.
+  void sort_front() {
+    if (front_.size() > 24) {
+      boost::sort::pdqsort_branchless(front_.begin(), front_.end(), sooner);
+      sort_ties();
+    } else {
+      insertion_sort();
+    }
+    for (const Key& key : front_) slots_[key.slot].position = in_front;
+    // Twice what was loaded: a front of many equal instants is then not spread and reloaded over and over.
+    front_most_ = std::max(small, 2 * front_.size());
+  }
+
+  void insertion_sort() {
+    for (std::size_t i = 1; i < front_.size(); ++i) {
+      const Key key = front_[i];
+      std::size_t hole = i;
+      for (; hole > 0 && before(key, front_[hole - 1]); --hole) front_[hole] = front_[hole - 1];
+      front_[hole] = key;
+    }
+  }
+
+  void sort_ties() {
+    const auto older = [this](const Key& a, const Key& b) { return slots_[a.slot].order < slots_[b.slot].order; };
+    for (auto run = front_.begin(); run != front_.end();) {
+      auto end = run + 1;
+      while (end != front_.end() && end->at == run->at) ++end;
+      if (end - run > 1) std::sort(run, end, older);
+      run = end;
+    }
+  }
+
+  // --- buckets: chunks of keys, each linked to the one before --------------------------------------------------
+
+  /// The last key of a bucket; 0 when it is empty.
+  Position& last_of(std::uint32_t bucket) { return bucket == far ? far_ : buckets_[bucket]; }
+
+  void append(std::uint32_t bucket, const Key& key) {
+    Position& last = last_of(bucket);
+    if ((last + 1) % chunk_size == 0 || last == 0) last = take_chunk(last);
+    pool_[++last] = key;
+    slots_[key.slot].position = last;
+  }
+
+  Position take_chunk(Position previous) {
+    Position chunk = first_free_chunk_;
+    if (chunk == none) {
+      chunk = static_cast<Position>(pool_.size());
+      pool_.resize(pool_.size() + chunk_size);
+    } else {
+      first_free_chunk_ = pool_[chunk].slot;
+    }
+    pool_[chunk].slot = previous;
+    return chunk;
+  }
+
+  void give_chunk(Position chunk) {
+    pool_[chunk].slot = first_free_chunk_;
+    first_free_chunk_ = chunk;
+  }
+
+  /// The bucket for an instant that is not before limit_: in the finest rung that reaches it. A front that is spread may
+  /// reach back to before a coarser rung's cursor; what its own rung leaves over goes to that cursor, the next to be opened.
+  [[nodiscard]] std::uint32_t bucket_of(Instant at) const {
+    for (std::size_t i = rungs_.size(); i-- > 0;) {
+      const Rung& rung = rungs_[i];
+      if (at < rung.start) return rung.cursor;
+      const std::uint64_t offset = since(rung.start, at);
+      if (offset < rung.span) {
+        return std::max(rung.cursor, rung.first + static_cast<std::uint32_t>(offset >> rung.shift));
+      }
+    }
+    return far;
+  }
+
+  /// Takes all keys of a bucket: to the front those before limit_, the others to where they belong by now.
+  void gather(std::uint32_t bucket) {
+    Position position = std::exchange(last_of(bucket), 0);
+    while (position != 0) {
+      const Position chunk = position - position % chunk_size;
+      prefetch_slots(chunk, position);
+      for (; position != chunk; --position) {
+        const Handle handle = pool_[position].slot;
+        if (handle == none) {
+          --gaps_;
+        } else if (const Instant at = slots_[handle].at; at < limit_) {
+          front_.push_back({at, handle});
+        } else {
+          append(bucket_of(at), {at, handle});
+        }
+      }
+      position = pool_[chunk].slot;
+      give_chunk(chunk);
+    }
+  }
+
+  /// Slots lie anywhere; asked for in one go, their misses overlap.
+  void prefetch_slots(Position chunk, Position last) const {
+    for (Position position = chunk + 1; position <= last; ++position) {
+      const Handle handle = pool_[position].slot;
+      if (handle != none) __builtin_prefetch(&slots_[handle]);
+    }
+  }
+
+  /// Cancelled events leave gaps; once these outnumber the slots, all buckets are filled anew.
+  void close_gaps() {
+    pool_.clear();
+    buckets_.clear();
+    rungs_.clear();
+    first_free_chunk_ = none;
+    far_ = 0;
+    gaps_ = 0;
+    for (Handle handle = 0; handle < slots_.size(); ++handle) {
+      const Slot& slot = slots_[handle];
+      if (slot.at != never && slot.position != in_front) append(far, {slot.at, handle});
+    }
   }
 
   // --- refilling ---------------------------------------------------------------------------------------------
@@ -317,102 +383,72 @@ class EventQueue {
     front_.clear();
     first_ = 0;
     while (front_.empty() && size_ > 0) {
+      const std::size_t enough = rungs_.empty() ? small : crowd;
       if (rungs_.empty()) {
-        gather_far();
+        limit_ = never;
+        gather(far);
       } else {
-        gather_bucket();
+        gather_next();
       }
-      if (front_.size() > crowd && spreadable()) {
+      if (front_.size() > enough && !all_at_once()) {
         spread_front();
       } else {
         sort_front();
       }
     }
-    if (size_ == 0) forget_rungs();
+    if (size_ == 0) start_afresh();
   }
 
-  void forget_rungs() {
+  void start_afresh() {
+    pool_.clear();
+    buckets_.clear();
     rungs_.clear();
-    heads_.clear();
+    first_free_chunk_ = none;
+    far_ = 0;
+    gaps_ = 0;
     limit_ = never;
-    front_most_ = front_room;
-  }
-
-  /// Everything pending is in the far list: walks it, or the slots in their own order where most of them belong to it,
-  /// which is the order that memory likes.
-  void gather_far() {
-    limit_ = never;
-    if (slots_.size() < 4 * size_) {
-      for (Handle handle = 0; handle < slots_.size(); ++handle) {
-        if (slots_[handle].place == in_far) front_.push_back({slots_[handle].at, handle});
-      }
-    } else {
-      for (Handle handle = far_; handle != none; handle = slots_[handle].next) {
-        front_.push_back({slots_[handle].at, handle});
-      }
-    }
-    far_ = none;
+    front_most_ = small;
   }
 
   /// Gathers the next bucket of the finest rung, or leaves that rung if it is spent.
-  void gather_bucket() {
+  void gather_next() {
     Rung& rung = rungs_.back();
-    const Place end = static_cast<Place>(heads_.size());
-    while (rung.cursor < end && heads_[rung.cursor] == none) ++rung.cursor;
+    const auto end = static_cast<std::uint32_t>(buckets_.size());
+    while (rung.cursor < end && buckets_[rung.cursor] == 0) ++rung.cursor;
     if (rung.cursor == end) {
       limit_ = after(rung.start, rung.span);
-      heads_.resize(rung.first);
+      buckets_.resize(rung.first);
       rungs_.pop_back();
       return;
     }
     const std::uint64_t reach = (std::uint64_t{rung.cursor - rung.first} + 1) << rung.shift;
     limit_ = after(rung.start, std::min(reach, rung.span));
-    prefetch(rung.cursor);
-    Handle handle = heads_[rung.cursor];
-    heads_[rung.cursor] = none;
-    while (handle != none) {
-      const Slot& slot = slots_[handle];
-      const Handle next = slot.next;
-      if (slot.at < limit_) {
-        front_.push_back({slot.at, handle});
-      } else {
-        link(handle, place_of(slot.at));
-      }
-      handle = next;
-    }
+    gather(rung.cursor);
   }
 
-  void prefetch(Place cursor) const {
-    if (cursor + 8 < heads_.size() && heads_[cursor + 8] != none) __builtin_prefetch(&slots_[heads_[cursor + 8]]);
-    if (cursor + 4 < heads_.size() && heads_[cursor + 4] != none) {
-      const Handle next = slots_[heads_[cursor + 4]].next;
-      if (next != none) __builtin_prefetch(&slots_[next]);
-    }
+  [[nodiscard]] bool all_at_once() const {
+    return std::all_of(front_.begin(), front_.end(), [&](const Key& key) { return key.at == front_[0].at; });
   }
 
-  [[nodiscard]] bool spreadable() const {
-    return std::any_of(front_.begin(), front_.end(), [&](const Key& key) { return key.at != front_[0].at; });
-  }
-
-  /// Moves the front, sorted or not, to a new rung whose buckets hold one or two events each where events are dense.
-  /// What lies beyond the rung goes back to where it came from.
+  /// Moves the front, sorted or not, to a new rung, finer than those before. What lies beyond it goes back to those.
   void spread_front() {
-    const auto sooner = [](const Key& a, const Key& b) { return a.at < b.at; };
     const auto [least, most] = std::minmax_element(front_.begin(), front_.end(), sooner);
-    const std::uint64_t width = 2 * typical_offset(least->at) / front_.size();
-    const std::uint32_t shift = width == 0 ? 0 : static_cast<std::uint32_t>(std::bit_width(width)) - 1;
-    const std::uint64_t span = std::min(since(least->at, most->at) + 1, std::uint64_t{4 * front_.size()} << shift);
-    const Place first = static_cast<Place>(heads_.size());
-    rungs_.push_back({least->at, span, shift, first, first});
-    heads_.resize(first + ((span - 1) >> shift) + 1, none);
-    limit_ = least->at;
-    for (const Key& key : front_) link(key.slot, place_of(key.at));
+    const Instant start = least->at;
+    const std::size_t fill = std::max(bucket_fill, front_.size() * 4 / most_buckets);
+    const std::uint64_t width = std::max<std::uint64_t>(1, typical_offset(start) / std::max<std::size_t>(1, front_.size() / (2 * fill)));
+    const std::uint32_t shift = static_cast<std::uint32_t>(std::bit_width(width)) - 1;
+    const std::uint64_t span = std::min(since(start, most->at) + 1, (4 * front_.size() / fill) << shift);
+    const auto first = static_cast<std::uint32_t>(buckets_.size());
+    rungs_.push_back({start, span, shift, first, first});
+    buckets_.resize(first + ((span - 1) >> shift) + 1, 0);
+    limit_ = start;
+    for (const Key& key : front_) append(bucket_of(key.at), key);
     front_.clear();
   }
 
   /// The median distance from `start`, from a sample: unlike a mean it is not fooled by a few very late events.
   [[nodiscard]] std::uint64_t typical_offset(Instant start) const {
-    std::array<std::uint64_t, crowd> sample{};
+    std::array<std::uint64_t, 48> sample{};
     for (std::size_t i = 0; i < sample.size(); ++i) {
       sample[i] = since(start, front_[i * front_.size() / sample.size()].at);
     }
@@ -421,17 +457,22 @@ class EventQueue {
     return *middle;
   }
 
+  static constexpr std::uint32_t far = none;
+
   std::vector<Slot> slots_;
   std::vector<Key> front_;
-  std::vector<Handle> heads_;  ///< one list per bucket, rung after rung
-  std::vector<Rung> rungs_;    ///< the coarsest first
+  std::vector<Key> pool_;               ///< chunks of keys, of all buckets
+  std::vector<Position> buckets_;  ///< the last key of each, rung after rung
+  std::vector<Rung> rungs_;             ///< the coarsest first
   Instant limit_ = never;
   std::uint64_t next_order_ = 0;
   std::size_t size_ = 0;
   std::size_t first_ = 0;
-  std::size_t front_most_ = front_room;
+  std::size_t front_most_ = small;
+  std::size_t gaps_ = 0;
   Handle first_free_ = none;
-  Handle far_ = none;
+  Position far_ = 0;
+  Position first_free_chunk_ = none;
 };
 
 }  // namespace drybus::sim
