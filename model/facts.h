@@ -1,0 +1,18 @@
+// Facts of devices as text, in the words of the output.
+#pragma once
+
+#include <string>
+
+#include "model/script.h"
+#include "model/world.h"
+
+namespace drybus::model {
+
+/// "blink", "40 %", "setup", "23/4/1" or "none", "3", "off"; "-" where the device has no such fact.
+/// REQUIRES: fact is not Fact::findings.
+std::string fact_text(const Scenario& scenario, const World& world, DeviceId device, Fact fact);
+
+/// Whether a fact is what a check wants; for loads, "lit" and "dark" stand for any level and none.
+bool fact_is(const Scenario& scenario, const World& world, const Check& check);
+
+}  // namespace drybus::model

@@ -1,0 +1,107 @@
+#include "model/run.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <set>
+
+#include "model/facts.h"
+#include "model/installer.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// One run in progress.
+class Bench {
+ public:
+  Bench(const Scenario& scenario, const RunOptions& options, RunResult& result)
+      : scenario_(scenario),
+        options_(options),
+        result_(result),
+        watch_(scenario),
+        simulation_(scenario, result.world, &result.record) {
+    simulation_.on_check([this](std::uint32_t check, sim::EntryId step) { return judge(check, step); });
+  }
+
+  void run() {
+    simulation_.begin();
+    settle();
+    const sim::Instant bound = sim::start_of_run + options_.until;
+    while (!simulation_.scripts_done() && simulation_.next_at() <= bound) {
+      simulation_.step();
+      settle();
+    }
+    result_.unfinished = !simulation_.scripts_done();
+    for (const Observation& observation : watch_.observations(scenario_, result_.world)) {
+      result_.findings.push_back(in_words(scenario_, result_.world, result_.record, observation));
+    }
+  }
+
+ private:
+  void settle() {
+    watch_.observe(scenario_, result_.world, result_.record);
+    if (options_.after_event) options_.after_event(result_.world, result_.record);
+  }
+
+  bool judge(std::uint32_t index, sim::EntryId step) {
+    const Check& check = scenario_.checks[index];
+    CheckResult outcome{index, result_.world.now, false, {}};
+    if (check.fact == Fact::findings) {
+      judge_findings(check, outcome);
+    } else {
+      judge_fact(check, step, outcome);
+    }
+    result_.checks.push_back(outcome);
+    return outcome.passed;
+  }
+
+  void judge_fact(const Check& check, sim::EntryId step, CheckResult& outcome) const {
+    const PlaceId from = result_.world.people[result_.record[step].who].place;
+    if (check.seen && !in_sight(scenario_.site, from, check.device)) {
+      outcome.actual = fmt::format("out of sight from {}", scenario_.site.places[from].name);
+      return;
+    }
+    outcome.actual = fact_text(scenario_, result_.world, check.device, check.fact);
+    outcome.passed = fact_is(scenario_, result_.world, check);
+  }
+
+  void judge_findings(const Check& check, CheckResult& outcome) {
+    watch_.observe(scenario_, result_.world, result_.record);
+    std::set<std::string_view> actual;
+    for (const Observation& o : watch_.observations(scenario_, result_.world)) actual.insert(to_string(o.id));
+    const std::set<std::string_view> wanted{check.wanted.begin(), check.wanted.end()};
+    outcome.actual = actual.empty() ? "none" : fmt::format("{}", fmt::join(actual, ", "));
+    outcome.passed = actual == wanted;
+  }
+
+  const Scenario& scenario_;
+  const RunOptions& options_;
+  RunResult& result_;
+  FindingWatch watch_;
+  Simulation simulation_;
+};
+
+}  // namespace
+
+bool RunResult::passed() const {
+  return !unfinished && std::all_of(checks.begin(), checks.end(), [](const CheckResult& c) { return c.passed; });
+}
+
+RunResult run(const Scenario& scenario, const RunOptions& options) {
+  RunResult result;
+  result.world = initial_world(scenario, options.seed.value_or(scenario.seed));
+  Bench{scenario, options, result}.run();
+  result.digest = digest_of(result.record, result.world);
+  return result;
+}
+
+sim::Fingerprint digest_of(const sim::Record& record, const World& world) {
+  sim::Digest digest;
+  record.add_to(digest);
+  add_to(digest, world);
+  return digest.value();
+}
+
+}  // namespace drybus::model

@@ -1,0 +1,47 @@
+// A whole run of a scenario: from its first event to the end of everybody's script.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "model/findings.h"
+#include "model/simulation.h"
+#include "sim/digest.h"
+
+namespace drybus::model {
+
+/// A sane bound for a script that never ends.
+inline constexpr sim::Duration default_run_bound = std::chrono::hours{24 * 31};
+
+struct RunOptions {
+  std::optional<std::uint64_t> seed;             ///< instead of the scenario's
+  sim::Duration until = default_run_bound;       ///< a run that is not over by then is `unfinished`
+  std::function<void(const World&, const sim::Record&)> after_event;  ///< may be empty
+};
+
+struct CheckResult {
+  std::uint32_t check = 0;  ///< index into Scenario::checks
+  sim::Instant at{};
+  bool passed = false;
+  std::string actual;
+};
+
+struct RunResult {
+  World world;
+  sim::Record record;
+  std::vector<CheckResult> checks;
+  std::vector<Finding> findings;
+  sim::Fingerprint digest;
+  bool unfinished = false;
+  /// Every check that came due passed, and the script came to its end.
+  [[nodiscard]] bool passed() const;
+};
+
+RunResult run(const Scenario& scenario, const RunOptions& options = {});
+
+/// The fingerprint of a run: its record and the world that it left.
+sim::Fingerprint digest_of(const sim::Record& record, const World& world);
+
+}  // namespace drybus::model
