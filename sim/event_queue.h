@@ -73,12 +73,17 @@ class EventQueue {
   void rearm(Handle handle, Instant at, std::uint32_t cause) {
     assert(is_pending(handle) && at < never);
     Slot& slot = slots_[handle];
-    slot.event.cause = cause;
-    const bool may_stay = slot.position != in_front && at >= slot.at;
-    if (!may_stay) take_out(handle);
+    const Instant due_so_far = slot.at;
+    const bool stays = slot.position == in_front ? at < limit_ : at >= due_so_far;
+    if (!stays) {
+      take_out(handle);
+    } else if (slot.position == in_front) {
+      move_in_front({due_so_far, handle}, at);
+    }
     slot.at = at;
     slot.order = next_order_++;
-    if (may_stay) return;
+    slot.event.cause = cause;
+    if (stays) return;
     file(handle, at);
     settle();
   }
@@ -137,8 +142,8 @@ class EventQueue {
   /// A bucket of more is spread over a finer rung instead of being sorted.
   static constexpr std::size_t crowd = 8'192;
   /// What a bucket should hold, unless this makes too many buckets for the cache to write to at once.
-  static constexpr std::size_t bucket_fill = 16;
-  static constexpr std::size_t most_buckets = 1'024;
+  static constexpr std::size_t bucket_fill = 8;
+  static constexpr std::size_t most_buckets = 4'096;
 
   struct Slot {
     Instant at = never;  ///< `never` marks a free slot
@@ -214,6 +219,8 @@ class EventQueue {
       refill();
     } else if (in_use > front_most_) {
       thin_out();
+    } else if (first_ > in_use + 8) {
+      drop_spent();
     }
     if (gaps_ > slots_.size() + small) close_gaps();
   }
@@ -222,10 +229,22 @@ class EventQueue {
 
   [[nodiscard]] auto begin_of_front() { return front_.begin() + static_cast<std::ptrdiff_t>(first_); }
 
+  /// The first key after `at`. Halves without branching: which half it is cannot be predicted.
+  [[nodiscard]] auto first_after(Instant at) {
+    auto from = begin_of_front();
+    std::ptrdiff_t count = front_.end() - from;
+    while (count > 0) {
+      const std::ptrdiff_t half = (count + 1) / 2;
+      from += from[half - 1].at <= at ? half : 0;
+      count -= half;
+    }
+    return from;
+  }
+
   /// REQUIRES: the event is the newest, so that it follows every other of its instant.
   void insert_in_front(const Key& key) {
     slots_[key.slot].position = in_front;
-    const auto where = std::upper_bound(begin_of_front(), front_.end(), key, sooner);
+    const auto where = first_after(key.at);
     if (first_ > 0 && where - begin_of_front() < front_.end() - where) {
       *std::move(begin_of_front(), where, begin_of_front() - 1) = key;
       --first_;
@@ -234,9 +253,14 @@ class EventQueue {
     }
   }
 
+  [[nodiscard]] auto find_in_front(const Key& key) {
+    const auto first = first_after(key.at - Duration{1});
+    if (first->slot == key.slot) return first;
+    return std::lower_bound(first, front_.end(), key, [this](const Key& a, const Key& b) { return before(a, b); });
+  }
+
   void erase_from_front(const Key& key) {
-    const auto where = std::lower_bound(begin_of_front(), front_.end(), key,
-                                        [this](const Key& a, const Key& b) { return before(a, b); });
+    const auto where = find_in_front(key);
     assert(where != front_.end() && where->slot == key.slot);
     if (where - begin_of_front() < front_.end() - where) {
       std::move_backward(begin_of_front(), where, where + 1);
@@ -246,10 +270,26 @@ class EventQueue {
     }
   }
 
-  /// The front has outgrown what is cheap to insert into.
-  void thin_out() {
+  /// As erasing and inserting anew, but only what lies between the two places moves.
+  void move_in_front(const Key& key, Instant at) {
+    const auto from = find_in_front(key);
+    const auto to = first_after(at);
+    if (to > from) {
+      *std::move(from + 1, to, from) = {at, key.slot};
+    } else {
+      std::move_backward(to, from, from + 1);
+      *to = {at, key.slot};
+    }
+  }
+
+  void drop_spent() {
     front_.erase(front_.begin(), begin_of_front());
     first_ = 0;
+  }
+
+  /// The front has outgrown what is cheap to insert into.
+  void thin_out() {
+    drop_spent();
     if (front_.front().at == front_.back().at) {
       front_most_ = 2 * front_.size();
       return;
@@ -466,10 +506,10 @@ class EventQueue {
   std::vector<Rung> rungs_;             ///< the coarsest first
   Instant limit_ = never;
   std::uint64_t next_order_ = 0;
-  std::size_t size_ = 0;
-  std::size_t first_ = 0;
+  std::uint32_t size_ = 0;
+  std::uint32_t first_ = 0;
   std::size_t front_most_ = small;
-  std::size_t gaps_ = 0;
+  std::uint32_t gaps_ = 0;
   Handle first_free_ = none;
   Position far_ = 0;
   Position first_free_chunk_ = none;
