@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <boost/crc.hpp>
 #include <cassert>
+#include <cstddef>
+#include <iterator>
 
 #include "sim/random.h"
 
@@ -34,6 +36,8 @@ bool intact(const Frame& frame) {
 
 namespace {
 
+constexpr std::uint32_t certain_ppb = 1'000'000'000;
+
 /// Groups that links join, smallest member first (union by smallest, path halving).
 class Groups {
  public:
@@ -60,7 +64,8 @@ Frame with_burst(Frame frame, Stream& stream) {
   const std::uint64_t first = stream.below(bits);
   const std::uint64_t pattern = 0x8001 | stream.below(0x10000);
   for (std::uint64_t i = 0; i < 16; ++i) {
-    if ((pattern >> i & 1) != 0) frame.bytes[(first + i) / 8] ^= static_cast<std::uint8_t>(0x80 >> (first + i) % 8);
+    if ((pattern >> i & 1) != 0)
+      frame.bytes[(first + i) / 8] ^= static_cast<std::uint8_t>(0x80 >> (first + i) % 8);
   }
   return frame;
 }
@@ -93,7 +98,8 @@ Network make_network(std::vector<MediumSpec> media, std::span<const std::uint32_
       groups.join(link.a, link.b);
     }
   }
-  for (std::size_t i = 0; i < owners.size(); ++i) network.nodes[i].component = groups.of(static_cast<NodeId>(i));
+  for (std::size_t i = 0; i < owners.size(); ++i)
+    network.nodes[i].component = groups.of(static_cast<NodeId>(i));
   network.media = std::move(media);
   return network;
 }
@@ -113,9 +119,25 @@ void Medium::send(const MediumContext& context, NodeId node, const Frame& frame,
     return;
   }
   if (sender.waiting < 255) ++sender.waiting;
-  const EntryId queued = context.host.medium_note(MediumNote::queued, node, node, sender.waiting, frame, cause);
+  const EntryId queued =
+      context.host.medium_note(MediumNote::queued, node, node, sender.waiting, frame, cause);
   waiting_.push_back({node, frame, queued});
-  if (sender.sending == 0 && sender.pending == EventQueue::none) attempt(context, node, queued);
+  if (sender.sending != 0 || sender.pending != EventQueue::none) return;
+  const Instant rested = rests_until(context, node);
+  if (rested > context.now) {
+    sender.pending = context.queue.push(rested, {medium_attempt_event, node, 0, queued});
+  } else {
+    attempt(context, node, queued);
+  }
+}
+
+Instant Medium::rests_until(const MediumContext& context, NodeId node) const {
+  const Duration gap = context.network.media[context.network.nodes[node].medium].timing.gap;
+  Instant until = context.now;
+  for (const Transmission& sent : transmissions_) {
+    if (sent.node == node) until = std::max(until, sent.end + gap);
+  }
+  return until;
 }
 
 void Medium::on_attempt(const MediumContext& context, NodeId node, EntryId cause) {
@@ -135,25 +157,28 @@ void Medium::attempt(const MediumContext& context, NodeId node, EntryId cause) {
 bool Medium::busy(const MediumContext& context, NodeId node) const {
   const MediumTiming& timing = context.network.media[context.network.nodes[node].medium].timing;
   return std::any_of(transmissions_.begin(), transmissions_.end(), [&](const Transmission& heard) {
-    return heard.begin + timing.sense_delay <= context.now && context.now < heard.end + timing.sense_delay &&
-           path(context.network, heard.node, node);
+    return heard.node != node && heard.begin + timing.sense_delay <= context.now &&
+           context.now < heard.end + timing.sense_delay && path(context.network, heard.node, node);
   });
 }
 
 void Medium::back_off(const MediumContext& context, NodeId node, EntryId cause) {
   NodeState& sender = nodes_[node];
   const MediumTiming& timing = context.network.media[context.network.nodes[node].medium].timing;
-  const auto head = std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
+  const auto head =
+      std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
   if (timing.attempts != 0 && sender.attempts >= timing.attempts) {
     context.host.medium_note(MediumNote::gave_up, node, node, sender.attempts, head->frame, head->cause);
     take_waiting(node);
+    sender.attempts = 0;
     take_next(context, node, timing.gap);
     return;
   }
   const EntryId deferred =
       context.host.medium_note(MediumNote::deferred, node, node, sender.attempts, head->frame, cause);
   Stream stream{context.seed, Purpose::backoff, context.network.nodes[node].owner, sender.backoff_draws};
-  const std::uint64_t slots = 1 + stream.below(std::uint64_t{1} << std::min(sender.attempts, timing.doublings));
+  const auto doublings = std::min({sender.attempts, timing.doublings, most_doublings});
+  const std::uint64_t slots = 1 + stream.below(std::uint64_t{1} << doublings);
   sender.backoff_draws = static_cast<std::uint32_t>(stream.drawn);
   sender.pending = context.queue.push(context.now + timing.backoff_slot * static_cast<std::int64_t>(slots),
                                       {medium_attempt_event, node, 0, deferred});
@@ -167,7 +192,10 @@ void Medium::begin(const MediumContext& context, NodeId node) {
   const EntryId began =
       context.host.medium_note(MediumNote::began, node, node, sender.attempts, next.frame, next.cause);
   for (const Transmission& other : transmissions_) {
-    if (!other.ended && context.network.nodes[other.node].medium == medium) overlaps_.push_back({other.node, node});
+    // One that ends at this very instant does not overlap, whichever event of the instant is served first.
+    const bool under_way = !other.ended && other.end > context.now;
+    if (under_way && context.network.nodes[other.node].medium == medium)
+      overlaps_.push_back({other.node, node});
   }
   const Instant end = context.now + context.network.media[medium].timing.frame_time(next.frame);
   transmissions_.push_back({context.now, end, node, false, next.frame, began});
@@ -184,23 +212,31 @@ void Medium::on_end(const MediumContext& context, NodeId node) {
   assert(ending != transmissions_.end());
   ending->ended = true;
   const Transmission transmission = *ending;  // deliveries may send, and so move the list
-  const EntryId ended = context.host.medium_note(MediumNote::ended, node, node, 0, transmission.frame,
-                                                 transmission.cause);
+  const EntryId ended =
+      context.host.medium_note(MediumNote::ended, node, node, 0, transmission.frame, transmission.cause);
   deliver(context, transmission, ended);
-  std::erase_if(overlaps_, [&](const Overlap& overlap) {
-    return (overlap.a == node && nodes_[overlap.b].sending == 0) || (overlap.b == node && nodes_[overlap.a].sending == 0);
-  });
+  forget_damage(node);
   forget_silence(context);
   if (nodes_[node].pending == EventQueue::none && nodes_[node].sending == 0) {
     take_next(context, node, context.network.media[context.network.nodes[node].medium].timing.gap);
   }
 }
 
+void Medium::forget_damage(NodeId node) {
+  std::erase_if(overlaps_, [&](const Overlap& overlap) {
+    return (overlap.a == node && nodes_[overlap.b].sending == 0) ||
+           (overlap.b == node && nodes_[overlap.a].sending == 0);
+  });
+  std::erase_if(missed_, [&](const Missed& missed) { return missed.sender == node; });
+}
+
 void Medium::take_next(const MediumContext& context, NodeId node, Duration after) {
   if (nodes_[node].waiting == 0) return;
-  const auto head = std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
+  const auto head =
+      std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
   if (head == waiting_.end()) return;
-  nodes_[node].pending = context.queue.push(context.now + after, {medium_attempt_event, node, 0, head->cause});
+  nodes_[node].pending =
+      context.queue.push(context.now + after, {medium_attempt_event, node, 0, head->cause});
 }
 
 void Medium::deliver(const MediumContext& context, const Transmission& transmission, EntryId cause) {
@@ -219,6 +255,10 @@ void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Tra
   NodeState& state = nodes_[receiver];
   if (state.powered == 0) return lose(Loss::unpowered);
   if (!path(context.network, transmission.node, receiver)) return lose(Loss::no_path);
+  const auto late = std::find_if(missed_.begin(), missed_.end(), [&](const Missed& missed) {
+    return missed.sender == transmission.node && missed.receiver == receiver;
+  });
+  if (late != missed_.end()) return lose(late->loss);
   if (state.deaf_for != 0) {
     --state.deaf_for;
     return lose(Loss::noise);
@@ -251,7 +291,7 @@ void Medium::set_power(const MediumContext& context, NodeId node, bool on, Entry
   NodeState& state = nodes_[node];
   if ((state.powered != 0) == on) return;
   state.powered = on ? 1 : 0;
-  if (on) return;
+  if (on) return miss_what_is_under_way(context.network, node);
   if (state.pending != EventQueue::none) context.queue.cancel(state.pending);
   state.pending = EventQueue::none;
   if (state.sending != 0) {
@@ -259,14 +299,32 @@ void Medium::set_power(const MediumContext& context, NodeId node, bool on, Entry
                                   [&](const Transmission& t) { return t.node == node && !t.ended; });
     cut->ended = true;
     cut->end = context.now;
-    context.host.medium_note(MediumNote::lost, node, node, static_cast<std::uint32_t>(Loss::cut_short), cut->frame,
-                             cause);
+    context.host.medium_note(MediumNote::lost, node, node, static_cast<std::uint32_t>(Loss::cut_short),
+                             cut->frame, cause);
   }
   state.sending = 0;
   state.attempts = 0;
-  state.waiting = 0;
   state.deaf_for = 0;
-  std::erase_if(waiting_, [&](const Waiting& waiting) { return waiting.node == node; });
+  forget_damage(node);
+  empty_outbox(context, node, cause);
+}
+
+void Medium::empty_outbox(const MediumContext& context, NodeId node, EntryId cause) {
+  const auto gone = std::stable_partition(waiting_.begin(), waiting_.end(),
+                                          [&](const Waiting& waiting) { return waiting.node != node; });
+  const std::vector<Waiting> dropped(gone, waiting_.end());
+  waiting_.erase(gone, waiting_.end());
+  nodes_[node].waiting = 0;
+  for (const Waiting& waiting : dropped) {
+    context.host.medium_note(MediumNote::dropped, node, node, 0, waiting.frame, cause);
+  }
+}
+
+void Medium::miss_what_is_under_way(const Network& network, NodeId receiver) {
+  for (const Transmission& transmission : transmissions_) {
+    if (transmission.ended || !path(network, transmission.node, receiver)) continue;
+    missed_.push_back({transmission.node, receiver, Loss::unpowered});
+  }
 }
 
 bool Medium::path(const Network& network, NodeId from, NodeId to) const {
@@ -292,18 +350,38 @@ LinkState Medium::link_state(std::uint32_t link) const {
   return found == nullptr ? LinkState::sound : found->state;
 }
 
-void Medium::set_link(const Network& network, std::uint32_t link, LinkState state, std::uint32_t bit_error_ppb) {
+void Medium::set_link(const Network& network, std::uint32_t link, LinkState state,
+                      std::uint32_t bit_error_ppb) {
   const auto at = std::lower_bound(impairments_.begin(), impairments_.end(), link,
                                    [](const Impairment& i, std::uint32_t l) { return i.link < l; });
   const bool known = at != impairments_.end() && at->link == link;
+  const MediumSpec& medium = network.media[network.nodes[network.links[link].a].medium];
+  const std::vector<Missed> cut_off = out_of_reach(network, medium);
   if (state == LinkState::sound) {
     if (known) impairments_.erase(at);
-  } else if (known) {
-    *at = {link, state, state == LinkState::noisy ? bit_error_ppb : 0};
   } else {
-    impairments_.insert(at, {link, state, state == LinkState::noisy ? bit_error_ppb : 0});
+    const Impairment now{link, state, state == LinkState::noisy ? std::min(bit_error_ppb, certain_ppb) : 0};
+    if (known) {
+      *at = now;
+    } else {
+      impairments_.insert(at, now);
+    }
   }
-  regroup(network, network.media[network.nodes[network.links[link].a].medium]);
+  regroup(network, medium);
+  std::copy_if(cut_off.begin(), cut_off.end(), std::back_inserter(missed_),
+               [&](const Missed& missed) { return path(network, missed.sender, missed.receiver); });
+}
+
+std::vector<Medium::Missed> Medium::out_of_reach(const Network& network, const MediumSpec& medium) const {
+  std::vector<Missed> found;
+  for (const Transmission& transmission : transmissions_) {
+    if (transmission.ended || &network.media[network.nodes[transmission.node].medium] != &medium) continue;
+    for (const NodeId receiver : medium.nodes) {
+      if (receiver == transmission.node || path(network, transmission.node, receiver)) continue;
+      found.push_back({transmission.node, receiver, Loss::no_path});
+    }
+  }
+  return found;
 }
 
 void Medium::regroup(const Network& network, const MediumSpec& medium) {
@@ -337,14 +415,15 @@ std::uint32_t Medium::bit_errors_ppb(const Network& network, NodeId from, NodeId
   std::vector<Reached> frontier{{from, ~0u, 0}};
   for (std::size_t i = 0; i < frontier.size(); ++i) {
     const Reached here = frontier[i];
-    if (here.node == to) return std::min(here.ppb, 1'000'000'000u);
+    if (here.node == to) return here.ppb;
     if (radio && i > 0) continue;  // one hop only
     for (const std::uint32_t index : network.nodes[here.node].links) {
       if (index == here.via) continue;
       const Impairment* bad = impairment(index);
       if (bad != nullptr && bad->state == LinkState::open) continue;
       const Link& link = network.links[index];
-      frontier.push_back({link.a == here.node ? link.b : link.a, index, here.ppb + (bad ? bad->bit_error_ppb : 0)});
+      const std::uint32_t ppb = std::min(here.ppb + (bad != nullptr ? bad->bit_error_ppb : 0), certain_ppb);
+      frontier.push_back({link.a == here.node ? link.b : link.a, index, ppb});
     }
   }
   return 0;
@@ -353,19 +432,23 @@ std::uint32_t Medium::bit_errors_ppb(const Network& network, NodeId from, NodeId
 void Medium::forget_silence(const MediumContext& context) {
   std::erase_if(transmissions_, [&](const Transmission& t) {
     const MediumTiming& timing = context.network.media[context.network.nodes[t.node].medium].timing;
-    return t.ended && t.end + timing.sense_delay <= context.now;
+    return t.ended && t.end + std::max(timing.sense_delay, timing.gap) <= context.now;
   });
 }
 
 Medium::Waiting Medium::take_waiting(NodeId node) {
-  const auto head = std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
+  const auto head =
+      std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
   assert(head != waiting_.end());
   const Waiting taken = *head;
   waiting_.erase(head);
-  // A count that stands at its ceiling may stand for more.
-  NodeState& state = nodes_[node];
-  if (state.waiting < 255 || std::none_of(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; })) {
-    --state.waiting;
+  std::uint8_t& count = nodes_[node].waiting;
+  if (count < 255) {
+    --count;
+  } else {  // the ceiling: it may stand for more
+    const auto left =
+        std::count_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
+    count = static_cast<std::uint8_t>(std::min<std::ptrdiff_t>(left, 255));
   }
   return taken;
 }

@@ -1,8 +1,9 @@
-// What carries frames between nodes: a multi-drop serial line or radio. A frame takes bits / bit rate; sending follows
-// carrier sense with random back-off; senders that start within each other's vulnerable window overlap, and a
-// receiver that hears both gets a frame whose CRC fails. There is no acknowledgement.
+// What carries frames between nodes: a multi-drop serial line or radio. A frame takes bits / bit rate;
+// sending follows carrier sense with random back-off; senders that start within each other's vulnerable
+// window overlap, and a receiver that hears both gets a frame whose CRC fails. There is no acknowledgement.
 //
-// `Network` is what never changes in a run (who is wired to whom, how fast); `Medium` is what does, a plain value.
+// `Network` is what never changes in a run (who is wired to whom, how fast); `Medium` is what does, a plain
+// value.
 #pragma once
 
 #include <array>
@@ -35,17 +36,20 @@ Frame sealed(std::span<const std::uint8_t> payload);
 /// True when the frame's CRC fits its bytes.
 bool intact(const Frame& frame);
 
+/// Back-off never doubles more often than this, so that no wait overflows.
+inline constexpr std::uint8_t most_doublings = 20;
+
 struct MediumTiming {
   std::int64_t bit_rate = 9600;     ///< bit/s, > 0
   std::int32_t bits_per_byte = 10;  ///< 10 for a start bit, eight data bits and a stop bit
   std::int32_t overhead_bits = 0;   ///< preamble and the like, per frame
   bool sense = true;                ///< listen before sending
-  Duration sense_delay{};           ///< a transmission is sensed this long after it begins: the vulnerable window
-  Duration gap{};                   ///< a sender rests this long between two frames
-  Duration backoff_slot = 1ms;      ///< back-off is (1 + r) slots, r uniform in 0 ... 2^min(n, doublings) - 1
-  std::uint8_t doublings = 6;       ///< n counts the attempts of one frame
-  std::uint8_t attempts = 16;       ///< then the frame is given up, silently
-  std::uint8_t outbox_limit = 8;    ///< frames that wait at one sender; 255: no limit
+  Duration sense_delay{};       ///< a transmission is sensed this long after it begins: the vulnerable window
+  Duration gap{};               ///< a sender rests this long between two frames
+  Duration backoff_slot = 1ms;  ///< back-off is (1 + r) slots, r uniform in 0 ... 2^min(n, doublings) - 1
+  std::uint8_t doublings = 6;   ///< n counts the attempts of one frame; at most `most_doublings`
+  std::uint8_t attempts = 16;   ///< then the frame is given up, silently; 0: never
+  std::uint8_t outbox_limit = 8;  ///< frames that wait at one sender; 255: no limit
 
   [[nodiscard]] Duration frame_time(const Frame& frame) const {
     return transmission_time(overhead_bits + std::int64_t{frame.size} * bits_per_byte, bit_rate);
@@ -86,7 +90,8 @@ struct Network {
   std::vector<Link> links;  ///< of all media, in order
 };
 
-/// `owners[i]` keys node i's random streams; `passive[i]` marks junctions. Every node belongs to exactly one medium.
+/// `owners[i]` keys node i's random streams; `passive[i]` marks junctions. Every node belongs to exactly one
+/// medium.
 Network make_network(std::vector<MediumSpec> media, std::span<const std::uint32_t> owners,
                      const std::vector<bool>& passive);
 
@@ -107,15 +112,15 @@ enum class MediumNote : std::uint8_t {
   ended,     ///< last bit on the medium
   lost,      ///< detail: Loss; node: who missed it
   gave_up,   ///< too many attempts; detail: attempts
-  dropped,   ///< the outbox was full, or the sender had no power
+  dropped,   ///< the outbox was full, or the sender had no power, or lost it before this frame's turn came
 };
 
 /// What the owner of a medium is told. Calls come in the order in which things happen.
 class MediumHost {
  public:
   /// `sender` sent or would have sent `frame`; returns the entry made of it (or no_entry).
-  virtual EntryId medium_note(MediumNote note, NodeId node, NodeId sender, std::uint32_t detail, const Frame& frame,
-                              EntryId cause) = 0;
+  virtual EntryId medium_note(MediumNote note, NodeId node, NodeId sender, std::uint32_t detail,
+                              const Frame& frame, EntryId cause) = 0;
   /// `receiver` heard an intact frame.
   virtual void medium_deliver(NodeId receiver, NodeId sender, const Frame& frame, EntryId cause) = 0;
 
@@ -146,9 +151,9 @@ class Medium {
     std::uint16_t component = 0;  ///< `dead` while shorted
     std::uint8_t powered = 0;
     std::uint8_t sending = 0;
-    std::uint8_t attempts = 0;  ///< of the frame at the head of the node's outbox
-    std::uint8_t waiting = 0;   ///< frames in the node's outbox
-    std::uint16_t deaf_for = 0; ///< frames that the node will miss
+    std::uint8_t attempts = 0;   ///< of the frame at the head of the node's outbox
+    std::uint8_t waiting = 0;    ///< frames in the node's outbox
+    std::uint16_t deaf_for = 0;  ///< frames that the node will miss
     friend bool operator==(const NodeState&, const NodeState&) = default;
   };
   struct Waiting {
@@ -171,6 +176,13 @@ class Medium {
     NodeId b = no_node;
     friend bool operator==(const Overlap&, const Overlap&) = default;
   };
+  /// A receiver that could not hear the whole of a transmission: it was off, or cut off, when that began.
+  struct Missed {
+    NodeId sender = no_node;
+    NodeId receiver = no_node;
+    Loss loss = Loss::no_path;
+    friend bool operator==(const Missed&, const Missed&) = default;
+  };
   struct Impairment {
     std::uint32_t link = 0;
     LinkState state = LinkState::sound;
@@ -189,10 +201,12 @@ class Medium {
   void on_attempt(const MediumContext& context, NodeId node, EntryId cause);
   void on_end(const MediumContext& context, NodeId node);
 
-  /// Cuts or restores a node's power; what it was sending is cut short and what was waiting is gone.
+  /// Cuts or restores a node's power; what it was sending is cut short and what was waiting is dropped. A
+  /// node that comes on misses what is being sent at that moment.
   void set_power(const MediumContext& context, NodeId node, bool on, EntryId cause);
 
-  /// `bit_error_ppb` counts only for LinkState::noisy.
+  /// `bit_error_ppb` counts only for LinkState::noisy. Who is joined to a sender in mid-frame misses that
+  /// frame.
   void set_link(const Network& network, std::uint32_t link, LinkState state, std::uint32_t bit_error_ppb = 0);
 
   /// The node will miss the next `frames` frames that it would have heard.
@@ -206,6 +220,7 @@ class Medium {
   [[nodiscard]] std::span<const Transmission> on_the_medium() const { return transmissions_; }
   [[nodiscard]] std::span<const Waiting> waiting() const { return waiting_; }
   [[nodiscard]] std::span<const Overlap> overlaps() const { return overlaps_; }
+  [[nodiscard]] std::span<const Missed> missed() const { return missed_; }
   [[nodiscard]] std::span<const Impairment> impairments() const { return impairments_; }
 
   static constexpr std::uint16_t dead = 0xffff;
@@ -218,20 +233,28 @@ class Medium {
   void back_off(const MediumContext& context, NodeId node, EntryId cause);
   void take_next(const MediumContext& context, NodeId node, Duration after);
   void deliver(const MediumContext& context, const Transmission& transmission, EntryId cause);
-  void deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission, EntryId cause);
+  void deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission,
+                  EntryId cause);
   [[nodiscard]] bool busy(const MediumContext& context, NodeId node) const;
   [[nodiscard]] bool collided(const Network& network, NodeId sender, NodeId receiver) const;
   [[nodiscard]] std::uint32_t bit_errors_ppb(const Network& network, NodeId from, NodeId to) const;
   [[nodiscard]] const Impairment* impairment(std::uint32_t link) const;
+  [[nodiscard]] Instant rests_until(const MediumContext& context, NodeId node) const;
+  [[nodiscard]] std::vector<Missed> out_of_reach(const Network& network, const MediumSpec& medium) const;
+  void miss_what_is_under_way(const Network& network, NodeId receiver);
+  void empty_outbox(const MediumContext& context, NodeId node, EntryId cause);
+  void forget_damage(NodeId node);
   void forget_silence(const MediumContext& context);
   void regroup(const Network& network, const MediumSpec& medium);
   Waiting take_waiting(NodeId node);
 
   std::vector<NodeState> nodes_;
-  std::vector<Waiting> waiting_;              ///< first come first, all nodes together
-  std::vector<Transmission> transmissions_;   ///< under way, or ended so lately that they are still sensed
-  std::vector<Overlap> overlaps_;             ///< pairs of senders whose transmissions overlapped
-  std::vector<Impairment> impairments_;       ///< links that are not sound, ascending
+  std::vector<Waiting> waiting_;  ///< first come first, all nodes together
+  std::vector<Transmission>
+      transmissions_;  ///< under way, or ended so lately that they are still sensed or rested from
+  std::vector<Overlap> overlaps_;        ///< pairs of senders whose transmissions overlapped
+  std::vector<Missed> missed_;           ///< of the transmissions under way
+  std::vector<Impairment> impairments_;  ///< links that are not sound, ascending
 };
 
 }  // namespace drybus::sim

@@ -16,8 +16,8 @@ std::array<std::uint32_t, 4> philox(std::array<std::uint32_t, 4> counter, std::a
 std::uint64_t Stream::next() {
   const auto low = [](std::uint64_t x) { return static_cast<std::uint32_t>(x); };
   const auto high = [](std::uint64_t x) { return static_cast<std::uint32_t>(x >> 32); };
-  const auto block = philox({low(drawn), high(drawn), static_cast<std::uint32_t>(purpose), owner},
-                            {low(seed), high(seed)});
+  const auto block =
+      philox({low(drawn), high(drawn), static_cast<std::uint32_t>(purpose), owner}, {low(seed), high(seed)});
   ++drawn;
   return block[0] | (static_cast<std::uint64_t>(block[1]) << 32);
 }
@@ -30,11 +30,18 @@ std::uint64_t Stream::below(std::uint64_t n) {
   return draw % n;
 }
 
-bool Stream::chance_ppb(std::uint32_t parts) { return below(1'000'000'000) < parts; }
+bool Stream::chance_ppb(std::uint32_t parts) {
+  return below(1'000'000'000) < parts;
+}
 
-double Stream::uniform() { return (static_cast<double>(next() >> 11) + 0.5) * 0x1p-53; }
+// A 53rd bit would make the sum inexact, and round the largest one up to 1.
+double Stream::uniform() {
+  return (static_cast<double>(next() >> 12) + 0.5) * 0x1p-52;
+}
 
-double Stream::exponential(double mean) { return -mean * std::log(uniform()); }
+double Stream::exponential(double mean) {
+  return -mean * std::log(uniform());
+}
 
 double Stream::normal() {
   const double radius = std::sqrt(-2.0 * std::log(uniform()));

@@ -43,7 +43,7 @@ struct Stream {
   /// True with probability `parts` / 10^9; 0 never, 10^9 always.
   bool chance_ppb(std::uint32_t parts);
 
-  /// Uniform in (0, 1), from the upper 53 bits.
+  /// Uniform in (0, 1), from the upper 52 bits; never 0, never 1.
   double uniform();
 
   /// Exponential with the given mean (> 0).
