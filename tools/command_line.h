@@ -1,0 +1,52 @@
+// Reading a command's options (Boost.Program_options), with errors for people.
+#pragma once
+
+#include <boost/program_options.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/time.h"
+#include "tools/command.h"
+
+namespace drybus::tools {
+
+/// The options of one command. Throws Unusable for anything that does not fit.
+class CommandLine {
+ public:
+  /// `usage` is what help shows, e.g. "drybus run SCENARIO [options]".
+  explicit CommandLine(std::string usage);
+
+  /// For adding options in the usual way of the library.
+  boost::program_options::options_description_easy_init add() { return options_.add_options(); }
+
+  /// Names the words that are no options; `at_most` 0 means any number.
+  void take_words(std::string what, std::size_t at_least, std::size_t at_most);
+
+  /// False when help was asked for and printed.
+  bool parse(Arguments arguments);
+
+  [[nodiscard]] bool has(const std::string& option) const { return values_.count(option) != 0; }
+  [[nodiscard]] std::string text(const std::string& option) const { return values_[option].as<std::string>(); }
+  [[nodiscard]] std::optional<std::string> optional_text(const std::string& option) const;
+  [[nodiscard]] std::uint64_t number(const std::string& option) const;
+  /// A time with its unit, such as "90s" or "2 h".
+  [[nodiscard]] sim::Duration duration(const std::string& option) const;
+  [[nodiscard]] const std::vector<std::string>& words() const { return words_; }
+
+ private:
+  [[noreturn]] void refuse_unknown(const std::string& option) const;
+
+  std::string usage_;
+  boost::program_options::options_description options_{"options"};
+  boost::program_options::variables_map values_;
+  std::string what_words_;
+  std::size_t at_least_ = 0;
+  std::size_t at_most_ = 0;
+  std::vector<std::string> words_;
+};
+
+/// " Did you mean 'run'?" for the nearest of the candidates, or nothing when none is near.
+std::string did_you_mean(std::string_view word, std::span<const std::string> candidates);
+
+}  // namespace drybus::tools

@@ -1,0 +1,21 @@
+// Results as JUnit XML, the form that continuous-integration servers read.
+#pragma once
+
+#include <span>
+#include <string>
+
+namespace drybus::tools {
+
+struct JunitCase {
+  std::string name;
+  double seconds = 0;
+  std::string failure;  ///< empty: none
+  std::string error;    ///< why it could not be run at all; empty: it could
+};
+
+std::string junit_xml(const std::string& suite, std::span<const JunitCase> cases);
+
+/// Text for XML, with what XML 1.0 cannot hold replaced.
+std::string xml_escaped(std::string_view text);
+
+}  // namespace drybus::tools

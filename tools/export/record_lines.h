@@ -1,0 +1,13 @@
+// The record of a run as JSON Lines: one entry a line, each naming its cause. tools/export/record.schema.json describes it.
+#pragma once
+
+#include <string>
+
+#include "model/script.h"
+#include "sim/record.h"
+
+namespace drybus::tools {
+
+std::string record_lines(const model::Scenario& scenario, const sim::Record& record);
+
+}  // namespace drybus::tools

@@ -1,0 +1,39 @@
+// The story of a run: when, what was done, what was seen where; hidden truth marked as hidden.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "model/run.h"
+
+namespace drybus::tools {
+
+struct StoryLine {
+  enum class Kind {
+    done,    ///< what somebody did
+    seen,    ///< what the installer could see where they stood
+    hidden,  ///< what nobody on site can see
+  };
+  sim::Instant at{};
+  Kind kind = Kind::done;
+  std::string text;
+  std::vector<sim::EntryId> entries;  ///< what it was made of
+};
+
+struct StorySpan {
+  sim::Instant from = sim::start_of_run;
+  sim::Instant to = sim::never;
+};
+
+/// The lines of the story in order of time. Beacons, and blips that say no more than their telegram, are left out.
+std::vector<StoryLine> story_lines(const model::Scenario& scenario, const model::RunResult& result,
+                                   const StorySpan& span = {});
+
+/// The whole story as text, `width` columns wide: title, three columns, checks, findings, verdict.
+std::string story_text(const model::Scenario& scenario, const model::RunResult& result, std::uint64_t seed,
+                       const StorySpan& span = {}, std::size_t width = 110);
+
+/// Only the checks that failed, the findings and the verdict.
+std::string verdict_text(const model::Scenario& scenario, const model::RunResult& result, std::size_t width = 110);
+
+}  // namespace drybus::tools
