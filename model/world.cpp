@@ -22,6 +22,43 @@ void add_values(sim::Digest& digest, std::span<const T> values) {
 }
 }  // namespace
 
+namespace {
+template <class T>
+std::uint64_t hash_values(std::span<const T> values, std::uint64_t seed) {
+  static_assert(std::has_unique_object_representations_v<T>, "padding would reach the hash");
+  return sim::hash_bytes(std::as_bytes(values), seed);
+}
+
+/// Events lie in the queue in no stated order; a sum does not mind.
+std::uint64_t hash_events(const sim::EventQueue& queue) {
+  struct Pending {
+    sim::Instant at;
+    std::uint64_t order;
+    std::uint64_t event;
+    std::uint64_t cause;
+  };
+  std::uint64_t sum = 0;
+  queue.for_each([&](sim::Instant at, std::uint64_t order, const sim::Event& event, sim::EventQueue::Handle) {
+    const Pending pending{at, order,
+                          event.kind | static_cast<std::uint64_t>(event.who) << 16 |
+                              static_cast<std::uint64_t>(event.arg) << 32,
+                          event.cause};
+    sum += sim::hash_bytes(std::as_bytes(std::span{&pending, 1}));
+  });
+  return sum;
+}
+}  // namespace
+
+std::uint64_t hash_of(const World& world) {
+  std::uint64_t hash = hash_events(world.queue) + static_cast<std::uint64_t>(world.now.time_since_epoch().count());
+  hash = hash_values(world.medium.nodes(), hash ^ world.seed);
+  hash = hash_values(std::span{world.devices}, hash);
+  hash = hash_values(std::span{world.plates}, hash);
+  hash = hash_values(std::span{world.modules}, hash);
+  hash = hash_values(std::span{world.loads}, hash);
+  return hash_values(std::span{world.people}, hash + world.medium.on_the_medium().size());
+}
+
 void add_to(sim::Digest& digest, const World& world) {
   digest.add(static_cast<std::uint64_t>(world.now.time_since_epoch().count()));
   digest.add(world.seed);

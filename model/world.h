@@ -73,6 +73,9 @@ struct World {
   friend bool operator==(const World&, const World&) = default;
 };
 
+/// A quick hash of the whole world, for tables and comparisons within one program; equal worlds hash alike.
+std::uint64_t hash_of(const World& world);
+
 /// Adds all that is in the world, in a fixed order.
 void add_to(sim::Digest& digest, const World& world);
 

@@ -1,0 +1,86 @@
+"""Runs the benchmark program and turns its rows into the figures that people read. Called by tools/bench."""
+
+import argparse
+import json
+import pathlib
+import subprocess
+import sys
+
+
+def measure(program, pattern, repetitions):
+    """Rows of one benchmark run by name; of repetitions the median."""
+    command = [program, f"--benchmark_filter={pattern}", "--benchmark_format=json",
+               f"--benchmark_repetitions={repetitions}", "--benchmark_report_aggregates_only=true"]
+    run = subprocess.run(command, stdout=subprocess.PIPE, check=True)
+    rows = json.loads(run.stdout)["benchmarks"]
+    return {row["run_name"]: row for row in rows if row.get("aggregate_name") == "median"}
+
+
+def time_of(rows, name):
+    """CPU time of one row, in nanoseconds."""
+    row = rows[name]
+    return row["cpu_time"] * {"ns": 1, "us": 1e3, "ms": 1e6, "s": 1e9}[row["time_unit"]]
+
+
+def queue_figures(rows):
+    def baseline(kind, size):
+        return min(time_of(rows, f"queue/{kind}/{peer}/{size}") for peer in ("std_plain", "std_branch"))
+
+    def ratio(kind, size):
+        return baseline(kind, size) / time_of(rows, f"queue/{kind}/ours/{size}")
+
+    return {
+        "hold_1e5_vs_std": ratio("hold", 100000),
+        "hold_1e6_vs_std": ratio("hold", 1000000),
+        "restart_1e5_vs_std": ratio("restart", 100000),
+        "growth_1e3_1e6": time_of(rows, "queue/hold/ours/1000000") / time_of(rows, "queue/hold/ours/1000"),
+    }
+
+
+def fork_figures(rows):
+    return {"copy_us": time_of(rows, "fork/copy") / 1e3,
+            "copy_afresh_us": time_of(rows, "fork/copy_afresh") / 1e3,
+            "hash_us": time_of(rows, "fork/hash") / 1e3}
+
+
+def counters(name, *keys):
+    """Figures that a benchmark counts itself."""
+    return lambda rows: {key: rows[name][key] for key in keys if key in rows[name]}
+
+
+# NAME: (pattern of its benchmarks, repetitions, how the figures come from the rows)
+SUITES = {
+    "queue": ("^queue/", 3, queue_figures),
+    "fork": ("^fork/", 5, fork_figures),
+    "hunt": ("^hunt/site_1x3", 3, counters("hunt/site_1x3", "states_per_s", "bytes_per_state")),
+}
+
+
+def table(name, rows, figures):
+    print(f"\n{name}")
+    for row in sorted(rows):
+        print(f"  {row:<44} {rows[row]['cpu_time']:>14.2f} {rows[row]['time_unit']}")
+    for figure, value in figures.items():
+        print(f"  {figure:<44} {value:>14.4g}")
+
+
+def main():
+    parser = argparse.ArgumentParser(prog="tools/bench")
+    parser.add_argument("build")
+    parser.add_argument("name", nargs="?", choices=sorted(SUITES))
+    parser.add_argument("--json", metavar="FILE")
+    options = parser.parse_args()
+    program = str(pathlib.Path(options.build) / "drybus_bench")
+    all_figures = {}
+    for name in [options.name] if options.name else SUITES:
+        pattern, repetitions, figures_of = SUITES[name]
+        rows = measure(program, pattern, repetitions)
+        if not rows:
+            sys.exit(f"tools/bench: no benchmark matches {pattern}")
+        all_figures[name] = figures_of(rows)
+        table(name, rows, all_figures[name])
+    if options.json:
+        pathlib.Path(options.json).write_text(json.dumps(all_figures, indent=1) + "\n")
+
+
+main()
