@@ -191,12 +191,6 @@ void Medium::begin(const MediumContext& context, NodeId node) {
   const Waiting next = take_waiting(node);
   const EntryId began =
       context.host.medium_note(MediumNote::began, node, node, sender.attempts, next.frame, next.cause);
-  for (const Transmission& other : transmissions_) {
-    // One that ends at this very instant does not overlap, whichever event of the instant is served first.
-    const bool under_way = !other.ended && other.end > context.now;
-    if (under_way && context.network.nodes[other.node].medium == medium)
-      overlaps_.push_back({other.node, node});
-  }
   const Instant end = context.now + context.network.media[medium].timing.frame_time(next.frame);
   transmissions_.push_back({context.now, end, node, false, next.frame, began});
   sender.attempts = 0;
@@ -215,19 +209,15 @@ void Medium::on_end(const MediumContext& context, NodeId node) {
   const EntryId ended =
       context.host.medium_note(MediumNote::ended, node, node, 0, transmission.frame, transmission.cause);
   deliver(context, transmission, ended);
-  forget_damage(node);
+  forget_missed(node);
   forget_silence(context);
   if (nodes_[node].pending == EventQueue::none && nodes_[node].sending == 0) {
     take_next(context, node, context.network.media[context.network.nodes[node].medium].timing.gap);
   }
 }
 
-void Medium::forget_damage(NodeId node) {
-  std::erase_if(overlaps_, [&](const Overlap& overlap) {
-    return (overlap.a == node && nodes_[overlap.b].sending == 0) ||
-           (overlap.b == node && nodes_[overlap.a].sending == 0);
-  });
-  std::erase_if(missed_, [&](const Missed& missed) { return missed.sender == node; });
+void Medium::forget_missed(NodeId sender) {
+  std::erase_if(missed_, [&](const Missed& missed) { return missed.sender == sender; });
 }
 
 void Medium::take_next(const MediumContext& context, NodeId node, Duration after) {
@@ -240,14 +230,24 @@ void Medium::take_next(const MediumContext& context, NodeId node, Duration after
 }
 
 void Medium::deliver(const MediumContext& context, const Transmission& transmission, EntryId cause) {
-  for (const NodeId receiver : context.network.media[context.network.nodes[transmission.node].medium].nodes) {
+  const std::uint16_t medium = context.network.nodes[transmission.node].medium;
+  std::vector<NodeId> rivals;
+  for (const Transmission& other : transmissions_) {
+    if (other.node == transmission.node || context.network.nodes[other.node].medium != medium) continue;
+    if (overlap(other, transmission)) rivals.push_back(other.node);
+  }
+  for (const NodeId receiver : context.network.media[medium].nodes) {
     if (receiver == transmission.node || context.network.nodes[receiver].passive) continue;
-    deliver_to(context, receiver, transmission, cause);
+    deliver_to(context, receiver, transmission, rivals, cause);
   }
 }
 
+bool Medium::overlap(const Transmission& a, const Transmission& b) {
+  return std::max(a.begin, b.begin) < std::min(a.end, b.end);
+}
+
 void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission,
-                        EntryId cause) {
+                        std::span<const NodeId> rivals, EntryId cause) {
   const auto lose = [&](Loss loss) {
     context.host.medium_note(MediumNote::lost, receiver, transmission.node, static_cast<std::uint32_t>(loss),
                              transmission.frame, cause);
@@ -263,7 +263,9 @@ void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Tra
     --state.deaf_for;
     return lose(Loss::noise);
   }
-  const bool overlapped = !overlaps_.empty() && collided(context.network, transmission.node, receiver);
+  const bool overlapped = std::any_of(rivals.begin(), rivals.end(), [&](NodeId rival) {
+    return rival == receiver || path(context.network, rival, receiver);
+  });
   const std::uint32_t errors_ppb =
       impairments_.empty() ? 0 : bit_errors_ppb(context.network, transmission.node, receiver);
   if (!overlapped && errors_ppb == 0) {
@@ -277,14 +279,6 @@ void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Tra
   state.damage_draws = static_cast<std::uint32_t>(stream.drawn);
   if (!intact(heard)) return lose(overlapped ? Loss::collision : Loss::noise);
   context.host.medium_deliver(receiver, transmission.node, heard, cause);
-}
-
-bool Medium::collided(const Network& network, NodeId sender, NodeId receiver) const {
-  return std::any_of(overlaps_.begin(), overlaps_.end(), [&](const Overlap& overlap) {
-    if (overlap.a != sender && overlap.b != sender) return false;
-    const NodeId other = overlap.a == sender ? overlap.b : overlap.a;
-    return other == receiver || path(network, other, receiver);
-  });
 }
 
 void Medium::set_power(const MediumContext& context, NodeId node, bool on, EntryId cause) {
@@ -305,7 +299,7 @@ void Medium::set_power(const MediumContext& context, NodeId node, bool on, Entry
   state.sending = 0;
   state.attempts = 0;
   state.deaf_for = 0;
-  forget_damage(node);
+  forget_missed(node);
   empty_outbox(context, node, cause);
 }
 
@@ -430,9 +424,14 @@ std::uint32_t Medium::bit_errors_ppb(const Network& network, NodeId from, NodeId
 }
 
 void Medium::forget_silence(const MediumContext& context) {
+  Instant oldest_begin = never;
+  for (const Transmission& t : transmissions_) {
+    if (!t.ended) oldest_begin = std::min(oldest_begin, t.begin);
+  }
   std::erase_if(transmissions_, [&](const Transmission& t) {
     const MediumTiming& timing = context.network.media[context.network.nodes[t.node].medium].timing;
-    return t.ended && t.end + std::max(timing.sense_delay, timing.gap) <= context.now;
+    return t.ended && t.end + std::max(timing.sense_delay, timing.gap) <= context.now &&
+           t.end <= oldest_begin;
   });
 }
 

@@ -171,11 +171,6 @@ class Medium {
     EntryId cause = no_entry;
     friend bool operator==(const Transmission&, const Transmission&) = default;
   };
-  struct Overlap {
-    NodeId a = no_node;
-    NodeId b = no_node;
-    friend bool operator==(const Overlap&, const Overlap&) = default;
-  };
   /// A receiver that could not hear the whole of a transmission: it was off, or cut off, when that began.
   struct Missed {
     NodeId sender = no_node;
@@ -219,7 +214,6 @@ class Medium {
   [[nodiscard]] std::span<const NodeState> nodes() const { return nodes_; }
   [[nodiscard]] std::span<const Transmission> on_the_medium() const { return transmissions_; }
   [[nodiscard]] std::span<const Waiting> waiting() const { return waiting_; }
-  [[nodiscard]] std::span<const Overlap> overlaps() const { return overlaps_; }
   [[nodiscard]] std::span<const Missed> missed() const { return missed_; }
   [[nodiscard]] std::span<const Impairment> impairments() const { return impairments_; }
 
@@ -234,25 +228,25 @@ class Medium {
   void take_next(const MediumContext& context, NodeId node, Duration after);
   void deliver(const MediumContext& context, const Transmission& transmission, EntryId cause);
   void deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission,
-                  EntryId cause);
+                  std::span<const NodeId> rivals, EntryId cause);
   [[nodiscard]] bool busy(const MediumContext& context, NodeId node) const;
-  [[nodiscard]] bool collided(const Network& network, NodeId sender, NodeId receiver) const;
+  static bool overlap(const Transmission& a, const Transmission& b);
   [[nodiscard]] std::uint32_t bit_errors_ppb(const Network& network, NodeId from, NodeId to) const;
   [[nodiscard]] const Impairment* impairment(std::uint32_t link) const;
   [[nodiscard]] Instant rests_until(const MediumContext& context, NodeId node) const;
   [[nodiscard]] std::vector<Missed> out_of_reach(const Network& network, const MediumSpec& medium) const;
   void miss_what_is_under_way(const Network& network, NodeId receiver);
   void empty_outbox(const MediumContext& context, NodeId node, EntryId cause);
-  void forget_damage(NodeId node);
+  void forget_missed(NodeId sender);
   void forget_silence(const MediumContext& context);
   void regroup(const Network& network, const MediumSpec& medium);
   Waiting take_waiting(NodeId node);
 
   std::vector<NodeState> nodes_;
   std::vector<Waiting> waiting_;  ///< first come first, all nodes together
-  std::vector<Transmission>
-      transmissions_;  ///< under way, or ended so lately that they are still sensed or rested from
-  std::vector<Overlap> overlaps_;        ///< pairs of senders whose transmissions overlapped
+  /// Under way, or ended so lately that they are still sensed or rested from, or have damaged one that is
+  /// under way.
+  std::vector<Transmission> transmissions_;
   std::vector<Missed> missed_;           ///< of the transmissions under way
   std::vector<Impairment> impairments_;  ///< links that are not sound, ascending
 };

@@ -1,6 +1,8 @@
 // A world that is nothing but a medium: a clock, the pending events, and a log of what the medium told.
 #pragma once
 
+#include <array>
+#include <chrono>
 #include <cstdint>
 #include <memory>
 #include <span>
@@ -19,8 +21,7 @@ inline constexpr std::uint32_t first_owner = 1000;
 
 /// A network of one medium whose nodes are 0 ... `count` - 1, of which those in `junctions` are passive.
 inline sim::Network network_of(std::uint16_t count, std::vector<sim::Link> links,
-                               const sim::MediumTiming& timing,
-                               sim::MediumKind kind = sim::MediumKind::line,
+                               const sim::MediumTiming& timing, sim::MediumKind kind = sim::MediumKind::line,
                                std::span<const sim::NodeId> junctions = {}) {
   sim::MediumSpec spec{kind, timing, {}, std::move(links)};
   std::vector<std::uint32_t> owners;
@@ -36,16 +37,16 @@ inline sim::Network network_of(std::uint16_t count, std::vector<sim::Link> links
 /// A line from node to node: link i joins i and i + 1.
 inline std::vector<sim::Link> chain(std::uint16_t count) {
   std::vector<sim::Link> links;
-  for (sim::NodeId node = 1; node < count; ++node) links.push_back({static_cast<sim::NodeId>(node - 1), node});
+  for (sim::NodeId node = 1; node < count; ++node)
+    links.push_back({static_cast<sim::NodeId>(node - 1), node});
   return links;
 }
 
 /// Seven bytes: five of payload that say which frame this is, and the CRC.
 inline sim::Frame frame_of(std::uint32_t tag) {
-  const std::array<std::uint8_t, 5> payload{0x5a, static_cast<std::uint8_t>(tag >> 24),
-                                            static_cast<std::uint8_t>(tag >> 16),
-                                            static_cast<std::uint8_t>(tag >> 8),
-                                            static_cast<std::uint8_t>(tag)};
+  const std::array<std::uint8_t, 5> payload{
+      0x5a, static_cast<std::uint8_t>(tag >> 24), static_cast<std::uint8_t>(tag >> 16),
+      static_cast<std::uint8_t>(tag >> 8), static_cast<std::uint8_t>(tag)};
   return sim::sealed(payload);
 }
 
@@ -62,7 +63,8 @@ inline sim::MediumTiming millisecond_frames() {
   return timing;
 }
 
-/// Drives a medium. What the medium tells, and events that are not its own, are the business of whoever derives.
+/// Drives a medium. What the medium tells, and events that are not its own, are the business of whoever
+/// derives.
 class MediumBench : public sim::MediumHost {
  public:
   MediumBench(sim::Network network, std::uint64_t seed)
@@ -76,9 +78,12 @@ class MediumBench : public sim::MediumHost {
     const sim::EventQueue::Fired fired = queue.pop();
     now_ = fired.at;
     switch (fired.event.kind) {
-      case sim::medium_attempt_event: return medium.on_attempt(context(), fired.event.who, fired.event.cause);
-      case sim::medium_end_event: return medium.on_end(context(), fired.event.who);
-      default: return other_event(fired.event);
+      case sim::medium_attempt_event:
+        return medium.on_attempt(context(), fired.event.who, fired.event.cause);
+      case sim::medium_end_event:
+        return medium.on_end(context(), fired.event.who);
+      default:
+        return other_event(fired.event);
     }
   }
   /// Everything that is due up to and including `until`.
