@@ -95,7 +95,6 @@ struct Reaction {
   }
 
   void pressed_in_setup(Button button) const {
-    if (plate().time_out.from == CountedFrom::last_press) effects.start(Timer::time_out, plate().time_out.after);
     if (button == plate().next) return step_up();
     if (button == plate().previous) return step_down();
     if (button == plate().identify) return identify_again();
@@ -172,6 +171,10 @@ struct Reaction {
     const bool was_setup = state.mode == Mode::setup;
     for_each(gone, [&](Button button) { released(button); });
     if (fresh != 0) wake();
+    // Once for all of them: sixteen buttons at a time would be more effects than a reaction may have.
+    if (fresh != 0 && was_setup && plate().time_out.from == CountedFrom::last_press) {
+      effects.start(Timer::time_out, plate().time_out.after);
+    }
     for_each(fresh, [&](Button button) {
       state.mode == Mode::setup ? pressed_in_setup(button) : pressed_in_normal_mode(button);
     });
