@@ -33,11 +33,13 @@ struct Reaction {
   // --- the load ---
 
   void set_level(Level level, sim::Duration duration) const {
-    if (state.winking != 0) effects.stop(Timer::wink);
-    state.winking = 0;
+    if (state.winking != 0) {
+      effects.stop(Timer::wink);
+      end_wink();
+    }
     state.target = level;
     state.memory.last_level = level;
-    state.writing.last_level = level;
+    if (state.storing != 0) state.writing.last_level = level;
     effects.fade(level, duration);
   }
 
@@ -124,6 +126,7 @@ struct Reaction {
   }
 
   void obey(const Telegram& telegram, Level level) const {
+    if (state.winking != 0) level = state.target;  // the wink is a show, not where the load is
     switch (telegram.kind) {
       case TelegramKind::beacon:
         state.breathing = 1;
