@@ -310,12 +310,14 @@ sim::EntryId Simulation::medium_note(sim::MediumNote medium_note, sim::NodeId no
 
 void Simulation::medium_deliver(sim::NodeId receiver, sim::NodeId sender, const sim::Frame& frame,
                                 sim::EntryId cause) {
-  const auto telegram = decode(frame);
-  if (!telegram) return;
-  const sim::EntryId heard = note(What::heard, receiver, sender, pack(*telegram), cause);
+  if (const auto telegram = decode(frame)) hear(receiver, sender, *telegram, cause);
+}
+
+void Simulation::hear(DeviceId receiver, DeviceId sender, const Telegram& telegram, sim::EntryId cause) {
+  const sim::EntryId heard = note(What::heard, receiver, sender, pack(telegram), cause);
   Stimulus stimulus;
   stimulus.kind = Stimulus::Kind::telegram;
-  stimulus.telegram = *telegram;
+  stimulus.telegram = telegram;
   react_to(receiver, stimulus, heard);
 }
 
