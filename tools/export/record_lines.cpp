@@ -3,6 +3,8 @@
 #include <boost/json.hpp>
 
 #include "model/describe.h"
+#include "tools/export/json_text.h"
+#include "tools/export/who.h"
 
 namespace drybus::tools {
 
@@ -10,16 +12,16 @@ namespace json = boost::json;
 
 namespace {
 
-/// What `who` names depends on the kind of entry.
 std::string who_name(const model::Scenario& scenario, const sim::Entry& entry) {
-  switch (model::what(entry)) {
-    case model::What::began: return {};
-    case model::What::step:
-    case model::What::walked:
-    case model::What::arrived:
-    case model::What::checked: return scenario.people[entry.who].name;
-    default: return scenario.site.node_name(entry.who);
+  switch (who_is(model::what(entry))) {
+    case Who::nobody:
+      return {};
+    case Who::person:
+      return scenario.people[entry.who].name;
+    case Who::node:
+      return scenario.site.node_name(entry.who);
   }
+  return {};
 }
 
 }  // namespace
@@ -37,7 +39,7 @@ std::string record_lines(const model::Scenario& scenario, const sim::Record& rec
                             {"cause", entry.cause},
                             {"because", entry.because},
                             {"text", describe(scenario, entry)}};
-    text += json::serialize(line) + "\n";
+    text += json_text(line) + "\n";
   }
   return text;
 }

@@ -4,6 +4,8 @@
 
 #include "model/describe.h"
 #include "model/facts.h"
+#include "tools/export/json_text.h"
+#include "tools/script/utf8.h"
 
 namespace drybus::tools {
 
@@ -74,7 +76,7 @@ std::string run_json(const std::string& name, const model::Scenario& scenario, s
     const auto device = static_cast<model::DeviceId>(i);
     devices[scenario.site.name(device)] = device_json(scenario, result.world, device);
   }
-  const json::object run{{"scenario", name},
+  const json::object run{{"scenario", harmless(name)},
                          {"title", scenario.title},
                          {"seed", seed},
                          {"ended_at_s", sim::seconds(result.world.now)},
@@ -83,7 +85,7 @@ std::string run_json(const std::string& name, const model::Scenario& scenario, s
                          {"checks", checks_json(scenario, result)},
                          {"findings", findings_json(scenario, result)},
                          {"devices", devices}};
-  return json::serialize(run) + "\n";
+  return json_text(run) + "\n";
 }
 
 }  // namespace drybus::tools
