@@ -4,33 +4,64 @@
 
 #include <algorithm>
 
+#include "tools/script/utf8.h"
+
 namespace drybus::tools {
+
+namespace {
+
+/// What XML 1.0 can hold: no control characters but line feed and tab, and not U+FFFE and U+FFFF.
+std::string xml_characters(std::string_view text) {
+  std::string plain;
+  for (std::size_t line = 0; line <= text.size();) {
+    const std::size_t end = std::min(text.find('\n', line), text.size());
+    plain += harmless(text.substr(line, end - line));
+    if (end < text.size()) plain += '\n';
+    line = end + 1;
+  }
+  for (const std::string_view banned : {"\xef\xbf\xbe", "\xef\xbf\xbf"}) {
+    for (std::size_t at; (at = plain.find(banned)) != std::string::npos;)
+      plain.replace(at, banned.size(), "?");
+  }
+  return plain;
+}
+
+}  // namespace
 
 std::string xml_escaped(std::string_view text) {
   std::string escaped;
-  for (const char c : text) {
+  for (const char c : xml_characters(text)) {
     switch (c) {
-      case '&': escaped += "&amp;"; break;
-      case '<': escaped += "&lt;"; break;
-      case '>': escaped += "&gt;"; break;
-      case '"': escaped += "&quot;"; break;
+      case '&':
+        escaped += "&amp;";
+        break;
+      case '<':
+        escaped += "&lt;";
+        break;
+      case '>':
+        escaped += "&gt;";
+        break;
+      case '"':
+        escaped += "&quot;";
+        break;
       default:
-        // XML 1.0 has no way to write the other control characters.
-        escaped += static_cast<unsigned char>(c) >= 0x20 || c == '\n' || c == '\t' ? c : '?';
+        escaped += c;
     }
   }
   return escaped;
 }
 
 namespace {
-std::string first_line(const std::string& text) { return text.substr(0, text.find('\n')); }
+std::string first_line(const std::string& text) {
+  return text.substr(0, text.find('\n'));
+}
 
 std::string case_xml(const JunitCase& each) {
   std::string xml = fmt::format("  <testcase name=\"{}\" classname=\"scenario\" time=\"{:.3f}\">\n",
                                 xml_escaped(each.name), each.seconds);
   if (!each.error.empty()) {
-    xml += fmt::format("    <error message=\"{}\" type=\"aborted\">{}</error>\n", xml_escaped(first_line(each.error)),
-                       xml_escaped(each.error));
+    xml += fmt::format("    <error message=\"{}\" type=\"aborted\">{}</error>\n",
+                       xml_escaped(first_line(each.error)), xml_escaped(each.error));
   } else if (!each.failure.empty()) {
     xml += fmt::format("    <failure message=\"{}\" type=\"expectation\">{}</failure>\n",
                        xml_escaped(first_line(each.failure)), xml_escaped(each.failure));
@@ -40,9 +71,10 @@ std::string case_xml(const JunitCase& each) {
 }  // namespace
 
 std::string junit_xml(const std::string& suite, std::span<const JunitCase> cases) {
-  const auto errors = std::count_if(cases.begin(), cases.end(), [](const JunitCase& c) { return !c.error.empty(); });
-  const auto failures = std::count_if(cases.begin(), cases.end(),
-                                      [](const JunitCase& c) { return c.error.empty() && !c.failure.empty(); });
+  const auto errors =
+      std::count_if(cases.begin(), cases.end(), [](const JunitCase& c) { return !c.error.empty(); });
+  const auto failures = std::count_if(
+      cases.begin(), cases.end(), [](const JunitCase& c) { return c.error.empty() && !c.failure.empty(); });
   double seconds = 0;
   std::string body;
   for (const JunitCase& each : cases) {
