@@ -16,6 +16,7 @@
 #include <cassert>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "sim/ladder.h"
@@ -174,7 +175,7 @@ class EventQueue {
     if (at < limit_) {
       insert_in_front({at, handle});
     } else {
-      put_in_bucket({at, handle});
+      put_on_ladder({at, handle});
     }
   }
 
@@ -183,7 +184,7 @@ class EventQueue {
     if (slot.position == in_front) {
       erase_from_front({slot.at, handle});
     } else {
-      pool_.remove(slot.position);
+      ladder_->remove(slot.position);
     }
   }
 
@@ -285,24 +286,32 @@ class EventQueue {
     return std::all_of(front_.begin(), front_.end(), [&](const Key& key) { return key.at == front_[0].at; });
   }
 
-  // --- the buckets
-  // -------------------------------------------------------------------------------------------
+  // --- the ladder
+  // --------------------------------------------------------------------------------------------
 
   /// REQUIRES: the event is not due before limit_.
-  void put_in_bucket(const Key& key) { slots_[key.slot].position = pool_.append(bucket_of(key.at), key); }
-
-  /// In the finest rung that reaches the instant.
-  [[nodiscard]] Position& bucket_of(Instant at) {
-    for (std::size_t i = rungs_.size(); i-- > 0;) {
-      if (rungs_[i].reaches(at)) return buckets_[rungs_[i].bucket_of(at)];
-    }
-    return far_;
+  void put_on_ladder(const Key& key) {
+    if (!ladder_) ladder_.emplace();
+    slots_[key.slot].position = ladder_->append(key);
   }
 
-  /// Empties a bucket: to the front what is due before limit_, the rest to where it belongs by now.
-  void gather(Position& bucket) {
-    pool_.empty(
-        bucket,
+  /// REQUIRES: the front is empty.
+  void refill() {
+    front_.clear();
+    first_ = 0;
+    while (front_.empty() && size_ > 0) {
+      limit_ = ladder_->advance();
+      gather();
+      const bool is_all = !ladder_->has_rungs();
+      if (is_all && front_.size() <= small) ladder_.reset();
+      sort_or_spread_front(is_all ? small : crowd);
+    }
+    if (size_ == 0) start_afresh();
+  }
+
+  /// Empties the next bucket: to the front what is due before limit_, the rest to where it belongs by now.
+  void gather() {
+    ladder_->empty_current(
         // Slots lie anywhere; asked for in one go, their misses overlap.
         [this](Handle handle) { __builtin_prefetch(&slots_[handle]); },
         [this](Handle handle) {
@@ -311,45 +320,9 @@ class EventQueue {
             slot.position = in_front;
             front_.push_back({slot.at, handle});
           } else {
-            put_in_bucket({slot.at, handle});
+            put_on_ladder({slot.at, handle});
           }
         });
-  }
-
-  /// REQUIRES: the front is empty.
-  void refill() {
-    front_.clear();
-    first_ = 0;
-    while (front_.empty() && size_ > 0) {
-      if (rungs_.empty()) {
-        gather_far();
-      } else {
-        gather_next();
-      }
-    }
-    if (size_ == 0) start_afresh();
-  }
-
-  void gather_far() {
-    limit_ = never;
-    gather(far_);
-    if (front_.size() <= small) forget_buckets();
-    sort_or_spread_front(small);
-  }
-
-  /// Gathers the next bucket of the finest rung, or leaves that rung if it is spent.
-  void gather_next() {
-    Rung& rung = rungs_.back();
-    while (rung.cursor < buckets_.size() && buckets_[rung.cursor] == 0) ++rung.cursor;
-    if (rung.cursor == buckets_.size()) {
-      limit_ = rung.end();
-      buckets_.resize(rung.first);
-      rungs_.pop_back();
-      return;
-    }
-    limit_ = rung.end_of_cursor();
-    gather(buckets_[rung.cursor]);
-    sort_or_spread_front(crowd);
   }
 
   void sort_or_spread_front(std::size_t most_to_sort) {
@@ -365,33 +338,25 @@ class EventQueue {
   /// Moves the front, sorted or not, to a new rung. What that does not reach goes to where it would have gone
   /// before.
   void spread_front() {
-    const Rung& rung = rungs_.emplace_back(Rung::over(front_, static_cast<std::uint32_t>(buckets_.size())));
-    buckets_.resize(buckets_.size() + rung.buckets(), 0);
-    limit_ = rung.start;
-    for (const Key& key : front_) put_in_bucket(key);
+    if (!ladder_) ladder_.emplace();
+    limit_ = ladder_->add_rung(front_);
+    for (const Key& key : front_) put_on_ladder(key);
     front_.clear();
   }
 
-  /// Events taken out of buckets leave gaps; once these outnumber the slots, all buckets are filled anew.
+  /// Events taken off the ladder leave gaps; once these outnumber the slots, it is built anew.
   void close_many_gaps() {
-    if (pool_.gaps() <= slots_.size() + small) return;
-    forget_buckets();
+    if (!ladder_ || ladder_->gaps() <= slots_.size() + small) return;
+    ladder_.emplace();
     for (Handle handle = 0; handle < slots_.size(); ++handle) {
       const Slot& slot = slots_[handle];
-      if (slot.at != never && slot.position != in_front) put_in_bucket({slot.at, handle});
+      if (slot.at != never && slot.position != in_front) put_on_ladder({slot.at, handle});
     }
-  }
-
-  void forget_buckets() {
-    pool_.clear();
-    buckets_.clear();
-    rungs_.clear();
-    far_ = 0;
   }
 
   /// Nothing is pending, hence no handle is in use.
   void start_afresh() {
-    forget_buckets();
+    ladder_.reset();
     slots_.clear();
     first_free_ = none;
     limit_ = never;
@@ -400,16 +365,13 @@ class EventQueue {
 
   std::vector<Slot> slots_;
   std::vector<Key> front_;
-  KeyPool pool_;
-  std::vector<Position> buckets_;  ///< of all rungs
-  std::vector<Rung> rungs_;        ///< the coarsest first
+  std::optional<Ladder> ladder_;  ///< none while the front holds everything
   Instant limit_ = never;
   std::uint64_t next_order_ = 0;
   std::size_t first_ = 0;
   std::size_t front_most_ = small;
   std::uint32_t size_ = 0;
   Handle first_free_ = none;
-  Position far_ = 0;
 };
 
 }  // namespace drybus::sim

@@ -79,9 +79,6 @@ class KeyPool {
 
   [[nodiscard]] std::size_t gaps() const { return gaps_; }
 
-  /// Forgets all buckets.
-  void clear() { keys_.clear(), first_free_chunk_ = none, gaps_ = 0; }
-
   friend bool operator==(const KeyPool&, const KeyPool&) = default;
 
  private:
@@ -124,7 +121,6 @@ struct Rung {
   static Rung over(const std::vector<Key>& keys, std::uint32_t first_bucket);
 
   [[nodiscard]] std::size_t buckets() const { return ((span - 1) >> shift) + 1; }
-  [[nodiscard]] Instant end() const { return ns_after(start, span); }
   [[nodiscard]] Instant end_of_cursor() const {
     return ns_after(start, std::min((std::uint64_t{cursor - first} + 1) << shift, span));
   }
@@ -160,9 +156,11 @@ inline Rung Rung::over(const std::vector<Key>& keys, std::uint32_t first_bucket)
   const std::size_t parts_to_median = std::max<std::size_t>(1, keys.size() / (2 * fill));
   const std::uint64_t width = std::max<std::uint64_t>(1, typical_distance(least->at, keys) / parts_to_median);
   const auto shift = static_cast<std::uint32_t>(std::bit_width(width) - 1);
-  const std::uint64_t most_span = std::uint64_t{8 * parts_to_median} << shift;
+  const std::uint64_t whole = ns_between(least->at, most->at) + 1;
+  const std::uint64_t most_parts = 8 * parts_to_median;
+  const bool reaches_all = (whole - 1) >> shift < most_parts;
   return {.start = least->at,
-          .span = std::min(ns_between(least->at, most->at) + 1, most_span),
+          .span = reaches_all ? whole : most_parts << shift,
           .shift = shift,
           .first = first_bucket,
           .cursor = first_bucket};
@@ -227,5 +225,59 @@ void sort_keys(std::vector<Key>& keys, Before&& before) {
     std::sort(keys.begin(), keys.end(), before);
   }
 }
+
+/// What is not in the front: rungs of buckets, the coarsest first, and beyond them one bucket for the far.
+class Ladder {
+ public:
+  using Position = KeyPool::Position;
+
+  /// Puts a key in the bucket for its instant, in the finest rung that reaches it, and returns its position
+  /// there.
+  Position append(const Key& key) { return pool_.append(bucket_of(key.at), key); }
+  void remove(Position position) { pool_.remove(position); }
+  [[nodiscard]] std::size_t gaps() const { return pool_.gaps(); }
+
+  [[nodiscard]] bool has_rungs() const { return !rungs_.empty(); }
+
+  /// Adds a rung for these keys, sooner than all that are in buckets, and returns where it begins.
+  Instant add_rung(const std::vector<Key>& keys) {
+    const Rung& rung = rungs_.emplace_back(Rung::over(keys, static_cast<std::uint32_t>(buckets_.size())));
+    buckets_.resize(buckets_.size() + rung.buckets(), 0);
+    return rung.start;
+  }
+
+  /// Goes to the next bucket in use, leaving rungs that are spent, and returns when that bucket ends; without
+  /// a rung left it is the far's, which ends never.
+  Instant advance() {
+    for (; !rungs_.empty(); rungs_.pop_back()) {
+      Rung& rung = rungs_.back();
+      while (rung.cursor < buckets_.size() && buckets_[rung.cursor] == 0) ++rung.cursor;
+      if (rung.cursor < buckets_.size()) return rung.end_of_cursor();
+      buckets_.resize(rung.first);
+    }
+    return never;
+  }
+
+  /// Empties the bucket that advance() went to; see KeyPool::empty.
+  template <class Foresee, class Visit>
+  void empty_current(Foresee&& foresee, Visit&& visit) {
+    pool_.empty(rungs_.empty() ? far_ : buckets_[rungs_.back().cursor], foresee, visit);
+  }
+
+  friend bool operator==(const Ladder&, const Ladder&) = default;
+
+ private:
+  [[nodiscard]] Position& bucket_of(Instant at) {
+    for (std::size_t i = rungs_.size(); i-- > 0;) {
+      if (rungs_[i].reaches(at)) return buckets_[rungs_[i].bucket_of(at)];
+    }
+    return far_;
+  }
+
+  KeyPool pool_;
+  std::vector<Position> buckets_;  ///< of all rungs
+  std::vector<Rung> rungs_;
+  Position far_ = 0;
+};
 
 }  // namespace drybus::sim

@@ -20,9 +20,13 @@ using drybus::sim::EventQueue;
 using drybus::sim::Instant;
 using drybus::sim::never;
 
-Instant at_ns(std::int64_t ns) { return Instant{Duration{ns}}; }
+Instant at_ns(std::int64_t ns) {
+  return Instant{Duration{ns}};
+}
 
-Event event_of(std::uint32_t arg) { return {.kind = 1, .who = 2, .arg = arg, .cause = 3}; }
+Event event_of(std::uint32_t arg) {
+  return {.kind = 1, .who = 2, .arg = arg, .cause = 3};
+}
 
 std::vector<std::uint32_t> args_in_order(EventQueue queue) {
   std::vector<std::uint32_t> args;
@@ -75,7 +79,8 @@ class Twin {
 
 /// The instants a random run draws from: how far ahead of now an event may be.
 enum class Spread : std::uint8_t { ties, near, wide, clustered, outliers };
-constexpr std::array all_spreads{Spread::ties, Spread::near, Spread::wide, Spread::clustered, Spread::outliers};
+constexpr std::array all_spreads{Spread::ties, Spread::near, Spread::wide, Spread::clustered,
+                                 Spread::outliers};
 
 /// Drives a queue and its twin through the same random history and compares all that can be seen of them.
 class Pair {
@@ -193,7 +198,8 @@ class Pair {
       case Spread::wide:
         return now_ + Duration{static_cast<std::int64_t>(raw % (std::uint64_t{1} << (10 + kind * 2)))};
       case Spread::clustered:
-        return at_ns((now_.time_since_epoch().count() / 1'000'000 + static_cast<std::int64_t>(1 + raw % 4)) * 1'000'000 +
+        return at_ns((now_.time_since_epoch().count() / 1'000'000 + static_cast<std::int64_t>(1 + raw % 4)) *
+                         1'000'000 +
                      (kind == 0 ? static_cast<std::int64_t>(raw % 100) : 0));
       case Spread::outliers:
         return now_ + Duration{kind == 0 ? std::int64_t{1} << 50 : static_cast<std::int64_t>(raw % 10'000)};
@@ -233,7 +239,8 @@ TEST_CASE("an empty queue is due never") {
 
 TEST_CASE("events come out by instant whatever the order they went in") {
   EventQueue queue;
-  for (const std::int64_t ns : {50, 10, 40, 20, 30}) queue.push(at_ns(ns), event_of(static_cast<std::uint32_t>(ns)));
+  for (const std::int64_t ns : {50, 10, 40, 20, 30})
+    queue.push(at_ns(ns), event_of(static_cast<std::uint32_t>(ns)));
   CHECK(queue.next_at() == at_ns(10));
   CHECK(args_in_order(queue) == std::vector<std::uint32_t>{10, 20, 30, 40, 50});
 }
@@ -301,7 +308,8 @@ TEST_CASE("a cancelled event never shows") {
 TEST_CASE("cancelling and restarting a timer without end takes no more memory") {
   for (const std::uint32_t others : {0U, 20U, 5'000U}) {
     EventQueue queue;
-    for (std::uint32_t i = 0; i < others; ++i) queue.push(at_ns(1'000'000'000 + std::int64_t{i}), event_of(i));
+    for (std::uint32_t i = 0; i < others; ++i)
+      queue.push(at_ns(1'000'000'000 + std::int64_t{i}), event_of(i));
     EventQueue::Handle timer = queue.push(at_ns(1'000), event_of(7));
     EventQueue::Handle highest = timer;
     for (std::int64_t round = 0; round < 100'000; ++round) {
@@ -318,7 +326,8 @@ TEST_CASE("a queue that was emptied is used again from its first handle") {
   EventQueue queue;
   for (std::uint32_t round = 0; round < 5; ++round) {
     EventQueue::Handle highest = 0;
-    for (std::uint32_t i = 0; i < 1'000; ++i) highest = std::max(highest, queue.push(at_ns(i * 7 % 500), event_of(i)));
+    for (std::uint32_t i = 0; i < 1'000; ++i)
+      highest = std::max(highest, queue.push(at_ns(i * 7 % 500), event_of(i)));
     while (!queue.empty()) queue.pop();
     CHECK(highest < 1'000);
     CHECK(queue.next_at() == never);
@@ -337,6 +346,34 @@ TEST_CASE("copies are independent and go on alike") {
     CHECK(copy.alike());
     CHECK(copy.queue == original.queue);
   }
+}
+
+TEST_CASE("instants are in order from the start of the run to just before never") {
+  EventQueue queue;
+  std::multimap<Instant, std::uint32_t> expected;
+  const auto push = [&](Instant at) {
+    const auto arg = static_cast<std::uint32_t>(expected.size());
+    queue.push(at, event_of(arg));
+    expected.emplace(at, arg);
+  };
+  for (std::int64_t i = 0; i < 1'000; ++i) {
+    push(never - Duration{1 + i % 300});
+    push(at_ns(i * i));
+    push(at_ns(std::int64_t{1} << (i % 62)));
+  }
+  std::vector<std::uint32_t> args;
+  for (const auto& [at, arg] : expected) args.push_back(arg);
+  CHECK(args_in_order(queue) == args);
+}
+
+TEST_CASE("an event may be pushed earlier than the last one popped") {
+  EventQueue queue;
+  for (std::uint32_t i = 0; i < 1'000; ++i) queue.push(at_ns(1'000 * std::int64_t{i}), event_of(i));
+  for (int i = 0; i < 500; ++i) queue.pop();
+  queue.push(at_ns(3), event_of(7'777));
+  CHECK(queue.next_at() == at_ns(3));
+  CHECK(queue.pop().event.arg == 7'777);
+  CHECK(queue.pop().event.arg == 500);
 }
 
 TEST_CASE("two queues of one history are equal and a different history tells") {
