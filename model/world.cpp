@@ -47,6 +47,49 @@ std::uint64_t hash_events(const sim::EventQueue& queue) {
   });
   return sum;
 }
+
+void add_frame(sim::Digest& digest, const sim::Frame& frame) {
+  digest.add(frame.size);
+  digest.add_bytes(std::as_bytes(std::span{frame.bytes}));
+}
+
+void add_nodes(sim::Digest& digest, const sim::Medium& medium) {
+  digest.add(medium.nodes().size());
+  for (const sim::Medium::NodeState& node : medium.nodes()) {
+    digest.add(node.backoff_draws | static_cast<std::uint64_t>(node.damage_draws) << 32);
+    digest.add(node.component | static_cast<std::uint64_t>(node.powered) << 16 |
+               static_cast<std::uint64_t>(node.sending) << 24 | static_cast<std::uint64_t>(node.attempts) << 32 |
+               static_cast<std::uint64_t>(node.waiting) << 40 | static_cast<std::uint64_t>(node.deaf_for) << 48);
+  }
+}
+
+void add_frames(sim::Digest& digest, const sim::Medium& medium) {
+  digest.add(medium.waiting().size());
+  for (const sim::Medium::Waiting& waiting : medium.waiting()) {
+    digest.add(waiting.node | static_cast<std::uint64_t>(waiting.cause) << 32);
+    add_frame(digest, waiting.frame);
+  }
+  digest.add(medium.on_the_medium().size());
+  for (const sim::Medium::Transmission& sent : medium.on_the_medium()) {
+    digest.add(static_cast<std::uint64_t>(sent.begin.time_since_epoch().count()));
+    digest.add(static_cast<std::uint64_t>(sent.end.time_since_epoch().count()));
+    digest.add(sent.node | static_cast<std::uint64_t>(sent.ended) << 16 | static_cast<std::uint64_t>(sent.cause) << 32);
+    add_frame(digest, sent.frame);
+  }
+}
+
+void add_damage(sim::Digest& digest, const sim::Medium& medium) {
+  digest.add(medium.missed().size());
+  for (const sim::Medium::Missed& missed : medium.missed()) {
+    digest.add(missed.sender | static_cast<std::uint64_t>(missed.receiver) << 16 |
+               static_cast<std::uint64_t>(missed.loss) << 32);
+  }
+  digest.add(medium.impairments().size());
+  for (const sim::Medium::Impairment& impairment : medium.impairments()) {
+    digest.add(impairment.link | static_cast<std::uint64_t>(impairment.state) << 32);
+    digest.add(impairment.bit_error_ppb);
+  }
+}
 }  // namespace
 
 std::uint64_t hash_of(const World& world) {
@@ -82,21 +125,21 @@ void add_to(sim::Digest& digest, const World& world) {
                static_cast<std::uint64_t>(p.event.arg) << 32);
     digest.add(p.event.cause);
   }
-  for (const sim::Medium::NodeState& node : world.medium.nodes()) {
-    digest.add(node.backoff_draws | static_cast<std::uint64_t>(node.damage_draws) << 32);
-    digest.add(node.component | static_cast<std::uint64_t>(node.powered) << 16 |
-               static_cast<std::uint64_t>(node.sending) << 24 | static_cast<std::uint64_t>(node.attempts) << 32 |
-               static_cast<std::uint64_t>(node.waiting) << 40 | static_cast<std::uint64_t>(node.deaf_for) << 48);
-  }
+  add_nodes(digest, world.medium);
+  add_frames(digest, world.medium);
+  add_damage(digest, world.medium);
+  digest.add(world.devices.size());
   for (const DeviceState& device : world.devices) {
     digest.add(device.contacts | static_cast<std::uint64_t>(device.stuck) << 16 |
                static_cast<std::uint64_t>(device.powered) << 32 |
                static_cast<std::uint64_t>(device.setup_ended_by) << 40 |
                static_cast<std::uint64_t>(device.indicator) << 48 |
                static_cast<std::uint64_t>(device.believed_in_setup) << 56);
+    digest.add(static_cast<std::uint64_t>(device.mode) | static_cast<std::uint64_t>(device.was_in_setup) << 8);
   }
   add_values(digest, std::span{world.plates});
   add_values(digest, std::span{world.modules});
+  digest.add(world.loads.size());
   for (const LoadState& load : world.loads) {
     digest.add(static_cast<std::uint64_t>(load.begin.time_since_epoch().count()));
     digest.add(static_cast<std::uint64_t>(load.duration.count()));
