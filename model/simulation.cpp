@@ -190,10 +190,14 @@ Level Simulation::level_now(DeviceId device) const {
 void Simulation::fade(DeviceId device, Level level, sim::Duration duration, sim::EntryId cause) {
   LoadState& load = world_.loads[site().module_index(device)];
   const Level from = load.at(world_.now);
-  if (load.arrival != sim::EventQueue::none) world_.queue.cancel(load.arrival);
+  const bool interrupted = load.arrival != sim::EventQueue::none;
+  if (interrupted) world_.queue.cancel(load.arrival);
   load = {};
   load.from = load.to = level;
-  if (from == level) return;
+  if (from == level) {
+    if (interrupted) note(What::level_reached, device, level, 0, cause);  // else the record's fade would go on
+    return;
+  }
   const sim::EntryId entry =
       note(What::level, device, from | static_cast<std::uint32_t>(level) << 16,
            static_cast<std::uint64_t>(duration.count()), cause);
