@@ -175,7 +175,7 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
   const sim::Entry& entry = record[id];
   switch (what(entry)) {
     case What::mode: return take_in_mode(record, id);
-    case What::contact: return take_in_contact(entry, id);
+    case What::contact: return take_in_contact(scenario, record, id);
     case What::lost: return take_in_lost(scenario, world, record, id);
     case What::level: return take_in_level(scenario, world, record, id);
     case What::checked: return take_in_look(scenario, world, record, id);
@@ -238,7 +238,8 @@ void FindingWatch::take_in_mode(const sim::Record& record, sim::EntryId id) {
   dirty_ = true;
 }
 
-void FindingWatch::take_in_contact(const sim::Entry& entry, sim::EntryId id) {
+void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& record, sim::EntryId id) {
+  const sim::Entry& entry = record[id];
   Facts& facts = facts_[entry.who];
   if (entry.b != 0) {
     if (facts.closed == sim::no_entry) {
@@ -248,14 +249,26 @@ void FindingWatch::take_in_contact(const sim::Entry& entry, sim::EntryId id) {
     return;
   }
   if (facts.closed == sim::no_entry) return;
+  // It may have come up before anything else happened that would have shown how long it was down.
+  open_if_stuck(scenario, record, entry.who, entry.at);
   facts.closed = sim::no_entry;
   --buttons_down_;
-  for (auto open = open_.begin(); open != open_.end(); ++open) {
-    if (open->breach.id != FindingId::stuck_button || open->breach.first != entry.who) continue;
-    observed_[open->observation].until = entry.at;
-    open_.erase(open);
-    return;
-  }
+  const auto open = std::find_if(open_.begin(), open_.end(), [&](const Open& each) {
+    return each.breach.id == FindingId::stuck_button && each.breach.first == entry.who;
+  });
+  if (open == open_.end()) return;
+  observed_[open->observation].until = entry.at;
+  open_.erase(open);
+}
+
+void FindingWatch::open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device,
+                                 sim::Instant now) {
+  if (facts_[device].closed == sim::no_entry) return;
+  const sim::Instant since = record[facts_[device].closed].at + scenario.site.family.stuck_after;
+  if (since > now) return;
+  const Breach breach{FindingId::stuck_button, device, no_device, true};
+  const bool known = std::any_of(open_.begin(), open_.end(), [&](const Open& each) { return each.breach == breach; });
+  if (!known) open(breach, since, evidence_of(breach));
 }
 
 void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, const sim::Record& record,
@@ -440,12 +453,7 @@ void FindingWatch::settle_states(const Scenario& scenario, const World& world, c
 
 void FindingWatch::settle_held_buttons(const Scenario& scenario, const World& world, const sim::Record& record) {
   for (std::size_t i = 0; i < facts_.size(); ++i) {
-    if (facts_[i].closed == sim::no_entry) continue;
-    const sim::Instant since = record[facts_[i].closed].at + scenario.site.family.stuck_after;
-    if (since > world.now) continue;
-    const Breach breach{FindingId::stuck_button, static_cast<DeviceId>(i), no_device, true};
-    const bool known = std::any_of(open_.begin(), open_.end(), [&](const Open& open) { return open.breach == breach; });
-    if (!known) open(breach, since, evidence_of(breach));
+    open_if_stuck(scenario, record, static_cast<DeviceId>(i), world.now);
   }
 }
 

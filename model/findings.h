@@ -106,7 +106,8 @@ class FindingWatch {
 
   void take_in(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void take_in_mode(const sim::Record& record, sim::EntryId id);
-  void take_in_contact(const sim::Entry& entry, sim::EntryId id);
+  void take_in_contact(const Scenario& scenario, const sim::Record& record, sim::EntryId id);
+  void open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device, sim::Instant now);
   void take_in_lost(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void take_in_level(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void take_in_look(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
