@@ -1,0 +1,73 @@
+#include "model/history.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/describe.h"
+
+namespace drybus::model {
+
+sim::EntryId History::last(What kind, DeviceId device, sim::EntryId before) const {
+  return last(before, [&](const sim::Entry& entry) { return what(entry) == kind && entry.who == device; });
+}
+
+bool History::in_setup(DeviceId device, sim::EntryId before) const {
+  const sim::EntryId mode = last_mode(device, before);
+  return mode != sim::no_entry && static_cast<Mode>(record_[mode].a) == Mode::setup;
+}
+
+bool History::powered(DeviceId device, sim::EntryId before) const {
+  const sim::EntryId power = last(What::power, device, before);
+  return power == sim::no_entry || record_[power].a != 0;
+}
+
+sim::EntryId History::first_at(sim::Instant at) const {
+  const auto entries = record_.entries();
+  const auto first = std::partition_point(entries.begin(), entries.end(),
+                                          [&](const sim::Entry& entry) { return entry.at < at; });
+  return static_cast<sim::EntryId>(first - entries.begin() + 1);
+}
+
+sim::EntryId History::step_entry(sim::EntryId entry) const { return model::step_behind(record_, entry); }
+
+std::optional<StepRef> History::step_behind(sim::EntryId entry) const {
+  const sim::EntryId step = step_entry(entry);
+  return step == sim::no_entry ? std::nullopt : original(step);
+}
+
+const Step& History::step_of(sim::EntryId step_entry) const {
+  const sim::Entry& entry = record_[step_entry];
+  return scenario().people[entry.who].script[entry.a];
+}
+
+std::optional<StepRef> History::original(sim::EntryId step_entry) const {
+  const sim::Entry& entry = record_[step_entry];
+  return altered_.origin({entry.who, entry.a});
+}
+
+std::string History::in_brackets(sim::EntryId entry) const {
+  const sim::EntryId step = step_entry(entry);
+  if (step == sim::no_entry) return {};
+  const std::uint16_t person = record_[step].who;
+  const std::string whose = person == 0 ? "" : scenario().people[person].name + ": ";
+  return fmt::format(" ({}{})", whose, describe(scenario(), step_of(step)));
+}
+
+Buttons History::setup_gesture(DeviceId device) const {
+  return site().is_plate(device) ? family().plate.setup_gesture : Buttons{1};
+}
+
+sim::Duration History::setup_hold(DeviceId device) const {
+  return site().is_plate(device) ? family().plate.setup_hold : family().module.setup_hold;
+}
+
+const TimeOut& History::time_out(DeviceId device) const {
+  return site().is_plate(device) ? family().plate.time_out : family().module.time_out;
+}
+
+std::string History::gesture_text(DeviceId device) const {
+  return buttons_text(site(), device, setup_gesture(device));
+}
+
+}  // namespace drybus::model
