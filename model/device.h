@@ -85,6 +85,8 @@ class Effects {
  public:
   static constexpr std::size_t capacity = 24;
 
+  Effects() {}  // NOLINT: `= default` would be deleted, for the union
+
   void start(Timer timer, sim::Duration duration) {
     add({Effect::Kind::start_timer, static_cast<std::uint8_t>(timer), 0, 0, duration, {}});
   }
@@ -107,7 +109,10 @@ class Effects {
     assert(count_ < capacity);
     effects_[count_++] = effect;
   }
-  std::array<Effect, capacity> effects_;
+  /// A union, so that the entries beyond the count are never filled in: a reaction is made for every event there is.
+  union {
+    std::array<Effect, capacity> effects_;
+  };
   std::size_t count_ = 0;
 };
 

@@ -101,6 +101,8 @@ class Simulation final : private sim::MediumHost {
   CheckHandler check_;
   std::vector<sim::EntryId> mode_entries_;    ///< kept only beside a record
   std::vector<Address> recorded_addresses_;   ///< likewise
+  sim::Frame decoded_frame_;                  ///< the last one: a telegram mostly reaches many, and is decoded once
+  std::optional<Telegram> decoded_;
 };
 
 }  // namespace drybus::model
