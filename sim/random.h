@@ -1,5 +1,6 @@
 // Counter-based random streams: the n-th draw of a stream is a pure function of (seed, purpose, owner, n),
-// so that adding a device or a purpose never shifts what another one draws.
+// so that adding a device or a purpose never shifts what another one draws. Every draw, the real ones too, is
+// the same to the last bit on every machine that keeps to IEEE 754.
 //
 // Generator: Philox4x32-10 (Salmon et al., "Parallel random numbers: as easy as 1, 2, 3", SC11), from the
 // Random123 library; checked against its published known-answer vectors in tests/sim/random_test.cpp.
@@ -49,7 +50,8 @@ struct Stream {
   /// Exponential with the given mean (> 0).
   double exponential(double mean);
 
-  /// Normal with mean 0 and standard deviation 1 (Box and Muller, 1958).
+  /// Normal with mean 0 and standard deviation 1 (Marsaglia's polar method; Marsaglia and Bray, SIAM Review
+  /// 6, 1964).
   double normal();
 };
 

@@ -743,7 +743,10 @@ TEST_CASE("a fork in mid-collision has the same future, and the forks do not dis
     const auto nodes = bench.medium.nodes();
     return std::count_if(nodes.begin(), nodes.end(), [](const auto& node) { return node.sending != 0; });
   };
-  while (sending() < 2) bench.step();
+  while (sending() < 2) {
+    REQUIRE(!bench.queue.empty());
+    bench.step();
+  }
   MediumLog fork = bench;
   CHECK(fork.medium == bench.medium);
   CHECK(fork.queue == bench.queue);
