@@ -38,6 +38,11 @@ inline constexpr std::size_t finding_count = 17;
 std::string_view to_string(FindingId id);
 std::optional<FindingId> parse_finding(std::string_view text);
 
+/// To be told wherever somebody is sent to wiring, plates or power. In line with EN 50110-1 and NFPA 70E, 120.5.
+inline constexpr std::string_view safety_caution =
+    "Isolate at the supply, lock off and prove dead with a checked tester before opening. A dimmer turned off is not "
+    "isolation. Competent or qualified persons only, under local rules.";
+
 /// A breach that can be read off a world alone, without its history.
 struct Breach {
   FindingId id{};

@@ -11,10 +11,6 @@ namespace drybus::model {
 
 namespace {
 
-constexpr std::string_view caution =
-    " Isolate at the supply, lock off and prove dead with a checked tester before opening. A dimmer turned off is not"
-    " isolation. Competent or qualified persons only, under local rules.";
-
 /// Everything that a sentence may need.
 class Narrator {
  public:
@@ -98,7 +94,7 @@ class Narrator {
       case FindingId::zone_zero:
         return fmt::format("Set {}'s zone switches to 1 or more; then step to the channel and assign.", first_name());
       case FindingId::out_of_reach:
-        return fmt::format("Check the bus between {} and {}.{}", first_name(), names(1), caution);
+        return fmt::format("Check the bus between {} and {}.{}", first_name(), names(1), caution());
       case FindingId::telegram_lost: return "Press again: nothing on the bus repeats a lost telegram by itself.";
       case FindingId::blip_asleep:
         return fmt::format("Press {}'s button once to wake its blips, then try again.", first_name());
@@ -106,7 +102,7 @@ class Narrator {
         return fmt::format("Address {} with a site number other than the factory's: that sets its power-up mode to"
                            " off.", first_name());
       case FindingId::stuck_button:
-        return fmt::format("Free the button of {}; if it comes back, replace the device.{}", first_name(), caution);
+        return fmt::format("Free the button of {}; if it comes back, replace the device.{}", first_name(), caution());
       case FindingId::write_lost:
         return address_it(first(), "again") + " Leave the power on for a second after assigning.";
     }
@@ -114,6 +110,7 @@ class Narrator {
   }
 
  private:
+  [[nodiscard]] static std::string caution() { return fmt::format(" {}", safety_caution); }
   [[nodiscard]] const Site& site() const { return scenario_.site; }
   [[nodiscard]] const Family& family() const { return site().family; }
   [[nodiscard]] DeviceId first() const { return observation_.devices.front(); }
