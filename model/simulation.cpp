@@ -314,11 +314,15 @@ sim::EntryId Simulation::medium_note(sim::MediumNote medium_note, sim::NodeId no
 
 void Simulation::medium_deliver(sim::NodeId receiver, sim::NodeId sender, const sim::Frame& frame,
                                 sim::EntryId cause) {
-  if (const auto telegram = decode(frame)) hear(receiver, sender, *telegram, cause);
+  if (frame != decoded_frame_) {
+    decoded_frame_ = frame;
+    decoded_ = decode(frame);
+  }
+  if (decoded_) hear(receiver, sender, *decoded_, cause);
 }
 
 void Simulation::hear(DeviceId receiver, DeviceId sender, const Telegram& telegram, sim::EntryId cause) {
-  const sim::EntryId heard = note(What::heard, receiver, sender, pack(telegram), cause);
+  const sim::EntryId heard = record_ == nullptr ? sim::no_entry : note(What::heard, receiver, sender, pack(telegram), cause);
   Stimulus stimulus;
   stimulus.kind = Stimulus::Kind::telegram;
   stimulus.telegram = telegram;
