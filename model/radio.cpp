@@ -8,7 +8,11 @@
 namespace drybus::model {
 
 double distance_m(const Spot& a, const Spot& b) {
-  return std::hypot(a.x_m - b.x_m, a.y_m - b.y_m, floor_height_m * (a.floor - b.floor));
+  const double x = a.x_m - b.x_m;
+  const double y = a.y_m - b.y_m;
+  const double z = floor_height_m * (a.floor - b.floor);
+  return std::sqrt(x * x + y * y +
+                   z * z);  // unlike std::hypot, the same to the last bit wherever it is computed
 }
 
 double indoor_loss_db(double carrier_mhz, double distance_m, int floors) {

@@ -21,8 +21,8 @@ inline constexpr double nearest_m = 1.0;
 double distance_m(const Spot& a, const Spot& b);
 
 /// Median loss in dB by ITU-R P.1238, older form, in an office (N = 33):
-/// L = 20 log10 f + 33 log10 d + Lf(n) - 28, with Lf = 9, 19, 24 dB for 1, 2, 3 floors; more floors count as 3.
-/// `carrier_mhz` > 0.
+/// L = 20 log10 f + 33 log10 d + Lf(n) - 28, with Lf = 9, 19, 24 dB for 1, 2, 3 floors; more floors count
+/// as 3. `carrier_mhz` > 0.
 double indoor_loss_db(double carrier_mhz, double distance_m, int floors);
 
 /// Whether a link that bears `link_budget_db` of loss gets from one spot to the other.

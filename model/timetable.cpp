@@ -6,16 +6,19 @@ namespace drybus::model {
 
 std::optional<PlaceId> place_for(const Site& site, const Step& step) {
   switch (step.kind) {
-    case StepKind::walk: return step.place;
+    case StepKind::walk:
+      return step.place;
     case StepKind::press:
     case StepKind::hold:
-    case StepKind::switches: return site.place(step.device);
+    case StepKind::switches:
+      return site.place(step.device);
     case StepKind::power:
     case StepKind::wait:
     case StepKind::fault:
     case StepKind::see:
     case StepKind::expect:
-    case StepKind::note: return std::nullopt;
+    case StepKind::note:
+      return std::nullopt;
   }
   return std::nullopt;
 }
@@ -23,15 +26,19 @@ std::optional<PlaceId> place_for(const Site& site, const Step& step) {
 sim::Duration time_taken(const Step& step, const HumanTimes& times) {
   switch (step.kind) {
     case StepKind::press:
-    case StepKind::hold: return step.duration + times.pause;
-    case StepKind::wait: return step.duration;
+    case StepKind::hold:
+      return step.duration + times.pause;
+    case StepKind::wait:
+      return step.duration;
     case StepKind::switches:
-    case StepKind::power: return times.pause;
+    case StepKind::power:
+      return times.pause;
     case StepKind::walk:
     case StepKind::fault:
     case StepKind::see:
     case StepKind::expect:
-    case StepKind::note: return sim::Duration::zero();
+    case StepKind::note:
+      return sim::Duration::zero();
   }
   return sim::Duration::zero();
 }

@@ -26,8 +26,8 @@ struct Timetable {
   std::vector<LateStep> late;
 };
 
-/// A person's timetable: they wait for a step's `at`, then walk, then act. A late step begins when it is reached.
-/// Times end at `longest_run`: what would be later is put there.
+/// A person's timetable: they wait for a step's `at`, then walk, then act. A late step begins when it is
+/// reached. Times end at `longest_run`: what would be later is put there.
 Timetable timetable(const Site& site, const HumanTimes& times, const Person& person);
 
 /// Ten years; nothing in a scenario goes on for longer.

@@ -1,0 +1,308 @@
+// The wiring of a site: lines, trees with junctions, radio.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <boost/pending/disjoint_sets.hpp>
+#include <map>
+#include <set>
+
+#include "tools/script/keys.h"
+#include "tools/script/nearest.h"
+#include "tools/script/site_index.h"
+#include "tools/script/site_reader.h"
+#include "tools/script/words.h"
+
+namespace drybus::tools {
+
+using sim::NodeId;
+
+bool out_of_reach(const model::Site& site, const std::vector<std::optional<model::Spot>>& spots,
+                  model::DeviceId a, model::DeviceId b) {
+  const auto& from = spots[site.place(a)];
+  const auto& to = spots[site.place(b)];
+  return from && to && !model::within_reach(site.family.carrier_mhz, site.family.link_budget_db, *from, *to);
+}
+
+namespace {
+
+class BusReader {
+ public:
+  BusReader(model::Site& site, const std::vector<std::optional<model::Spot>>& spots,
+            const model::Family* family, Complaints& complaints)
+      : site_(site), spots_(spots), family_(family), complaints_(complaints), index_(site, complaints) {}
+
+  std::vector<sim::MediumSpec> read(const Node* bus) {
+    if (bus == nullptr) {
+      add_default();
+    } else if (bus->kind == Node::Kind::list) {
+      for (const Node* medium : bus->items) read_medium(*medium);
+    } else {
+      read_medium(*bus);
+    }
+    return std::move(media_);
+  }
+
+ private:
+  struct Junction {
+    NodeId id = 0;
+    const Node* first_link = nullptr;
+    Place place;
+    int links = 0;
+  };
+
+  [[nodiscard]] bool family_is_radio() const { return site_.family.medium == sim::MediumKind::radio; }
+
+  void add_default() {
+    sim::MediumSpec medium = new_medium(site_.family.medium);
+    for (NodeId id = 0; id < site_.device_count(); ++id) medium.nodes.push_back(id);
+    if (family_is_radio()) {
+      join_all_in_reach(medium, {}, Place{});
+    } else {
+      join_in_a_row(medium, medium.nodes);
+    }
+    if (!medium.nodes.empty()) media_.push_back(std::move(medium));
+  }
+
+  [[nodiscard]] sim::MediumSpec new_medium(sim::MediumKind kind) const {
+    return {kind, site_.family.bus, {}, {}};
+  }
+
+  void read_medium(const Node& node) {
+    const Fields fields{complaints_, node, "a bus", keys::bus};
+    if (node.kind != Node::Kind::map) return;
+    const Node* line = fields.find("line");
+    const Node* tree = fields.find("tree");
+    const Node* radio = fields.find("radio");
+    const Node* blocked = fields.find("blocked");
+    if ((line != nullptr) + (tree != nullptr) + (radio != nullptr) != 1) {
+      complaints_.add(node.place, "a bus is one of 'line', 'tree' and 'radio'",
+                      "{line: [P1, M1]}, {tree: [P1-J1, J1-M1]} or {radio: all}");
+      return;
+    }
+    if (blocked != nullptr && radio == nullptr) {
+      complaints_.add(blocked->place, "'blocked' goes with 'radio'");
+    }
+    if (family_ != nullptr && (radio != nullptr) != family_is_radio()) {
+      complaints_.add((radio != nullptr  ? radio
+                       : line != nullptr ? line
+                                         : tree)
+                          ->place,
+                      fmt::format("the devices of the family '{}' are {}", family_->name,
+                                  family_is_radio() ? "joined by radio" : "wired"),
+                      family_is_radio() ? "{radio: all}" : "{line: [P1, M1]} or {tree: [P1-J1, J1-M1]}");
+      return;
+    }
+    if (line != nullptr) read_line(*line);
+    if (tree != nullptr) read_tree(*tree);
+    if (radio != nullptr) read_radio(*radio, blocked);
+  }
+
+  // --- who is on it ---
+
+  /// Each device and each junction is on one bus, once.
+  bool take(const Place& place, NodeId node, std::string_view name) {
+    if (taken_.insert(node).second) return true;
+    complaints_.add(place, fmt::format("'{}' is already on a bus", name));
+    return false;
+  }
+
+  std::vector<NodeId> read_devices(const Node& list, std::string_view what) {
+    std::vector<NodeId> nodes;
+    if (!is_kind(complaints_, list, Node::Kind::list, what)) return nodes;
+    for (const Node* item : list.items) {
+      const auto name = read_text(complaints_, *item);
+      if (!name) continue;
+      const auto device = index_.device(item->place, *name);
+      if (device && take(item->place, *device, *name)) nodes.push_back(*device);
+    }
+    if (list.items.empty()) complaints_.add(list.place, "nobody is on this bus");
+    return nodes;
+  }
+
+  void add_medium(sim::MediumSpec medium) {
+    std::sort(medium.nodes.begin(), medium.nodes.end());
+    if (!medium.nodes.empty()) media_.push_back(std::move(medium));
+  }
+
+  // --- a line ---
+
+  static void join_in_a_row(sim::MediumSpec& medium, const std::vector<NodeId>& nodes) {
+    for (std::size_t i = 1; i < nodes.size(); ++i) medium.links.push_back({nodes[i - 1], nodes[i]});
+  }
+
+  void read_line(const Node& node) {
+    sim::MediumSpec medium = new_medium(sim::MediumKind::line);
+    medium.nodes = read_devices(node, "line");
+    join_in_a_row(medium, medium.nodes);
+    add_medium(std::move(medium));
+  }
+
+  // --- a tree ---
+
+  /// The two names of "P1-M1"; complains when there are not two.
+  std::optional<std::pair<words::Part, words::Part>> link_ends(const Node& item) {
+    const auto text = read_text(complaints_, item);
+    if (!text) return std::nullopt;
+    const std::string_view name = item.text;
+    const std::size_t hyphen = name.find('-');
+    if (hyphen == std::string_view::npos || name.find('-', hyphen + 1) != std::string_view::npos ||
+        hyphen == 0 || hyphen + 1 == name.size()) {
+      complaints_.add(item.place, fmt::format("'{}' is not a link", *text),
+                      "two names with a hyphen, such as P1-M1");
+      return std::nullopt;
+    }
+    return std::pair{words::Part{name.substr(0, hyphen), 0},
+                     words::Part{name.substr(hyphen + 1), hyphen + 1}};
+  }
+
+  /// A device, or a junction that may be new.
+  std::optional<NodeId> tree_node(const Node& item, const words::Part& name) {
+    const Place place = item.place_of(name.offset, name.text.size());
+    if (const auto device = index_.find_device(name.text)) return *device;
+    if (!is_name(name.text)) {
+      complaints_.add(place, fmt::format("'{}' cannot name a junction", name.text),
+                      "letters, digits and underscores, a letter first");
+      return std::nullopt;
+    }
+    auto found = std::find_if(junctions_.begin(), junctions_.end(),
+                              [&](const auto& j) { return j.first == name.text; });
+    if (found == junctions_.end()) {
+      if (site_.device_count() + site_.junctions.size() >= max_network_nodes) {
+        complaints_.add(place, fmt::format("more than {} devices and junctions", max_network_nodes));
+        return std::nullopt;
+      }
+      site_.junctions.emplace_back(name.text);
+      const auto id = static_cast<NodeId>(site_.device_count() + site_.junctions.size() - 1);
+      found = junctions_.emplace(std::string{name.text}, Junction{id, &item, place, 0}).first;
+    }
+    ++found->second.links;
+    return found->second.id;
+  }
+
+  void read_tree(const Node& node) {
+    if (!is_kind(complaints_, node, Node::Kind::list, "tree")) return;
+    if (node.items.empty()) complaints_.add(node.place, "nobody is on this bus");
+    sim::MediumSpec medium = new_medium(sim::MediumKind::line);
+    std::set<NodeId> members;
+    for (const Node* item : node.items) {
+      const auto ends = link_ends(*item);
+      if (!ends) continue;
+      const auto a = tree_node(*item, ends->first);
+      const auto b = tree_node(*item, ends->second);
+      if (!a || !b) continue;
+      join(*item, *ends, {*a, *b}, members);
+      if (*a == *b || groups_.find_set(*a) == groups_.find_set(*b)) {
+        complaints_.add(item->place, fmt::format("'{}' closes a ring", item->text),
+                        "a tree: one way from each to each");
+        continue;
+      }
+      groups_.union_set(*a, *b);
+      medium.links.push_back({*a, *b});
+    }
+    medium.nodes.assign(members.begin(), members.end());
+    add_medium(std::move(medium));
+    check_junctions();
+  }
+
+  void join(const Node& item, const std::pair<words::Part, words::Part>& names, sim::Link link,
+            std::set<NodeId>& members) {
+    for (const auto& [node, name] : {std::pair{link.a, names.first}, std::pair{link.b, names.second}}) {
+      if (members.contains(node)) continue;
+      if (take(item.place_of(name.offset, name.text.size()), node, name.text)) members.insert(node);
+    }
+  }
+
+  /// A junction with one link joins nothing: most likely somebody misspelt a device.
+  void check_junctions() {
+    for (auto& [name, junction] : junctions_) {
+      if (junction.links != 1) continue;
+      complaints_.add(
+          junction.place,
+          fmt::format("unknown device '{}' (as a junction it would join two links or more)", name),
+          one_of(index_.device_names()), nearest(name, index_.device_names()));
+      junction.links = 0;
+    }
+  }
+
+  // --- radio ---
+
+  void read_radio(const Node& node, const Node* blocked) {
+    sim::MediumSpec medium = new_medium(sim::MediumKind::radio);
+    if (node.kind == Node::Kind::word && node.text == "all") {
+      for (NodeId id = 0; id < site_.device_count(); ++id) {
+        if (take(node.place, id, site_.name(id))) medium.nodes.push_back(id);
+      }
+    } else if (node.kind == Node::Kind::list) {
+      medium.nodes = read_devices(node, "radio");
+      std::sort(medium.nodes.begin(), medium.nodes.end());
+    } else {
+      complaints_.add(node.place, "whom the radio joins is not clear", "all, or a list such as [P1, M1]");
+    }
+    const auto pairs =
+        blocked == nullptr ? std::set<std::pair<NodeId, NodeId>>{} : read_blocked(*blocked, medium);
+    join_all_in_reach(medium, pairs, node.place);
+    add_medium(std::move(medium));
+  }
+
+  std::set<std::pair<NodeId, NodeId>> read_blocked(const Node& node, const sim::MediumSpec& medium) {
+    std::set<std::pair<NodeId, NodeId>> pairs;
+    if (!is_kind(complaints_, node, Node::Kind::list, "blocked")) return pairs;
+    for (const Node* item : node.items) {
+      const auto ends = link_ends(*item);
+      if (!ends) continue;
+      const auto a = blocked_device(*item, ends->first, medium);
+      const auto b = blocked_device(*item, ends->second, medium);
+      if (a && b) pairs.emplace(std::min(*a, *b), std::max(*a, *b));
+    }
+    return pairs;
+  }
+
+  std::optional<NodeId> blocked_device(const Node& item, const words::Part& name,
+                                       const sim::MediumSpec& medium) {
+    const Place place = item.place_of(name.offset, name.text.size());
+    const auto device = index_.device(place, name.text);
+    if (!device) return std::nullopt;
+    if (std::binary_search(medium.nodes.begin(), medium.nodes.end(), *device)) return *device;
+    complaints_.add(place, fmt::format("'{}' is not on this radio", name.text));
+    return std::nullopt;
+  }
+
+  /// Coordinates decide where both places have them; otherwise everybody hears everybody.
+  void join_all_in_reach(sim::MediumSpec& medium, const std::set<std::pair<NodeId, NodeId>>& blocked,
+                         const Place& place) {
+    for (std::size_t i = 0; i < medium.nodes.size(); ++i) {
+      for (std::size_t j = i + 1; j < medium.nodes.size(); ++j) {
+        const NodeId a = medium.nodes[i];
+        const NodeId b = medium.nodes[j];
+        if (blocked.contains({a, b}) || out_of_reach(site_, spots_, a, b)) continue;
+        if (medium.links.size() == max_radio_links) {
+          complaints_.add(place, fmt::format("more than {} pairs of devices within reach of each other",
+                                             max_radio_links));
+          return;
+        }
+        medium.links.push_back({a, b});
+      }
+    }
+  }
+
+  model::Site& site_;
+  const std::vector<std::optional<model::Spot>>& spots_;
+  const model::Family* family_;
+  Complaints& complaints_;
+  SiteIndex index_;
+  std::set<NodeId> taken_;
+  std::map<std::string, Junction> junctions_;
+  boost::disjoint_sets_with_storage<> groups_{
+      max_network_nodes};  ///< of nodes that links join, to find rings
+  std::vector<sim::MediumSpec> media_;
+};
+
+}  // namespace
+
+std::vector<sim::MediumSpec> bus_from(const Node* bus, model::Site& site,
+                                      const std::vector<std::optional<model::Spot>>& spots,
+                                      const model::Family* family, Complaints& complaints) {
+  return BusReader{site, spots, family, complaints}.read(bus);
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,176 @@
+// What a script looks for: `see` and `expect`.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/describe.h"
+#include "tools/script/keys.h"
+#include "tools/script/site_reader.h"
+#include "tools/script/step_reader.h"
+#include "tools/script/words.h"
+
+namespace drybus::tools {
+
+using model::Check;
+using model::Fact;
+using model::Pattern;
+
+namespace {
+
+/// The facts that a kind of device has, in words.
+std::vector<std::string_view> facts_of(bool plate, bool seen) {
+  if (seen)
+    return plate ? std::vector<std::string_view>{"indicator"}
+                 : std::vector<std::string_view>{"indicator", "load"};
+  if (plate) return {"indicator", "mode", "channel", "site", "zone"};
+  return {"indicator", "load", "mode", "address", "level", "power_up", "site", "zone", "channel"};
+}
+
+/// What an indicator can show: no module refuses, and no plate is identified.
+std::vector<std::string_view> patterns_of(bool plate) {
+  const auto names = [](std::initializer_list<Pattern> patterns) {
+    std::vector<std::string_view> words;
+    for (const Pattern pattern : patterns) words.push_back(to_string(pattern));
+    return words;
+  };
+  return plate ? names({Pattern::dark, Pattern::blink, Pattern::blip, Pattern::refuse})
+               : names({Pattern::dark, Pattern::blink, Pattern::breathe, Pattern::steady, Pattern::blip});
+}
+
+}  // namespace
+
+void StepReader::read_checks(const Action& action, bool seen, Steps& into) {
+  if (!is_kind(complaints_, *action.value, Node::Kind::map, action.key)) return;
+  if (action.value->entries.empty()) {
+    complaints_.add(action.value->place, "nothing to look for",
+                    seen ? "{M1.indicator: blink}" : "{M1.address: 23/4/1}");
+  }
+  model::Step step;
+  step.kind = seen ? model::StepKind::see : model::StepKind::expect;
+  for (const Node::Entry& entry : action.value->entries) {
+    auto check = read_check(*entry.key, *entry.value, seen);
+    if (!check || !room_for(0, 1, entry.key->place)) continue;
+    step.checks.push_back(static_cast<std::uint32_t>(scenario_.checks.size()));
+    scenario_.checks.push_back(std::move(*check));
+  }
+  add(into, std::move(step), action.place);
+}
+
+std::optional<Check> StepReader::read_check(const Node& key, const Node& value, bool seen) {
+  Check check;
+  check.seen = seen;
+  check.mark = key.place.mark;
+  if (key.text == "findings") {
+    check.fact = Fact::findings;
+    if (seen)
+      complaints_.add(key.place, "findings are hidden from people on site", "'expect' for what is really so");
+    if (seen || !read_wanted_findings(value, check)) return std::nullopt;
+    return check;
+  }
+  const std::size_t dot = key.text.find('.');
+  if (dot == std::string::npos) {
+    complaints_.add(key.place, fmt::format("which fact of '{}'?", key.text),
+                    "a device and a fact, such as M1.indicator");
+    return std::nullopt;
+  }
+  const std::string_view name = std::string_view{key.text}.substr(0, dot);
+  const auto device = index_.device(key.place_of(0, dot), name);
+  if (!device) return std::nullopt;
+  check.device = *device;
+  const auto fact = read_fact(key, dot, *device, seen);
+  if (!fact) return std::nullopt;
+  check.fact = *fact;
+  const auto wanted = read_wanted_value(value, check);
+  if (!wanted) return std::nullopt;
+  check.wanted = {*wanted};
+  return check;
+}
+
+std::optional<Fact> StepReader::read_fact(const Node& key, std::size_t dot, model::DeviceId device,
+                                          bool seen) {
+  const std::string_view word = std::string_view{key.text}.substr(dot + 1);
+  const Place place = key.place_of(dot + 1, word.size());
+  const bool plate = index_.site().is_plate(device);
+  const auto known = facts_of(plate, seen);
+  if (std::find(known.begin(), known.end(), word) != known.end()) {
+    const auto facts = words::facts();
+    return static_cast<Fact>(std::find(facts.begin(), facts.end(), word) - facts.begin());
+  }
+  const auto hidden = facts_of(plate, false);
+  if (seen && std::find(hidden.begin(), hidden.end(), word) != hidden.end()) {
+    complaints_.add(place, fmt::format("nobody can see a device's {}", word),
+                    "'expect' for what is really so");
+  } else {
+    complain_of_unknown(complaints_, place, plate ? "fact of a plate" : "fact of a module", word, known);
+  }
+  return std::nullopt;
+}
+
+bool StepReader::read_wanted_findings(const Node& value, Check& check) {
+  if (value.kind == Node::Kind::word && value.text == "none") return true;
+  const std::vector<const Node*> one = {&value};
+  if (value.kind != Node::Kind::list && value.kind != Node::Kind::word) {
+    complaints_.add(value.place, "findings are a list", "[setup-split, assign-unheard], or none");
+    return false;
+  }
+  bool fine = true;
+  for (const Node* item : value.kind == Node::Kind::list ? value.items : one) {
+    const auto choice = read_choice(complaints_, *item, "finding", words::findings());
+    if (choice) check.wanted.emplace_back(words::findings()[*choice]);
+    fine = fine && choice;
+  }
+  return fine;
+}
+
+std::optional<std::string> StepReader::read_wanted_value(const Node& value, const Check& check) {
+  const auto choice = [&](std::string_view what, Words right) -> std::optional<std::string> {
+    const auto found = read_choice(complaints_, value, what, right);
+    if (!found) return std::nullopt;
+    return std::string{right[*found]};
+  };
+  switch (check.fact) {
+    case Fact::indicator:
+      return choice("pattern", patterns_of(index_.site().is_plate(check.device)));
+    case Fact::mode:
+      return choice("mode", words::modes());
+    case Fact::power_up:
+      return choice("power-up mode", words::power_ups());
+    case Fact::load:
+      if (value.kind == Node::Kind::word && (value.text == "lit" || value.text == "dark")) return value.text;
+      return read_wanted_load(value);
+    case Fact::level:
+      return read_wanted_load(value);
+    case Fact::address:
+      if (value.kind == Node::Kind::word && value.text == "none") return value.text;
+      if (const auto address = address_from(value, family_, complaints_)) return model::to_string(*address);
+      return std::nullopt;
+    case Fact::channel:
+    case Fact::site:
+    case Fact::zone:
+      return read_wanted_number(value, check);
+    case Fact::findings:
+      break;
+  }
+  return std::nullopt;
+}
+
+std::optional<std::string> StepReader::read_wanted_load(const Node& value) {
+  const auto level = read_quantity(complaints_, value, parse_percent);
+  if (!level) return std::nullopt;
+  return model::percent_text(*level);
+}
+
+std::optional<std::string> StepReader::read_wanted_number(const Node& value, const Check& check) {
+  std::uint64_t most = 255;
+  if (family_ != nullptr) {
+    const model::PlateFamily& plate = family_->plate;
+    most = check.fact == Fact::channel ? plate.channels
+           : check.fact == Fact::site  ? plate.site_switches.largest()
+                                       : plate.zone_switches.largest();
+  }
+  const auto number = read_whole(complaints_, value, 0, most);
+  if (!number) return std::nullopt;
+  return fmt::format("{}", *number);
+}
+
+}  // namespace drybus::tools

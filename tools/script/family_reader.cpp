@@ -1,0 +1,389 @@
+#include "tools/script/family_reader.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <bit>
+#include <charconv>
+
+#include "tools/script/keys.h"
+#include "tools/script/words.h"
+
+namespace drybus::tools {
+
+namespace {
+
+using model::Button;
+using model::Buttons;
+using model::Command;
+using model::Family;
+
+constexpr std::array<std::string_view, 2> counted_from_words = {"entry", "last press"};
+constexpr std::array<std::string_view, 2> bus_kind_words = {"line", "radio"};
+constexpr std::array<std::string_view, 7> command_words = {"nothing", "on",    "off",  "recall N",
+                                                           "store N", "raise", "lower"};
+
+/// A month: no time of a device is longer.
+constexpr sim::Duration longest = std::chrono::hours{24 * 31};
+constexpr sim::Duration longest_slot = std::chrono::hours{1};
+
+class FamilyReader {
+ public:
+  FamilyReader(const Node& root, Complaints& complaints) : root_(root), complaints_(complaints) {}
+
+  std::optional<Family> read(std::string name) {
+    const std::size_t before = complaints_.count();
+    family_.name = std::move(name);
+    check_version(root_, "drybus-family", complaints_);
+    const Fields fields{complaints_, root_, "a family", keys::family};
+    if (const Node* about = fields.find("about")) family_.about = read_text(complaints_, *about).value_or("");
+    // The module comes first: how many scenes it has decides which ones a plate's buttons can name.
+    if (const Node* node = fields.need("module")) read_module(*node);
+    if (const Node* node = fields.need("plate")) read_plate(*node);
+    if (const Node* node = fields.need("indicator")) read_indicator(*node);
+    if (const Node* node = fields.need("contacts")) read_contacts(*node);
+    if (const Node* node = fields.need("bus")) read_bus(*node);
+    if (complaints_.count() == before) check_whole();
+    if (complaints_.count() != before) return std::nullopt;
+    return family_;
+  }
+
+ private:
+  void time(const Node* node, sim::Duration& into, sim::Duration most = longest) {
+    const std::size_t before = complaints_.count();
+    read_some_time_into(complaints_, node, into);
+    limit(node, into, most, before);
+  }
+
+  /// A time that may be none.
+  void time_or_none(const Node* node, sim::Duration& into) {
+    const std::size_t before = complaints_.count();
+    read_quantity_into(complaints_, node, parse_duration, into);
+    limit(node, into, longest, before);
+  }
+
+  void limit(const Node* node, sim::Duration value, sim::Duration most, std::size_t before) {
+    if (node == nullptr || complaints_.count() != before || value <= most) return;
+    complaints_.add(node->place, fmt::format("longer than {}", exact_duration(most)));
+  }
+
+  void read_time_out(const Fields& fields, model::TimeOut& into) {
+    time(fields.need("time_out"), into.after);
+    if (const Node* node = fields.need("counted_from")) {
+      const auto choice = read_choice(complaints_, *node, "moment", counted_from_words);
+      if (choice) into.from = *choice == 0 ? model::CountedFrom::entry : model::CountedFrom::last_press;
+    }
+  }
+
+  void read_indicator(const Node& node) {
+    const Fields fields{complaints_, node, "indicator", keys::indicator};
+    time(fields.need("identify"), family_.indicator.identify);
+    time(fields.need("refuse"), family_.indicator.refuse);
+    time(fields.need("breathe"), family_.indicator.breathe);
+    time(fields.need("blip"), family_.indicator.blip);
+    time(fields.need("blips_sleep"), family_.indicator.blips_sleep);
+  }
+
+  void read_contacts(const Node& node) {
+    const Fields fields{complaints_, node, "contacts", keys::contacts};
+    time(fields.need("debounce"), family_.debounce);
+    time(fields.need("stuck_after"), family_.stuck_after);
+  }
+
+  // --- the module ---
+
+  void read_module(const Node& node) {
+    model::ModuleFamily& module = family_.module;
+    const Fields fields{complaints_, node, "module", keys::family_module};
+    if (const Node* button = fields.need("button")) module.button = read_name(*button, "button").value_or("");
+    if (const Node* setup = fields.need("setup")) {
+      const Fields in_setup{complaints_, *setup, "setup", keys::family_module_setup};
+      time(in_setup.need("for"), module.setup_hold);
+      read_time_out(in_setup, module.time_out);
+    }
+    time(fields.need("store"), module.store);
+    time(fields.need("wink"), module.wink);
+    time_or_none(fields.need("fade"), module.fade);
+    time(fields.need("full_range"), module.full_range);
+    read_whole_into(complaints_, fields.need("scenes"), module.scenes, 1, model::max_scenes);
+    if (const Node* factory = fields.need("factory")) read_factory(*factory);
+  }
+
+  void read_factory(const Node& node) {
+    const Fields fields{complaints_, node, "factory", keys::factory};
+    factory_site_ = fields.need("site");
+    read_whole_into(complaints_, factory_site_, family_.module.factory_site);
+    if (const Node* power_up = fields.need("power_up")) {
+      const auto choice = read_choice(complaints_, *power_up, "power-up mode", words::power_ups());
+      if (choice) family_.module.factory_power_up = static_cast<model::PowerUp>(*choice);
+    }
+  }
+
+  // --- the plate ---
+
+  void read_plate(const Node& node) {
+    model::PlateFamily& plate = family_.plate;
+    const Fields fields{complaints_, node, "plate", keys::family_plate};
+    if (const Node* buttons = fields.need("buttons")) read_buttons(*buttons);
+    if (const Node* bank = fields.need("site_switches")) read_bank(*bank, plate.site_switches);
+    if (const Node* bank = fields.need("zone_switches")) read_bank(*bank, plate.zone_switches);
+    read_whole_into(complaints_, fields.need("channels"), plate.channels, 1, 255);
+    long_press_ = fields.need("long_press");
+    time(long_press_, plate.long_press);
+    if (plate.buttons.empty()) return;  // nothing below could be told right from wrong
+    if (const Node* setup = fields.need("setup")) read_setup(*setup);
+    if (const Node* normal = fields.need("normal")) read_normal(*normal);
+  }
+
+  std::optional<std::string> read_name(const Node& node, std::string_view what) {
+    auto text = read_text(complaints_, node);
+    if (!text || is_name(*text)) return text;
+    complaints_.add(node.place, fmt::format("'{}' cannot name a {}", *text, what),
+                    "letters, digits and underscores, a letter first");
+    return std::nullopt;
+  }
+
+  void read_buttons(const Node& node) {
+    if (!is_kind(complaints_, node, Node::Kind::list, "buttons")) return;
+    for (const Node* item : node.items) {
+      const auto name = read_name(*item, "button");
+      if (!name) continue;
+      std::vector<std::string>& buttons = family_.plate.buttons;
+      if (std::find(buttons.begin(), buttons.end(), *name) != buttons.end()) {
+        complaints_.add(item->place, fmt::format("there are two buttons '{}'", *name));
+      } else if (buttons.size() == model::max_buttons) {
+        complaints_.add(item->place, fmt::format("more than {} buttons", model::max_buttons));
+        return;
+      } else {
+        buttons.push_back(*name);
+      }
+    }
+    if (node.items.empty()) complaints_.add(node.place, "a plate without buttons");
+  }
+
+  void read_bank(const Node& node, model::SwitchBank& bank) {
+    const Fields fields{complaints_, node, "a bank of switches", keys::switch_bank};
+    if (node.kind != Node::Kind::map) return;
+    const Node* binary = fields.find("binary");
+    const Node* dials = fields.find("dials");
+    if ((binary == nullptr) == (dials == nullptr)) {
+      complaints_.add(node.place, "a bank of switches has either binary switches or dials",
+                      "{binary: 6} or {dials: 2}");
+      return;
+    }
+    bank.kind = binary != nullptr ? model::SwitchBank::Kind::binary : model::SwitchBank::Kind::rotary;
+    // A site or zone number is at most 255.
+    read_whole_into(complaints_, binary != nullptr ? binary : dials, bank.count, 1,
+                    binary != nullptr ? 8 : 2);
+  }
+
+  [[nodiscard]] Button find_button(std::string_view name) const {
+    const auto& buttons = family_.plate.buttons;
+    const auto found = std::find(buttons.begin(), buttons.end(), name);
+    return found == buttons.end() ? model::no_button : static_cast<Button>(found - buttons.begin());
+  }
+
+  Button read_button(const Node& node, std::string_view name, std::size_t offset) {
+    const Button button = find_button(name);
+    if (button == model::no_button) {
+      complain_of_unknown(complaints_, node.place_of(offset, name.size()), "button", name,
+                          std::span<const std::string>{family_.plate.buttons});
+    }
+    return button;
+  }
+
+  void read_function(const Fields& fields, std::string_view key, Button& into) {
+    const Node* node = fields.need(key);
+    if (node == nullptr) return;
+    const auto name = read_text(complaints_, *node);
+    if (!name) return;
+    into = read_button(*node, *name, 0);
+    if (into == model::no_button) return;
+    if ((functions_ & model::only(into)) != 0) {
+      complaints_.add(node->place, fmt::format("'{}' already has a meaning in setup", *name),
+                      "a button of its own");
+    }
+    functions_ |= model::only(into);
+  }
+
+  void read_setup(const Node& node) {
+    model::PlateFamily& plate = family_.plate;
+    const Fields fields{complaints_, node, "setup", keys::family_plate_setup};
+    if (const Node* hold = fields.need("hold")) read_gesture(*hold);
+    setup_for_ = fields.need("for");
+    time(setup_for_, plate.setup_hold);
+    read_function(fields, "next", plate.next);
+    read_function(fields, "previous", plate.previous);
+    read_function(fields, "identify", plate.identify);
+    read_function(fields, "assign", plate.assign);
+    read_function(fields, "leave", plate.leave);
+    read_time_out(fields, plate.time_out);
+    if (const Node* announces = fields.need("announces_leaving")) {
+      plate.announces_leaving = read_yes_no(complaints_, *announces).value_or(false);
+    }
+    time(fields.need("beacon"), plate.beacon);
+  }
+
+  void read_gesture(const Node& node) {
+    const auto text = read_text(complaints_, node);
+    if (!text) return;
+    for (const words::Part& part : words::split(*text)) {
+      const Button button = read_button(node, part.text, part.offset);
+      if (button != model::no_button) family_.plate.setup_gesture |= model::only(button);
+    }
+    if (text->empty())
+      complaints_.add(node.place, "no button at all", "one or more buttons, such as: plus minus");
+  }
+
+  void read_normal(const Node& node) {
+    if (!is_kind(complaints_, node, Node::Kind::map, "normal")) return;
+    for (const Node::Entry& entry : node.entries) {
+      const Button button = read_button(*entry.key, entry.key->text, 0);
+      if (button == model::no_button) continue;
+      const Fields fields{complaints_, *entry.value, fmt::format("'{}'", entry.key->text), keys::binding};
+      const Node* press = fields.find("press");
+      const Node* hold = fields.find("hold");
+      if (press != nullptr) read_binding(*press, family_.plate.press[button]);
+      if (hold != nullptr) read_binding(*hold, family_.plate.hold[button]);
+      if (press != nullptr) check_press(*press, button);
+    }
+  }
+
+  /// Raise and lower go on while a button is down, so they cannot wait for it to come up.
+  void check_press(const Node& node, Button button) {
+    const Command command = family_.plate.press[button].command;
+    if (command != Command::raise && command != Command::lower) return;
+    const bool waits = family_.plate.hold[button].command != Command::nothing ||
+                       (family_.plate.setup_gesture & model::only(button)) != 0;
+    if (!waits) return;
+    complaints_.add(node.place,
+                    fmt::format("'{}' on a short press of a button that can also be held", node.text),
+                    "raise and lower under 'hold'");
+  }
+
+  void read_binding(const Node& node, model::Binding& into) {
+    const auto text = read_text(complaints_, node);
+    if (!text) return;
+    const auto parts = words::split(*text);
+    const std::string_view verb = parts.empty() ? std::string_view{} : parts[0].text;
+    if (verb == "recall" || verb == "store") {
+      if (parts.size() == 2 && read_scene(parts[1].text, into.scene)) {
+        into.command = verb == "recall" ? Command::recall : Command::store;
+        return;
+      }
+      complaints_.add(node.place, fmt::format("'{}' names no scene", *text),
+                      fmt::format("a scene from 1 to {}, such as {} 1", family_.module.scenes, verb));
+      return;
+    }
+    const auto found = std::find(command_words.begin(), command_words.end(), *text);
+    if (found == command_words.end()) {
+      complain_of_unknown(complaints_, node.place, "command", *text, command_words);
+      return;
+    }
+    into.command = static_cast<Command>(found - command_words.begin());
+  }
+
+  [[nodiscard]] bool read_scene(std::string_view text, std::uint8_t& scene) const {
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), scene);
+    return error == std::errc{} && end == text.data() + text.size() && scene >= 1 &&
+           scene <= family_.module.scenes;
+  }
+
+  // --- the bus ---
+
+  void read_bus(const Node& node) {
+    sim::MediumTiming& bus = family_.bus;
+    const Fields fields{complaints_, node, "bus", keys::family_bus};
+    const Node* kind = fields.need("kind");
+    const auto choice =
+        kind == nullptr ? std::nullopt : read_choice(complaints_, *kind, "kind of bus", bus_kind_words);
+    const bool radio = choice == std::size_t{1};
+    family_.medium = radio ? sim::MediumKind::radio : sim::MediumKind::line;
+    read_quantity_into(complaints_, fields.need("bit_rate"), parse_bit_rate, bus.bit_rate);
+    bus.bits_per_byte = read_count(fields.need("bits_per_byte"), 1, 100);
+    bus.overhead_bits = read_count(fields.need("overhead_bits"), 0, 10'000);
+    if (const Node* first = fields.need("listens_first"))
+      bus.sense = read_yes_no(complaints_, *first).value_or(true);
+    time_or_none(fields.need("sense_delay"), bus.sense_delay);
+    time_or_none(fields.need("gap"), bus.gap);
+    if (const Node* backoff = fields.need("backoff")) read_backoff(*backoff);
+    read_whole_into(complaints_, fields.need("outbox"), bus.outbox_limit, 1, 254);
+    if (choice) read_radio(fields, radio);
+  }
+
+  std::int32_t read_count(const Node* node, std::uint64_t least, std::uint64_t most) {
+    std::uint32_t value = 0;
+    read_whole_into(complaints_, node, value, least, most);
+    return static_cast<std::int32_t>(value);
+  }
+
+  void read_backoff(const Node& node) {
+    const Fields fields{complaints_, node, "backoff", keys::backoff};
+    time(fields.need("slot"), family_.bus.backoff_slot, longest_slot);
+    read_whole_into(complaints_, fields.need("doublings"), family_.bus.doublings, 0, 16);
+    read_whole_into(complaints_, fields.need("attempts"), family_.bus.attempts, 1, 255);
+  }
+
+  void read_radio(const Fields& fields, bool radio) {
+    if (radio) {
+      read_with_unit_into(complaints_, fields.need("carrier"), "MHz", 1, 100'000, family_.carrier_mhz);
+      read_with_unit_into(complaints_, fields.need("link_budget"), "dB", 1, 300, family_.link_budget_db);
+      return;
+    }
+    for (const std::string_view key : {"carrier", "link_budget"}) {
+      if (const Node* node = fields.find(key)) {
+        complaints_.add(node->place, fmt::format("'{}' has a meaning for radio only", key));
+      }
+    }
+  }
+
+  // --- what has to hold between the parts ---
+
+  void check_whole() {
+    const model::PlateFamily& plate = family_.plate;
+    if (family_.module.factory_site > plate.site_switches.largest()) {
+      complaints_.add(factory_site_->place, "no plate can be set to this site number",
+                      fmt::format("0 to {}", plate.site_switches.largest()));
+    }
+    if (plate.setup_hold <= family_.debounce || family_.stuck_after <= plate.setup_hold ||
+        family_.stuck_after <= family_.module.setup_hold) {
+      complaints_.add(setup_for_->place,
+                      "a hold has to be longer than the debounce and shorter than 'stuck_after'");
+    }
+    const bool alone = std::popcount(plate.setup_gesture) == 1;
+    const auto single = static_cast<std::size_t>(std::countr_zero(plate.setup_gesture));
+    if (alone && plate.hold[single].command != Command::nothing) {
+      complaints_.add(setup_for_->place,
+                      fmt::format("holding '{}' already enters setup; 'normal' gives it another meaning",
+                                  plate.buttons[single]));
+    }
+  }
+
+  const Node& root_;
+  Complaints& complaints_;
+  Family family_;
+  Buttons functions_ = 0;
+  const Node* factory_site_ = nullptr;
+  const Node* long_press_ = nullptr;
+  const Node* setup_for_ = nullptr;
+};
+
+}  // namespace
+
+std::optional<Family> family_from(const Node& root, std::string name, Complaints& complaints) {
+  return FamilyReader{root, complaints}.read(std::move(name));
+}
+
+void check_version(const Node& root, std::string_view key, Complaints& complaints) {
+  if (root.kind != Node::Kind::map) return;
+  const Node* version = root.find(key);
+  if (version == nullptr) {
+    complaints.add(root.place, fmt::format("the key '{}' is missing: it says what this file is", key),
+                   fmt::format("{}: 1", key));
+  } else if (version->kind != Node::Kind::word || version->text != "1") {
+    complaints.add(version->place, fmt::format("version '{}' is not known here", version->text),
+                   fmt::format("{}: 1", key));
+  }
+}
+
+}  // namespace drybus::tools

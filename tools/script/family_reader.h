@@ -1,0 +1,19 @@
+// A device family, off the tree of its file.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "model/family.h"
+#include "tools/script/fields.h"
+
+namespace drybus::tools {
+
+/// Nothing when anything was wrong; all of it has been complained of.
+std::optional<model::Family> family_from(const Node& root, std::string name, Complaints& complaints);
+
+/// Complains unless `root` says that it is version 1 of what `key` names ("drybus", "drybus-family",
+/// "drybus-site").
+void check_version(const Node& root, std::string_view key, Complaints& complaints);
+
+}  // namespace drybus::tools

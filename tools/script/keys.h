@@ -1,0 +1,60 @@
+// Every key that a file of ours may hold, mapping by mapping. The JSON Schemas are tested against these
+// lists.
+#pragma once
+
+#include <array>
+#include <string_view>
+
+namespace drybus::tools::keys {
+
+template <std::size_t count>
+using List = std::array<std::string_view, count>;
+
+// A scenario.
+inline constexpr List<10> scenario = {"drybus", "title",  "about", "family", "seed",
+                                      "site",   "people", "start", "script", "others"};
+inline constexpr List<2> people = {"press", "pause"};
+inline constexpr List<2> other_person = {"start", "script"};
+
+// A site: within a scenario, or a file of its own.
+inline constexpr List<4> site = {"places", "plates", "modules", "bus"};
+inline constexpr List<7> site_file = {"drybus-site", "about", "family", "places", "plates", "modules", "bus"};
+inline constexpr List<3> place = {"walk", "at", "floor"};
+inline constexpr List<4> plate = {"label", "place", "switches", "neighbour"};
+inline constexpr List<2> switches = {"site", "zone"};
+inline constexpr List<8> module = {"label",    "place",      "intended", "stored",
+                                   "power_up", "last_level", "scenes",   "neighbour"};
+inline constexpr List<4> bus = {"line", "tree", "radio", "blocked"};
+
+// A step of a script: one action, and what may go with it.
+inline constexpr List<12> actions = {"press", "hold", "wait",   "walk", "switches", "power",
+                                     "fault", "see",  "expect", "note", "repeat",   "include"};
+inline constexpr List<18> step = {"press", "hold",   "wait",   "walk",  "switches", "power",
+                                  "fault", "see",    "expect", "note",  "repeat",   "include",
+                                  "for",   "bounce", "at",     "steps", "text",     "comment"};
+inline constexpr List<9> fault = {"open", "short", "noisy",      "mend",     "stuck",
+                                  "free", "deaf",  "bit_errors", "telegrams"};
+inline constexpr List<2> steps_file = {"about", "steps"};
+
+// A family.
+inline constexpr List<7> family = {"drybus-family", "about",    "plate", "module",
+                                   "indicator",     "contacts", "bus"};
+inline constexpr List<7> family_plate = {"buttons",    "site_switches", "zone_switches", "channels",
+                                         "long_press", "normal",        "setup"};
+inline constexpr List<2> switch_bank = {"binary", "dials"};
+inline constexpr List<2> binding = {"press", "hold"};
+inline constexpr List<11> family_plate_setup = {
+    "hold",  "for",      "next",         "previous",          "identify", "assign",
+    "leave", "time_out", "counted_from", "announces_leaving", "beacon"};
+inline constexpr List<8> family_module = {"button", "setup",      "store",  "wink",
+                                          "fade",   "full_range", "scenes", "factory"};
+inline constexpr List<3> family_module_setup = {"for", "time_out", "counted_from"};
+inline constexpr List<2> factory = {"site", "power_up"};
+inline constexpr List<5> indicator = {"identify", "refuse", "breathe", "blip", "blips_sleep"};
+inline constexpr List<2> contacts = {"debounce", "stuck_after"};
+inline constexpr List<11> family_bus = {"kind",          "bit_rate",    "bits_per_byte", "overhead_bits",
+                                        "listens_first", "sense_delay", "gap",           "backoff",
+                                        "outbox",        "carrier",     "link_budget"};
+inline constexpr List<3> backoff = {"slot", "doublings", "attempts"};
+
+}  // namespace drybus::tools::keys

@@ -1,0 +1,226 @@
+#include "tools/script/reader.h"
+
+#include <fmt/format.h>
+
+#include "tools/script/family_reader.h"
+#include "tools/script/family_search.h"
+#include "tools/script/keys.h"
+#include "tools/script/nearest.h"
+#include "tools/script/site_reader.h"
+#include "tools/script/step_reader.h"
+
+namespace drybus::tools {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+/// A family that a file names.
+struct FamilyUse {
+  std::string ref;
+  fs::path file;
+  std::optional<model::Family> family;
+};
+
+/// Reads what belongs together: a file, its site, its family and what it includes.
+class DocumentReader {
+ public:
+  explicit DocumentReader(const ReadOptions& options)
+      : options_(options), loader_(files_of(options), complaints_) {}
+
+  [[nodiscard]] Loader& loader() { return loader_; }
+  [[nodiscard]] Complaints& complaints() { return complaints_; }
+
+  std::optional<LoadedScenario> scenario(const Node* root, const fs::path& path) {
+    if (root == nullptr) return std::nullopt;
+    check_version(*root, "drybus", complaints_);
+    const Fields fields{complaints_, *root, "a scenario", keys::scenario};
+    if (root->kind != Node::Kind::map) return std::nullopt;
+
+    LoadedScenario loaded;
+    model::Scenario& scenario = loaded.scenario;
+    read_head(fields, path, scenario);
+    const SiteSource site = find_site(fields.need("site"));
+    FamilyUse family = find_family_of(fields.find("family"), site.family, *root);
+    const model::Family* known = family.family ? &*family.family : nullptr;
+    if (site.map != nullptr) {
+      ReadSite read = site_from(*site.map, site.keys, known, complaints_);
+      scenario.site = std::move(read.site);
+      loaded.spots = std::move(read.spots);
+      read_people(fields, known, scenario);
+    }
+    loaded.family_ref = std::move(family.ref);
+    loaded.family_file = std::move(family.file);
+    if (complaints_.any()) return std::nullopt;
+    for (const SourceFile& source : complaints_.sources()) scenario.files.push_back(source.path);
+    loaded.sources = complaints_.take_sources();
+    return loaded;
+  }
+
+  std::optional<LoadedSite> site(const Node* root) {
+    if (root == nullptr) return std::nullopt;
+    check_version(*root, "drybus-site", complaints_);
+    if (!is_kind(complaints_, *root, Node::Kind::map, "a site")) return std::nullopt;
+    LoadedSite loaded;
+    if (const Node* about = root->find("about")) loaded.about = read_text(complaints_, *about).value_or("");
+    FamilyUse family = find_family_of(nullptr, root->find("family"), *root);
+    ReadSite read = site_from(*root, keys::site_file, family.family ? &*family.family : nullptr, complaints_);
+    if (complaints_.any()) return std::nullopt;
+    loaded.site = std::move(read.site);
+    loaded.spots = std::move(read.spots);
+    loaded.family_ref = std::move(family.ref);
+    loaded.family_file = std::move(family.file);
+    loaded.sources = complaints_.take_sources();
+    return loaded;
+  }
+
+  std::optional<LoadedFamily> family(const Node* root, const fs::path& path) {
+    if (root == nullptr) return std::nullopt;
+    auto family = family_from(*root, path.stem().string(), complaints_);
+    if (!family || complaints_.any()) return std::nullopt;
+    return LoadedFamily{std::move(*family), complaints_.take_sources()};
+  }
+
+ private:
+  /// Where a site's keys stand: in the scenario, or in a file of its own, which may name the family.
+  struct SiteSource {
+    const Node* map = nullptr;
+    Words keys;
+    const Node* family = nullptr;
+  };
+
+  void read_head(const Fields& fields, const fs::path& path, model::Scenario& scenario) {
+    scenario.title = path.stem().string();
+    if (const Node* title = fields.find("title"))
+      scenario.title = read_text(complaints_, *title).value_or("");
+    if (const Node* about = fields.find("about"))
+      scenario.about = read_text(complaints_, *about).value_or("");
+    read_whole_into(complaints_, fields.find("seed"), scenario.seed);
+    if (const Node* people = fields.find("people")) {
+      const Fields times{complaints_, *people, "people", keys::people};
+      read_some_time_into(complaints_, times.find("press"), scenario.times.press);
+      read_quantity_into(complaints_, times.find("pause"), parse_duration, scenario.times.pause);
+    }
+  }
+
+  SiteSource find_site(const Node* node) {
+    if (node == nullptr) return {};
+    if (node->kind != Node::Kind::word) return {node, keys::site, nullptr};
+    const fs::path file = (loader_.folder_of(node->place) / node->text).lexically_normal();
+    const Node* root = loader_.load(file, &node->place);
+    if (root == nullptr) return {};
+    check_version(*root, "drybus-site", complaints_);
+    return {root, keys::site_file, root->kind == Node::Kind::map ? root->find("family") : nullptr};
+  }
+
+  /// The scenario's family, or its site file's; where both name one it has to be the same.
+  FamilyUse find_family_of(const Node* own, const Node* of_site, const Node& root) {
+    if (own == nullptr && of_site == nullptr) {
+      complaints_.add(root.place, "the key 'family' is missing",
+                      "the name of a family, such as wired-keypad");
+      return {};
+    }
+    FamilyUse use = load_family(own != nullptr ? *own : *of_site);
+    if (own != nullptr && of_site != nullptr && use.family) {
+      const auto other = find_family(of_site->text, loader_.folder_of(of_site->place), options_);
+      if (other != use.file) {
+        complaints_.add(own->place, fmt::format("the site is of another family, '{}'", of_site->text));
+      }
+    }
+    return use;
+  }
+
+  FamilyUse load_family(const Node& node) {
+    const auto ref = read_text(complaints_, node);
+    if (!ref) return {};
+    const fs::path folder = loader_.folder_of(node.place);
+    const auto file = find_family(*ref, folder, options_);
+    if (!file) {
+      const auto known = known_families(folder, options_);
+      complain_of_unknown(complaints_, node.place, "family", *ref, std::span<const std::string>{known});
+      return {};
+    }
+    const Node* root = loader_.load(*file, &node.place);
+    if (root == nullptr) return {};
+    return {*ref, *file, family_from(*root, file->stem().string(), complaints_)};
+  }
+
+  // --- people ---
+
+  void read_people(const Fields& fields, const model::Family* family, model::Scenario& scenario) {
+    const SiteIndex index{scenario.site, complaints_};
+    StepReader steps{index, family, loader_, complaints_, scenario};
+    model::Person installer{"installer", 0, {}};
+    if (const Node* start = fields.find("start")) installer.place = read_place(*start, index);
+    if (const Node* script = fields.need("script")) steps.read(*script, installer);
+    scenario.people.push_back(std::move(installer));
+    if (const Node* others = fields.find("others")) read_others(*others, index, steps, scenario);
+  }
+
+  model::PlaceId read_place(const Node& node, const SiteIndex& index) {
+    const auto name = read_text(complaints_, node);
+    return name ? index.place(node.place, *name).value_or(model::PlaceId{0}) : model::PlaceId{0};
+  }
+
+  void read_others(const Node& node, const SiteIndex& index, StepReader& steps, model::Scenario& scenario) {
+    if (!is_kind(complaints_, node, Node::Kind::map, "others")) return;
+    for (const Node::Entry& entry : node.entries) {
+      if (entry.key->text == "installer" || entry.key->text.empty()) {
+        complaints_.add(entry.key->place, "the installer's steps are the 'script'", "another name");
+        continue;
+      }
+      model::Person person{entry.key->text, model::no_place, {}};
+      if (entry.value->kind == Node::Kind::list) {
+        steps.read(*entry.value, person);
+      } else {
+        const Fields fields{complaints_, *entry.value, "a person", keys::other_person};
+        if (const Node* start = fields.find("start")) person.place = read_place(*start, index);
+        if (const Node* script = fields.need("script")) steps.read(*script, person);
+      }
+      scenario.people.push_back(std::move(person));
+    }
+  }
+
+  const ReadOptions& options_;
+  Complaints complaints_;
+  Loader loader_;
+};
+
+template <class Value>
+Reading<Value> outcome(std::optional<Value> value, const Complaints& complaints) {
+  if (value) return std::move(*value);
+  return complaints.sorted();
+}
+
+}  // namespace
+
+Reading<LoadedScenario> read_scenario(const fs::path& path, const ReadOptions& options) {
+  DocumentReader reader{options};
+  return outcome(reader.scenario(reader.loader().load(path), path), reader.complaints());
+}
+
+Reading<LoadedScenario> read_scenario_text(std::string text, const fs::path& path,
+                                           const ReadOptions& options) {
+  DocumentReader reader{options};
+  return outcome(reader.scenario(reader.loader().take({path.string(), std::move(text)}), path),
+                 reader.complaints());
+}
+
+Reading<LoadedSite> read_site(const fs::path& path, const ReadOptions& options) {
+  DocumentReader reader{options};
+  return outcome(reader.site(reader.loader().load(path)), reader.complaints());
+}
+
+Reading<LoadedFamily> read_family(const fs::path& path, const ReadOptions& options) {
+  DocumentReader reader{options};
+  return outcome(reader.family(reader.loader().load(path), path), reader.complaints());
+}
+
+Reading<LoadedFamily> read_family_text(std::string text, const fs::path& path) {
+  const ReadOptions options{{}, nullptr};
+  DocumentReader reader{options};
+  return outcome(reader.family(reader.loader().take({path.string(), std::move(text)}), path),
+                 reader.complaints());
+}
+
+}  // namespace drybus::tools

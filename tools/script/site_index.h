@@ -1,0 +1,42 @@
+// Finds devices, places and links of a site by their names, and the nearest right name to a wrong one.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+#include <vector>
+
+#include "model/site.h"
+#include "tools/script/fields.h"
+
+namespace drybus::tools {
+
+/// A view of a site that must outlive it. Links are known only after the site's network was built.
+class SiteIndex {
+ public:
+  SiteIndex(const model::Site& site, Complaints& complaints);
+
+  // Each complains at `place` when there is none of that name.
+  std::optional<model::DeviceId> device(const Place& place, std::string_view name) const;
+  std::optional<model::PlaceId> place(const Place& place, std::string_view name) const;
+  std::optional<std::uint32_t> link(const Place& place, std::string_view name) const;
+
+  /// Nothing, and no complaint, when there is none of that name.
+  [[nodiscard]] std::optional<model::DeviceId> find_device(std::string_view name) const;
+
+  [[nodiscard]] const model::Site& site() const { return site_; }
+  [[nodiscard]] const std::vector<std::string>& device_names() const { return device_names_; }
+
+ private:
+  const model::Site& site_;
+  Complaints& complaints_;
+  std::vector<std::string> device_names_;
+  std::vector<std::string> place_names_;
+  std::vector<std::string> link_names_;
+  std::unordered_map<std::string, model::DeviceId> devices_;
+  std::unordered_map<std::string, model::PlaceId> places_;
+  std::unordered_map<std::string, std::uint32_t> links_;
+};
+
+}  // namespace drybus::tools

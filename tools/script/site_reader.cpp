@@ -1,0 +1,317 @@
+#include "tools/script/site_reader.h"
+
+#include <fmt/format.h>
+
+#include <charconv>
+#include <cmath>
+#include <map>
+#include <unordered_set>
+
+#include "tools/script/keys.h"
+#include "tools/script/site_index.h"
+#include "tools/script/utf8.h"
+#include "tools/script/words.h"
+
+namespace drybus::tools {
+
+using model::Address;
+using model::PlaceId;
+
+std::vector<sim::Duration> walks_between(std::size_t places, const std::vector<model::WalkLeg>& given,
+                                         const std::vector<std::optional<model::Spot>>& spots) {
+  std::vector<model::WalkLeg> legs = given;
+  for (PlaceId a = 0; a < places; ++a) {
+    for (PlaceId b = 0; b < a; ++b) {
+      if (!spots[a] || !spots[b]) continue;
+      const double walk_s = model::distance_m(*spots[a], *spots[b]) / walking_speed_m_per_s;
+      legs.push_back({a, b, sim::Duration{std::llround(walk_s * 1e9)}});
+    }
+  }
+  std::vector<sim::Duration> walks = model::shortest_walks(places, legs, unknown_walk);
+  // What somebody wrote holds, even where a way round would be shorter.
+  for (const model::WalkLeg& leg : given) {
+    walks[leg.a * places + leg.b] = leg.time;
+    walks[leg.b * places + leg.a] = leg.time;
+  }
+  return walks;
+}
+
+void read_switch_number(Complaints& complaints, const Node& node, const model::SwitchBank* bank,
+                        std::uint8_t& into) {
+  const std::uint64_t most = bank == nullptr ? 255 : bank->largest();
+  read_whole_into(complaints, &node, into, 0, most);
+}
+
+std::optional<Address> address_from(const Node& node, const model::Family* family, Complaints& complaints) {
+  const auto text = read_text(complaints, node);
+  if (!text) return std::nullopt;
+  const auto address = model::parse_address(*text);
+  if (!address) {
+    complaints.add(node.place, fmt::format("'{}' is not an address", *text),
+                   "site/zone/channel, such as 23/4/1");
+    return std::nullopt;
+  }
+  const auto impossible = [&](std::string what, std::uint8_t least, std::uint8_t most) {
+    complaints.add(node.place, std::move(what), fmt::format("{} to {}", least, most));
+    return std::nullopt;
+  };
+  if (address->zone == 0)
+    return impossible("zone 0 cannot be assigned", 1, family ? family->plate.zone_switches.largest() : 255);
+  if (address->channel == 0)
+    return impossible("channel 0 cannot be assigned", 1, family ? family->plate.channels : 255);
+  if (family == nullptr) return address;
+  const model::PlateFamily& plate = family->plate;
+  if (address->site > plate.site_switches.largest()) {
+    return impossible(fmt::format("no plate of this family can be set to site {}", address->site), 0,
+                      plate.site_switches.largest());
+  }
+  if (address->zone > plate.zone_switches.largest()) {
+    return impossible(fmt::format("no plate of this family can be set to zone {}", address->zone), 1,
+                      plate.zone_switches.largest());
+  }
+  if (address->channel > plate.channels) {
+    return impossible(fmt::format("no plate of this family has a channel {}", address->channel), 1,
+                      plate.channels);
+  }
+  return address;
+}
+
+namespace {
+
+class SiteReader {
+ public:
+  SiteReader(const model::Family* family, Complaints& complaints) : family_(family), complaints_(complaints) {
+    if (family != nullptr) read_.site.family = *family;
+  }
+
+  ReadSite read(const Node& map, Words keys) {
+    const Fields fields{complaints_, map, "a site", keys};
+    read_places(fields.find("places"));
+    if (const Node* plates = fields.need("plates")) read_plates(*plates);
+    if (const Node* modules = fields.need("modules")) read_modules(*modules);
+    model::build_network(read_.site,
+                         bus_from(fields.find("bus"), read_.site, read_.spots, family_, complaints_));
+    return std::move(read_);
+  }
+
+ private:
+  // --- places ---
+
+  void read_places(const Node* node) {
+    if (node != nullptr && is_kind(complaints_, *node, Node::Kind::map, "places")) {
+      for (const Node::Entry& entry : node->entries) add_place(*entry.key);
+    }
+    if (read_.site.places.empty()) {
+      if (node != nullptr && node->kind == Node::Kind::map) complaints_.add(node->place, "no places");
+      read_.site.places.push_back({"site"});
+    }
+    read_.spots.resize(read_.site.places.size());
+    std::vector<model::WalkLeg> walks;
+    if (node != nullptr && node->kind == Node::Kind::map) walks = read_place_details(*node);
+    read_.site.walks = walks_between(read_.site.places.size(), walks, read_.spots);
+  }
+
+  void add_place(const Node& key) {
+    if (character_count(key.text) > 48 || key.text.empty() || key.text.front() == ' ' ||
+        key.text.back() == ' ') {
+      complaints_.add(key.place, fmt::format("'{}' cannot name a place", key.text),
+                      "a name of up to 48 characters");
+    }
+    if (read_.site.places.size() == max_places) {
+      complaints_.add(key.place, fmt::format("more than {} places", max_places));
+    }
+    if (read_.site.places.size() <= max_places) read_.site.places.push_back({key.text});
+  }
+
+  std::vector<model::WalkLeg> read_place_details(const Node& places) {
+    const SiteIndex index{read_.site, complaints_};
+    std::vector<model::WalkLeg> walks;
+    const std::size_t count = std::min(places.entries.size(), read_.site.places.size());
+    for (PlaceId id = 0; id < count; ++id) {
+      const Node& node = *places.entries[id].value;
+      if (node.kind == Node::Kind::nothing) continue;
+      const Fields fields{complaints_, node, "a place", keys::place};
+      const Node* at = fields.find("at");
+      const Node* floor = fields.find("floor");
+      if (at != nullptr) read_.spots[id] = read_spot(*at);
+      if (floor != nullptr) read_floor(*floor, at != nullptr, read_.spots[id]);
+      if (const Node* walk = fields.find("walk")) read_walks(*walk, id, index, walks);
+    }
+    return walks;
+  }
+
+  std::optional<model::Spot> read_spot(const Node& node) {
+    if (node.kind != Node::Kind::list || node.items.size() != 2) {
+      complaints_.add(node.place, "where a place is takes two distances", "[3 m, 4.5 m]");
+      return std::nullopt;
+    }
+    model::Spot spot;
+    constexpr double furthest_m = 10'000;
+    read_with_unit_into(complaints_, node.items[0], "m", -furthest_m, furthest_m, spot.x_m);
+    read_with_unit_into(complaints_, node.items[1], "m", -furthest_m, furthest_m, spot.y_m);
+    return spot;
+  }
+
+  void read_floor(const Node& node, bool has_spot, std::optional<model::Spot>& spot) {
+    const auto text = read_text(complaints_, node);
+    if (!text) return;
+    int floor = 0;
+    const auto [end, error] = std::from_chars(text->data(), text->data() + text->size(), floor);
+    if (error != std::errc{} || end != text->data() + text->size() || floor < -20 || floor > 200) {
+      complaints_.add(node.place, fmt::format("'{}' is not a floor", *text),
+                      "a whole number from -20 to 200");
+    } else if (spot) {
+      spot->floor = floor;
+    } else if (!has_spot) {
+      complaints_.add(node.place, "a floor means nothing without 'at'", "at: [3 m, 4.5 m] beside it");
+    }
+  }
+
+  void read_walks(const Node& node, PlaceId from, const SiteIndex& index,
+                  std::vector<model::WalkLeg>& walks) {
+    if (!is_kind(complaints_, node, Node::Kind::map, "walk")) return;
+    for (const Node::Entry& entry : node.entries) {
+      const auto to = index.place(entry.key->place, entry.key->text);
+      const auto time = read_quantity(complaints_, *entry.value, parse_duration);
+      if (!to || !time) continue;
+      if (*to == from) {
+        complaints_.add(entry.key->place, "a walk from a place to itself");
+        continue;
+      }
+      const auto other = walk_times_.find({std::min(from, *to), std::max(from, *to)});
+      if (other != walk_times_.end() && other->second != *time) {
+        complaints_.add(entry.value->place,
+                        fmt::format("this walk already takes {}", exact_duration(other->second)));
+      }
+      walk_times_.insert({{std::min(from, *to), std::max(from, *to)}, *time});
+      walks.push_back({from, *to, *time});
+    }
+  }
+
+  // --- devices ---
+
+  bool take_device_name(const Node& key) {
+    if (key.text == "all" || key.text == "findings" || key.text == "none" || !is_name(key.text)) {
+      complaints_.add(key.place, fmt::format("'{}' cannot name a device", key.text),
+                      "letters, digits and underscores, a letter first, such as P1");
+      return false;
+    }
+    if (!device_names_.insert(key.text).second) {
+      complaints_.add(key.place, fmt::format("a plate is already called '{}'", key.text));
+      return false;
+    }
+    if (device_names_.size() > max_network_nodes) {
+      complaints_.add(key.place, fmt::format("more than {} devices", max_network_nodes));
+      return false;
+    }
+    return true;
+  }
+
+  template <class Spec>
+  void read_common(const Node& device, const Fields& fields, Spec& spec) {
+    if (const Node* label = fields.find("label")) spec.label = read_text(complaints_, *label).value_or("");
+    if (const Node* neighbour = fields.find("neighbour")) {
+      spec.neighbour = read_yes_no(complaints_, *neighbour).value_or(false);
+    }
+    const Node* place = fields.find("place");
+    if (place == nullptr && read_.site.places.size() > 1) {
+      if (device.kind == Node::Kind::map)
+        complaints_.add(device.place, "a device needs its 'place', as there are several");
+      return;
+    }
+    if (place == nullptr) return;
+    const auto name = read_text(complaints_, *place);
+    if (!name) return;
+    spec.place = places().place(place->place, *name).value_or(PlaceId{0});
+  }
+
+  [[nodiscard]] const SiteIndex& places() {
+    if (!place_index_) place_index_.emplace(read_.site, complaints_);
+    return *place_index_;
+  }
+
+  void read_plates(const Node& node) {
+    if (!is_kind(complaints_, node, Node::Kind::map, "plates")) return;
+    for (const Node::Entry& entry : node.entries) {
+      if (!take_device_name(*entry.key)) continue;
+      model::PlateSpec plate;
+      plate.name = entry.key->text;
+      const Fields fields{complaints_, *entry.value, "a plate", keys::plate};
+      read_common(*entry.value, fields, plate);
+      if (const Node* switches = fields.need("switches")) {
+        const Fields numbers{complaints_, *switches, "switches", keys::switches};
+        const Node* site = numbers.need("site");
+        const Node* zone = numbers.need("zone");
+        if (site != nullptr) read_switch_number(complaints_, *site, site_bank(), plate.site);
+        if (zone != nullptr) read_switch_number(complaints_, *zone, zone_bank(), plate.zone);
+      }
+      read_.site.plates.push_back(std::move(plate));
+    }
+  }
+
+  [[nodiscard]] const model::SwitchBank* site_bank() const {
+    return family_ == nullptr ? nullptr : &family_->plate.site_switches;
+  }
+  [[nodiscard]] const model::SwitchBank* zone_bank() const {
+    return family_ == nullptr ? nullptr : &family_->plate.zone_switches;
+  }
+
+  void read_modules(const Node& node) {
+    if (!is_kind(complaints_, node, Node::Kind::map, "modules")) return;
+    for (const Node::Entry& entry : node.entries) {
+      if (!take_device_name(*entry.key)) continue;
+      model::ModuleSpec module;
+      module.name = entry.key->text;
+      const Fields fields{complaints_, *entry.value, "a module", keys::module};
+      read_common(*entry.value, fields, module);
+      if (const Node* intended = fields.find("intended")) {
+        module.intended = address_from(*intended, family_, complaints_);
+      }
+      read_memory(fields, module.memory);
+      read_.site.modules.push_back(std::move(module));
+    }
+  }
+
+  void read_memory(const Fields& fields, model::ModuleMemory& memory) {
+    const model::ModuleFamily& family = read_.site.family.module;
+    memory = model::factory_memory(family);
+    if (const Node* stored = fields.find("stored")) {
+      if (const auto address = address_from(*stored, family_, complaints_)) {
+        memory.address = *address;
+        // As if it had been assigned: a changed site number turned the power-up mode off.
+        if (address->site != family.factory_site) memory.power_up = model::PowerUp::off;
+      }
+    }
+    if (const Node* power_up = fields.find("power_up")) {
+      const auto choice = read_choice(complaints_, *power_up, "power-up mode", words::power_ups());
+      if (choice) memory.power_up = static_cast<model::PowerUp>(*choice);
+    }
+    read_quantity_into(complaints_, fields.find("last_level"), parse_percent, memory.last_level);
+    if (const Node* scenes = fields.find("scenes")) read_scenes(*scenes, memory);
+  }
+
+  void read_scenes(const Node& node, model::ModuleMemory& memory) {
+    if (!is_kind(complaints_, node, Node::Kind::map, "scenes")) return;
+    const std::uint8_t scenes = family_ == nullptr ? model::max_scenes : family_->module.scenes;
+    for (const Node::Entry& entry : node.entries) {
+      const auto number = read_whole(complaints_, *entry.key, 1, scenes);
+      const auto level = read_quantity(complaints_, *entry.value, parse_percent);
+      if (number && level) memory.scenes[*number - 1] = *level;
+    }
+  }
+
+  const model::Family* family_;
+  Complaints& complaints_;
+  ReadSite read_;
+  std::unordered_set<std::string> device_names_;
+  std::map<std::pair<PlaceId, PlaceId>, sim::Duration> walk_times_;
+  std::optional<SiteIndex> place_index_;
+};
+
+}  // namespace
+
+ReadSite site_from(const Node& map, Words keys, const model::Family* family, Complaints& complaints) {
+  return SiteReader{family, complaints}.read(map, keys);
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,54 @@
+// A site, off its mapping in a scenario or in a file of its own: places, plates, modules, wiring.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "model/radio.h"
+#include "model/site.h"
+#include "tools/script/fields.h"
+
+namespace drybus::tools {
+
+/// How fast people walk, in m/s (Andrews et al.; see the references).
+inline constexpr double walking_speed_m_per_s = 1.32;
+/// From one place to another of which nothing says how far it is.
+inline constexpr sim::Duration unknown_walk = std::chrono::seconds{30};
+
+inline constexpr std::size_t max_places = 300;
+inline constexpr std::size_t max_network_nodes = 60'000;
+inline constexpr std::size_t max_radio_links = 200'000;
+
+struct ReadSite {
+  model::Site site;
+  std::vector<std::optional<model::Spot>> spots;  ///< of each place, where its file says
+};
+
+/// Reads the keys of `map` that belong to a site; `keys` are all that it may hold. Everything wrong is
+/// complained of, and what is right comes back, so that more can be checked against it. Without a family,
+/// what depends on one is not checked.
+ReadSite site_from(const Node& map, Words keys, const model::Family* family, Complaints& complaints);
+
+/// How long people walk: as given; else as far as it is between spots, or by way of other places; else
+/// `unknown_walk`.
+std::vector<sim::Duration> walks_between(std::size_t places, const std::vector<model::WalkLeg>& given,
+                                         const std::vector<std::optional<model::Spot>>& spots);
+
+/// The media of a site's bus, and its junctions. REQUIRES: the site's plates and modules are complete.
+std::vector<sim::MediumSpec> bus_from(const Node* bus, model::Site& site,
+                                      const std::vector<std::optional<model::Spot>>& spots,
+                                      const model::Family* family, Complaints& complaints);
+
+/// Whether coordinates put two devices beyond each other's reach.
+bool out_of_reach(const model::Site& site, const std::vector<std::optional<model::Spot>>& spots,
+                  model::DeviceId a, model::DeviceId b);
+
+/// A site or zone number that the family's switches can show.
+void read_switch_number(Complaints& complaints, const Node& node, const model::SwitchBank* bank,
+                        std::uint8_t& into);
+
+/// "23/4/1" as something that the family could assign. Complains otherwise.
+std::optional<model::Address> address_from(const Node& node, const model::Family* family,
+                                           Complaints& complaints);
+
+}  // namespace drybus::tools

@@ -1,0 +1,93 @@
+// The steps of a script, flattened: repeats are written out, included files taken in.
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+#include "model/script.h"
+#include "tools/script/fields.h"
+#include "tools/script/loader.h"
+#include "tools/script/site_index.h"
+
+namespace drybus::tools {
+
+/// A person's script has no more steps than this, and a scenario no more checks.
+inline constexpr std::size_t max_steps = 65'000;
+inline constexpr std::size_t max_checks = 100'000;
+inline constexpr std::size_t max_include_depth = 16;
+inline constexpr std::size_t max_includes = 1'000;
+
+/// Reads steps for the people of one scenario; checks go to `scenario.checks`.
+class StepReader {
+ public:
+  /// `family` is null when it could not be read: then nothing is checked that depends on it.
+  StepReader(const SiteIndex& index, const model::Family* family, Loader& loader, Complaints& complaints,
+             model::Scenario& scenario)
+      : index_(index), family_(family), loader_(loader), complaints_(complaints), scenario_(scenario) {}
+
+  /// Reads a list of steps as the script of a person. Who has no place yet stands where their first step
+  /// needs them. A step whose `at` has gone by when its turn comes is complained of.
+  void read(const Node& list, model::Person& person);
+
+ private:
+  /// Steps as they are read, and where the `at` of each stands.
+  struct Steps {
+    std::vector<model::Step> steps;
+    std::vector<Place> at_places;
+  };
+  struct Action {
+    std::string_view key;
+    const Node* value = nullptr;
+    Place place;
+  };
+
+  void read_list(const Node& list, Steps& into);
+  void read_step(const Node& node, Steps& into);
+  std::optional<Action> find_action(const Node& node);
+  void refuse_strays(const Node& node, std::string_view action);
+  void carry_out(const Node& node, const Action& action, Steps& into);
+
+  void read_push(const Node& node, const Action& action, model::StepKind kind, Steps& into);
+  bool read_buttons(const Node& value, model::Step& step);
+  std::optional<model::Buttons> read_button(const Node& value, model::DeviceId device, std::string_view name,
+                                            std::size_t offset);
+  void read_wait(const Action& action, Steps& into);
+  void read_walk(const Action& action, Steps& into);
+  void read_switches(const Action& action, Steps& into);
+  void read_power(const Action& action, Steps& into);
+  void read_note(const Action& action, Steps& into);
+  void read_repeat(const Node& node, const Action& action, Steps& into);
+  void read_include(const Action& action, Steps& into);
+
+  void read_fault(const Action& action, Steps& into);
+  bool read_link_fault(const Node& value, std::string_view key, const Fields& fields, model::Fault& fault);
+  bool read_button_fault(const Node& value, model::Fault& fault);
+  bool read_deafness(const Node& value, const Fields& fields, model::Fault& fault);
+
+  void read_checks(const Action& action, bool seen, Steps& into);
+  std::optional<model::Check> read_check(const Node& key, const Node& value, bool seen);
+  std::optional<model::Fact> read_fact(const Node& key, std::size_t dot, model::DeviceId device, bool seen);
+  bool read_wanted_findings(const Node& value, model::Check& check);
+  std::optional<std::string> read_wanted_value(const Node& value, const model::Check& check);
+  std::optional<std::string> read_wanted_load(const Node& value);
+  std::optional<std::string> read_wanted_number(const Node& value, const model::Check& check);
+
+  void read_common(const Node& node, Steps& steps, std::size_t first);
+  void append(Steps& to, const Steps& from);
+  bool room_for(std::size_t steps, std::size_t checks, const Place& place);
+  void add(Steps& to, model::Step step, const Place& place);
+  [[nodiscard]] model::PlaceId first_place(const std::vector<model::Step>& script) const;
+  void check_times(const Steps& steps, const model::Person& person);
+
+  const SiteIndex& index_;
+  const model::Family* family_;
+  Loader& loader_;
+  Complaints& complaints_;
+  model::Scenario& scenario_;
+  std::vector<std::filesystem::path> including_;  ///< files that are being read, outermost first
+  std::size_t includes_ = 0;
+  std::size_t steps_read_ = 0;
+  bool full_ = false;  ///< a limit was passed, and complained of once
+};
+
+}  // namespace drybus::tools

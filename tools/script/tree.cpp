@@ -1,0 +1,290 @@
+#include "tools/script/tree.h"
+
+#include <fmt/format.h>
+#include <yaml-cpp/eventhandler.h>
+#include <yaml-cpp/exceptions.h>
+#include <yaml-cpp/parser.h>
+
+#include <algorithm>
+#include <array>
+#include <optional>
+#include <sstream>
+#include <unordered_map>
+#include <utility>
+
+#include "tools/script/utf8.h"
+
+namespace drybus::tools {
+
+const Node* Node::find(std::string_view key) const {
+  const auto found =
+      std::find_if(entries.begin(), entries.end(), [&](const Entry& e) { return e.key->text == key; });
+  return found == entries.end() ? nullptr : found->value;
+}
+
+Place Node::place_of(std::size_t offset, std::size_t length) const {
+  if (!verbatim) return place;
+  Place part = place;
+  part.mark.column +=
+      quote + static_cast<std::uint32_t>(character_count(std::string_view{text}.substr(0, offset)));
+  part.length = static_cast<std::uint32_t>(character_count(std::string_view{text}.substr(offset, length)));
+  return part;
+}
+
+std::string_view to_string(Node::Kind kind) {
+  switch (kind) {
+    case Node::Kind::nothing:
+      return "nothing";
+    case Node::Kind::word:
+      return "a single value";
+    case Node::Kind::list:
+      return "a list";
+    case Node::Kind::map:
+      return "a mapping";
+  }
+  return "";
+}
+
+namespace {
+
+/// Thrown through the parser when a limit is passed.
+struct Refused {
+  Place place;
+  std::string message;
+  std::string expected;
+};
+
+}  // namespace
+
+/// Hears the parser's events and puts nodes together. Limits are kept here, before anything grows.
+class TreeBuilder final : public YAML::EventHandler {
+ public:
+  TreeBuilder(std::uint32_t file, Complaints& complaints) : file_(file), complaints_(complaints) {}
+
+  void OnDocumentStart(const YAML::Mark& mark) override {
+    if (tree_->root_ != nullptr) {
+      throw Refused{{source_mark(mark), 1}, "a second document begins here", "one document in a file"};
+    }
+  }
+  void OnDocumentEnd() override {}
+
+  void OnNull(const YAML::Mark& mark, YAML::anchor_t anchor) override {
+    // Where a value is missing, the parser points at whatever comes next; the key is what people look for.
+    const bool missing_value = !open_.empty() && open_.back().key != nullptr;
+    Node& node = add(mark, anchor);
+    if (missing_value) node.place = open_.back().key->place;
+    close(node);
+  }
+
+  void OnAlias(const YAML::Mark& mark, YAML::anchor_t anchor) override {
+    const auto found = anchors_.find(anchor);
+    if (found == anchors_.end() || !found->second.complete) {
+      throw Refused{{source_mark(mark), 1}, "an alias within what it stands for", ""};
+    }
+    const Node& target = *found->second.node;
+    count(mark, target.size);
+    check_depth(mark, target.height);
+    attach(target);
+  }
+
+  void OnScalar(const YAML::Mark& mark, const std::string&, YAML::anchor_t anchor,
+                const std::string& value) override {
+    Node& node = add(mark, anchor);
+    node.kind = Node::Kind::word;
+    node.text = value;
+    locate(node);
+    close(node);
+  }
+
+  void OnSequenceStart(const YAML::Mark& mark, const std::string&, YAML::anchor_t anchor,
+                       YAML::EmitterStyle::value) override {
+    begin(Node::Kind::list, mark, anchor);
+  }
+  void OnSequenceEnd() override { end(); }
+  void OnMapStart(const YAML::Mark& mark, const std::string&, YAML::anchor_t anchor,
+                  YAML::EmitterStyle::value) override {
+    begin(Node::Kind::map, mark, anchor);
+  }
+  void OnMapEnd() override { end(); }
+
+  [[nodiscard]] std::unique_ptr<Tree> take() { return tree_->root_ == nullptr ? nullptr : std::move(tree_); }
+
+  [[nodiscard]] model::SourceMark source_mark(const YAML::Mark& mark) const {
+    if (mark.is_null()) return {file_, 1, 1};
+    const auto line = static_cast<std::uint32_t>(mark.line + 1);
+    const std::string_view text = complaints_.line(file_, line);
+    const auto bytes = std::min(static_cast<std::size_t>(mark.column), text.size());
+    return {file_, line, static_cast<std::uint32_t>(character_count(text.substr(0, bytes)) + 1)};
+  }
+
+ private:
+  struct Open {
+    Node* node = nullptr;
+    const Node* key = nullptr;  ///< of the mapping entry whose value comes next
+    bool skip = false;          ///< that entry does not count
+    YAML::anchor_t anchor = YAML::NullAnchor;
+    std::unordered_map<std::string_view, const Node*> keys = {};
+  };
+  struct Anchor {
+    const Node* node = nullptr;
+    bool complete = false;
+  };
+
+  void count(const YAML::Mark& mark, std::uint32_t nodes) {
+    if (nodes > max_nodes - counted_) {
+      throw Refused{{source_mark(mark), 1},
+                    fmt::format("more than {} values (an alias counts as all that it stands for)", max_nodes),
+                    ""};
+    }
+    counted_ += nodes;
+  }
+
+  void check_depth(const YAML::Mark& mark, std::uint32_t height) const {
+    if (open_.size() + height > max_depth) {
+      throw Refused{{source_mark(mark), 1}, fmt::format("nested deeper than {} levels", max_depth), ""};
+    }
+  }
+
+  Node& add(const YAML::Mark& mark, YAML::anchor_t anchor) {
+    count(mark, 1);
+    check_depth(mark, 1);
+    Node& node = tree_->nodes_.emplace_back();
+    node.place.mark = source_mark(mark);
+    if (anchor != YAML::NullAnchor) anchors_[anchor] = {&node, false};
+    anchor_of_last_ = anchor;
+    return node;
+  }
+
+  void begin(Node::Kind kind, const YAML::Mark& mark, YAML::anchor_t anchor) {
+    Node& node = add(mark, anchor);
+    node.kind = kind;
+    open_.push_back({.node = &node, .anchor = anchor});
+  }
+
+  void end() {
+    Open closed = std::move(open_.back());
+    open_.pop_back();
+    anchor_of_last_ = closed.anchor;
+    close(*closed.node);
+  }
+
+  void close(Node& node) {
+    if (anchor_of_last_ != YAML::NullAnchor) anchors_[anchor_of_last_].complete = true;
+    attach(node);
+  }
+
+  /// Puts a finished node, or one that an alias stands for, where it belongs.
+  void attach(const Node& node) {
+    if (open_.empty()) {
+      tree_->root_ = &node;
+      return;
+    }
+    Open& parent = open_.back();
+    parent.node->size += node.size;
+    parent.node->height = std::max(parent.node->height, node.height + 1);
+    if (parent.node->kind == Node::Kind::list) {
+      parent.node->items.push_back(&node);
+    } else if (parent.key == nullptr) {
+      take_key(parent, node);
+    } else {
+      if (!parent.skip) parent.node->entries.push_back({parent.key, &node});
+      parent.key = nullptr;
+    }
+  }
+
+  void take_key(Open& parent, const Node& key) {
+    parent.key = &key;
+    parent.skip = false;
+    if (key.kind != Node::Kind::word) {
+      parent.skip = true;
+      complaints_.add(key.place, fmt::format("{} where a key should be", to_string(key.kind)), "a word");
+      return;
+    }
+    const auto [first, fresh] = parent.keys.emplace(key.text, &key);
+    if (fresh) return;
+    parent.skip = true;
+    complaints_.add(key.place, fmt::format("'{}' stands here twice; the first is in line {}", key.text,
+                                           first->second->place.mark.line));
+  }
+
+  /// Finds out how the word is written, to point into it.
+  void locate(Node& node) const {
+    const std::string_view line = complaints_.line(file_, node.place.mark.line);
+    const std::string_view rest = characters(line, node.place.mark.column - 1, line.size());
+    const auto length = static_cast<std::uint32_t>(character_count(node.text));
+    node.quote = !rest.empty() && (rest.front() == '"' || rest.front() == '\'') ? 1 : 0;
+    node.verbatim = rest.substr(node.quote).starts_with(node.text);
+    node.place.length = length + 2u * node.quote;
+    if (node.text.find('\n') != std::string::npos) node.place.length = 1;
+  }
+
+  std::uint32_t file_;
+  Complaints& complaints_;
+  std::unique_ptr<Tree> tree_ = std::make_unique<Tree>();
+  std::vector<Open> open_;
+  std::unordered_map<YAML::anchor_t, Anchor> anchors_;
+  YAML::anchor_t anchor_of_last_ = YAML::NullAnchor;
+  std::uint32_t counted_ = 0;
+};
+
+namespace {
+
+/// What helps with the parser's own messages.
+std::string hint_for(std::string_view message, std::string_view line) {
+  const std::size_t indentation = line.find_first_not_of(" \t");
+  if (line.substr(0, indentation).find('\t') != std::string_view::npos)
+    return "blanks, not tabs, for indentation";
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 6> hints = {{
+      {"illegal map value", "one 'key: value' a line; text that holds ': ' goes in quotes"},
+      {"end of map flow not found", "a comma, or a closing '}'"},
+      {"end of sequence flow not found", "a comma, or a closing ']'"},
+      {"end of map not found", "a key at the same indentation as the others, and a ':' after it"},
+      {"end of sequence not found", "'- ' at the same indentation as the others"},
+      {"the referenced anchor is not defined", "text that begins with '*' in quotes"},
+  }};
+  for (const auto& [beginning, hint] : hints) {
+    if (message.starts_with(beginning)) return std::string{hint};
+  }
+  return {};
+}
+
+bool has_only_good_characters(std::uint32_t file, Complaints& complaints) {
+  const std::string_view text = complaints.sources()[file].text;
+  const auto bad = first_bad_character(text);
+  if (!bad) return true;
+  const std::string_view before = text.substr(0, bad->offset);
+  const std::size_t line_start = before.rfind('\n') + 1;  // npos + 1 is 0
+  const auto line = static_cast<std::uint32_t>(std::count(before.begin(), before.end(), '\n') + 1);
+  const auto column = static_cast<std::uint32_t>(character_count(before.substr(line_start)) + 1);
+  complaints.add({{file, line, column}, 1}, bad->what, "plain text in UTF-8");
+  return false;
+}
+
+}  // namespace
+
+std::unique_ptr<Tree> parse_tree(std::uint32_t file, Complaints& complaints) {
+  if (!has_only_good_characters(file, complaints)) return nullptr;
+  TreeBuilder builder{file, complaints};
+  std::istringstream in{complaints.sources()[file].text};
+  try {
+    YAML::Parser parser{in};
+    while (parser.HandleNextDocument(builder)) {
+    }
+  } catch (const Refused& refused) {
+    complaints.add(refused.place, refused.message, refused.expected);
+    return nullptr;
+  } catch (const YAML::Exception& error) {
+    const model::SourceMark mark = builder.source_mark(error.mark);
+    complaints.add({mark, 1}, fmt::format("this is not YAML: {}", error.msg),
+                   hint_for(error.msg, complaints.line(file, mark.line)));
+    return nullptr;
+  }
+  std::unique_ptr<Tree> tree = builder.take();
+  if (tree == nullptr || tree->root().kind == Node::Kind::nothing) {
+    complaints.add({{file, 1, 1}, 1}, "the file is empty");
+    return nullptr;
+  }
+  return tree;
+}
+
+}  // namespace drybus::tools
