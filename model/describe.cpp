@@ -14,24 +14,31 @@ std::string clock_text(sim::Instant at) {
   return fmt::format("{}:{}", s / 60, tail);
 }
 
+namespace {
+/// `value` / `unit` to three places, without trailing zeros.
+std::string decimal(std::int64_t value, std::int64_t unit) {
+  std::string text = fmt::format("{}.{:03}", value / unit, value % unit * 1000 / unit);
+  while (text.back() == '0') text.pop_back();
+  if (text.back() == '.') text.pop_back();
+  return text;
+}
+}  // namespace
+
 std::string duration_text(sim::Duration duration) {
-  const std::int64_t ns = duration.count();
-  const auto decimal = [](std::int64_t value, std::int64_t unit) {
-    std::string text = fmt::format("{}.{:03}", value / unit, value % unit * 1000 / unit);
-    while (text.back() == '0') text.pop_back();
-    if (text.back() == '.') text.pop_back();
-    return text;
-  };
-  if (ns < 1'000'000) return decimal(ns, 1'000) + " us";
-  if (ns < 1'000'000'000) return decimal(ns, 1'000'000) + " ms";
   constexpr std::int64_t second = 1'000'000'000;
-  if (ns <= 600 * second || ns % (60 * second) != 0) {
-    if (ns < 7200 * second) return decimal(ns, second) + " s";
-    return fmt::format("{} h {} min", ns / (3600 * second), ns / (60 * second) % 60);
-  }
-  const std::int64_t minutes = ns / (60 * second);
-  if (minutes % 60 == 0) return fmt::format("{} h", minutes / 60);
-  return minutes < 60 ? fmt::format("{} min", minutes) : fmt::format("{} h {} min", minutes / 60, minutes % 60);
+  constexpr std::int64_t minute = 60 * second;
+  constexpr std::int64_t hour = 60 * minute;
+  const std::int64_t ns = duration.count();
+  if (ns != 0 && ns < 1'000'000) return decimal(ns, 1'000) + " us";
+  if (ns != 0 && ns < second) return decimal(ns, 1'000'000) + " ms";
+  // Time-outs are spoken of in seconds, even long ones; what is longer than anybody counts, in hours and minutes.
+  const bool in_seconds = ns <= 10 * minute || (ns < 2 * hour && ns % minute != 0);
+  if (in_seconds) return decimal(ns, second) + " s";
+  std::string text;
+  if (ns >= hour) text += fmt::format(" {} h", ns / hour);
+  if (ns % hour >= minute) text += fmt::format(" {} min", ns % hour / minute);
+  if (ns % minute != 0) text += fmt::format(" {} s", decimal(ns % minute, second));
+  return text.substr(1);
 }
 
 std::string percent_text(Level level) {
@@ -56,7 +63,7 @@ std::string fault_text(const Site& site, const Fault& fault) {
     case FaultKind::shorted: return fmt::format("fault: {} is shorted", site.link_name(fault.link));
     case FaultKind::noisy:
       return fmt::format("fault: {} is noisy, {} bit errors per million", site.link_name(fault.link),
-                         fault.bit_error_ppb / 1000);
+                         decimal(fault.bit_error_ppb, 1000));
     case FaultKind::mend: return fmt::format("{} is mended", site.link_name(fault.link));
     case FaultKind::stuck:
       return fmt::format("fault: {} sticks", buttons_text(site, fault.device, only(fault.button)));
@@ -75,6 +82,10 @@ std::string switches_text(const Site& site, const Step& step) {
   if (step.site && step.zone) text += ",";
   if (step.zone) text += fmt::format(" zone {}", *step.zone);
   return text;
+}
+
+std::string bounce_text(const Step& step) {
+  return step.bounce > sim::Duration::zero() ? fmt::format(", bouncing for {}", duration_text(step.bounce)) : "";
 }
 
 std::string checks_text(const Scenario& scenario, const Step& step) {
@@ -109,10 +120,10 @@ std::string_view refusal_text(Refusal refusal) {
 std::string_view loss_text(sim::Loss loss) {
   switch (loss) {
     case sim::Loss::collision: return "it collided with another telegram";
-    case sim::Loss::noise: return "noise broke it";
-    case sim::Loss::no_path: return "there is no way to it";
-    case sim::Loss::unpowered: return "it has no power";
-    case sim::Loss::cut_short: return "the sender's power went";
+    case sim::Loss::noise: return "noise spoilt it";
+    case sim::Loss::no_path: return "there was no way from one to the other";
+    case sim::Loss::unpowered: return "its power was off";
+    case sim::Loss::cut_short: return "its sender's power went";
   }
   return "";
 }
@@ -143,10 +154,11 @@ std::string describe(const Scenario& scenario, const Check& check) {
 std::string describe(const Scenario& scenario, const Step& step) {
   const Site& site = scenario.site;
   switch (step.kind) {
-    case StepKind::press: return fmt::format("press {}", buttons_text(site, step.device, step.buttons));
+    case StepKind::press:
+      return fmt::format("press {}{}", buttons_text(site, step.device, step.buttons), bounce_text(step));
     case StepKind::hold:
-      return fmt::format("hold {} for {}", buttons_text(site, step.device, step.buttons),
-                         duration_text(step.duration));
+      return fmt::format("hold {} for {}{}", buttons_text(site, step.device, step.buttons),
+                         duration_text(step.duration), bounce_text(step));
     case StepKind::wait: return fmt::format("wait {}", duration_text(step.duration));
     case StepKind::walk: return fmt::format("walk to {}", site.places[step.place].name);
     case StepKind::switches: return switches_text(site, step);
@@ -165,7 +177,7 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
   const Site& site = scenario.site;
   const auto who = [&] { return site.node_name(entry.who); };
   const auto person = [&] { return scenario.people[entry.who].name; };
-  const auto telegram = [&] { return to_string(unpack(entry.b)); };
+  const auto telegram = [&] { return fmt::format("\"{}\"", to_string(unpack(entry.b))); };
   const auto from = [&] { return site.node_name(static_cast<sim::NodeId>(entry.a & 0xffff)); };
   switch (what(entry)) {
     case What::began: return "the run began";
@@ -173,10 +185,10 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
     case What::walked:
       return fmt::format("{} set off from {} to {}", person(), site.places[entry.a].name,
                          site.places[static_cast<std::size_t>(entry.b)].name);
-    case What::arrived: return fmt::format("{} was at {}", person(), site.places[entry.a].name);
+    case What::arrived: return fmt::format("{} reached {}", person(), site.places[entry.a].name);
     case What::contact:
-      return fmt::format("{} {}", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
-                         entry.b != 0 ? "went down" : "came up");
+      return fmt::format("{}: its contact {}", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
+                         entry.b != 0 ? "closed" : "opened");
     case What::misread:
       return fmt::format("{} was pressed as if {} were {}", buttons_text(site, entry.who, static_cast<Buttons>(entry.a)),
                          who(), entry.b != 0 ? "in setup" : "in normal mode");
@@ -191,15 +203,17 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
       return fmt::format("{} refused: {}", who(), refusal_text(static_cast<Refusal>(entry.a)));
     case What::timer: return fmt::format("{}'s {} timer ran out", who(), to_string(static_cast<Timer>(entry.a)));
     case What::queued: return fmt::format("{} wanted to send {}", who(), telegram());
-    case What::deferred: return fmt::format("{} found the bus busy and backed off with {}", who(), telegram());
+    case What::deferred: return fmt::format("{} found the bus busy and put off {}", who(), telegram());
     case What::sent: return fmt::format("{} began to send {}", who(), telegram());
     case What::sent_whole: return fmt::format("{} sent {}", who(), telegram());
     case What::gave_up: return fmt::format("{} gave up sending {}", who(), telegram());
-    case What::dropped: return fmt::format("{} could not queue {}", who(), telegram());
+    case What::dropped: return fmt::format("{} could not send {}", who(), telegram());
     case What::heard: return fmt::format("{} heard {} from {}", who(), telegram(), from());
-    case What::lost:
-      return fmt::format("{} missed {} from {}: {}", who(), telegram(), from(),
-                         loss_text(static_cast<sim::Loss>(entry.a >> 16)));
+    case What::lost: {
+      const auto loss = static_cast<sim::Loss>(entry.a >> 16);
+      if (loss == sim::Loss::cut_short) return fmt::format("{} could not finish {}: its power went", who(), telegram());
+      return fmt::format("{} missed {} from {}: {}", who(), telegram(), from(), loss_text(loss));
+    }
     case What::assign_ignored: return fmt::format("{} ignored it: it was in normal mode", who());
     case What::obeyed: return fmt::format("{} obeyed", who());
     case What::indicator: return fmt::format("{}'s indicator: {}", who(), to_string(static_cast<Pattern>(entry.a)));
@@ -220,7 +234,7 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
       return fmt::format("{}'s blips {}", who(), entry.a != 0 ? "are awake" : "fell asleep");
     case What::blip_unshown: return fmt::format("{} heard a telegram and did not blip: its blips are asleep", who());
     case What::power: return fmt::format("{}'s power {}", who(), entry.a != 0 ? "came back" : "went");
-    case What::switches: return fmt::format("{}'s switches: site {}, zone {}", who(), entry.a, entry.b);
+    case What::switches: return fmt::format("{}'s switches were set to site {}, zone {}", who(), entry.a, entry.b);
     case What::link: return link_state_text(site, entry);
     case What::stuck:
       return fmt::format("{} {}", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
