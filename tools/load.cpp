@@ -1,13 +1,46 @@
 #include "tools/load.h"
 
+#include <fmt/format.h>
+
+#include <array>
+#include <fstream>
+
 #include "tools/command.h"
+#include "tools/output.h"
 
 namespace drybus::tools {
 
-LoadedScenario load_scenario(const std::string& path) {
+namespace {
+
+bool begins_like_a_capsule(const std::string& path) {
+  if (!DiskFiles{}.exists(path)) return false;
+  std::array<char, 32> beginning{};
+  std::ifstream in{path, std::ios::binary};
+  in.read(beginning.data(), beginning.size());
+  return is_capsule({beginning.data(), static_cast<std::size_t>(in.gcount())});
+}
+
+LoadedRun load_capsule(const std::string& path) {
+  const auto text = DiskFiles{max_capsule_bytes}.read(path);
+  if (const auto* refusal = std::get_if<Files::Refusal>(&text)) {
+    throw Unusable{fmt::format("{}: {}", path, refusal->why)};
+  }
+  const Capsule capsule = parse_capsule(path, std::get<std::string>(text));
+  for (const std::string& line : differences(path, capsule.run, built_in_firmware)) print_err(line + "\n");
+  return {open_capsule(path, capsule), capsule.run};
+}
+
+}  // namespace
+
+LoadedRun load_run(const std::string& path) {
+  if (begins_like_a_capsule(path)) return load_capsule(path);
   auto reading = read_scenario(path);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
-  return std::move(reading.value());
+  return {std::move(reading.value()), std::nullopt};
+}
+
+LoadedScenario load_scenario(const std::string& path) {
+  return load_run(path).loaded;
 }
 
 }  // namespace drybus::tools

@@ -1,13 +1,23 @@
 // Loading what a command works on, with every problem told.
 #pragma once
 
+#include <optional>
 #include <string>
 
+#include "tools/capsule/capsule.h"
 #include "tools/script/reader.h"
 
 namespace drybus::tools {
 
-/// Reads a scenario. Throws Unusable with everything that is wrong with it.
+/// Reads a scenario, or one that was packed in a capsule (with the capsule's seed). Throws Unusable with
+/// everything that is wrong with it.
 LoadedScenario load_scenario(const std::string& path);
+
+/// A scenario and, when it came in a capsule, the run that was packed.
+struct LoadedRun {
+  LoadedScenario loaded;
+  std::optional<CapsuleRun> packed;
+};
+LoadedRun load_run(const std::string& path);
 
 }  // namespace drybus::tools

@@ -1,14 +1,20 @@
-// drybus run: one scenario at once, told as a story.
+// drybus run: one scenario at once, told as a story, a hand-out or data, and written in the formats of other
+// tools.
 #include <fmt/format.h>
+
+#include <algorithm>
 
 #include "model/describe.h"
 #include "model/run.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/export/pcapng.h"
 #include "tools/export/record_lines.h"
 #include "tools/export/run_json.h"
+#include "tools/export/vcd.h"
 #include "tools/load.h"
 #include "tools/output.h"
+#include "tools/view/handout.h"
 #include "tools/view/story.h"
 
 namespace drybus::tools {
@@ -16,16 +22,48 @@ namespace drybus::tools {
 namespace {
 
 namespace po = boost::program_options;
+namespace fs = std::filesystem;
+
+constexpr std::array<std::string_view, 3> formats = {"text", "json", "markdown"};
+/// The options that name a file to be written.
+constexpr std::array<std::string_view, 5> file_options = {"output", "vcd", "pcapng", "record", "capsule"};
 
 void add_options(CommandLine& line) {
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.add()("format", po::value<std::string>()->default_value("text"),
+             "text, json or markdown (a hand-out)");
+  line.add()("output,o", po::value<std::string>(),
+             "write there what would be printed; a hand-out's picture beside it");
   line.add()("quiet,q", "only what failed, the findings and the verdict");
   line.add()("from", po::value<std::string>(), "tell the story from this time on, e.g. 3min");
   line.add()("to", po::value<std::string>(), "tell the story up to this time");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
-  line.add()("until", po::value<std::string>(), "give up after this time on the run's clock (31 days unless said)");
+  line.add()("until", po::value<std::string>(),
+             "give up after this time on the run's clock (31 days unless said)");
   line.add()("record", po::value<std::string>(), "write the record there, as JSON Lines");
+  line.add()("vcd", po::value<std::string>(), "write a value-change dump there, for waveform viewers");
+  line.add()("pcapng", po::value<std::string>(),
+             "write the telegrams there, as a capture for network analysers");
+  line.add()("capsule", po::value<std::string>(), "pack the run there, in one file that replays anywhere");
 }
+
+/// A run with all that came of it.
+struct Made {
+  std::string name;  ///< of the scenario, as it was given
+  LoadedRun loaded;
+  model::RunOptions options;
+  std::uint64_t seed = 0;
+  model::RunResult result;
+  std::string vcd;  ///< empty unless asked for
+
+  [[nodiscard]] const model::Scenario& scenario() const { return loaded.loaded.scenario; }
+};
+
+/// An output in the making: under which option, where, and what.
+struct Output {
+  std::string option;
+  std::string path;
+  std::string content;
+};
 
 StorySpan span_of(const CommandLine& line) {
   StorySpan span;
@@ -35,15 +73,110 @@ StorySpan span_of(const CommandLine& line) {
   return span;
 }
 
-std::string told(const CommandLine& line, const std::string& name, const model::Scenario& scenario,
-                 std::uint64_t seed, const model::RunResult& result) {
-  const std::string format = line.text("format");
-  if (format == "json") return run_json(name, scenario, seed, result);
-  if (format != "text") {
-    const std::vector<std::string> known{"text", "json"};
-    throw Unusable{fmt::format("--format {}: expected text or json.{}", format, did_you_mean(format, known))};
+void check_format(const std::string& format) {
+  if (std::find(formats.begin(), formats.end(), format) != formats.end()) return;
+  const std::vector<std::string> known{formats.begin(), formats.end()};
+  throw Unusable{
+      fmt::format("--format {}: expected text, json or markdown.{}", format, did_you_mean(format, known))};
+}
+
+bool is_same_file(const std::string& a, const std::string& b) {
+  std::error_code ignored;
+  return fs::path{a}.lexically_normal() == fs::path{b}.lexically_normal() || fs::equivalent(a, b, ignored);
+}
+
+/// Nothing may be written over what was read, or over another output.
+void check_paths(const CommandLine& line, const LoadedScenario& loaded) {
+  std::vector<std::pair<std::string_view, std::string>> taken;
+  for (const SourceFile& source : loaded.sources) taken.emplace_back("the scenario", source.path);
+  taken.emplace_back("the scenario", line.words()[0]);
+  for (const std::string_view option : file_options) {
+    const auto path = line.optional_text(std::string{option});
+    if (!path) continue;
+    for (const auto& [what, other] : taken) {
+      if (!is_same_file(*path, other)) continue;
+      throw Unusable{fmt::format(
+          "--{}: {} is {} already", option, *path,
+          what == "the scenario" ? "what the run is read from" : fmt::format("written by --{}", what))};
+    }
+    taken.emplace_back(option, *path);
   }
-  return line.has("quiet") ? verdict_text(scenario, result) : story_text(scenario, result, seed, span_of(line));
+}
+
+Made make(const CommandLine& line) {
+  Made made{line.words()[0], load_run(line.words()[0]), {}, 0, {}, {}};
+  check_paths(line, made.loaded.loaded);
+  if (made.loaded.packed) made.options.until = made.loaded.packed->until;
+  if (line.has("seed")) made.options.seed = line.number("seed");
+  if (line.has("until")) made.options.until = line.duration("until");
+  made.seed = made.options.seed.value_or(made.scenario().seed);
+  if (!line.has("vcd")) {
+    made.result = model::run(made.scenario(), made.options);
+  } else {
+    VcdRecorder recorder{made.scenario()};
+    model::RunOptions watched = made.options;
+    watched.after_event = [&](const model::World& world, const sim::Record& record) {
+      recorder.observe(world, record);
+    };
+    made.result = model::run(made.scenario(), watched);
+    made.vcd = recorder.finish(made.result.world);
+  }
+  if (made.result.unfinished) {
+    throw Unusable{fmt::format("{}: the script is not over after {}; a longer run needs --until", made.name,
+                               model::duration_text(made.options.until))};
+  }
+  return made;
+}
+
+std::string replay_command(const Made& made) {
+  const bool own_seed = made.seed == made.scenario().seed;
+  return fmt::format("drybus run {}{}", made.name, own_seed ? "" : fmt::format(" --seed {}", made.seed));
+}
+
+std::string told(const CommandLine& line, const Made& made) {
+  const std::string format = line.text("format");
+  if (format == "json") return run_json(made.name, made.scenario(), made.seed, made.result);
+  if (format == "markdown")
+    return handout(made.scenario(), made.result, made.seed, {"", replay_command(made)});
+  return line.has("quiet") ? verdict_text(made.scenario(), made.result)
+                           : story_text(made.scenario(), made.result, made.seed, span_of(line));
+}
+
+std::string capsule_text(const Made& made) {
+  return to_text(pack(made.loaded.loaded, {DRYBUS_VERSION, std::string{built_in_firmware}, made.seed,
+                                           made.options.until, made.result.digest.hex()}));
+}
+
+/// Everything that was asked for, made before any of it is written.
+std::vector<Output> outputs(const CommandLine& line, const Made& made) {
+  std::vector<Output> all;
+  const auto add = [&](const std::string& option, auto content) {
+    if (const auto path = line.optional_text(option)) all.push_back({option, *path, content()});
+  };
+  add("vcd", [&] { return made.vcd; });
+  add("pcapng", [&] { return pcapng(made.scenario(), made.result.record); });
+  add("record", [&] { return record_lines(made.scenario(), made.result.record); });
+  add("capsule", [&] { return capsule_text(made); });
+  return all;
+}
+
+void write(const CommandLine& line, const std::vector<Output>& all, const std::string& text) {
+  std::vector<OutputFile> files;
+  for (const Output& output : all) files.push_back({output.path, output.content});
+  if (line.has("output")) files.push_back({line.text("output"), text});
+  write_files(files);
+  const bool taken =
+      std::any_of(files.begin(), files.end(), [](const OutputFile& file) { return file.path == "-"; });
+  if (!line.has("output") && !taken) print_out(text);
+}
+
+/// A capsule says what its run came to.
+bool came_out_as_packed(const Made& made) {
+  const auto& packed = made.loaded.packed;
+  if (!packed || packed->seed != made.seed || packed->digest == made.result.digest.hex()) return true;
+  print_err(fmt::format("{}: the run came out differently: digest {}; it was packed with {}\n", made.name,
+                        made.result.digest.hex(), packed->digest));
+  return false;
 }
 
 }  // namespace
@@ -53,24 +186,12 @@ int run_command(Arguments arguments) {
   add_options(line);
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
+  check_format(line.text("format"));
 
-  const std::string& name = line.words()[0];
-  const LoadedScenario loaded = load_scenario(name);
-  model::RunOptions options;
-  if (line.has("seed")) options.seed = line.number("seed");
-  if (line.has("until")) options.until = line.duration("until");
-  const std::uint64_t seed = options.seed.value_or(loaded.scenario.seed);
-  const model::RunResult result = model::run(loaded.scenario, options);
-  if (result.unfinished) {
-    throw Unusable{fmt::format("{}: the script is not over after {}; a longer run needs --until", name,
-                               model::duration_text(options.until))};
-  }
-  const std::string text = told(line, name, loaded.scenario, seed, result);
-  if (const auto path = line.optional_text("record")) {
-    write_file(*path, record_lines(loaded.scenario, result.record));
-  }
-  print_out(text);
-  return result.passed() ? exit_fine : exit_failed;
+  const Made made = make(line);
+  const std::string text = told(line, made);
+  write(line, outputs(line, made), text);
+  return came_out_as_packed(made) && made.result.passed() ? exit_fine : exit_failed;
 }
 
 }  // namespace drybus::tools

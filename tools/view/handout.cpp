@@ -1,0 +1,220 @@
+#include "tools/view/handout.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/describe.h"
+#include "model/facts.h"
+#include "tools/script/utf8.h"
+#include "tools/view/story.h"
+
+namespace drybus::tools {
+
+using namespace model;  // a view speaks the model's words throughout
+
+namespace {
+
+constexpr std::string_view special = "\\`*_{}[]<>#|~&$";
+
+/// Whether a step is done with a cover off, or at the switchboard.
+bool is_near_wiring(StepKind kind) {
+  switch (kind) {
+    case StepKind::switches:
+    case StepKind::power:
+    case StepKind::fault:
+      return true;
+    case StepKind::press:
+    case StepKind::hold:
+    case StepKind::wait:
+    case StepKind::walk:
+    case StepKind::see:
+    case StepKind::expect:
+    case StepKind::note:
+      return false;
+  }
+  return false;
+}
+
+/// The same of what a finding's remedy asks for.
+bool is_near_wiring(FindingId id) {
+  switch (id) {
+    case FindingId::orphan_address:
+    case FindingId::site_overlap:
+    case FindingId::factory_site:
+    case FindingId::zone_zero:
+    case FindingId::out_of_reach:
+    case FindingId::stuck_button:
+    case FindingId::powers_up_lit:
+    case FindingId::write_lost:
+      return true;
+    case FindingId::setup_split:
+    case FindingId::assign_unheard:
+    case FindingId::press_misread:
+    case FindingId::two_plates_in_setup:
+    case FindingId::shared_address:
+    case FindingId::wrong_address:
+    case FindingId::unaddressed:
+    case FindingId::telegram_lost:
+    case FindingId::blip_asleep:
+      return false;
+  }
+  return false;
+}
+
+std::string row(const std::vector<std::string>& cells) {
+  std::string text = "|";
+  for (const std::string& cell : cells) text += " " + cell + (cell.empty() ? "|" : " |");
+  return text + "\n";
+}
+
+std::string head(const std::vector<std::string>& titles) {
+  return row(titles) + row(std::vector<std::string>(titles.size(), "---"));
+}
+
+/// Paragraphs, as blank lines part them.
+std::string paragraphs(std::string_view text) {
+  std::string markdown;
+  std::string paragraph;
+  const auto end_paragraph = [&] {
+    const std::string escaped = markdown_escaped(paragraph);
+    if (!escaped.empty()) markdown += escaped + "\n\n";
+    paragraph.clear();
+  };
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    const std::string_view line = text.substr(0, end);
+    if (line.find_first_not_of(" \t\r") == std::string_view::npos) end_paragraph();
+    paragraph += std::string{line} + " ";
+    text.remove_prefix(std::min(end + 1, text.size()));
+  }
+  end_paragraph();
+  return markdown;
+}
+
+std::string device_row(const Scenario& scenario, const World& world, DeviceId device) {
+  const Site& site = scenario.site;
+  const auto fact = [&](Fact f) { return fact_text(scenario, world, device, f); };
+  std::string intended = "-";
+  std::string now;
+  if (site.is_plate(device)) {
+    now = fmt::format("site {}, zone {}", fact(Fact::site), fact(Fact::zone));
+  } else {
+    const auto& wanted = site.modules[site.module_index(device)].intended;
+    if (wanted) intended = to_string(*wanted);
+    now = fmt::format("address {}", fact(Fact::address));
+  }
+  const std::string label = site.title(device) == site.name(device) ? "" : site.title(device);
+  return row({markdown_escaped(site.name(device)), markdown_escaped(label),
+              site.is_plate(device) ? "plate" : "module",
+              markdown_escaped(site.places[site.place(device)].name), intended, now});
+}
+
+std::string devices_section(const Scenario& scenario, const World& world) {
+  std::string text = "## On site\n\n" + head({"name", "label", "kind", "place", "intended", "at the end"});
+  for (std::size_t i = 0; i < scenario.site.device_count(); ++i) {
+    text += device_row(scenario, world, static_cast<DeviceId>(i));
+  }
+  return text + "\n";
+}
+
+std::string story_section(const Scenario& scenario, const RunResult& result) {
+  std::string text = "## What happened\n\n" +
+                     head({"when", "what was done", "what was seen", "hidden: nobody on site can see it"});
+  std::string last_time;
+  for (const StoryLine& line : story_lines(scenario, result)) {
+    const std::string time = clock_text(line.at);
+    const std::string when = time == last_time ? "" : time;
+    const std::string told = markdown_escaped(line.text);
+    last_time = time;
+    switch (line.kind) {
+      case StoryLine::Kind::done:
+        text += row({when, told, "", ""});
+        break;
+      case StoryLine::Kind::seen:
+        text += row({when, "", told, ""});
+        break;
+      case StoryLine::Kind::hidden:
+        text += row({when, "", "", told});
+        break;
+    }
+  }
+  return text + "\n";
+}
+
+/// "at 1:00.0", "1:00.0 to 2:00.0", "from 1:00.0 on".
+std::string span_text(const Finding& finding) {
+  const std::string from = clock_text(finding.at);
+  if (!finding.until) return fmt::format("from {} on", from);
+  return *finding.until == finding.at ? "at " + from
+                                      : fmt::format("{} to {}", from, clock_text(*finding.until));
+}
+
+std::string lessons_section(const RunResult& result) {
+  std::string text = "## What to learn\n\n";
+  if (result.findings.empty()) text += "Nothing was out of step.\n\n";
+  for (const Finding& finding : result.findings) {
+    text += fmt::format("### {}, {}\n\n", to_string(finding.id), span_text(finding));
+    text += paragraphs(finding.text) + "**Remedy.** " + paragraphs(finding.remedy);
+  }
+  return text;
+}
+
+std::string checks_section(const Scenario& scenario, const RunResult& result) {
+  if (result.checks.empty()) return "";
+  std::string text = "## Checks\n\n" + head({"when", "what", "holds"});
+  for (const CheckResult& check : result.checks) {
+    text += row({clock_text(check.at), markdown_escaped(describe(scenario, scenario.checks[check.check])),
+                 check.passed ? "yes" : "**no**: in fact " + markdown_escaped(check.actual)});
+  }
+  return text + "\n";
+}
+
+}  // namespace
+
+std::string markdown_escaped(std::string_view text) {
+  std::string line;
+  for (const char c : text) line += c == '\n' || c == '\r' || c == '\t' ? ' ' : c;
+  line = harmless(line);
+  std::string escaped;
+  for (const char c : line) {
+    if (c == ' ' && (escaped.empty() || escaped.back() == ' ')) continue;
+    if (special.find(c) != std::string_view::npos) escaped += '\\';
+    escaped += c;
+  }
+  if (escaped.ends_with(' ')) escaped.pop_back();
+  // What would begin a list or underline a heading.
+  const std::size_t digits = std::min(escaped.find_first_not_of("0123456789"), escaped.size());
+  const std::size_t mark =
+      digits < escaped.size() && (escaped[digits] == '.' || escaped[digits] == ')') ? digits : 0;
+  const bool begins =
+      mark > 0 || (!escaped.empty() && std::string_view{"-+="}.find(escaped[0]) != std::string_view::npos);
+  return begins ? escaped.insert(mark, "\\") : escaped;
+}
+
+bool touches_wiring(const Scenario& scenario, const RunResult& result) {
+  const auto near = [](const Step& step) { return is_near_wiring(step.kind); };
+  return std::any_of(scenario.people.begin(), scenario.people.end(),
+                     [&](const Person& person) {
+                       return std::any_of(person.script.begin(), person.script.end(), near);
+                     }) ||
+         std::any_of(result.findings.begin(), result.findings.end(),
+                     [](const Finding& finding) { return is_near_wiring(finding.id); });
+}
+
+std::string handout(const Scenario& scenario, const RunResult& result, std::uint64_t seed,
+                    const HandoutOptions& options) {
+  std::string text = "# " + markdown_escaped(scenario.title) + "\n\n" + paragraphs(scenario.about);
+  if (touches_wiring(scenario, result)) text += fmt::format("> **Caution.** {}\n\n", safety_caution);
+  text += devices_section(scenario, result.world);
+  text += story_section(scenario, result);
+  if (!options.picture.empty()) text += fmt::format("![The timeline of the run]({})\n\n", options.picture);
+  text += lessons_section(result) + checks_section(scenario, result);
+  text += fmt::format("Family {}, seed {}; ended at {}; digest `{}`.\n",
+                      markdown_escaped(scenario.site.family.name), seed, clock_text(result.world.now),
+                      result.digest.hex());
+  if (!options.replay.empty()) text += fmt::format("\nReplay:\n\n    {}\n", harmless(options.replay));
+  return text;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,28 @@
+// A run as a hand-out for a class, in Markdown (GitHub's flavour, for its tables).
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "model/run.h"
+
+namespace drybus::tools {
+
+struct HandoutOptions {
+  std::string picture;  ///< where the timeline's picture is to be found, as a link; empty: none
+  std::string replay;   ///< the command that runs it again
+};
+
+/// Title, what it is about, the caution where hands go near wiring, who is on site, the story as a table, the
+/// picture, what to learn from it, the checks, and how to replay it.
+std::string handout(const model::Scenario& scenario, const model::RunResult& result, std::uint64_t seed,
+                    const HandoutOptions& options);
+
+/// Text as Markdown that shows just that text, on one line; it may stand at the beginning of a line or in a
+/// table.
+std::string markdown_escaped(std::string_view text);
+
+/// Whether the run or what it teaches sends somebody to wiring, plates or power.
+bool touches_wiring(const model::Scenario& scenario, const model::RunResult& result);
+
+}  // namespace drybus::tools
