@@ -7,7 +7,7 @@ namespace drybus::model {
 namespace {
 
 /// Where a person is within a step.
-enum class Phase : std::uint16_t { ready, waited, arrived, holding, pausing };
+enum class Phase : std::uint16_t { ready, waited, walking, arrived, holding, pausing };
 
 /// One person at one moment.
 class Turn {
@@ -50,6 +50,7 @@ class Turn {
     switch (phase()) {
       case Phase::ready: return wait_for_the_hour();
       case Phase::waited: return walk_there();
+      case Phase::walking: return arrive();
       case Phase::arrived: return act();
       case Phase::holding: return let_go();
       case Phase::pausing: return next_step();
@@ -94,9 +95,17 @@ class Turn {
     }
     const sim::EntryId walked = simulation_.note(What::walked, person_, state().place, there, cause_);
     const sim::Duration duration = simulation_.site().walk(state().place, there);
-    state().place = there;
-    pass_time(duration, Phase::arrived, walked);
+    state().place = no_place;  // on the way, and in sight of nothing
+    pass_time(duration, Phase::walking, walked);
     return false;
+  }
+
+  bool arrive() {
+    state().place = destination();
+    const sim::EntryId arrived = simulation_.note(What::arrived, person_, state().place, 0, cause_);
+    cause_ = simulation_.record() != nullptr ? arrived : cause_;
+    enter(Phase::arrived);
+    return true;
   }
 
   bool act() {
@@ -105,9 +114,7 @@ class Turn {
       case StepKind::press:
       case StepKind::hold: return push();
       case StepKind::wait: return wait_a_while();
-      case StepKind::walk:
-        simulation_.note(What::arrived, person_, state().place, 0, cause_);
-        return next_step();
+      case StepKind::walk: return next_step();
       case StepKind::switches: return set_switches();
       case StepKind::power: return set_power();
       case StepKind::fault: break_something(); return next_step();

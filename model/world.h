@@ -52,7 +52,7 @@ struct LoadState {
 };
 
 struct PersonState {
-  PlaceId place = 0;
+  PlaceId place = 0;        ///< no_place while walking
   std::uint16_t step = 0;   ///< index into the script
   std::uint16_t phase = 0;  ///< of that step; see installer.cpp
   std::uint16_t done = 0;   ///< 1 when the script is at its end

@@ -4,6 +4,8 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <optional>
+#include <utility>
 
 #include "model/describe.h"
 #include "model/installer.h"
@@ -24,6 +26,19 @@ std::string_view pattern_verb(Pattern pattern) {
     case Pattern::blink: return "blinks";
     case Pattern::steady: return "is steady";
     case Pattern::refuse: return "refuses";
+  }
+  return "";
+}
+
+/// A blip that follows a pattern says that the pattern is over.
+std::string_view stopping_verb(Pattern before) {
+  switch (before) {
+    case Pattern::breathe: return "stops breathing";
+    case Pattern::blink: return "stops blinking";
+    case Pattern::steady: return "is steady no more";
+    case Pattern::refuse: return "stops refusing";
+    case Pattern::dark:
+    case Pattern::blip: return "blips";
   }
   return "";
 }
@@ -51,7 +66,7 @@ class Teller {
     switch (what(entry)) {
       case What::step: return step(id, entry);
       case What::walked: return walk(id, entry);
-      case What::arrived: return;
+      case What::arrived: if (entry.who == 0) installer_at_ = static_cast<PlaceId>(entry.a); return;
       case What::indicator: return indicator(id, entry);
       case What::level: return level(id, entry);
       case What::sent_whole: return telegram(id, entry);
@@ -95,7 +110,9 @@ class Teller {
 
   void step(sim::EntryId id, const sim::Entry& entry) {
     const Step& step = scenario_.people[entry.who].script[entry.a];
-    if (step.kind == StepKind::see || step.kind == StepKind::expect) return;  // told by its checks
+    const bool told_elsewhere = step.kind == StepKind::see || step.kind == StepKind::expect ||
+                                (step.kind == StepKind::walk && entry.who == 0);
+    if (told_elsewhere) return;
     std::string text = entry.who == 0 ? "" : scenario_.people[entry.who].name + ": ";
     text += describe(scenario_, step);
     if (step.kind != StepKind::note && !step.text.empty()) text += " (" + step.text + ")";
@@ -104,10 +121,10 @@ class Teller {
 
   void walk(sim::EntryId id, const sim::Entry& entry) {
     if (entry.who != 0) return;
-    installer_at_ = static_cast<PlaceId>(entry.b);
-    const sim::Duration time = site().walk(static_cast<PlaceId>(entry.a), installer_at_);
-    add(id, StoryLine::Kind::done,
-        fmt::format("walks to {}, {}", site().places[installer_at_].name, duration_text(time)));
+    installer_at_ = no_place;
+    const auto there = static_cast<PlaceId>(entry.b);
+    const sim::Duration time = site().walk(static_cast<PlaceId>(entry.a), there);
+    add(id, StoryLine::Kind::done, fmt::format("walks to {}, {}", site().places[there].name, duration_text(time)));
   }
 
   [[nodiscard]] bool sees(DeviceId device) const { return in_sight(site(), installer_at_, device); }
@@ -121,10 +138,12 @@ class Teller {
   /// Blips, and going dark after one, say no more than the telegram's own line.
   void indicator(sim::EntryId id, const sim::Entry& entry) {
     const auto pattern = static_cast<Pattern>(entry.a);
-    Pattern& before = shown_at(entry.who);
-    const bool ordinary = pattern == Pattern::blip || (pattern == Pattern::dark && before == Pattern::blip);
-    before = pattern;
-    if (!ordinary) add_where(id, entry.who, fmt::format("{} {}", site().name(entry.who), pattern_verb(pattern)));
+    Pattern& shown = shown_at(entry.who);
+    const Pattern before = std::exchange(shown, pattern);
+    const bool was_quiet = before == Pattern::dark || before == Pattern::blip;
+    if (was_quiet && (pattern == Pattern::blip || pattern == Pattern::dark)) return;
+    const std::string_view verb = pattern == Pattern::blip ? stopping_verb(before) : pattern_verb(pattern);
+    add_where(id, entry.who, fmt::format("{} {}", site().name(entry.who), verb));
   }
 
   void level(sim::EntryId id, const sim::Entry& entry) {
@@ -135,16 +154,20 @@ class Teller {
                           percent_text(static_cast<Level>(entry.a >> 16))));
   }
 
-  /// The levels of power-up: one line for all.
+  /// The levels of power-up: one line for all that is in sight, one for the rest.
   void first_levels(sim::EntryId id, const sim::Entry& entry) {
-    const std::string text = fmt::format("{} at {}", site().name(entry.who), percent_text(static_cast<Level>(entry.a >> 16)));
-    if (!lines_.empty() && first_levels_told_) {
-      lines_.back().text += ", " + text;
-      lines_.back().entries.push_back(id);
+    const bool seen = sees(entry.who);
+    const std::string text =
+        fmt::format("{} at {}", site().name(entry.who), percent_text(static_cast<Level>(entry.a >> 16)));
+    std::optional<std::size_t>& line = seen ? first_levels_seen_ : first_levels_hidden_;
+    if (line) {
+      lines_[*line].text += ", " + text;
+      lines_[*line].entries.push_back(id);
       return;
     }
-    first_levels_told_ = true;
-    add(id, StoryLine::Kind::seen, "power is on: " + text);
+    line = lines_.size();
+    add(id, seen ? StoryLine::Kind::seen : StoryLine::Kind::hidden,
+        fmt::format("power is on{}: {}", seen ? "" : ", where nobody looks", text));
   }
 
   /// Worth a word only for a module that had been in setup and left it without an address.
@@ -187,8 +210,18 @@ class Teller {
   PlaceId installer_at_;
   std::vector<StoryLine> lines_;
   std::vector<Pattern> shown_;
-  bool first_levels_told_ = false;
+  std::optional<std::size_t> first_levels_seen_;    ///< indices into lines_
+  std::optional<std::size_t> first_levels_hidden_;
 };
+
+/// Line breaks of a block in YAML are where its writer's editor ended; an empty line parts paragraphs.
+std::string reflowed(std::string text) {
+  while (!text.empty() && text.back() == '\n') text.pop_back();
+  for (std::size_t i = 0; i + 1 < text.size(); ++i) {
+    if (text[i] == '\n' && text[i + 1] != '\n' && (i == 0 || text[i - 1] != '\n')) text[i] = ' ';
+  }
+  return text;
+}
 
 struct Columns {
   std::size_t when = 9;
@@ -279,7 +312,7 @@ std::vector<StoryLine> story_lines(const Scenario& scenario, const RunResult& re
 std::string story_text(const Scenario& scenario, const RunResult& result, std::uint64_t seed, const StorySpan& span,
                        std::size_t width) {
   std::string text = inked(scenario.title, Ink::bold) + "\n";
-  if (!scenario.about.empty()) text += paragraph(scenario.about, width, "", "");
+  if (!scenario.about.empty()) text += paragraph(reflowed(scenario.about), width, "", "");
   text += fmt::format("family {}, seed {}\n\n", scenario.site.family.name, seed);
   text += table(story_lines(scenario, result, span), width);
   if (!result.checks.empty()) text += "\nChecks\n" + checks_text(scenario, result, false, width);
