@@ -9,7 +9,7 @@
 #include "tools/view/text_width.h"
 #include "tools/view/timeline.h"
 
-namespace drybus::tools {
+namespace drybus::tools::picture {
 
 struct Point {
   double x = 0;
@@ -36,7 +36,7 @@ enum class Look {
   unseen_ground,  ///< nobody stands where this could be seen
   hidden_ground,  ///< the row of what can never be seen
   bus_ground,
-  lane_rule,  ///< between lanes
+  bus_line,
   time_rule,  ///< upright, at a time that is written above
   break_gap,  ///< a long stretch, drawn short
   break_edge,
@@ -73,15 +73,17 @@ enum class Look {
   finding,
   disc,  ///< around a number
   eye,
+  pupil,
   eye_closed,
+  note,  ///< around a letter
   tick,
   wrong,
 };
-inline constexpr std::size_t look_count = 44;
+inline constexpr std::size_t look_count = 46;
 
 /// Of text, and what it stands on. Every pair that occurs has a contrast of at least 4.5 : 1 (WCAG 2, 1.4.3).
 enum class Ink { ink, quiet, hidden, alarm, paper };
-enum class Ground { paper, unseen, hidden, bus, ink, alarm, hidden_ink };
+enum class Ground { paper, unseen, hidden, bus, alarm };
 
 /// Whether something shows, in a picture whose hidden truth can be covered.
 enum class Shown {
@@ -134,4 +136,4 @@ struct Picture {
   std::size_t labels_left_out = 0;  ///< that ought to have been there and found no room
 };
 
-}  // namespace drybus::tools
+}  // namespace drybus::tools::picture

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <limits>
 
-namespace drybus::tools {
+namespace drybus::tools::picture {
 
 namespace {
 
@@ -219,4 +219,4 @@ Axis set_axis(const AxisRequest& request) {
   return Setter{request}.set();
 }
 
-}  // namespace drybus::tools
+}  // namespace drybus::tools::picture

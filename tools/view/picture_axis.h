@@ -12,7 +12,7 @@
 
 #include "sim/time.h"
 
-namespace drybus::tools {
+namespace drybus::tools::picture {
 
 /// A label that must be shown, beginning at a moment. Labels of one track follow each other without overlap.
 struct Slot {
@@ -76,4 +76,4 @@ struct Axis {
 /// REQUIRES: from < to, or from == to and one knot; width is enough for the widest slot.
 Axis set_axis(const AxisRequest& request);
 
-}  // namespace drybus::tools
+}  // namespace drybus::tools::picture

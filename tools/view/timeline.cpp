@@ -292,13 +292,13 @@ class Reader {
     const std::string text = check.fact == Fact::findings
                                  ? fmt::format("findings {}", wanted)
                                  : fmt::format("{} {}", site().name(check.device), wanted);
-    std::vector<Look>& looks = person(entry).looks;
-    const bool joins = !looks.empty() && looks.back().at == entry.at && looks.back().seen == check.seen;
-    if (!joins) looks.push_back({entry.at, check.seen, true, "", {}});
-    Look& look = looks.back();
-    look.text += (look.text.empty() ? "" : ", ") + text;
-    look.passed = look.passed && entry.b != 0;
-    look.entries.push_back(id);
+    std::vector<Glance>& glances = person(entry).glances;
+    const bool joins = !glances.empty() && glances.back().at == entry.at && glances.back().seen == check.seen;
+    if (!joins) glances.push_back({entry.at, check.seen, true, "", {}});
+    Glance& glance = glances.back();
+    glance.text += (glance.text.empty() ? "" : ", ") + text;
+    glance.passed = glance.passed && entry.b != 0;
+    glance.entries.push_back(id);
   }
 
   // --- buttons ---
@@ -525,6 +525,7 @@ Telling telling(const Scenario& scenario, const sim::Record& record, sim::EntryI
   if (entry == sim::no_entry) return told;
   told.what = describe(scenario, record[entry]);
   told.when = clock_text(record[entry].at);
+  told.at = record[entry].at;
   sim::EntryId at = entry;
   while (told.because.size() < longest_chain) {
     const sim::Entry& from = record[at];

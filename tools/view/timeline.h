@@ -169,7 +169,7 @@ struct Wait {
 };
 
 /// All that one step looked for or expected at one moment.
-struct Look {
+struct Glance {
   sim::Instant at{};
   bool seen = false;  ///< with one's own eyes; otherwise it was expected, and is hidden
   bool passed = false;
@@ -188,7 +188,7 @@ struct PersonLane {
   std::vector<Stay> stays;
   std::vector<Walk> walks;
   std::vector<Wait> waits;
-  std::vector<Look> looks;
+  std::vector<Glance> glances;
   std::vector<Note> notes;  ///< remarks on steps too
 };
 
@@ -220,9 +220,10 @@ Timeline read_timeline(const model::Scenario& scenario, const model::RunResult& 
 
 /// What a mark is made of, in words: the entry itself, when, and the chain of what led to it, nearest first.
 struct Telling {
-  std::string what;
+  std::string what;  ///< empty: nothing to tell
   std::string when;
   std::vector<std::string> because;
+  sim::Instant at{};
 };
 Telling telling(const model::Scenario& scenario, const sim::Record& record, sim::EntryId entry);
 
