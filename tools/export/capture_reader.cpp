@@ -268,4 +268,12 @@ Capture parse_capture(std::string_view name, std::string_view bytes) {
   return CaptureParser{name, bytes}.parse();
 }
 
+Capture read_capture(const std::string& path) {
+  const auto bytes = DiskFiles{max_capture_bytes}.read(path);
+  if (const auto* refusal = std::get_if<Files::Refusal>(&bytes)) {
+    throw Unusable{fmt::format("{}: {}", path, refusal->why)};
+  }
+  return parse_capture(path, std::get<std::string>(bytes));
+}
+
 }  // namespace drybus::tools
