@@ -58,7 +58,22 @@ double natural_log(double x) {
   return exponent * std::numbers::ln2 + 2 * s * sum;
 }
 
+/// e to the power x, |x| < 100, with IEEE 754 operations only, for the same reason.
+double exponential_of(double x) {
+  const double halvings = std::nearbyint(x / std::numbers::ln2);
+  const double rest = x - halvings * std::numbers::ln2;
+  double term = 1;
+  double sum = 1;
+  for (int n = 1; n <= 16; ++n) {
+    term *= rest / n;
+    sum += term;
+  }
+  return std::ldexp(sum, static_cast<int>(halvings));
+}
+
 }  // namespace
+
+double Stream::lognormal(double median, double sigma) { return median * exponential_of(sigma * normal()); }
 
 double Stream::exponential(double mean) {
   return -mean * natural_log(uniform());

@@ -53,6 +53,9 @@ struct Stream {
   /// Normal with mean 0 and standard deviation 1 (Marsaglia's polar method; Marsaglia and Bray, SIAM Review
   /// 6, 1964).
   double normal();
+
+  /// Log-normal with the given median (> 0) and the standard deviation of its logarithm (0 to 3).
+  double lognormal(double median, double sigma);
 };
 
 }  // namespace drybus::sim

@@ -52,6 +52,7 @@ def counters(name, *keys):
 SUITES = {
     "queue": ("^queue/", 3, queue_figures),
     "fork": ("^fork/", 5, fork_figures),
+    "sweep": ("^sweep/", 3, counters("sweep/main_scenario", "runs_per_s")),
     "hunt": ("^hunt/site_1x3", 3, counters("hunt/site_1x3", "states_per_s", "bytes_per_state")),
 }
 
