@@ -1,0 +1,24 @@
+// Rates with their intervals against a parameter, as SVG.
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace drybus::tools {
+
+struct RatePoint {
+  double x = 0;
+  double rate = 0;  ///< 0 to 1
+  double low = 0;
+  double high = 0;
+};
+
+struct RateSeries {
+  std::string name;
+  std::vector<RatePoint> points;
+};
+
+/// At most six series; each has a marker and a dash of its own, so that it needs no colour.
+std::string rate_plot(const std::string& title, const std::string& x_label, const std::vector<RateSeries>& series);
+
+}  // namespace drybus::tools
