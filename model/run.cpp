@@ -23,23 +23,31 @@ class Bench {
         watch_(scenario),
         simulation_(scenario, result.world, &result.record) {
     simulation_.on_check([this](std::uint32_t check, sim::EntryId step) { return judge(check, step); });
+    simulation_.use_logic(options.logic);
   }
 
   void run() {
     simulation_.begin();
     settle();
     const sim::Instant bound = sim::start_of_run + options_.until;
-    while (!simulation_.scripts_done() && simulation_.next_at() <= bound) {
+    while (!simulation_.scripts_done() && simulation_.next_at() <= bound && !over()) {
       simulation_.step();
       settle();
     }
     result_.unfinished = !simulation_.scripts_done();
     for (const Observation& observation : watch_.observations(scenario_, result_.world)) {
-      result_.findings.push_back(in_words(scenario_, result_.world, result_.record, observation));
+      result_.findings.push_back(finding_of(observation));
     }
   }
 
  private:
+  [[nodiscard]] bool over() const { return options_.stop_at_failure && failed_; }
+
+  [[nodiscard]] Finding finding_of(const Observation& o) const {
+    if (!options_.plain) return in_words(scenario_, result_.world, result_.record, o);
+    return {o.id, o.at, o.until, o.devices, o.evidence, {}, {}};
+  }
+
   void settle() {
     watch_.observe(scenario_, result_.world, result_.record);
     if (options_.after_event) options_.after_event(result_.world, result_.record);
@@ -54,6 +62,7 @@ class Bench {
       judge_fact(check, step, outcome);
     }
     result_.checks.push_back(outcome);
+    failed_ = failed_ || !outcome.passed;
     return outcome.passed;
   }
 
@@ -81,6 +90,7 @@ class Bench {
   RunResult& result_;
   FindingWatch watch_;
   Simulation simulation_;
+  bool failed_ = false;
 };
 
 }  // namespace
@@ -93,7 +103,7 @@ RunResult run(const Scenario& scenario, const RunOptions& options) {
   RunResult result;
   result.world = initial_world(scenario, options.seed.value_or(scenario.seed));
   Bench{scenario, options, result}.run();
-  result.digest = digest_of(result.record, result.world);
+  if (!options.plain) result.digest = digest_of(result.record, result.world);
   return result;
 }
 

@@ -19,6 +19,9 @@ struct RunOptions {
   std::optional<std::uint64_t> seed;             ///< instead of the scenario's
   sim::Duration until = default_run_bound;       ///< a run that is not over by then is `unfinished`
   std::function<void(const World&, const sim::Record&)> after_event;  ///< may be empty
+  DeviceLogic* logic = nullptr;  ///< in place of the reference model's reactions
+  bool stop_at_failure = false;  ///< the run ends with the first check that fails
+  bool plain = false;            ///< findings without their words, and no digest: for many runs of which none is told
 };
 
 struct CheckResult {

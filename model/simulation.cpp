@@ -95,10 +95,20 @@ void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause
   stimulus.contacts = world_.devices[device].contacts;
   Effects effects;
   if (site().is_plate(device)) {
-    react(site().family, stimulus, world_.plates[device], effects);
+    PlateState& state = world_.plates[device];
+    if (logic_ == nullptr) [[likely]] {
+      react(site().family, stimulus, state, effects);
+    } else {
+      logic_->plate(site().family, stimulus, state, effects);
+    }
   } else {
     stimulus.level = level_now(device);
-    react(site().family, stimulus, world_.modules[site().module_index(device)], effects);
+    ModuleState& state = world_.modules[site().module_index(device)];
+    if (logic_ == nullptr) [[likely]] {
+      react(site().family, stimulus, state, effects);
+    } else {
+      logic_->module(site().family, stimulus, state, effects);
+    }
   }
   for (const Effect& effect : effects) carry_out(device, effect, cause);
 }
@@ -246,6 +256,7 @@ void Simulation::set_power(DeviceId device, bool on, sim::EntryId cause) {
   state.powered = on ? 1 : 0;
   world_.medium.set_power(medium_context(), device, on, entry);
   if (!on) return lose_power(device, entry);
+  state.believed_in_setup = 0;  // everybody sees it start afresh
   react_to(device, Stimulus{}, entry);
 }
 
@@ -253,15 +264,22 @@ void Simulation::lose_power(DeviceId device, sim::EntryId cause) {
   DeviceState& state = world_.devices[device];
   for (std::size_t timer = 0; timer < timer_count; ++timer) stop_timer(device, static_cast<Timer>(timer));
   if (state.mode == Mode::setup) tell_mode(device, Mode::normal, ModeReason::power, cause);
-  state.believed_in_setup = 0;
   if (state.indicator != Pattern::dark) show(device, Pattern::dark, cause);
-  if (site().is_plate(device)) {
-    PlateState cleared;
-    cleared.site = world_.plates[device].site;
-    cleared.zone = world_.plates[device].zone;
-    world_.plates[device] = cleared;
-    return;
-  }
+  if (site().is_plate(device)) return lose_plate_state(device);
+  lose_module_state(device, cause);
+  fade(device, 0, sim::Duration::zero(), cause);
+}
+
+void Simulation::lose_plate_state(DeviceId device) {
+  PlateState& plate = world_.plates[device];
+  PlateState cleared;
+  cleared.site = plate.site;
+  cleared.zone = plate.zone;
+  if (logic_ != nullptr) logic_->plate_lost_power(site().family, plate, cleared);
+  plate = cleared;
+}
+
+void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
   ModuleState& module = world_.modules[site().module_index(device)];
   ModuleState cleared;
   cleared.memory = module.memory;
@@ -271,8 +289,8 @@ void Simulation::lose_power(DeviceId device, sim::EntryId cause) {
     note(What::store_torn, device, 0, 0, cause);
     if (record_ != nullptr) recorded_addresses_[site().module_index(device)] = cleared.memory.address;
   }
+  if (logic_ != nullptr) logic_->module_lost_power(site().family, module, cleared);
   module = cleared;
-  fade(device, 0, sim::Duration::zero(), cause);
 }
 
 void Simulation::set_switches(DeviceId plate, std::uint8_t site_number, std::uint8_t zone, sim::EntryId cause) {

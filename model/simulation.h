@@ -6,6 +6,7 @@
 #include <functional>
 #include <vector>
 
+#include "model/device_logic.h"
 #include "model/script.h"
 #include "model/trace.h"
 #include "model/world.h"
@@ -40,6 +41,9 @@ class Simulation final : private sim::MediumHost {
   [[nodiscard]] bool scripts_done() const;
 
   void on_check(CheckHandler handler) { check_ = std::move(handler); }
+
+  /// Has devices react in another way from now on; null: as the reference model does. It must outlive the simulation.
+  void use_logic(DeviceLogic* logic) { logic_ = logic; }
 
   // What people and faults do to the world; each names the entry that led to it.
   void set_contact(DeviceId device, Button button, bool closed, sim::EntryId cause);
@@ -90,6 +94,8 @@ class Simulation final : private sim::MediumHost {
   void fade(DeviceId device, Level level, sim::Duration duration, sim::EntryId cause);
   void arrive(DeviceId device, sim::EntryId cause);
   void lose_power(DeviceId device, sim::EntryId cause);
+  void lose_plate_state(DeviceId device);
+  void lose_module_state(DeviceId device, sim::EntryId cause);
   [[nodiscard]] Level level_now(DeviceId device) const;
   [[nodiscard]] sim::MediumContext medium_context() {
     return {site().network, world_.queue, world_.now, world_.seed, *this};
@@ -99,6 +105,7 @@ class Simulation final : private sim::MediumHost {
   World& world_;
   sim::Record* record_;
   CheckHandler check_;
+  DeviceLogic* logic_ = nullptr;
   std::vector<sim::EntryId> mode_entries_;    ///< kept only beside a record
   std::vector<Address> recorded_addresses_;   ///< likewise
   sim::Frame decoded_frame_;                  ///< the last one: a telegram mostly reaches many, and is decoded once
