@@ -79,6 +79,11 @@ struct Moment {
   }
 };
 
+/// A telegram that never left its sender and that somebody waits for: beacons repeat by themselves.
+bool is_missed_by_people(const Site& site, DeviceId sender, const Telegram& telegram) {
+  return !site.is_neighbour(sender) && telegram.kind != TelegramKind::beacon && telegram.kind != TelegramKind::left;
+}
+
 void add_setup_splits(const Moment& now, std::vector<Breach>& breaches) {
   now.each_plate([&](DeviceId plate) {
     if (!now.own(plate) || now.device(plate).was_in_setup == 0) return;
@@ -96,13 +101,14 @@ void add_setup_splits(const Moment& now, std::vector<Breach>& breaches) {
 
 void add_plate_breaches(const Moment& now, std::vector<Breach>& breaches) {
   const Site& site = now.site();
-  DeviceId first_in_setup = no_device;
   now.each_plate([&](DeviceId plate) {
     if (!now.in_setup(plate)) return;
-    if (first_in_setup != no_device && now.world.medium.path(site.network, first_in_setup, plate)) {
-      breaches.push_back({FindingId::two_plates_in_setup, first_in_setup, plate, true});
+    for (DeviceId earlier = 0; earlier < plate; ++earlier) {
+      if (!now.in_setup(earlier) || !(now.own(earlier) || now.own(plate))) continue;
+      if (!now.world.medium.path(site.network, earlier, plate)) continue;
+      breaches.push_back({FindingId::two_plates_in_setup, earlier, plate, true});
+      break;  // all of them make one finding, with the first
     }
-    if (first_in_setup == no_device) first_in_setup = plate;
     if (!now.own(plate)) return;
     if (now.world.plates[plate].site == site.family.module.factory_site) {
       breaches.push_back({FindingId::factory_site, plate, no_device, true});
@@ -136,6 +142,7 @@ void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
   for (std::size_t i = 0; i < held.size();) {
     std::size_t end = i + 1;
     for (; end < held.size() && held[end].first == held[i].first; ++end) {
+      if (!now.own(held[i].second) && !now.own(held[end].second)) continue;  // the neighbour's affair
       breaches.push_back({FindingId::shared_address, held[i].second, held[end].second, true});
     }
     i = end;
@@ -185,21 +192,29 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
       dirty_ = true;
       return;
     case What::step: dirty_ = true; return;  // what the installer believes may have changed
-    case What::stored: if (entry.b != 0) facts_[entry.who].stored = id; dirty_ = true; return;
+    case What::stored:
+      if (entry.b == 0) return;
+      facts_[entry.who].stored = id;
+      forget_address(entry.who, entry.at);
+      dirty_ = true;
+      return;
     case What::store_torn:
       facts_[entry.who].torn = id;
+      facts_[entry.who].torn_at = entry.at;
       observed_.push_back({FindingId::write_lost, entry.at, entry.at, {entry.who}, without_gaps({entry.cause, id})});
       dirty_ = true;
       return;
     case What::switches: facts_[entry.who].switched = id; dirty_ = true; return;
-    case What::power: facts_[entry.who].powered = id; dirty_ = true; return;
+    case What::power: dirty_ = true; return;
     case What::link: dirty_ = true; settle_reach(scenario, world); return;
     case What::blip_unshown: facts_[entry.who].unshown = id; return;
     case What::blips: if (entry.a == 0) facts_[entry.who].asleep = id; return;
     case What::assign_ignored: if (!offers_.empty()) offers_.back().evidence.push_back(id); return;
     case What::gave_up:
     case What::dropped:
-      lose_telegram(record, entry.who, entry.who, id, id);
+      if (is_missed_by_people(scenario.site, entry.who, unpack(entry.b))) {
+        lose_telegram(record, entry.who, entry.who, id, id);
+      }
       if (unpack(entry.b).kind == TelegramKind::assign) offers_.push_back({id, false, {}});
       return;
     case What::sent_whole:
@@ -240,31 +255,31 @@ void FindingWatch::take_in_mode(const sim::Record& record, sim::EntryId id) {
 
 void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& record, sim::EntryId id) {
   const sim::Entry& entry = record[id];
-  Facts& facts = facts_[entry.who];
+  std::vector<sim::EntryId>& down = facts_[entry.who].down;
   if (entry.b != 0) {
-    if (facts.closed == sim::no_entry) {
-      facts.closed = id;
-      ++buttons_down_;
-    }
+    down.push_back(id);
+    ++buttons_down_;
     return;
   }
-  if (facts.closed == sim::no_entry) return;
+  const auto closed = std::find_if(down.begin(), down.end(), [&](sim::EntryId d) { return record[d].a == entry.a; });
+  if (closed == down.end()) return;
   // It may have come up before anything else happened that would have shown how long it was down.
   open_if_stuck(scenario, record, entry.who, entry.at);
-  facts.closed = sim::no_entry;
+  down.erase(closed);
   --buttons_down_;
+  const bool another = !down.empty() && record[down.front()].at + scenario.site.family.stuck_after <= entry.at;
   const auto open = std::find_if(open_.begin(), open_.end(), [&](const Open& each) {
     return each.breach.id == FindingId::stuck_button && each.breach.first == entry.who;
   });
-  if (open == open_.end()) return;
+  if (open == open_.end() || another) return;
   observed_[open->observation].until = entry.at;
   open_.erase(open);
 }
 
 void FindingWatch::open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device,
                                  sim::Instant now) {
-  if (facts_[device].closed == sim::no_entry) return;
-  const sim::Instant since = record[facts_[device].closed].at + scenario.site.family.stuck_after;
+  if (facts_[device].down.empty()) return;
+  const sim::Instant since = record[facts_[device].down.front()].at + scenario.site.family.stuck_after;
   if (since > now) return;
   const Breach breach{FindingId::stuck_button, device, no_device, true};
   const bool known = std::any_of(open_.begin(), open_.end(), [&](const Open& each) { return each.breach == breach; });
@@ -280,10 +295,14 @@ void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, co
   if (!offers_.empty() && now.matters_to(telegram, entry.who)) offers_.back().evidence.push_back(id);
   switch (static_cast<sim::Loss>(entry.a >> 16)) {
     case sim::Loss::unpowered: return;
-    case sim::Loss::cut_short: return lose_telegram(record, sender, sender, entry.cause, id);
+    case sim::Loss::cut_short:
+      if (is_missed_by_people(scenario.site, sender, telegram)) lose_telegram(record, sender, sender, id, id);
+      return;
     case sim::Loss::collision:
     case sim::Loss::noise:
-      if (now.matters_to(telegram, entry.who)) lose_telegram(record, sender, entry.who, entry.cause, id);
+      if (now.own(sender) && now.matters_to(telegram, entry.who)) {
+        lose_telegram(record, sender, entry.who, entry.cause, id);
+      }
       return;
     case sim::Loss::no_path: break;
   }
@@ -307,14 +326,13 @@ void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, co
 
 void FindingWatch::lose_telegram(const sim::Record& record, DeviceId sender, DeviceId receiver,
                                  sim::EntryId telegram, sim::EntryId id) {
-  if (!observed_.empty()) {
-    Observation& last = observed_.back();
-    const bool same = last.id == FindingId::telegram_lost && last.evidence.front() == telegram;
-    if (same) {
-      last.devices.push_back(receiver);
-      last.evidence.push_back(id);
-      return;
-    }
+  const auto same = std::find_if(observed_.rbegin(), observed_.rend(), [&](const Observation& earlier) {
+    return earlier.id == FindingId::telegram_lost && earlier.evidence.front() == telegram;
+  });
+  if (same != observed_.rend()) {
+    same->devices.push_back(receiver);
+    same->evidence.push_back(id);
+    return;
   }
   const sim::Instant at = record[id].at;
   Observation lost{FindingId::telegram_lost, at, at, {sender}, {telegram}};
@@ -379,6 +397,17 @@ void FindingWatch::settle_offers(const Scenario& scenario, const World& world, c
   offers_.clear();
 }
 
+void FindingWatch::forget_address(DeviceId module, sim::Instant at) {
+  std::erase_if(open_, [&](const Open& open) {
+    const FindingId id = open.breach.id;
+    const bool of_address = id == FindingId::wrong_address || id == FindingId::orphan_address ||
+                            id == FindingId::shared_address;
+    if (!of_address || (open.breach.first != module && open.breach.other != module)) return false;
+    observed_[open.observation].until = at;
+    return true;
+  });
+}
+
 std::vector<sim::EntryId> FindingWatch::evidence_of(const Breach& breach) const {
   const Facts& first = facts_[breach.first];
   const Facts& other = facts_[breach.other == no_device ? breach.first : breach.other];
@@ -395,7 +424,7 @@ std::vector<sim::EntryId> FindingWatch::evidence_of(const Breach& breach) const 
       for (const Facts& facts : facts_) evidence.push_back(facts.switched);
       return without_gaps(std::move(evidence));
     }
-    case FindingId::stuck_button: return without_gaps({first.closed});
+    case FindingId::stuck_button: return without_gaps({first.down.front()});
     case FindingId::assign_unheard:
     case FindingId::press_misread:
     case FindingId::unaddressed:
@@ -473,7 +502,7 @@ std::vector<Observation> FindingWatch::observations(const Scenario& scenario, co
     if (!now.own(module) || now.memory(module).addressed()) return;
     if (!scenario.site.modules[scenario.site.module_index(module)].intended) return;
     const Facts& facts = facts_[module];
-    all.push_back({FindingId::unaddressed, sim::start_of_run, std::nullopt, {module},
+    all.push_back({FindingId::unaddressed, facts.torn_at, std::nullopt, {module},
                    without_gaps({facts.entered, facts.left, facts.torn})});
   });
   std::stable_sort(all.begin(), all.end(), [](const Observation& a, const Observation& b) {

@@ -93,8 +93,8 @@ class FindingWatch {
     sim::EntryId stored = sim::no_entry;
     sim::EntryId switched = sim::no_entry;
     sim::EntryId torn = sim::no_entry;
-    sim::EntryId closed = sim::no_entry;    ///< a button that is down
-    sim::EntryId powered = sim::no_entry;
+    sim::Instant torn_at = sim::start_of_run;
+    std::vector<sim::EntryId> down;         ///< the buttons that are down, longest first
     sim::EntryId unshown = sim::no_entry;   ///< the last telegram that did not blip
     sim::EntryId asleep = sim::no_entry;
   };
@@ -118,6 +118,8 @@ class FindingWatch {
   void take_in_look(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void lose_telegram(const sim::Record& record, DeviceId sender, DeviceId receiver, sim::EntryId telegram,
                      sim::EntryId id);
+  /// What the module held is no longer so; should the new address be as bad, that is another finding.
+  void forget_address(DeviceId module, sim::Instant at);
   void settle_offers(const Scenario& scenario, const World& world, const sim::Record& record);
   void settle_states(const Scenario& scenario, const World& world, const sim::Record& record);
   void settle_held_buttons(const Scenario& scenario, const World& world, const sim::Record& record);

@@ -264,16 +264,11 @@ TEST_SUITE("world") {
         if (old(id)) all.draws[scenario.site.name(id)] = {node.backoff_draws, node.damage_draws};
       }
       for (const sim::Entry& entry : result.record.entries()) {
-        switch (what(entry)) {
-          case What::sent:
-          case What::deferred:
-          case What::heard:
-          case What::lost:
-            if (old(entry.who))
-              all.story.emplace_back(entry.at, scenario.site.name(entry.who), entry.kind, entry.b);
-            break;
-          default:
-            break;
+        const What kind = what(entry);
+        const bool of_the_medium =
+            kind == What::sent || kind == What::deferred || kind == What::heard || kind == What::lost;
+        if (of_the_medium && old(entry.who)) {
+          all.story.emplace_back(entry.at, scenario.site.name(entry.who), entry.kind, entry.b);
         }
       }
       return all;
