@@ -386,7 +386,9 @@ TEST_CASE("the n-th back-off is one slot and up to two to the n, at most so many
   }
   const std::map<std::size_t, double> means{{1, 0.5},  {2, 1.5},  {3, 3.5}, {4, 7.5},
                                             {5, 15.5}, {6, 15.5}, {7, 15.5}};
-  for (const auto& [n, expected] : means) {
+  for (const auto& entry : means) {
+    const std::size_t n = entry.first;
+    const double expected = entry.second;
     CAPTURE(n);
     const auto range = static_cast<double>(counts[n].size());
     double sum = 0;
@@ -567,7 +569,9 @@ TEST_CASE(
   }
   CHECK(bench.heard_by(1).size() == 20'000);
   const std::array<std::pair<NodeId, double>, 2> cases{{{2, 0.001}, {3, 0.011}}};
-  for (const auto& [receiver, bit_error] : cases) {
+  for (const auto& entry : cases) {
+    const NodeId receiver = entry.first;
+    const double bit_error = entry.second;
     CAPTURE(receiver);
     const double expected = 1 - std::pow(1 - bit_error, 56);
     const auto lost = static_cast<double>(bench.losses_of(receiver).size());

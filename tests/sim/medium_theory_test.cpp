@@ -326,13 +326,15 @@ TEST_CASE("senders that listen once get through what non-persistent carrier sens
   CHECK(csma_throughput(3.87, 0.05) == doctest::Approx(0.6277).epsilon(0.0001));
   constexpr std::pair<double, double> cases[] = {{0.01, 1.0}, {0.01, 9.45}, {0.01, 40.0},
                                                  {0.05, 1.0}, {0.05, 3.87}, {0.05, 15.0}};
-  for (const auto& [a, offered] : cases) {
+  for (const auto& entry : cases) {
+    const double a = entry.first;
+    const double offered = entry.second;
     CAPTURE(a);
     CAPTURE(offered);
     MediumTiming timing = one_attempt();
     timing.sense_delay = frame_times(a);
-    const Interval simulated = replicate(
-        [&, g = offered](std::uint64_t seed) { return Population(timing, g, seed).throughput(5000); });
+    const Interval simulated =
+        replicate([&](std::uint64_t seed) { return Population(timing, offered, seed).throughput(5000); });
     check_against(csma_throughput(offered, a), simulated, 0.02);
   }
 }
@@ -341,7 +343,9 @@ TEST_CASE("senders that listen once get through what non-persistent carrier sens
 // rho Wq; at rho = 0.8 they are 2.0 and 1.6, at 0.5 they are 0.5 and 0.25 (from memory, and computed).
 TEST_CASE("frames at one sender wait as long as at a server with constant service time") {
   constexpr std::pair<double, double> cases[] = {{0.8, 2.0}, {0.5, 0.5}};
-  for (const auto& [load, wait] : cases) {
+  for (const auto& entry : cases) {
+    const double load = entry.first;
+    const double wait = entry.second;
     CAPTURE(load);
     std::vector<double> waiting_times;
     std::vector<double> waiting;
