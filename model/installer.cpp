@@ -1,5 +1,6 @@
 #include "model/installer.h"
 
+#include <algorithm>
 #include <bit>
 
 namespace drybus::model {
@@ -139,7 +140,7 @@ class Turn {
 
   bool push() {
     const Step& current = step();
-    if (person_ == 0 && current.kind == StepKind::press) notice_misread();
+    if (person_ == 0) notice_misread();
     contacts(true);
     bounce();
     if (person_ == 0) believe();
@@ -158,11 +159,12 @@ class Turn {
     }
   }
 
-  /// The contact opens and closes every other millisecond until it rests closed.
+  /// The contact opens and closes every other millisecond until it rests closed; it is over when the button is let go.
   void bounce() {
     constexpr sim::Duration half = std::chrono::milliseconds{1};
+    const sim::Duration longest = std::min(step().bounce, step().duration);
     const auto button = static_cast<std::uint32_t>(std::countr_zero(step().buttons));
-    for (sim::Duration after = half; after + half <= step().bounce; after += 2 * half) {
+    for (sim::Duration after = half; after + half <= longest; after += 2 * half) {
       simulation_.schedule(after, Happening::contact, step().device, button, cause_);
       simulation_.schedule(after + half, Happening::contact, step().device, button | 0x100, cause_);
     }
@@ -178,14 +180,21 @@ class Turn {
     return false;
   }
 
+  /// Held to enter setup.
+  [[nodiscard]] bool is_gesture() {
+    const Site& site = simulation_.site();
+    return step().kind == StepKind::hold &&
+           (!site.is_plate(step().device) || step().buttons == site.family.plate.setup_gesture);
+  }
+
   /// A press that is meant for one mode and meets the other.
   void notice_misread() {
     const DeviceId device = step().device;
     const DeviceState& actual = simulation_.world().devices[device];
-    const bool believed = actual.believed_in_setup != 0;
-    if (actual.powered == 0 || believed == (actual.mode == Mode::setup)) return;
-    if (believed && simulation_.site().is_plate(device) && !has_meaning_in_setup(step().buttons)) return;
-    simulation_.note(What::misread, device, step().buttons, believed ? 1 : 0, cause_,
+    const bool meant_for_setup = actual.believed_in_setup != 0 && !is_gesture();
+    if (actual.powered == 0 || meant_for_setup == (actual.mode == Mode::setup)) return;
+    if (meant_for_setup && simulation_.site().is_plate(device) && !has_meaning_in_setup(step().buttons)) return;
+    simulation_.note(What::misread, device, step().buttons, meant_for_setup ? 1 : 0, cause_,
                      simulation_.mode_entry(device));
   }
 
@@ -195,7 +204,7 @@ class Turn {
     DeviceState& of = simulation_.world().devices[device];
     const PlateFamily& plate = site.family.plate;
     if (step().kind == StepKind::hold) {
-      if (!site.is_plate(device) || step().buttons == plate.setup_gesture) of.believed_in_setup = 1;
+      if (is_gesture()) of.believed_in_setup = 1;
       return;
     }
     if (!site.is_plate(device) || step().buttons == only(plate.leave)) {
