@@ -23,6 +23,13 @@ std::optional<PlaceId> place_for(const Site& site, const Step& step) {
   return std::nullopt;
 }
 
+PlaceId first_place(const Site& site, const std::vector<Step>& script) {
+  for (const Step& step : script) {
+    if (const auto place = place_for(site, step)) return *place;
+  }
+  return 0;
+}
+
 sim::Duration time_taken(const Step& step, const HumanTimes& times) {
   switch (step.kind) {
     case StepKind::press:

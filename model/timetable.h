@@ -11,6 +11,9 @@ namespace drybus::model {
 /// Where a person has to stand for a step; nothing when the step can be done from anywhere.
 std::optional<PlaceId> place_for(const Site& site, const Step& step);
 
+/// The place of the first step that has one; the first place of the site when none has.
+PlaceId first_place(const Site& site, const std::vector<Step>& script);
+
 /// How long a step takes once the person is there: the press or the wait, and the pause after an action.
 sim::Duration time_taken(const Step& step, const HumanTimes& times);
 

@@ -34,8 +34,8 @@ class FamilyReader {
   std::optional<Family> read(std::string name) {
     const std::size_t before = complaints_.count();
     family_.name = std::move(name);
-    check_version(root_, "drybus-family", complaints_);
     const Fields fields{complaints_, root_, "a family", keys::family};
+    check_version(fields, "drybus-family", complaints_);
     if (const Node* about = fields.find("about")) family_.about = read_text(complaints_, *about).value_or("");
     // The module comes first: how many scenes it has decides which ones a plate's buttons can name.
     if (const Node* node = fields.need("module")) read_module(*node);
@@ -374,9 +374,10 @@ std::optional<Family> family_from(const Node& root, std::string name, Complaints
   return FamilyReader{root, complaints}.read(std::move(name));
 }
 
-void check_version(const Node& root, std::string_view key, Complaints& complaints) {
-  if (root.kind != Node::Kind::map) return;
-  const Node* version = root.find(key);
+void check_version(const Fields& fields, std::string_view key, Complaints& complaints) {
+  const Node& root = fields.map();
+  const Node* version = fields.find(key);
+  if (root.kind != Node::Kind::map || fields.misspelt(key)) return;
   if (version == nullptr) {
     complaints.add(root.place, fmt::format("the key '{}' is missing: it says what this file is", key),
                    fmt::format("{}: 1", key));

@@ -45,6 +45,7 @@ Fields::Fields(Complaints& complaints, const Node& map, std::string_view what, W
   for (const Node::Entry& entry : map.entries) {
     if (std::find(keys.begin(), keys.end(), entry.key->text) == keys.end()) {
       complain_of_unknown(complaints, entry.key->place, "key", entry.key->text, keys);
+      meant_.push_back(nearest(entry.key->text, keys));
     }
   }
 }
@@ -53,9 +54,13 @@ const Node* Fields::find(std::string_view key) const {
   return map_.find(key);
 }
 
+bool Fields::misspelt(std::string_view key) const {
+  return std::find(meant_.begin(), meant_.end(), key) != meant_.end();
+}
+
 const Node* Fields::need(std::string_view key) const {
   const Node* found = find(key);
-  if (found == nullptr && map_.kind == Node::Kind::map) {
+  if (found == nullptr && !misspelt(key) && map_.kind == Node::Kind::map) {
     complaints_.add(map_.place, fmt::format("{} lacks the key '{}'", what_, key));
   }
   return found;

@@ -10,6 +10,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "model/device.h"
 #include "tools/script/complaints.h"
@@ -35,15 +36,20 @@ class Fields {
  public:
   Fields(Complaints& complaints, const Node& map, std::string_view what, Words keys);
 
+  [[nodiscard]] const Node& map() const { return map_; }
+
   /// The value of a key; null when it is not there (or the map is none).
   [[nodiscard]] const Node* find(std::string_view key) const;
-  /// The same, but its absence is complained of.
+  /// The same, but its absence is complained of, unless an unknown key was taken for it.
   [[nodiscard]] const Node* need(std::string_view key) const;
+  /// Whether an unknown key was taken for this one, and complained of.
+  [[nodiscard]] bool misspelt(std::string_view key) const;
 
  private:
   Complaints& complaints_;
   const Node& map_;
   std::string_view what_;
+  std::vector<std::string> meant_;  ///< keys that unknown ones were taken for
 };
 
 std::optional<std::string> read_text(Complaints& complaints, const Node& node);

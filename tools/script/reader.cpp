@@ -33,18 +33,18 @@ class DocumentReader {
 
   std::optional<LoadedScenario> scenario(const Node* root, const fs::path& path) {
     if (root == nullptr) return std::nullopt;
-    check_version(*root, "drybus", complaints_);
     const Fields fields{complaints_, *root, "a scenario", keys::scenario};
+    check_version(fields, "drybus", complaints_);
     if (root->kind != Node::Kind::map) return std::nullopt;
 
     LoadedScenario loaded;
     model::Scenario& scenario = loaded.scenario;
     read_head(fields, path, scenario);
-    const SiteSource site = find_site(fields.need("site"));
-    FamilyUse family = find_family_of(fields.find("family"), site.family, *root);
+    const std::optional<Fields> site = find_site(fields.need("site"));
+    FamilyUse family = find_family_of(fields, site ? site->find("family") : nullptr);
     const model::Family* known = family.family ? &*family.family : nullptr;
-    if (site.map != nullptr) {
-      ReadSite read = site_from(*site.map, site.keys, known, complaints_);
+    if (site) {
+      ReadSite read = site_from(*site, known, complaints_);
       scenario.site = std::move(read.site);
       loaded.spots = std::move(read.spots);
       read_people(fields, known, scenario);
@@ -59,12 +59,13 @@ class DocumentReader {
 
   std::optional<LoadedSite> site(const Node* root) {
     if (root == nullptr) return std::nullopt;
-    check_version(*root, "drybus-site", complaints_);
-    if (!is_kind(complaints_, *root, Node::Kind::map, "a site")) return std::nullopt;
+    const Fields fields{complaints_, *root, "a site", keys::site_file};
+    check_version(fields, "drybus-site", complaints_);
+    if (root->kind != Node::Kind::map) return std::nullopt;
     LoadedSite loaded;
-    if (const Node* about = root->find("about")) loaded.about = read_text(complaints_, *about).value_or("");
-    FamilyUse family = find_family_of(nullptr, root->find("family"), *root);
-    ReadSite read = site_from(*root, keys::site_file, family.family ? &*family.family : nullptr, complaints_);
+    if (const Node* about = fields.find("about")) loaded.about = read_text(complaints_, *about).value_or("");
+    FamilyUse family = find_family_of(fields, nullptr);
+    ReadSite read = site_from(fields, family.family ? &*family.family : nullptr, complaints_);
     if (complaints_.any()) return std::nullopt;
     loaded.site = std::move(read.site);
     loaded.spots = std::move(read.spots);
@@ -82,13 +83,6 @@ class DocumentReader {
   }
 
  private:
-  /// Where a site's keys stand: in the scenario, or in a file of its own, which may name the family.
-  struct SiteSource {
-    const Node* map = nullptr;
-    Words keys;
-    const Node* family = nullptr;
-  };
-
   void read_head(const Fields& fields, const fs::path& path, model::Scenario& scenario) {
     scenario.title = path.stem().string();
     if (const Node* title = fields.find("title"))
@@ -103,21 +97,28 @@ class DocumentReader {
     }
   }
 
-  SiteSource find_site(const Node* node) {
-    if (node == nullptr) return {};
-    if (node->kind != Node::Kind::word) return {node, keys::site, nullptr};
+  /// The mapping that holds the site: within the scenario, or in a file of its own, which may name the
+  /// family.
+  std::optional<Fields> find_site(const Node* node) {
+    if (node == nullptr) return std::nullopt;
+    if (node->kind != Node::Kind::word)
+      return std::make_optional<Fields>(complaints_, *node, "a site", keys::site);
     const fs::path file = (loader_.folder_of(node->place) / node->text).lexically_normal();
     const Node* root = loader_.load(file, &node->place);
-    if (root == nullptr) return {};
-    check_version(*root, "drybus-site", complaints_);
-    return {root, keys::site_file, root->kind == Node::Kind::map ? root->find("family") : nullptr};
+    if (root == nullptr) return std::nullopt;
+    auto fields = std::make_optional<Fields>(complaints_, *root, "a site", keys::site_file);
+    check_version(*fields, "drybus-site", complaints_);
+    return fields;
   }
 
   /// The scenario's family, or its site file's; where both name one it has to be the same.
-  FamilyUse find_family_of(const Node* own, const Node* of_site, const Node& root) {
+  FamilyUse find_family_of(const Fields& fields, const Node* of_site) {
+    const Node* own = fields.find("family");
     if (own == nullptr && of_site == nullptr) {
-      complaints_.add(root.place, "the key 'family' is missing",
-                      "the name of a family, such as wired-keypad");
+      if (!fields.misspelt("family")) {
+        complaints_.add(fields.map().place, "the key 'family' is missing",
+                        "the name of a family, such as wired-keypad");
+      }
       return {};
     }
     FamilyUse use = load_family(own != nullptr ? *own : *of_site);
@@ -137,7 +138,12 @@ class DocumentReader {
     const auto file = find_family(*ref, folder, options_);
     if (!file) {
       const auto known = known_families(folder, options_);
-      complain_of_unknown(complaints_, node.place, "family", *ref, std::span<const std::string>{known});
+      if (known.empty()) {
+        complaints_.add(node.place, fmt::format("unknown family '{}'", *ref),
+                        "a file families/NAME.yaml beside this one or above it, or in $DRYBUS_FAMILIES");
+      } else {
+        complain_of_unknown(complaints_, node.place, "family", *ref, std::span<const std::string>{known});
+      }
       return {};
     }
     const Node* root = loader_.load(*file, &node.place);

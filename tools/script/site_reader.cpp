@@ -84,8 +84,7 @@ class SiteReader {
     if (family != nullptr) read_.site.family = *family;
   }
 
-  ReadSite read(const Node& map, Words keys) {
-    const Fields fields{complaints_, map, "a site", keys};
+  ReadSite read(const Fields& fields) {
     read_places(fields.find("places"));
     if (const Node* plates = fields.need("plates")) read_plates(*plates);
     if (const Node* modules = fields.need("modules")) read_modules(*modules);
@@ -310,8 +309,8 @@ class SiteReader {
 
 }  // namespace
 
-ReadSite site_from(const Node& map, Words keys, const model::Family* family, Complaints& complaints) {
-  return SiteReader{family, complaints}.read(map, keys);
+ReadSite site_from(const Fields& fields, const model::Family* family, Complaints& complaints) {
+  return SiteReader{family, complaints}.read(fields);
 }
 
 }  // namespace drybus::tools

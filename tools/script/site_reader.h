@@ -24,10 +24,10 @@ struct ReadSite {
   std::vector<std::optional<model::Spot>> spots;  ///< of each place, where its file says
 };
 
-/// Reads the keys of `map` that belong to a site; `keys` are all that it may hold. Everything wrong is
-/// complained of, and what is right comes back, so that more can be checked against it. Without a family,
-/// what depends on one is not checked.
-ReadSite site_from(const Node& map, Words keys, const model::Family* family, Complaints& complaints);
+/// Reads what belongs to a site off a scenario's mapping or a file. Everything wrong is complained of, and
+/// what is right comes back, so that more can be checked against it. Without a family, what depends on one is
+/// not checked.
+ReadSite site_from(const Fields& fields, const model::Family* family, Complaints& complaints);
 
 /// How long people walk: as given; else as far as it is between spots, or by way of other places; else
 /// `unknown_walk`.

@@ -49,15 +49,8 @@ void StepReader::read(const Node& list, model::Person& person) {
   including_ = {fs::path{complaints_.sources()[list.place.mark.file].path}.lexically_normal()};
   read_list(list, steps);
   person.script = std::move(steps.steps);
-  if (person.place == model::no_place) person.place = first_place(person.script);
+  if (person.place == model::no_place) person.place = model::first_place(index_.site(), person.script);
   if (complaints_.count() == before && family_ != nullptr) check_times(steps, person);
-}
-
-model::PlaceId StepReader::first_place(const std::vector<Step>& script) const {
-  for (const Step& step : script) {
-    if (const auto place = model::place_for(index_.site(), step)) return *place;
-  }
-  return 0;
 }
 
 void StepReader::check_times(const Steps& steps, const model::Person& person) {

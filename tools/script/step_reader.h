@@ -76,7 +76,6 @@ class StepReader {
   void append(Steps& to, const Steps& from);
   bool room_for(std::size_t steps, std::size_t checks, const Place& place);
   void add(Steps& to, model::Step step, const Place& place);
-  [[nodiscard]] model::PlaceId first_place(const std::vector<model::Step>& script) const;
   void check_times(const Steps& steps, const model::Person& person);
 
   const SiteIndex& index_;

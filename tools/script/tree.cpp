@@ -93,6 +93,8 @@ class TreeBuilder final : public YAML::EventHandler {
     node.kind = Node::Kind::word;
     node.text = value;
     locate(node);
+    last_word_ = &node;
+    last_word_offset_ = static_cast<std::size_t>(mark.pos);
     close(node);
   }
 
@@ -106,6 +108,23 @@ class TreeBuilder final : public YAML::EventHandler {
     begin(Node::Kind::map, mark, anchor);
   }
   void OnMapEnd() override { end(); }
+
+  /// The parser takes the end of a text for a closing quotation mark; we do not.
+  void refuse_open_quote() const {
+    if (last_word_ == nullptr || last_word_->quote == 0) return;
+    const std::string_view text = complaints_.sources()[file_].text;
+    const char quote = text[std::min(last_word_offset_, text.size() - 1)];
+    for (std::size_t i = last_word_offset_ + 1; i < text.size(); ++i) {
+      const bool escapes = text[i] == '\\' && quote == '"';
+      const bool doubled = text[i] == quote && quote == '\'' && text.substr(i + 1).starts_with('\'');
+      if (escapes || doubled) {
+        ++i;
+      } else if (text[i] == quote) {
+        return;
+      }
+    }
+    throw Refused{{last_word_->place.mark, 1}, "this quotation mark is never closed", ""};
+  }
 
   [[nodiscard]] std::unique_ptr<Tree> take() { return tree_->root_ == nullptr ? nullptr : std::move(tree_); }
 
@@ -225,6 +244,8 @@ class TreeBuilder final : public YAML::EventHandler {
   std::unordered_map<YAML::anchor_t, Anchor> anchors_;
   YAML::anchor_t anchor_of_last_ = YAML::NullAnchor;
   std::uint32_t counted_ = 0;
+  const Node* last_word_ = nullptr;
+  std::size_t last_word_offset_ = 0;  ///< bytes
 };
 
 namespace {
@@ -270,6 +291,7 @@ std::unique_ptr<Tree> parse_tree(std::uint32_t file, Complaints& complaints) {
     YAML::Parser parser{in};
     while (parser.HandleNextDocument(builder)) {
     }
+    builder.refuse_open_quote();
   } catch (const Refused& refused) {
     complaints.add(refused.place, refused.message, refused.expected);
     return nullptr;
