@@ -172,9 +172,9 @@ void Counterfactual::keep(const Course& course) {
   spacing_ *= 2;
 }
 
-const Counterfactual::Kept* Counterfactual::last_before(std::span<const Change> changes) const {
+const Counterfactual::Kept* Counterfactual::last_before(std::span<const Change> changes, sim::Instant moment) const {
   const auto suits = [&](const Kept& kept) {
-    return std::all_of(changes.begin(), changes.end(),
+    return kept.world.now <= moment && std::all_of(changes.begin(), changes.end(),
                        [&](const Change& change) { return std::visit(StillAhead{kept.world}, change); });
   };
   // Once too late for a change, always too late.
@@ -182,9 +182,9 @@ const Counterfactual::Kept* Counterfactual::last_before(std::span<const Change> 
   return end == kept_.begin() ? nullptr : &*std::prev(end);
 }
 
-Course Counterfactual::fork(const Altered& altered, std::span<const Change> changes) const {
+Course Counterfactual::fork(const Altered& altered, std::span<const Change> changes, sim::Instant moment) const {
   const Scenario& scenario = altered.scenario();
-  if (const Kept* kept = last_before(changes)) {
+  if (const Kept* kept = last_before(changes, moment)) {
     Course course{kept->world, {}, kept->watch};
     for (std::size_t i = 1; i <= kept->entries; ++i) course.record.add(actual_.record[static_cast<sim::EntryId>(i)]);
     join(scenario_.people.size(), scenario, course);
@@ -198,8 +198,9 @@ Course Counterfactual::fork(const Altered& altered, std::span<const Change> chan
 Course Counterfactual::run(std::span<const Change> changes, const Question& question) const {
   ++runs_;
   const Altered altered{scenario_, changes};
-  Course course = fork(altered, changes);
-  Driver{altered.scenario(), course, changes, scenario_.people.size()}.run_until(moment_of(question, altered), [] {});
+  const sim::Instant moment = moment_of(question, altered);
+  Course course = fork(altered, changes, moment);
+  Driver{altered.scenario(), course, changes, scenario_.people.size()}.run_until(moment, [] {});
   return course;
 }
 

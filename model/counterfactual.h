@@ -61,8 +61,8 @@ class Counterfactual {
     std::size_t entries = 0;  ///< of the actual record
   };
 
-  [[nodiscard]] Course fork(const Altered& altered, std::span<const Change> changes) const;
-  [[nodiscard]] const Kept* last_before(std::span<const Change> changes) const;
+  [[nodiscard]] Course fork(const Altered& altered, std::span<const Change> changes, sim::Instant moment) const;
+  [[nodiscard]] const Kept* last_before(std::span<const Change> changes, sim::Instant moment) const;
   void keep(const Course& course);
 
   const Scenario& scenario_;

@@ -81,10 +81,13 @@ Step setup_step(const History& history, DeviceId device) {
 
 void Happened::add(Lead lead) {
   lead.group = group_;
+  lead.deeper = deeper_;
   const bool known = std::any_of(leads_.begin(), leads_.end(), [&](const Lead& each) {
     return each.group == lead.group && (each.text == lead.text && each.at == lead.at);
   });
-  if (!known && !lead.ways.empty()) leads_.push_back(std::move(lead));
+  if (known || lead.ways.empty()) return;
+  leads_.push_back(std::move(lead));
+  deeper_ = false;
 }
 
 std::string Happened::who(DeviceId device) const { return device == focus_ ? "it" : name(device); }
@@ -125,9 +128,7 @@ void Happened::mode(sim::EntryId id) {
                   fmt::format("{} was taken out of setup at {}{}", who(device), when, history_.in_brackets(id)));
     case ModeReason::assigned:
       if (entry.cause == sim::no_entry) return;
-      heard(entry.cause);
-      if (const sim::EntryId before = history_.last_mode(device, id); before != sim::no_entry) mode(before);
-      return;
+      return taken(entry.cause);
     case ModeReason::power:
       return step(id, fmt::format("{}'s power went, and its setup with it", name(device)),
                   fmt::format("{} power went at {}{}", whose(device), when, history_.in_brackets(id)));
@@ -207,18 +208,21 @@ void Happened::dwelling(sim::EntryId from, sim::EntryId to) {
 
 void Happened::heard(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
-  const Telegram telegram = unpack(entry.b);
-  const auto sender = static_cast<DeviceId>(entry.a);
-  const std::string when = clock_text(entry.at) + history_.in_brackets(id);
-  if (telegram.kind == TelegramKind::assign) {
-    const std::string address = to_string(Address{telegram.site, telegram.zone, telegram.channel});
-    step(id, fmt::format("{} took the address {} that {} offered", name(entry.who), address, name(sender)),
-         fmt::format("{} took that address from {} at {}", who(entry.who), name(sender), when));
-  } else {
-    step(id, fmt::format("{} heard \"{}\" from {}", name(entry.who), telegram_text(entry), name(sender)),
-         fmt::format("{} heard \"{}\" from {} at {}", who(entry.who), telegram_text(entry), name(sender), when));
-  }
+  const std::string& sender = name(static_cast<DeviceId>(entry.a));
+  step(id, fmt::format("{} heard \"{}\" from {}", name(entry.who), telegram_text(entry), sender),
+       fmt::format("{} heard \"{}\" from {} at {}{}", who(entry.who), telegram_text(entry), sender,
+                   clock_text(entry.at), history_.in_brackets(id)));
   sent(entry.cause);
+}
+
+void Happened::took(sim::EntryId assign) {
+  const sim::Entry& entry = history_[assign];
+  const Telegram telegram = unpack(entry.b);
+  const std::string address = to_string(Address{telegram.site, telegram.zone, telegram.channel});
+  const std::string& sender = name(static_cast<DeviceId>(entry.a));
+  step(assign, fmt::format("{} took the address {} that {} offered", name(entry.who), address, sender),
+       fmt::format("{} took {} from {} at {}{}", who(entry.who), address, sender, clock_text(entry.at),
+                   history_.in_brackets(assign)));
 }
 
 void Happened::sent(sim::EntryId id) {
@@ -270,6 +274,7 @@ void Happened::lost(sim::EntryId id) {
          history_.step_behind(id),
          {{{change::Arrive{entry.who, sender, entry.at}}, "had that telegram arrived"}}});
   }
+  deeper();
   lost_for(id, loss);
   sent(entry.cause);
 }
@@ -362,13 +367,18 @@ void Happened::refused(sim::EntryId id) {
 
 void Happened::stored(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
-  const DeviceId module = entry.who;
   const sim::EntryId timer = entry.cause;
   const sim::EntryId assign = timer == sim::no_entry ? sim::no_entry : history_[timer].cause;
   if (assign == sim::no_entry || what(history_[assign]) != What::heard) return;
-  heard(assign);
-  const sim::EntryId setup = history_.last_mode(module, assign);
+  taken(assign);
+}
+
+/// An assign that a module in setup heard: both had to come together.
+void Happened::taken(sim::EntryId assign) {
+  took(assign);
+  const sim::EntryId setup = history_.last_mode(history_[assign].who, assign);
   if (setup != sim::no_entry) mode(setup);
+  sent(history_[assign].cause);
 }
 
 void Happened::torn(sim::EntryId id) {
@@ -378,10 +388,7 @@ void Happened::torn(sim::EntryId id) {
                    history_.in_brackets(id)));
   const sim::EntryId begun = history_.last(What::store_begun, entry.who, id);
   if (begun == sim::no_entry || what(history_[history_[begun].cause]) != What::heard) return;
-  heard(history_[begun].cause);
-  if (const sim::EntryId setup = history_.last_mode(entry.who, history_[begun].cause); setup != sim::no_entry) {
-    mode(setup);
-  }
+  taken(history_[begun].cause);
 }
 
 void Happened::address(DeviceId module, sim::EntryId before) {

@@ -41,6 +41,8 @@ class Happened {
   void channel(DeviceId plate, sim::EntryId before);
   /// Anything that a step led to, in the words of the record.
   void step(sim::EntryId id, std::string text, std::string clause = {});
+  /// Whatever is added next explains what was added last.
+  void deeper() { deeper_ = true; }
   /// Waits and walks between two entries.
   void dwelling(sim::EntryId from, sim::EntryId to);
   /// The memory of a module, or the switches of a plate, as the run began.
@@ -62,6 +64,8 @@ class Happened {
 
  private:
   void timed_out(sim::EntryId mode);
+  void taken(sim::EntryId assign);
+  void took(sim::EntryId assign);
   void clock_started(sim::EntryId started, DeviceId device);
   void lost_for(sim::EntryId lost, sim::Loss loss);
   void links_between(sim::EntryId before);
@@ -72,6 +76,7 @@ class Happened {
   DeviceId focus_;
   sim::Instant needed_at_;
   std::uint32_t group_ = 0;
+  bool deeper_ = false;
 };
 
 /// The same thing done by somebody else so that it is over at `by`; nothing when there is not enough time before.

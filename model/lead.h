@@ -22,6 +22,7 @@ struct Lead {
   std::string clause;  ///< as part of the answer, with its time and step; empty when the answer can do without
   std::optional<StepRef> step;
   std::vector<Way> ways;  ///< the least change first
+  bool deeper = false;    ///< it explains the lead before it, rather than standing beside it
 };
 
 using Leads = std::vector<Lead>;

@@ -131,7 +131,7 @@ void Missing::nobody_held(DeviceId device, sim::EntryId before, sim::Instant at)
   const Step hold = setup_step(history_, device);
   const std::string act = describe(history_.scenario(), hold);
   Lead lead{0, at, fmt::format("nobody had put {} in setup", name),
-            fmt::format("nobody had put {} in setup", device == no_device ? "it" : happened_.who(device)),
+            fmt::format("nobody had put {} in setup", happened_.who(device)),
             std::nullopt, {}};
   if (const auto done = done_by(hold, at)) {
     const sim::Instant from = *std::get<change::Meanwhile>(*done).steps.front().at;
@@ -207,6 +207,7 @@ void Missing::ignored(DeviceId module, const Offer& offer) {
                    history_.step_behind(offer.entry),
                    {{{change::InSetup{module, offer.at}}, fmt::format("had {} been in setup then", name)}}});
   }
+  happened_.deeper();
   if (!history_.in_setup(module, offer.entry)) not_in_setup(module, offer.entry, offer.at);
 }
 
@@ -226,6 +227,7 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
         lead.ways.push_back({{change::InSetup{offer.plate, offer.at, channel}},
                              fmt::format("had it stood at channel {}", channel)});
         happened_.add(std::move(lead));
+        happened_.deeper();
         not_stepped(offer.plate, id, offer.at, channel);
       } else {
         const PlateSpec& spec = history_.site().plates[offer.plate];
@@ -233,6 +235,7 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
         const std::uint8_t right = intended && intended->zone != 0 ? intended->zone : std::uint8_t{1};
         lead.ways.push_back({{change::Switches{offer.plate, spec.site, right}}, fmt::format("had its zone been {}", right)});
         happened_.add(std::move(lead));
+        happened_.deeper();
         happened_.switches(offer.plate, id);
       }
       return;
@@ -245,6 +248,7 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
                      history_.step_behind(id),
                      {{{change::InSetup{offer.plate, offer.at, channel}},
                        fmt::format("had {} been in setup then, at channel {}", plate, channel)}}});
+      happened_.deeper();
       return not_in_setup(offer.plate, id, offer.at);
     }
     case Offer::Fate::unsent: return happened_.not_sent(id);

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 
 #include "model/describe.h"
 #include "model/findings.h"
@@ -87,7 +88,7 @@ class Search {
   }
 
   [[nodiscard]] static Cause cause_of(const Lead& lead, const Way& way, std::string would_be) {
-    return {lead.at, lead.text, lead.clause, lead.step, way.changes, way.otherwise, 0, std::move(would_be)};
+    return {lead.at, lead.text, lead.clause, lead.step, way.changes, way.otherwise, 0, std::move(would_be), lead.deeper};
   }
 
   /// Leads that made no difference by themselves, best first: those that happened by themselves or were done.
@@ -117,14 +118,15 @@ class Search {
     return changes;
   }
 
-  /// A reason that makes no difference once the others are out of the way is none.
+  /// A reason is idle when the answer changes without its being taken away.
   void drop_idle_reasons() {
     auto& reasons = explanation_.reasons;
-    for (std::size_t i = 0; i + 1 < reasons.size();) {
-      if (runs_.answer(all_but(i), question_) != explanation_.answer) {
-        reasons.erase(reasons.begin() + static_cast<std::ptrdiff_t>(i));
-      } else {
+    for (std::size_t i = 0; i < reasons.size() && reasons.size() > 1;) {
+      if (runs_.answer(all_but(i), question_) == explanation_.answer) {
         ++i;
+      } else {
+        reasons.erase(reasons.begin() + static_cast<std::ptrdiff_t>(i));
+        i = 0;
       }
     }
   }
@@ -179,6 +181,17 @@ bool holds(const Counterfactual& runs, const Question& question, const Explanati
 
 namespace {
 
+std::string indicator_statement(const std::string& name, const std::string& value, bool then) {
+  constexpr std::array<std::array<std::string_view, 3>, 6> verbs = {{{"dark", "is dark", "was dark"},
+                                                                     {"blip", "blips", "blipped"},
+                                                                     {"breathe", "breathes", "breathed"},
+                                                                     {"blink", "blinks", "blinked"},
+                                                                     {"steady", "is steady", "was steady"},
+                                                                     {"refuse", "refuses", "refused"}}};
+  const auto* verb = std::find_if(verbs.begin(), verbs.end(), [&](const auto& each) { return each[0] == value; });
+  return fmt::format("{}'s indicator {}", name, verb == verbs.end() ? value : (*verb)[then ? 2 : 1]);
+}
+
 std::string fact_statement(const Scenario& scenario, const Question& question, const std::string& value) {
   const std::string& name = scenario.site.name(question.device);
   const bool then = question.at.has_value();
@@ -188,7 +201,7 @@ std::string fact_statement(const Scenario& scenario, const Question& question, c
       if (value == "none") return fmt::format("{} {} no address", name, then ? "had" : "has");
       return fmt::format("{}'s address {} {}", name, is, value);
     case Fact::mode: return fmt::format("{} {} in {}", name, is, value == "setup" ? "setup" : "normal mode");
-    case Fact::indicator: return fmt::format("{}'s indicator {} {}", name, then ? "showed" : "shows", value);
+    case Fact::indicator: return indicator_statement(name, value, then);
     case Fact::level:
     case Fact::load: return fmt::format("{}'s load {} at {}", name, is, value);
     case Fact::channel:
@@ -208,15 +221,17 @@ std::string finding_statement(const Scenario& scenario, const Question& question
   return fmt::format("{} ({}, {})", to_string(*question.finding), scenario.site.name(question.device), span);
 }
 
+/// "A, because B, and because C"
 std::string clauses_of(const std::vector<Cause>& causes) {
-  std::vector<std::string> clauses;
+  std::string text;
+  std::size_t told = 0;
   for (const Cause& cause : causes) {
-    if (!cause.clause.empty() && clauses.size() < most_clauses) clauses.push_back(cause.clause);
+    if (cause.clause.empty() || told == most_clauses) continue;
+    if (told++ > 0) text += cause.deeper ? ", because " : ", and because ";
+    text += cause.clause;
   }
-  if (clauses.empty() && !causes.empty()) {
-    clauses.push_back(fmt::format("{} at {}", causes.front().text, clock_text(causes.front().at)));
-  }
-  return fmt::format("{}", fmt::join(clauses, ", because "));
+  if (told > 0 || causes.empty()) return text;
+  return fmt::format("{} at {}", causes.front().text, clock_text(causes.front().at));
 }
 
 }  // namespace

@@ -23,6 +23,7 @@ struct Cause {
   std::string otherwise;          ///< the same in words: "had M2's time-out not run out"
   std::size_t reason = 0;         ///< which of the reasons it belongs to
   std::string would_be;           ///< the answer without it
+  bool deeper = false;            ///< as in Lead
 };
 
 /// What the answer is due to. One reason is the ordinary case; of several, each alone would have sufficed.

@@ -1,0 +1,171 @@
+// drybus why: the chain of causes behind a fact or a finding, back to what people did or did not do.
+#include <fmt/format.h>
+
+#include <boost/json.hpp>
+
+#include "model/describe.h"
+#include "model/run.h"
+#include "model/why.h"
+#include "tools/command.h"
+#include "tools/command_line.h"
+#include "tools/load.h"
+#include "tools/output.h"
+#include "tools/question.h"
+#include "tools/view/wrap.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+
+constexpr std::size_t width = 110;
+
+/// One question with its answer, and whether the causes held when they were tried again.
+struct Told {
+  const model::Scenario& scenario;
+  std::string name;   ///< of the scenario
+  std::string asked;  ///< "M2.address"
+  const model::Question& question;
+  const model::Explanation& explanation;
+  std::vector<bool> held;  ///< by cause; empty when no proof was asked for
+};
+
+const model::Step* step_of(const Told& told, const model::Cause& cause) {
+  if (!cause.step) return nullptr;
+  const auto& script = told.scenario.people[cause.step->person].script;
+  return cause.step->step < script.size() ? &script[cause.step->step] : nullptr;
+}
+
+std::string place_of(const Told& told, const model::Step& step) {
+  if (step.mark.line == 0) return {};
+  return fmt::format("{}:{}", told.scenario.files[step.mark.file], step.mark.line);
+}
+
+/// "press P1 accept (setup-split.yaml:36)"
+std::string step_text(const Told& told, const model::Cause& cause) {
+  const model::Step* step = step_of(told, cause);
+  if (step == nullptr) return {};
+  const std::uint16_t person = cause.step->person;
+  const std::string whose = person == 0 ? "" : told.scenario.people[person].name + ": ";
+  const std::string place = place_of(told, *step);
+  return fmt::format("{}{}{}", whose, describe(told.scenario, *step), place.empty() ? "" : fmt::format(" ({})", place));
+}
+
+std::string would_be_text(const Told& told, const model::Cause& cause) {
+  const std::size_t reasons = told.explanation.reasons.size();
+  const std::string_view also = reasons == 1   ? ""
+                                : reasons == 2 ? ", and the other reason taken away too"
+                                               : ", and the other reasons taken away too";
+  if (told.question.finding) {
+    return fmt::format("{}{}, there would {}have been such a finding", cause.otherwise, also,
+                       cause.would_be == "yes" ? "" : "not ");
+  }
+  return fmt::format("{}{}, {} would be {}", cause.otherwise, also, told.asked, cause.would_be);
+}
+
+std::string cause_text(const Told& told, const model::Cause& cause, std::size_t number) {
+  const std::string first = fmt::format("{:>3}. {:>8}  ", number + 1, model::clock_text(cause.at));
+  const std::string indent(first.size(), ' ');
+  std::string text = paragraph(cause.text, width, first, indent);
+  if (const std::string step = step_text(told, cause); !step.empty()) text += paragraph(step, width, indent, indent);
+  if (told.held.empty()) return text;
+  const bool held = told.held[number];
+  const std::string verdict = held ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
+  const std::string shown = held ? would_be_text(told, cause) : cause.otherwise + ", nothing would have changed";
+  return text + paragraph(fmt::format("{}: {}", verdict, shown), width, indent, indent);
+}
+
+std::string as_text(const Told& told) {
+  std::string text = paragraph(sentence(told.scenario, told.question, told.explanation), width, "", "");
+  std::size_t number = 0;
+  for (std::size_t reason = 0; reason < told.explanation.reasons.size(); ++reason) {
+    if (told.explanation.reasons.size() > 1) text += fmt::format("reason {}\n", reason + 1);
+    for (const model::Cause& cause : told.explanation.reasons[reason]) text += cause_text(told, cause, number++);
+  }
+  const bool unaddressed = told.explanation.answer == "none" && told.question.fact == model::Fact::address;
+  if (unaddressed && !told.explanation.offers.empty()) {
+    text += "Offers\n";
+    for (const model::Telling& offer : told.explanation.offers) {
+      text += paragraph(offer.text, width, fmt::format("     {:>8}  ", model::clock_text(offer.at)), std::string(15, ' '));
+    }
+  }
+  return text;
+}
+
+json::object cause_json(const Told& told, const model::Cause& cause, std::size_t number) {
+  const model::Step* step = step_of(told, cause);
+  json::object object{{"at_s", sim::seconds(cause.at)}, {"text", cause.text}, {"reason", cause.reason + 1}};
+  object["step"] = step == nullptr ? json::value(nullptr) : json::value(describe(told.scenario, *step));
+  object["file"] = nullptr;
+  object["line"] = nullptr;
+  if (step != nullptr && step->mark.line != 0) {
+    object["file"] = told.scenario.files[step->mark.file];
+    object["line"] = step->mark.line;
+  }
+  object["otherwise"] = cause.otherwise;
+  object["would_be"] = cause.would_be;
+  object["proved"] = told.held.empty() ? json::value(nullptr) : json::value(bool{told.held[number]});
+  return object;
+}
+
+std::string as_json(const Told& told) {
+  json::array causes;
+  for (const model::Cause* cause : told.explanation.causes()) {
+    causes.push_back(cause_json(told, *cause, causes.size()));
+  }
+  json::array offers;
+  for (const model::Telling& offer : told.explanation.offers) {
+    offers.push_back(json::object{{"at_s", sim::seconds(offer.at)}, {"text", offer.text}});
+  }
+  json::object object{{"scenario", told.name}, {"question", told.asked}};
+  object["at_s"] = told.question.at ? json::value(sim::seconds(*told.question.at)) : json::value(nullptr);
+  object["value"] = told.explanation.answer;
+  object["answer"] = sentence(told.scenario, told.question, told.explanation);
+  object["reasons"] = told.explanation.reasons.size();
+  object["causes"] = std::move(causes);
+  object["offers"] = std::move(offers);
+  return json::serialize(object) + "\n";
+}
+
+void add_options(CommandLine& line) {
+  line.add()("at", po::value<std::string>(), "ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)");
+  line.add()("prove", "run it again without each cause, and show what would have been");
+  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+}
+
+std::vector<bool> proofs(const model::Counterfactual& runs, const model::Question& question,
+                         const model::Explanation& explanation) {
+  std::vector<bool> held;
+  for (const model::Cause* cause : explanation.causes()) held.push_back(holds(runs, question, explanation, *cause));
+  return held;
+}
+
+}  // namespace
+
+int why_command(Arguments arguments) {
+  CommandLine line{"drybus why SCENARIO DEVICE.FACT|FINDING [options]"};
+  add_options(line);
+  line.take_words("SCENARIO and DEVICE.FACT", 2, 2);
+  if (!line.parse(arguments)) return exit_fine;
+  const std::string format = line.text("format");
+  if (format != "text" && format != "json") throw Unusable{fmt::format("--format {}: expected text or json", format)};
+
+  const LoadedScenario loaded = load_scenario(line.words()[0]);
+  const std::string& asked = line.words()[1];
+  std::optional<std::uint64_t> seed;
+  if (line.has("seed")) seed = line.number("seed");
+  const model::Counterfactual runs{loaded.scenario, seed};
+  const model::Question question = read_question(runs, asked, line.optional_text("at"));
+
+  const model::Explanation explanation = explain(runs, question);
+  Told told{loaded.scenario, line.words()[0], asked, question, explanation, {}};
+  if (line.has("prove")) told.held = proofs(runs, question, explanation);
+  print_out(format == "json" ? as_json(told) : as_text(told));
+  const bool all_hold = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
+  return !explanation.reasons.empty() && all_hold ? exit_fine : exit_failed;
+}
+
+}  // namespace drybus::tools
