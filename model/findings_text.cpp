@@ -216,12 +216,12 @@ class Narrator {
   /// A sentence for each piece of evidence, in order of time; where there is none, since when it is so.
   [[nodiscard]] std::string how_it_came() const {
     std::string text;
-    std::string last_step;
+    sim::EntryId told = sim::no_entry;
     for (const sim::EntryId id : observation_.evidence) {
       if (what(record_[id]) == What::step || what(record_[id]) == What::arrived) continue;
-      const std::string step = in_brackets(id);
-      text += sentence(id, step != last_step);
-      last_step = step;
+      const sim::EntryId step = step_behind(record_, id);
+      text += sentence(id, step != told);
+      told = step;
     }
     return text.empty() ? fmt::format(" It {} so from {} on.", tense("has been", "was"), clock_text(observation_.at)) : text;
   }

@@ -1103,6 +1103,10 @@ TEST_SUITE("findings") {
       CHECK(
           judged.evidence(FindingId::write_lost) ==
           std::vector<std::string>{"M1's power went", "M1 lost a write: its memory is as from the factory"});
+      CHECK(mentions(
+          judged.the(FindingId::write_lost).text,
+          "At 0:20.0 M1's power went (colleague). At 0:20.0 M1 lost a write: its memory is as from the "
+          "factory."));
       CHECK(mentions(judged.the(FindingId::write_lost).remedy, "Restore M1's power."));
       CHECK(carries_caution(judged.the(FindingId::write_lost)));
       CHECK(judged.the(FindingId::unaddressed).at == at(20030ms));
