@@ -15,6 +15,8 @@
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/view/handout.h"
+#include "tools/view/picture_page.h"
+#include "tools/view/picture_svg.h"
 #include "tools/view/story.h"
 
 namespace drybus::tools {
@@ -25,8 +27,8 @@ namespace po = boost::program_options;
 namespace fs = std::filesystem;
 
 constexpr std::array<std::string_view, 3> formats = {"text", "json", "markdown"};
-/// The options that name a file to be written.
-constexpr std::array<std::string_view, 5> file_options = {"output", "vcd", "pcapng", "record", "capsule"};
+/// The options that name a file to be written; what would be printed, --output, comes last.
+constexpr std::array<std::string_view, 5> file_options = {"vcd", "pcapng", "record", "capsule", "output"};
 
 void add_options(CommandLine& line) {
   line.add()("format", po::value<std::string>()->default_value("text"),
@@ -58,11 +60,11 @@ struct Made {
   [[nodiscard]] const model::Scenario& scenario() const { return loaded.loaded.scenario; }
 };
 
-/// An output in the making: under which option, where, and what.
-struct Output {
+/// A file to be written, and the option that asked for it.
+struct Planned {
   std::string option;
   std::string path;
-  std::string content;
+  bool picture = false;  ///< not the option's own file, but the picture beside it
 };
 
 StorySpan span_of(const CommandLine& line) {
@@ -85,27 +87,53 @@ bool is_same_file(const std::string& a, const std::string& b) {
   return fs::path{a}.lexically_normal() == fs::path{b}.lexically_normal() || fs::equivalent(a, b, ignored);
 }
 
-/// Nothing may be written over what was read, or over another output.
-void check_paths(const CommandLine& line, const LoadedScenario& loaded) {
-  std::vector<std::pair<std::string_view, std::string>> taken;
-  for (const SourceFile& source : loaded.sources) taken.emplace_back("the scenario", source.path);
-  taken.emplace_back("the scenario", line.words()[0]);
-  for (const std::string_view option : file_options) {
-    const auto path = line.optional_text(std::string{option});
-    if (!path) continue;
-    for (const auto& [what, other] : taken) {
-      if (!is_same_file(*path, other)) continue;
-      throw Unusable{fmt::format(
-          "--{}: {} is {} already", option, *path,
-          what == "the scenario" ? "what the run is read from" : fmt::format("written by --{}", what))};
-    }
-    taken.emplace_back(option, *path);
+/// The picture of a hand-out lies beside it, under the same name.
+std::string picture_path(const std::string& handout_path) {
+  const fs::path path = fs::path{handout_path}.replace_extension(".svg");
+  if (path == fs::path{handout_path}) {
+    throw Unusable{fmt::format("--output {}: a hand-out is Markdown; name it .md", handout_path)};
   }
+  return path.string();
+}
+
+std::vector<Planned> planned_files(const CommandLine& line) {
+  std::vector<Planned> all;
+  for (const std::string_view option : file_options) {
+    if (const auto path = line.optional_text(std::string{option}))
+      all.push_back({std::string{option}, *path});
+  }
+  const bool handed_out =
+      line.has("output") && line.text("format") == "markdown" && line.text("output") != "-";
+  if (handed_out) all.push_back({"output", picture_path(line.text("output")), true});
+  return all;
+}
+
+/// Nothing may be written over what was read, or over another file.
+void check_paths(const std::vector<Planned>& planned, const std::vector<std::string>& read) {
+  for (auto one = planned.begin(); one != planned.end(); ++one) {
+    const auto same = [&](const std::string& path) { return is_same_file(one->path, path); };
+    if (std::any_of(read.begin(), read.end(), same)) {
+      throw Unusable{fmt::format("--{}: {} is what the run is read from", one->option, one->path)};
+    }
+    const auto twin =
+        std::find_if(planned.begin(), one, [&](const Planned& other) { return same(other.path); });
+    if (twin != one) {
+      throw Unusable{
+          fmt::format("--{}: {} is written by --{} already", one->option, one->path, twin->option)};
+    }
+  }
+}
+
+std::vector<std::string> read_paths(const std::string& name, const LoadedRun& run) {
+  std::vector<std::string> paths{name};
+  if (run.packed) return paths;  // its files' names are names within the capsule
+  for (const SourceFile& source : run.loaded.sources) paths.push_back(source.path);
+  return paths;
 }
 
 Made make(const CommandLine& line) {
   Made made{line.words()[0], load_run(line.words()[0]), {}, 0, {}, {}};
-  check_paths(line, made.loaded.loaded);
+  check_paths(planned_files(line), read_paths(made.name, made.loaded));
   if (made.loaded.packed) made.options.until = made.loaded.packed->until;
   if (line.has("seed")) made.options.seed = line.number("seed");
   if (line.has("until")) made.options.until = line.duration("until");
@@ -133,13 +161,24 @@ std::string replay_command(const Made& made) {
   return fmt::format("drybus run {}{}", made.name, own_seed ? "" : fmt::format(" --seed {}", made.seed));
 }
 
+std::string handout_text(const CommandLine& line, const Made& made) {
+  HandoutOptions options{"", made.name, replay_command(made)};
+  const std::string output = line.has("output") ? line.text("output") : "-";
+  if (output != "-") options.picture = fs::path{picture_path(output)}.filename().string();
+  return handout(made.scenario(), made.result, made.seed, options);
+}
+
 std::string told(const CommandLine& line, const Made& made) {
   const std::string format = line.text("format");
   if (format == "json") return run_json(made.name, made.scenario(), made.seed, made.result);
-  if (format == "markdown")
-    return handout(made.scenario(), made.result, made.seed, {"", replay_command(made)});
+  if (format == "markdown") return handout_text(line, made);
   return line.has("quiet") ? verdict_text(made.scenario(), made.result)
                            : story_text(made.scenario(), made.result, made.seed, span_of(line));
+}
+
+std::string picture_text(const Made& made) {
+  const Timeline timeline = read_timeline(made.scenario(), made.result, made.seed);
+  return picture::svg_text(picture::draw_picture(made.scenario(), made.result, timeline, {}));
 }
 
 std::string capsule_text(const Made& made) {
@@ -147,27 +186,28 @@ std::string capsule_text(const Made& made) {
                                            made.options.until, made.result.digest.hex()}));
 }
 
-/// Everything that was asked for, made before any of it is written.
-std::vector<Output> outputs(const CommandLine& line, const Made& made) {
-  std::vector<Output> all;
-  const auto add = [&](const std::string& option, auto content) {
-    if (const auto path = line.optional_text(option)) all.push_back({option, *path, content()});
-  };
-  add("vcd", [&] { return made.vcd; });
-  add("pcapng", [&] { return pcapng(made.scenario(), made.result.record); });
-  add("record", [&] { return record_lines(made.scenario(), made.result.record); });
-  add("capsule", [&] { return capsule_text(made); });
-  return all;
+std::string content_of(const Planned& file, const Made& made, const std::string& text) {
+  if (file.picture) return picture_text(made);
+  if (file.option == "vcd") return made.vcd;
+  if (file.option == "pcapng") return pcapng(made.scenario(), made.result.record);
+  if (file.option == "record") return record_lines(made.scenario(), made.result.record);
+  if (file.option == "capsule") return capsule_text(made);
+  return text;
 }
 
-void write(const CommandLine& line, const std::vector<Output>& all, const std::string& text) {
+/// Makes everything that was asked for before any of it is written.
+void write(const CommandLine& line, const Made& made) {
+  const std::string text = told(line, made);
+  const std::vector<Planned> planned = planned_files(line);
+  std::vector<std::string> contents;
   std::vector<OutputFile> files;
-  for (const Output& output : all) files.push_back({output.path, output.content});
-  if (line.has("output")) files.push_back({line.text("output"), text});
+  for (const Planned& file : planned) contents.push_back(content_of(file, made, text));
+  for (std::size_t i = 0; i < planned.size(); ++i) files.push_back({planned[i].path, contents[i]});
   write_files(files);
-  const bool taken =
-      std::any_of(files.begin(), files.end(), [](const OutputFile& file) { return file.path == "-"; });
-  if (!line.has("output") && !taken) print_out(text);
+  const bool taken = std::any_of(planned.begin(), planned.end(), [](const Planned& file) {
+    return file.path == "-" || file.option == "output";
+  });
+  if (!taken) print_out(text);
 }
 
 /// A capsule says what its run came to.
@@ -189,8 +229,7 @@ int run_command(Arguments arguments) {
   check_format(line.text("format"));
 
   const Made made = make(line);
-  const std::string text = told(line, made);
-  write(line, outputs(line, made), text);
+  write(line, made);
   return came_out_as_packed(made) && made.result.passed() ? exit_fine : exit_failed;
 }
 

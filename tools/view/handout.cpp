@@ -142,6 +142,26 @@ std::string story_section(const Scenario& scenario, const RunResult& result) {
   return text + "\n";
 }
 
+/// A file's name as a link.
+std::string link_to(std::string_view file) {
+  constexpr std::string_view plain = "-._~";
+  std::string link;
+  for (const char c : file) {
+    const bool kept = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+                      plain.find(c) != std::string_view::npos;
+    link += kept ? std::string(1, c) : fmt::format("%{:02X}", static_cast<unsigned char>(c));
+  }
+  return link;
+}
+
+/// Most readers of Markdown show no picture that is part of the text, so it has to be a file.
+std::string picture_section(const HandoutOptions& options) {
+  if (!options.picture.empty())
+    return fmt::format("![The timeline of the run]({})\n\n", link_to(options.picture));
+  return fmt::format("The picture of it:\n\n    drybus draw {} -o timeline.svg\n\n",
+                     harmless(options.scenario));
+}
+
 /// "at 1:00.0", "1:00.0 to 2:00.0", "from 1:00.0 on".
 std::string span_text(const Finding& finding) {
   const std::string from = clock_text(finding.at);
@@ -208,7 +228,7 @@ std::string handout(const Scenario& scenario, const RunResult& result, std::uint
   if (touches_wiring(scenario, result)) text += fmt::format("> **Caution.** {}\n\n", safety_caution);
   text += devices_section(scenario, result.world);
   text += story_section(scenario, result);
-  if (!options.picture.empty()) text += fmt::format("![The timeline of the run]({})\n\n", options.picture);
+  text += picture_section(options);
   text += lessons_section(result) + checks_section(scenario, result);
   text += fmt::format("Family {}, seed {}; ended at {}; digest `{}`.\n",
                       markdown_escaped(scenario.site.family.name), seed, clock_text(result.world.now),

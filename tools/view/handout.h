@@ -9,8 +9,9 @@
 namespace drybus::tools {
 
 struct HandoutOptions {
-  std::string picture;  ///< where the timeline's picture is to be found, as a link; empty: none
-  std::string replay;   ///< the command that runs it again
+  std::string picture;   ///< a file beside the hand-out that shows the timeline; empty: none
+  std::string scenario;  ///< the scenario's file, for the command that draws it
+  std::string replay;    ///< the command that runs it again
 };
 
 /// Title, what it is about, the caution where hands go near wiring, who is on site, the story as a table, the
