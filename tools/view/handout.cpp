@@ -162,14 +162,6 @@ std::string picture_section(const HandoutOptions& options) {
                      harmless(options.scenario));
 }
 
-/// "at 1:00.0", "1:00.0 to 2:00.0", "from 1:00.0 on".
-std::string span_text(const Finding& finding) {
-  const std::string from = clock_text(finding.at);
-  if (!finding.until) return fmt::format("from {} on", from);
-  return *finding.until == finding.at ? "at " + from
-                                      : fmt::format("{} to {}", from, clock_text(*finding.until));
-}
-
 std::string lessons_section(const RunResult& result) {
   std::string text = "## What to learn\n\n";
   if (result.findings.empty()) text += "Nothing was out of step.\n\n";

@@ -280,10 +280,7 @@ std::string checks_text(const Scenario& scenario, const RunResult& result, bool 
 std::string findings_text(const RunResult& result, std::size_t width) {
   std::string text;
   for (const Finding& finding : result.findings) {
-    const std::string span = !finding.until            ? fmt::format("from {}", clock_text(finding.at))
-                             : *finding.until == finding.at ? fmt::format("at {}", clock_text(finding.at))
-                                                            : fmt::format("{} to {}", clock_text(finding.at), clock_text(*finding.until));
-    text += "  " + inked(to_string(finding.id), Ink::bold) + ", " + span + "\n";
+    text += "  " + inked(to_string(finding.id), Ink::bold) + ", " + span_text(finding) + "\n";
     text += paragraph(finding.text, width, "    ", "    ");
     text += paragraph("Remedy: " + finding.remedy, width, "    ", "    ");
   }
@@ -302,6 +299,12 @@ std::string verdict_line(const RunResult& result) {
 }
 
 }  // namespace
+
+std::string span_text(const Finding& finding) {
+  const std::string from = clock_text(finding.at);
+  if (!finding.until) return "from " + from;
+  return *finding.until == finding.at ? "at " + from : fmt::format("{} to {}", from, clock_text(*finding.until));
+}
 
 std::vector<StoryLine> story_lines(const Scenario& scenario, const RunResult& result, const StorySpan& span) {
   std::vector<StoryLine> lines = Teller{scenario, result.record}.tell();

@@ -29,6 +29,9 @@ struct StorySpan {
 std::vector<StoryLine> story_lines(const model::Scenario& scenario, const model::RunResult& result,
                                    const StorySpan& span = {});
 
+/// When a finding was so: "at 1:00.0", "1:00.0 to 2:00.0", or "from 1:00.0" when it still is.
+std::string span_text(const model::Finding& finding);
+
 /// The whole story as text, `width` columns wide: title, three columns, checks, findings, verdict.
 std::string story_text(const model::Scenario& scenario, const model::RunResult& result, std::uint64_t seed,
                        const StorySpan& span = {}, std::size_t width = 110);
