@@ -157,7 +157,10 @@ void Simulation::tell_mode(DeviceId device, Mode mode, ModeReason reason, sim::E
 }
 
 void Simulation::tell_stored(DeviceId device, sim::EntryId cause) {
-  if (record_ == nullptr) return;
+  if (record_ == nullptr) {
+    note(What::stored, device);
+    return;
+  }
   const std::size_t index = site().module_index(device);
   const Address& address = world_.modules[index].memory.address;
   const bool changed = recorded_addresses_[index] != address;
@@ -313,21 +316,29 @@ void Simulation::deafen(DeviceId device, std::uint16_t telegrams, sim::EntryId c
 
 // --- the medium ---
 
+namespace {
+What what_of(sim::MediumNote note) {
+  switch (note) {
+    case sim::MediumNote::queued: return What::queued;
+    case sim::MediumNote::deferred: return What::deferred;
+    case sim::MediumNote::began: return What::sent;
+    case sim::MediumNote::ended: return What::sent_whole;
+    case sim::MediumNote::gave_up: return What::gave_up;
+    case sim::MediumNote::dropped: return What::dropped;
+    case sim::MediumNote::lost: return What::lost;
+  }
+  return What::lost;
+}
+}  // namespace
+
 sim::EntryId Simulation::medium_note(sim::MediumNote medium_note, sim::NodeId node, sim::NodeId sender,
                                      std::uint32_t detail, const sim::Frame& frame, sim::EntryId cause) {
-  if (record_ == nullptr) return sim::no_entry;
+  const What what = what_of(medium_note);
+  if (record_ == nullptr) return note(what, node);
   const auto telegram = decode(frame);
   const std::uint64_t packed = telegram ? pack(*telegram) : 0;
-  switch (medium_note) {
-    case sim::MediumNote::queued: return note(What::queued, node, detail, packed, cause);
-    case sim::MediumNote::deferred: return note(What::deferred, node, detail, packed, cause);
-    case sim::MediumNote::began: return note(What::sent, node, detail, packed, cause);
-    case sim::MediumNote::ended: return note(What::sent_whole, node, 0, packed, cause);
-    case sim::MediumNote::gave_up: return note(What::gave_up, node, detail, packed, cause);
-    case sim::MediumNote::dropped: return note(What::dropped, node, 0, packed, cause);
-    case sim::MediumNote::lost: return note(What::lost, node, sender | detail << 16, packed, cause);
-  }
-  return sim::no_entry;
+  if (what == What::lost) return note(what, node, sender | detail << 16, packed, cause);
+  return note(what, node, what == What::sent_whole || what == What::dropped ? 0 : detail, packed, cause);
 }
 
 void Simulation::medium_deliver(sim::NodeId receiver, sim::NodeId sender, const sim::Frame& frame,

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <functional>
+#include <utility>
 #include <vector>
 
 #include "model/device_logic.h"
@@ -57,9 +58,13 @@ class Simulation final : private sim::MediumHost {
 
   sim::EntryId note(What what, std::uint16_t who, std::uint32_t a = 0, std::uint64_t b = 0,
                     sim::EntryId cause = sim::no_entry, sim::EntryId because = sim::no_entry) {
+    noted_ |= std::uint64_t{1} << static_cast<unsigned>(what);
     if (record_ == nullptr) return sim::no_entry;
     return record_->add({world_.now, cause, because, static_cast<std::uint16_t>(what), who, a, b});
   }
+
+  /// What was noted since the last call, recorded or not: a bit for each What.
+  [[nodiscard]] std::uint64_t take_noted() { return std::exchange(noted_, 0); }
 
   void schedule(sim::Duration after, Happening happening, std::uint16_t who, std::uint32_t arg, sim::EntryId cause) {
     world_.queue.push(world_.now + after, {static_cast<std::uint16_t>(happening), who, arg, cause});
@@ -106,6 +111,7 @@ class Simulation final : private sim::MediumHost {
   sim::Record* record_;
   CheckHandler check_;
   DeviceLogic* logic_ = nullptr;
+  std::uint64_t noted_ = 0;
   std::vector<sim::EntryId> mode_entries_;    ///< kept only beside a record
   std::vector<Address> recorded_addresses_;   ///< likewise
   sim::Frame decoded_frame_;                  ///< the last one: a telegram mostly reaches many, and is decoded once
