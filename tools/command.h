@@ -38,5 +38,6 @@ int sweep_command(Arguments arguments);
 int shrink_command(Arguments arguments);
 int why_command(Arguments arguments);
 int draw_command(Arguments arguments);
+int diff_command(Arguments arguments);
 
 }  // namespace drybus::tools

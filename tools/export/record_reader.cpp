@@ -1,0 +1,100 @@
+#include "tools/export/record_reader.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <boost/json.hpp>
+
+
+namespace drybus::tools {
+
+namespace json = boost::json;
+
+namespace {
+
+/// What keeps a line from being an entry; column 0 is unknown.
+struct Flaw {
+  std::string message;
+  std::string expected;
+};
+
+constexpr std::size_t max_line_bytes = 64 * 1024;
+constexpr std::string_view keys = "the keys id, at_ns, kind, who, a, b, cause, because and text";
+
+std::string text_of(const json::object& object, std::string_view key) {
+  const json::value* value = object.if_contains(key);
+  if (value == nullptr) throw Flaw{fmt::format("an entry lacks the key '{}'", key), std::string{keys}};
+  if (!value->is_string()) throw Flaw{fmt::format("'{}' is no text", key), "a text in quotes"};
+  return std::string{value->as_string()};
+}
+
+std::uint64_t number_of(const json::object& object, std::string_view key) {
+  const json::value* value = object.if_contains(key);
+  if (value == nullptr) throw Flaw{fmt::format("an entry lacks the key '{}'", key), std::string{keys}};
+  boost::system::error_code error;
+  const auto number = value->to_number<std::uint64_t>(error);
+  if (error) throw Flaw{fmt::format("'{}' is no whole number", key), "a whole number, 0 or more"};
+  return number;
+}
+
+ToldEntry entry_of(std::string_view line) {
+  if (line.size() > max_line_bytes) throw Flaw{"the line is too long", fmt::format("at most {} bytes", max_line_bytes)};
+  boost::system::error_code error;
+  const json::value value = json::parse(line, error, {}, {.max_depth = 4});
+  if (error || !value.is_object()) throw Flaw{"this is no entry of a record", "one JSON object a line, as --record writes it"};
+  const json::object& object = value.get_object();
+  ToldEntry entry;
+  entry.id = number_of(object, "id");
+  entry.at_ns = static_cast<std::int64_t>(number_of(object, "at_ns") & 0x7fff'ffff'ffff'ffff);
+  entry.kind = text_of(object, "kind");
+  entry.who = text_of(object, "who");
+  entry.a = number_of(object, "a");
+  entry.b = number_of(object, "b");
+  entry.cause = number_of(object, "cause");
+  entry.because = number_of(object, "because");
+  entry.text = text_of(object, "text");
+  return entry;
+}
+
+void check_order(const ToldEntry& entry, const std::vector<ToldEntry>& before) {
+  if (entry.id != before.size() + 1) {
+    throw Flaw{fmt::format("entry {} stands where entry {} belongs", entry.id, before.size() + 1), "ids from 1, without gaps"};
+  }
+  if (entry.cause >= entry.id || entry.because >= entry.id) throw Flaw{"a cause is no earlier entry", "the id of an earlier line, or 0"};
+  if (!before.empty() && entry.at_ns < before.back().at_ns) throw Flaw{"time runs back", "times that never fall"};
+}
+
+Problem problem_of(const Flaw& flaw, const std::string& file, std::uint32_t number, std::string_view line) {
+  Problem problem;
+  problem.file = file;
+  problem.line = number;
+  problem.column = 1;
+  problem.message = flaw.message;
+  problem.expected = flaw.expected;
+  for (const char c : line.substr(0, 100)) problem.line_text += c >= 0x20 && c < 0x7f ? c : '?';
+  return problem;
+}
+
+}  // namespace
+
+Reading<std::vector<ToldEntry>> read_record_lines(std::string_view text, const std::string& file) {
+  std::vector<ToldEntry> entries;
+  std::uint32_t number = 0;
+  while (!text.empty()) {
+    ++number;
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    const std::string_view line = text.substr(0, end);
+    text.remove_prefix(std::min(end + 1, text.size()));
+    try {
+      ToldEntry entry = entry_of(line);
+      check_order(entry, entries);
+      entries.push_back(std::move(entry));
+    } catch (const Flaw& flaw) {
+      return std::vector<Problem>{problem_of(flaw, file, number, line)};
+    }
+  }
+  if (entries.empty()) return std::vector<Problem>{problem_of({"the record is empty", "one JSON object a line"}, file, 1, "")};
+  return entries;
+}
+
+}  // namespace drybus::tools
