@@ -338,9 +338,10 @@ void WorldKey::put_people(const World& world) {
   put_number(world.people[0].place);
   for (std::size_t i = 1; i < world.people.size(); ++i) {
     const PersonState& person = world.people[i];
+    put_number(person.phase * 2u + person.done);
+    if (person.done != 0) continue;
     put_number(person.place);
     put_number(person.step);
-    put_number(person.phase * 2u + person.done);
   }
   if (clock_matters(world)) put_number(static_cast<std::uint64_t>(world.now.time_since_epoch().count()));
 }
