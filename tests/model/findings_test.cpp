@@ -1100,6 +1100,7 @@ TEST_SUITE("findings") {
       CHECK(judged.ids() == Ids{FindingId::unaddressed, FindingId::write_lost});
       CHECK(judged.devices(FindingId::write_lost) == std::vector<std::string>{"M1"});
       CHECK(judged.the(FindingId::write_lost).at == at(20030ms));
+      CHECK(judged.result.world.modules[0].memory == factory_memory(scenario.site.family.module));
       CHECK(
           judged.evidence(FindingId::write_lost) ==
           std::vector<std::string>{"M1's power went", "M1 lost a write: its memory is as from the factory"});

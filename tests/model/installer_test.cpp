@@ -166,6 +166,30 @@ TEST_SUITE("installer") {
     for (DeviceId device = 0; device < 4; ++device) CHECK_FALSE(in_sight(scenario.site, no_place, device));
   }
 
+  TEST_CASE("who walks is nowhere, and afterwards where they went") {
+    Scenario scenario = house();
+    Script{scenario}.walk(loft).wait(1s);
+    World world = initial_world(scenario);
+    Simulation simulation{scenario, world};
+    simulation.begin();
+    simulation.run_until(at(20s));
+    CHECK(world.people[0].place == no_place);
+    simulation.run_until(at(40s));
+    CHECK(world.people[0].place == loft);
+  }
+
+  TEST_CASE("a device without power takes no press") {
+    Scenario scenario = house();
+    Script script{scenario};
+    script.power("M1", false).power("P1", false).press("M1").hold("P1", set, 6s).press("P1", off).wait(5s);
+    const Entries run{scenario};
+    CHECK(run.result.world.loads[0].to == 0);
+    CHECK(run.of(What::level).empty());
+    CHECK(run.of(What::mode).empty());
+    CHECK(run.of(What::queued).empty());
+    CHECK(run.of(What::dropped).empty());
+  }
+
   TEST_CASE("a look at what is out of sight fails and says from where") {
     Scenario scenario = house();
     Script script{scenario};
@@ -288,11 +312,10 @@ TEST_SUITE("installer") {
       script.hold("P1", set, 2s).look("P1", Fact::indicator, "dark");
       CHECK(Entries{scenario}.result.world.devices[0].believed_in_setup == 0);
     }
-    SUBCASE("blinking: it is") {
-      script.hold("P1", set, 5500ms)
-          .press("P1", off)
-          .hold("P1", set, 5500ms)
-          .look("P1", Fact::indicator, "blink");
+    SUBCASE("blinking: it is, whoever put it there") {
+      scenario.people.push_back({"colleague", hall, {}});
+      Script{scenario, 1}.hold("P1", set, 5500ms);
+      script.wait(10s).look("P1", Fact::indicator, "blink");
       CHECK(Entries{scenario}.result.world.devices[0].believed_in_setup == 1);
     }
     SUBCASE("a refusal tells nothing") {
@@ -397,6 +420,21 @@ TEST_SUITE("installer") {
     CHECK(what(run.result.record[misread.cause]) == What::step);
   }
 
+  TEST_CASE("what a module stored is in the record, with whether its address changed by it") {
+    Scenario scenario = house();
+    Script script{scenario};
+    address(script, "P1", "M1", 5);
+    address(script, "P1", "M1", 5);
+    script.hold("P1", one, 2s).wait(1s);  // stores scene 1
+    const Entries run{scenario};
+    std::vector<std::pair<std::string, std::uint64_t>> stored;
+    for (const sim::Entry& entry : run.of(What::stored)) {
+      if (entry.who == 1) stored.emplace_back(to_string(stored_address(entry)), entry.b);
+    }
+    CHECK(stored ==
+          std::vector<std::pair<std::string, std::uint64_t>>{{"23/4/5", 1}, {"23/4/5", 0}, {"23/4/5", 0}});
+  }
+
   // --- the rest ---
 
   TEST_CASE("power for everything is power for everything of ours") {
@@ -407,6 +445,23 @@ TEST_SUITE("installer") {
     std::vector<int> powered;
     for (const DeviceState& device : run.result.world.devices) powered.push_back(device.powered);
     CHECK(powered == std::vector<int>{0, 0, 0, 1});
+  }
+
+  TEST_CASE("memory outlives a power cut, and nothing else does") {
+    Scenario scenario = house();
+    Script script{scenario};
+    address(script, "P1", "M1", 7);
+    script.press("M1").wait(1s).hold("P1", one, 2s).hold("M1", 0, 3500ms);
+    const ModuleMemory kept = Entries{scenario}.result.world.modules[0].memory;
+    REQUIRE(kept.address == Address{23, 4, 7});
+    script.power("M1", false).wait(1s);
+    const World dark = Entries{scenario}.result.world;
+    CHECK(dark.modules[0].memory == kept);
+    CHECK(dark.devices[1].mode == Mode::normal);
+    CHECK(dark.devices[1].indicator == Pattern::dark);
+    for (const sim::EventQueue::Handle timer : dark.devices[1].timers) CHECK(timer == sim::EventQueue::none);
+    script.power("M1", true).wait(1s);
+    CHECK(Entries{scenario}.result.world.modules[0].memory == kept);
   }
 
   TEST_CASE("switches that a step does not name stay as they are") {
