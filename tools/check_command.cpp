@@ -9,6 +9,7 @@
 
 #include "model/describe.h"
 #include "model/run.h"
+#include "tools/check_mutants.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
 #include "tools/export/junit.h"
@@ -27,7 +28,7 @@ namespace json = boost::json;
 /// What became of one scenario.
 struct Outcome {
   std::string path;
-  std::string aborted;               ///< why it could not be run; empty when it was
+  std::string aborted;  ///< why it could not be run; empty when it was
   std::vector<std::string> failures;
   std::size_t checks = 0;
   std::size_t findings = 0;
@@ -81,10 +82,11 @@ std::string line_of(const Outcome& outcome) {
   if (!outcome.aborted.empty()) {
     return fmt::format("{} {}\n{}\n", inked("ERROR", Ink::red), outcome.path, outcome.aborted);
   }
-  std::string text = fmt::format("{} {}  {} check{}, {} finding{}, {}\n",
-                                 outcome.passed() ? inked("pass ", Ink::green) : inked("FAIL ", Ink::red), outcome.path,
-                                 outcome.checks, outcome.checks == 1 ? "" : "s", outcome.findings,
-                                 outcome.findings == 1 ? "" : "s", model::clock_text(outcome.ended));
+  std::string text =
+      fmt::format("{} {}  {} check{}, {} finding{}, {}\n",
+                  outcome.passed() ? inked("pass ", Ink::green) : inked("FAIL ", Ink::red), outcome.path,
+                  outcome.checks, outcome.checks == 1 ? "" : "s", outcome.findings,
+                  outcome.findings == 1 ? "" : "s", model::clock_text(outcome.ended));
   for (const std::string& failure : outcome.failures) text += "      " + failure + "\n";
   if (!outcome.passed()) text += "      replay: " + outcome.replay() + "\n";
   return text;
@@ -145,8 +147,10 @@ int check_command(Arguments arguments) {
   line.add()("junit", po::value<std::string>(), "write the results there as JUnit XML");
   line.add()("twice", "run each scenario twice and compare the digests");
   line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
-  line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: as many as there are cores");
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"),
+             "threads; 0: as many as there are cores");
   line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
+  line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
   line.take_words("PATH", 1, 0);
   if (!line.parse(arguments)) return exit_fine;
 
@@ -154,10 +158,12 @@ int check_command(Arguments arguments) {
   if (line.has("seed")) options.seed = line.number("seed");
   if (line.has("until")) options.until = line.duration("until");
   const std::string format = line.text("format");
-  if (format != "text" && format != "json") throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  if (format != "text" && format != "json")
+    throw Unusable{fmt::format("--format {}: expected text or json", format)};
 
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
+  if (line.has("mutants")) return check_mutants(paths, line.number("jobs"), format == "json");
   std::vector<Outcome> outcomes(paths.size());
   in_parallel(paths.size(), line.number("jobs"),
               [&](std::size_t i) { outcomes[i] = check_one(paths[i], options, line.has("twice")); });
