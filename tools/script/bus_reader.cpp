@@ -75,6 +75,7 @@ class BusReader {
     const Node* radio = fields.find("radio");
     const Node* blocked = fields.find("blocked");
     if ((line != nullptr) + (tree != nullptr) + (radio != nullptr) != 1) {
+      if (fields.has_unknown()) return;
       complaints_.add(node.place, "a bus is one of 'line', 'tree' and 'radio'",
                       "{line: [P1, M1]}, {tree: [P1-J1, J1-M1]} or {radio: all}");
       return;

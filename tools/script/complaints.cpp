@@ -23,7 +23,8 @@ std::string_view Complaints::line(std::uint32_t file, std::uint32_t line) const 
   if (file >= sources_.size() || line == 0 || line > line_starts_[file].size()) return {};
   const std::string_view text = sources_[file].text;
   const std::size_t begin = line_starts_[file][line - 1];
-  std::string_view found = text.substr(begin, text.find('\n', begin) - begin);
+  const std::size_t end = line < line_starts_[file].size() ? line_starts_[file][line] - 1 : text.size();
+  std::string_view found = text.substr(begin, end - begin);
   if (!found.empty() && found.back() == '\r') found.remove_suffix(1);
   return found;
 }

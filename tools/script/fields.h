@@ -44,6 +44,8 @@ class Fields {
   [[nodiscard]] const Node* need(std::string_view key) const;
   /// Whether an unknown key was taken for this one, and complained of.
   [[nodiscard]] bool misspelt(std::string_view key) const;
+  /// Whether any key was complained of.
+  [[nodiscard]] bool has_unknown() const { return !meant_.empty(); }
 
  private:
   Complaints& complaints_;

@@ -28,9 +28,10 @@ std::string blanks_under(std::string_view before) {
 }
 
 std::string shown_line(const Problem& problem) {
-  const std::size_t column = problem.column - 1;
+  const std::string line = harmless(problem.line_text);
+  const std::size_t column = problem.column > 0 ? problem.column - 1 : 0;
   const std::size_t first = column > widest_line * 2 / 3 ? column - widest_line * 2 / 3 : 0;
-  const std::string_view shown = characters(problem.line_text, first, widest_line);
+  const std::string_view shown = characters(line, first, widest_line);
   const std::string_view before = characters(shown, 0, column - first);
   const std::size_t rest = character_count(shown.substr(before.size()));
   const std::size_t marks = std::clamp<std::size_t>(problem.length, 1, std::max<std::size_t>(rest, 1));

@@ -118,13 +118,11 @@ void StepReader::read_step(const Node& node, Steps& into) {
                     node.text.size() > action.size() ? node.text.substr(action.size() + 1) : "..."));
     return;
   }
-  const std::size_t before = complaints_.count();
   const Fields fields{complaints_, node, "a step", keys::step};
   if (node.kind != Node::Kind::map) return;
-  const bool unknown_keys = complaints_.count() != before;
   const auto action = find_action(node);
   if (!action) {
-    if (!unknown_keys)
+    if (!fields.has_unknown())
       complaints_.add(node.place, "this step does nothing", "an action such as press, hold, wait or see");
     return;
   }
@@ -303,7 +301,7 @@ void StepReader::read_switches(const Action& action, Steps& into) {
     step.device = *device;
     const Node* site = fields.find("site");
     const Node* zone = fields.find("zone");
-    if (site == nullptr && zone == nullptr)
+    if (site == nullptr && zone == nullptr && !fields.has_unknown())
       complaints_.add(entry.value->place, "neither a site nor a zone", "{zone: 5}");
     if (site != nullptr) {
       read_switch_number(complaints_, *site, family_ ? &family_->plate.site_switches : nullptr,

@@ -92,7 +92,7 @@ class TreeBuilder final : public YAML::EventHandler {
     Node& node = add(mark, anchor);
     node.kind = Node::Kind::word;
     node.text = value;
-    locate(node);
+    locate(node, static_cast<std::size_t>(mark.column));
     last_word_ = &node;
     last_word_offset_ = static_cast<std::size_t>(mark.pos);
     close(node);
@@ -128,12 +128,17 @@ class TreeBuilder final : public YAML::EventHandler {
 
   [[nodiscard]] std::unique_ptr<Tree> take() { return tree_->root_ == nullptr ? nullptr : std::move(tree_); }
 
-  [[nodiscard]] model::SourceMark source_mark(const YAML::Mark& mark) const {
+  /// The parser counts bytes from 0, people characters from 1. Events come in the order of the text, so that
+  /// each count can go on from the last one: a long line is not counted again and again.
+  [[nodiscard]] model::SourceMark source_mark(const YAML::Mark& mark) {
     if (mark.is_null()) return {file_, 1, 1};
     const auto line = static_cast<std::uint32_t>(mark.line + 1);
     const std::string_view text = complaints_.line(file_, line);
     const auto bytes = std::min(static_cast<std::size_t>(mark.column), text.size());
-    return {file_, line, static_cast<std::uint32_t>(character_count(text.substr(0, bytes)) + 1)};
+    if (counted_to_.line != line || counted_to_.bytes > bytes) counted_to_ = {line, 0, 0};
+    counted_to_.characters += character_count(text.substr(counted_to_.bytes, bytes - counted_to_.bytes));
+    counted_to_.bytes = bytes;
+    return {file_, line, static_cast<std::uint32_t>(counted_to_.characters + 1)};
   }
 
  private:
@@ -143,6 +148,11 @@ class TreeBuilder final : public YAML::EventHandler {
     bool skip = false;          ///< that entry does not count
     YAML::anchor_t anchor = YAML::NullAnchor;
     std::unordered_map<std::string_view, const Node*> keys = {};
+  };
+  struct CountedTo {
+    std::uint32_t line = 0;
+    std::size_t bytes = 0;
+    std::size_t characters = 0;
   };
   struct Anchor {
     const Node* node = nullptr;
@@ -158,7 +168,7 @@ class TreeBuilder final : public YAML::EventHandler {
     counted_ += nodes;
   }
 
-  void check_depth(const YAML::Mark& mark, std::uint32_t height) const {
+  void check_depth(const YAML::Mark& mark, std::uint32_t height) {
     if (open_.size() + height > max_depth) {
       throw Refused{{source_mark(mark), 1}, fmt::format("nested deeper than {} levels", max_depth), ""};
     }
@@ -227,9 +237,9 @@ class TreeBuilder final : public YAML::EventHandler {
   }
 
   /// Finds out how the word is written, to point into it.
-  void locate(Node& node) const {
+  void locate(Node& node, std::size_t column_bytes) const {
     const std::string_view line = complaints_.line(file_, node.place.mark.line);
-    const std::string_view rest = characters(line, node.place.mark.column - 1, line.size());
+    const std::string_view rest = line.substr(std::min(column_bytes, line.size()));
     const auto length = static_cast<std::uint32_t>(character_count(node.text));
     node.quote = !rest.empty() && (rest.front() == '"' || rest.front() == '\'') ? 1 : 0;
     node.verbatim = rest.substr(node.quote).starts_with(node.text);
@@ -244,6 +254,7 @@ class TreeBuilder final : public YAML::EventHandler {
   std::unordered_map<YAML::anchor_t, Anchor> anchors_;
   YAML::anchor_t anchor_of_last_ = YAML::NullAnchor;
   std::uint32_t counted_ = 0;
+  CountedTo counted_to_;
   const Node* last_word_ = nullptr;
   std::size_t last_word_offset_ = 0;  ///< bytes
 };
@@ -255,8 +266,9 @@ std::string hint_for(std::string_view message, std::string_view line) {
   const std::size_t indentation = line.find_first_not_of(" \t");
   if (line.substr(0, indentation).find('\t') != std::string_view::npos)
     return "blanks, not tabs, for indentation";
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 6> hints = {{
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 7> hints = {{
       {"illegal map value", "one 'key: value' a line; text that holds ': ' goes in quotes"},
+      {"illegal EOF in scalar", "a closing quotation mark"},
       {"end of map flow not found", "a comma, or a closing '}'"},
       {"end of sequence flow not found", "a comma, or a closing ']'"},
       {"end of map not found", "a key at the same indentation as the others, and a ':' after it"},

@@ -117,20 +117,31 @@ class ScenarioWriter {
     out_ << YAML::EndMap;
   }
 
-  /// The walks that have to be written down, as nothing else leads to them.
-  [[nodiscard]] std::vector<model::WalkLeg> walks_to_write() const {
+  /// Walks that come out otherwise than they are when only these are written down.
+  [[nodiscard]] std::vector<model::WalkLeg> walks_amiss(const std::vector<model::WalkLeg>& given) const {
     const std::size_t places = site_.places.size();
-    std::vector<model::WalkLeg> given;
-    while (true) {
-      const auto walks = walks_between(places, given, spots_);
-      const std::size_t before = given.size();
-      for (PlaceId b = 0; b < places; ++b) {
-        for (PlaceId a = 0; a < b; ++a) {
-          if (walks[b * places + a] != site_.walk(b, a)) given.push_back({b, a, site_.walk(b, a)});
-        }
+    const auto walks = walks_between(places, given, spots_);
+    std::vector<model::WalkLeg> amiss;
+    for (PlaceId b = 0; b < places; ++b) {
+      for (PlaceId a = 0; a < b; ++a) {
+        if (walks[b * places + a] != site_.walk(b, a)) amiss.push_back({b, a, site_.walk(b, a)});
       }
-      if (given.size() == before) return given;
     }
+    return amiss;
+  }
+
+  /// The walks that have to be written down, as nothing else leads to them. One may explain others, so the
+  /// shortest comes first and the rest is looked at again; in a large site that would take too long.
+  [[nodiscard]] std::vector<model::WalkLeg> walks_to_write() const {
+    constexpr std::size_t small_site = 16;
+    std::vector<model::WalkLeg> given;
+    for (auto amiss = walks_amiss(given); !amiss.empty(); amiss = walks_amiss(given)) {
+      const auto shorter = [](const model::WalkLeg& x, const model::WalkLeg& y) { return x.time < y.time; };
+      const auto shortest = std::min_element(amiss.begin(), amiss.end(), shorter);
+      const bool small = site_.places.size() <= small_site;
+      given.insert(given.end(), small ? shortest : amiss.begin(), small ? shortest + 1 : amiss.end());
+    }
+    return given;
   }
 
   void write_places() {
