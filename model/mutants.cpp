@@ -802,7 +802,8 @@ constexpr std::array all_mutants = {
     Mutant{"module: the power-up mode stays when the site changes", nullptr, nullptr, keeps_power_up_mode},
     Mutant{"module: the power-up mode changes though the site does not", nullptr, nullptr, always_powers_up_dark},
     Mutant{"module: it obeys nothing in setup", nullptr, nullptr, deaf_in_setup},
-    Mutant{"module: the time-out runs on after setup", nullptr, nullptr, without_stop<Timer::time_out, ModuleState>},
+    Mutant{"module: the time-out runs on after setup", nullptr, nullptr, without_stop<Timer::time_out, ModuleState>, nullptr,
+           "it leaves a mode in which it is not: nothing shows, and the next setup starts the time-out afresh"},
     // Modules: power.
     Mutant{"module: off powers up at full", nullptr, nullptr, powers_up_as<PowerUp::off, PowerUp::full>},
     Mutant{"module: full powers up dark", nullptr, nullptr, powers_up_as<PowerUp::full, PowerUp::off>},
