@@ -139,6 +139,9 @@ TEST_CASE("steps and checks have their limits, however they are multiplied") {
   CHECK(repeated("99999999999999999999", "[{wait: 1s}]") == "12:13 '99999999999999999999' is too large");
   CHECK(repeated("60000", "[{expect: {M1.mode: normal, M2.mode: normal}}]") ==
         "12:5 more than 100000 checks");
+  CHECK(first_problem(scenario_with("- repeat: 60000\n  steps: [{wait: 1s}]") +
+                      "others:\n  Ann: [{repeat: 60000, steps: [{wait: 1s}]}]\n") ==
+        "15:10 more than 100000 steps, all people together");
   CHECK(must_read(scenario_with("- repeat: 65000\n  steps: [{wait: 1s}]")).scenario.people[0].script.size() ==
         max_steps);
 }
@@ -157,6 +160,7 @@ TEST_CASE("sites have their limits") {
   for (int i = 0; i < 1'000; ++i) modules += fmt::format("    M{}: {{}}\n", i);
   CHECK(first_problem(modules + "  bus: {radio: all}\n") ==
         "1007:16 more than 200000 pairs of devices within reach of each other");
+  CHECK(first_problem(modules) == "5:3 more than 200000 pairs of devices within reach of each other");
 }
 
 // --- files ---

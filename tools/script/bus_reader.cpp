@@ -31,7 +31,9 @@ class BusReader {
             const model::Family* family, Complaints& complaints)
       : site_(site), spots_(spots), family_(family), complaints_(complaints), index_(site, complaints) {}
 
-  std::vector<sim::MediumSpec> read(const Node* bus) {
+  std::vector<sim::MediumSpec> read(const Fields& site) {
+    site_place_ = site.map().place;
+    const Node* bus = site.find("bus");
     if (bus == nullptr) {
       add_default();
     } else if (bus->kind == Node::Kind::list) {
@@ -39,6 +41,7 @@ class BusReader {
     } else {
       read_medium(*bus);
     }
+    check_junctions();
     return std::move(media_);
   }
 
@@ -56,7 +59,7 @@ class BusReader {
     sim::MediumSpec medium = new_medium(site_.family.medium);
     for (NodeId id = 0; id < site_.device_count(); ++id) medium.nodes.push_back(id);
     if (family_is_radio()) {
-      join_all_in_reach(medium, {}, Place{});
+      join_all_in_reach(medium, {}, site_place_);
     } else {
       join_in_a_row(medium, medium.nodes);
     }
@@ -165,8 +168,7 @@ class BusReader {
                       "letters, digits and underscores, a letter first");
       return std::nullopt;
     }
-    auto found = std::find_if(junctions_.begin(), junctions_.end(),
-                              [&](const auto& j) { return j.first == name.text; });
+    auto found = junctions_.find(name.text);
     if (found == junctions_.end()) {
       if (site_.device_count() + site_.junctions.size() >= max_network_nodes) {
         complaints_.add(place, fmt::format("more than {} devices and junctions", max_network_nodes));
@@ -202,7 +204,6 @@ class BusReader {
     }
     medium.nodes.assign(members.begin(), members.end());
     add_medium(std::move(medium));
-    check_junctions();
   }
 
   void join(const Node& item, const std::pair<words::Part, words::Part>& names, sim::Link link,
@@ -292,18 +293,19 @@ class BusReader {
   Complaints& complaints_;
   SiteIndex index_;
   std::set<NodeId> taken_;
-  std::map<std::string, Junction> junctions_;
+  std::map<std::string, Junction, std::less<>> junctions_;
   boost::disjoint_sets_with_storage<> groups_{
       max_network_nodes};  ///< of nodes that links join, to find rings
   std::vector<sim::MediumSpec> media_;
+  Place site_place_;
 };
 
 }  // namespace
 
-std::vector<sim::MediumSpec> bus_from(const Node* bus, model::Site& site,
+std::vector<sim::MediumSpec> bus_from(const Fields& fields, model::Site& site,
                                       const std::vector<std::optional<model::Spot>>& spots,
                                       const model::Family* family, Complaints& complaints) {
-  return BusReader{site, spots, family, complaints}.read(bus);
+  return BusReader{site, spots, family, complaints}.read(fields);
 }
 
 }  // namespace drybus::tools

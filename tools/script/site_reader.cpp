@@ -89,7 +89,7 @@ class SiteReader {
     if (const Node* plates = fields.need("plates")) read_plates(*plates);
     if (const Node* modules = fields.need("modules")) read_modules(*modules);
     model::build_network(read_.site,
-                         bus_from(fields.find("bus"), read_.site, read_.spots, family_, complaints_));
+                         bus_from(fields, read_.site, read_.spots, family_, complaints_));
     return std::move(read_);
   }
 

@@ -35,7 +35,7 @@ std::vector<sim::Duration> walks_between(std::size_t places, const std::vector<m
                                          const std::vector<std::optional<model::Spot>>& spots);
 
 /// The media of a site's bus, and its junctions. REQUIRES: the site's plates and modules are complete.
-std::vector<sim::MediumSpec> bus_from(const Node* bus, model::Site& site,
+std::vector<sim::MediumSpec> bus_from(const Fields& fields, model::Site& site,
                                       const std::vector<std::optional<model::Spot>>& spots,
                                       const model::Family* family, Complaints& complaints);
 

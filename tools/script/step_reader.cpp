@@ -43,6 +43,7 @@ bool is_action(std::string_view key) {
 void StepReader::read(const Node& list, model::Person& person) {
   const std::size_t before = complaints_.count();
   Steps steps;
+  steps_of_others_ += steps_read_;
   steps_read_ = 0;
   full_ = false;
   includes_ = 0;
@@ -78,6 +79,9 @@ bool StepReader::room_for(std::size_t steps, std::size_t checks, const Place& pl
   if (full_) return false;
   if (steps_read_ + steps > max_steps) {
     complaints_.add(place, fmt::format("more than {} steps", max_steps));
+    full_ = true;
+  } else if (steps_of_others_ + steps_read_ + steps > max_steps_of_all) {
+    complaints_.add(place, fmt::format("more than {} steps, all people together", max_steps_of_all));
     full_ = true;
   } else if (scenario_.checks.size() + checks > max_checks) {
     complaints_.add(place, fmt::format("more than {} checks", max_checks));

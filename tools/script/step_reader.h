@@ -11,8 +11,10 @@
 
 namespace drybus::tools {
 
-/// A person's script has no more steps than this, and a scenario no more checks.
+/// A person's script has no more steps than this, all scripts of a scenario no more than that, and a scenario no more
+/// checks.
 inline constexpr std::size_t max_steps = 65'000;
+inline constexpr std::size_t max_steps_of_all = 100'000;
 inline constexpr std::size_t max_checks = 100'000;
 inline constexpr std::size_t max_include_depth = 16;
 inline constexpr std::size_t max_includes = 1'000;
@@ -85,7 +87,8 @@ class StepReader {
   model::Scenario& scenario_;
   std::vector<std::filesystem::path> including_;  ///< files that are being read, outermost first
   std::size_t includes_ = 0;
-  std::size_t steps_read_ = 0;
+  std::size_t steps_read_ = 0;         ///< of the person in hand
+  std::size_t steps_of_others_ = 0;    ///< of those before
   bool full_ = false;  ///< a limit was passed, and complained of once
 };
 
