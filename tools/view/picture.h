@@ -56,6 +56,7 @@ enum class Look {
   lamp_steady,
   lamp_refuse,
   load,
+  load_edge,  ///< its level
   load_zero,
   power_cut,
   telegram,
@@ -79,7 +80,7 @@ enum class Look {
   tick,
   wrong,
 };
-inline constexpr std::size_t look_count = 46;
+inline constexpr std::size_t look_count = 47;
 
 /// Of text, and what it stands on. Every pair that occurs has a contrast of at least 4.5 : 1 (WCAG 2, 1.4.3).
 enum class Ink { ink, quiet, hidden, alarm, paper };
@@ -133,7 +134,8 @@ struct Picture {
   std::string description;
   std::vector<Mark> marks;
   std::vector<Label> labels;
-  std::size_t labels_left_out = 0;  ///< that ought to have been there and found no room
+  std::vector<std::string>
+      left_out;  ///< labels that ought to be there and found no room; empty unless something is wrong
 };
 
 }  // namespace drybus::tools::picture

@@ -10,11 +10,11 @@ namespace {
 
 constexpr double second_px = 26;  ///< a second, unstretched
 constexpr double growth = 0.38;   ///< and how distances grow with time
-constexpr double longest_px = 130;
+constexpr double longest_px = 110;
 constexpr double shortest_px = 3;
-constexpr double label_gap_px = 8;  ///< between labels of one track
-constexpr double break_px = 9;      ///< between the two edges of a break
-constexpr double tightest = 0.7;    ///< to save a row
+constexpr double label_gap_px = 6;  ///< between labels of one track
+constexpr double break_px = 8;      ///< between the two edges of a break
+constexpr double tightest = 0.35;   ///< to save a row
 constexpr double widest = 4;
 constexpr double full_enough = 0.6;  ///< a row may end from this part of its width on
 

@@ -15,6 +15,7 @@ using namespace model;  // a view speaks the model's words throughout
 namespace {
 
 constexpr double frame_height = 18;
+constexpr double line_above_bottom = 11;  ///< of the bus's box
 constexpr double beacon_height = 9;
 constexpr double head_size = 9;
 
@@ -105,7 +106,7 @@ void RowDrawer::draw_bus() {
                  Ink::hidden,
                  Ground::bus});
   canvas_.draw(Layer::marks, Look::eye_closed, closed_eye_path({bus_.x + 64, y - 6}));
-  const double line = bus_.bottom() - 14;
+  const double line = bus_.bottom() - line_above_bottom;
   canvas_.draw(Layer::rules, Look::bus_line, line_path({plot_left, line}, {plot_right(), line}));
   for (const TelegramMark& telegram : timeline_.telegrams) {
     const bool shown = span_.holds(telegram.begin) && !(telegram.beacon() && in_break(telegram.begin));
@@ -116,7 +117,7 @@ void RowDrawer::draw_bus() {
 }
 
 void RowDrawer::draw_telegram(const TelegramMark& telegram) {
-  const double line = bus_.bottom() - 14;
+  const double line = bus_.bottom() - line_above_bottom;
   Mark mark{Layer::leads, Shown::revealed, {}, tell(telegram.sent)};
   mark.telling.what = told(timeline_, telegram);
   mark.telling.when = clock_text(telegram.begin);
@@ -136,7 +137,7 @@ void RowDrawer::draw_telegram(const TelegramMark& telegram) {
 }
 
 void RowDrawer::draw_leads(const TelegramMark& telegram, Mark& mark) {
-  const double line = bus_.bottom() - 14;
+  const double line = bus_.bottom() - line_above_bottom;
   const Look look = telegram.beacon() ? Look::lead_beacon : Look::lead;
   if (const PlacedLane* sender = lane_of(telegram.sender)) {
     const double from = sender->pressed.height > 0 ? sender->pressed.bottom() - 1 : sender->box.bottom();
@@ -150,11 +151,13 @@ void RowDrawer::draw_leads(const TelegramMark& telegram, Mark& mark) {
 
 /// To the lanes above the bus, or below it: unbroken as far as anybody heard it, broken beyond.
 void RowDrawer::draw_side(const TelegramMark& telegram, bool up, Mark& mark) {
-  const double line = bus_.bottom() - 14;
+  const double line = bus_.bottom() - line_above_bottom;
   std::map<std::size_t, Arrival> arrivals;
   for (const Reception& reception : telegram.receptions) {
     const PlacedLane* lane = lane_of(reception.device);
     if (lane == nullptr || (lane->box.y < bus_.y) != up) continue;
+    const bool off = reception.hearing == Hearing::lost && reception.loss == sim::Loss::unpowered;
+    if (telegram.beacon() && off) continue;  // its lane shows that it has no power
     const std::size_t index = lane_index_[reception.device];
     const double y = up ? lane->box.bottom() - 3 : lane->box.y + 3;
     Arrival& arrival = arrivals.try_emplace(index, Arrival{y, Hearing::lost}).first->second;
@@ -192,7 +195,7 @@ void RowDrawer::label_telegrams() {
     const std::string brief{to_string(telegram.telegram.kind)};
     bool written = false;
     for (const std::string& text : {words, brief}) {
-      for (const double top : {bus_.y + 3, bus_.y + 22}) {
+      for (const double top : {bus_.y + 3, bus_.y + 23.5}) {
         if (written) break;
         written = canvas_.write_if_free({{x(telegram.begin), top + baseline(second_style)},
                                          text,

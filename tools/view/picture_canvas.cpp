@@ -6,7 +6,9 @@
 namespace drybus::tools::picture {
 
 bool overlap(const Box& a, const Box& b) {
-  return a.x < b.right() && b.x < a.right() && a.y < b.bottom() && b.y < a.bottom();
+  constexpr double touch = 0.01;  // px: what rounding makes of edges that meet
+  return a.x + touch < b.right() && b.x + touch < a.right() && a.y + touch < b.bottom() &&
+         b.y + touch < a.bottom();
 }
 
 Box box_of(const Label& label) {
@@ -49,7 +51,7 @@ bool Canvas::write_if_free(const Label& label) {
 }
 
 void Canvas::write(const Label& label) {
-  if (!label.text.empty() && !write_if_free(label)) ++picture_.labels_left_out;
+  if (!label.text.empty() && !write_if_free(label)) picture_.left_out.push_back(label.text);
 }
 
 }  // namespace drybus::tools::picture

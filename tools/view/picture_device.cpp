@@ -105,7 +105,7 @@ void RowDrawer::draw_captions(const PlacedLane& placed) {
   caption(placed.lamp, "lamp", Ink::quiet, Ground::paper);
   caption(placed.load, "load", Ink::quiet, Ground::paper);
   if (placed.hidden.height > 0) {
-    const Point eye{plot_left - captions_width + 13, placed.hidden.y + placed.hidden.height / 2 - 1};
+    const Point eye{plot_left - captions_width + 11, placed.hidden.y + placed.hidden.height / 2 - 1};
     canvas_.draw(Layer::marks, Look::eye_closed, closed_eye_path(eye));
   }
 }
@@ -208,18 +208,23 @@ void RowDrawer::draw_load(const PlacedLane& placed) {
       const auto point = [&](sim::Instant at) {
         return Point{x(at), row.bottom() - level_at(lane.levels, i, at) / full_level * row.height};
       };
-      std::vector<Point> outline{{x(from), row.bottom()}, point(from)};
+      std::vector<Point> edge{point(from)};
       for (const AxisPoint& knot : row_.points) {
-        if (from < knot.at && knot.at < to && a.level != b.level) outline.push_back(point(knot.at));
+        if (from < knot.at && knot.at < to && a.level != b.level) edge.push_back(point(knot.at));
       }
-      outline.push_back(point(to));
-      outline.push_back({x(to), row.bottom()});
+      edge.push_back(point(to));
+      std::vector<Point> area = edge;
+      area.push_back({x(to), row.bottom()});
+      area.push_back({x(from), row.bottom()});
       Telling telling = tell(a.entry);
       telling.what = a.level == b.level ? fmt::format("{}'s load at {}", lane.name, percent_text(b.level))
                                         : fmt::format("{}'s load goes from {} to {}", lane.name,
                                                       percent_text(a.level), percent_text(b.level));
       telling.when = times_text(a.at, b.at);
-      canvas_.draw({Layer::bands, shown, {{Look::load, {}, polygon_path(outline)}}, std::move(telling)});
+      canvas_.draw({Layer::bands,
+                    shown,
+                    {{Look::load, {}, polygon_path(area)}, {Look::load_edge, {}, polyline_path(edge)}},
+                    std::move(telling)});
     });
   }
 }

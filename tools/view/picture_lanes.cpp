@@ -48,7 +48,9 @@ History history_of(const DeviceLane& lane, const std::vector<Miss>& misses, cons
       happened.insert(happened.end(), {2, count(band.from), count(band.to)});
   }
   for (const PowerCut& cut : lane.cuts) {
-    if (span.touches(cut.from, cut.to)) happened.insert(happened.end(), {3, count(cut.from), count(cut.to)});
+    if (!span.touches(cut.from, cut.to)) continue;
+    history.pressed = true;  // that there is no power stands there
+    happened.insert(happened.end(), {3, count(cut.from), count(cut.to)});
   }
   for (const DeviceMark& mark : lane.marks) {
     if (!span.holds(mark.at)) continue;

@@ -5,7 +5,7 @@
 
 namespace drybus::tools::picture {
 
-/// Explains what has been drawn on the canvas so far, in a column; answers where that ends.
+/// Explains what has been drawn on the canvas so far, across the page below `top`; answers where that ends.
 double draw_legend(Canvas& canvas, double left, double width, double top, bool hide_hidden);
 
 }  // namespace drybus::tools::picture

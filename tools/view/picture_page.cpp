@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <set>
 
 #include "model/describe.h"
 #include "tools/view/picture_glyphs.h"
@@ -19,6 +18,7 @@ namespace {
 constexpr double section_gap = 22;
 constexpr double row_gap = 26;
 constexpr std::size_t most_sentences = 24;
+constexpr std::size_t most_notes = 52;      ///< as many as have a letter or two
 constexpr std::size_t alike_sentences = 3;  ///< findings of one kind and time that are each told in full
 
 /// Text that runs down a column.
@@ -62,13 +62,11 @@ class Page {
     const Plan plan = plan_picture(source_.timeline, options_);
     double y = draw_head(page_margin);
     y = draw_rows(plan, y);
-    const double left_width = std::min(820.0, (options_.width - 2 * page_margin) * 0.64);
-    const double legend_left = page_margin + left_width + 36;
-    const double legend = draw_legend(canvas_, legend_left, options_.width - page_margin - legend_left, y,
-                                      options_.hide_hidden);
-    const double texts = draw_texts(plan, left_width, y);
+    if (!options_.hide_hidden) y = draw_sentences(plan, y);
+    if (!plan.notes.empty()) y = draw_notes(plan, y);
+    y = draw_legend(canvas_, page_margin, options_.width - 2 * page_margin, y, options_.hide_hidden);
     Picture& picture = canvas_.picture();
-    picture.height = std::max(legend, texts) + page_margin;
+    picture.height = y + page_margin;
     picture.title = source_.timeline.title;
     picture.description =
         fmt::format("Timeline of a dry run: {} devices, {} to {}.", source_.timeline.devices.size(),
@@ -120,15 +118,9 @@ class Page {
     return column.y() + section_gap;
   }
 
-  double draw_texts(const Plan& plan, double width, double top) {
+  /// What was out of step, and beside it what to do about it.
+  double draw_sentences(const Plan& plan, double top) {
     double y = top;
-    if (!options_.hide_hidden) y = draw_sentences(plan, width, y);
-    if (!plan.notes.empty()) y = draw_notes(plan, width, y);
-    return y;
-  }
-
-  double draw_sentences(const Plan& plan, double width, double top) {
-    Column column{canvas_, page_margin, width, top, Shown::revealed};
     std::size_t told = 0;
     std::size_t untold = 0;
     const auto& findings = source_.timeline.findings;
@@ -139,16 +131,20 @@ class Page {
         continue;
       }
       ++told;
-      draw_sentence(column, i, findings[i]);
+      y = draw_sentence(i, findings[i], y);
     }
+    Column column{canvas_, page_margin, options_.width - 2 * page_margin, y, Shown::revealed};
     if (told == 0) column.write("Nothing was out of step.", main_style);
     if (untold != 0) column.write(fmt::format("And {} more; drybus run tells them all.", untold), main_style);
     return column.y() + section_gap / 2;
   }
 
-  void draw_sentence(Column& column, std::size_t index, const FindingSpan& span) {
+  double draw_sentence(std::size_t index, const FindingSpan& span, double top) {
     constexpr double indent = 2 * disc_radius + 10;
-    const Point disc{column.left() + disc_radius, column.y() + 11};
+    constexpr double between = 36;
+    const double width = options_.width - 2 * page_margin;
+    const double text_part = width * 0.62;
+    const Point disc{page_margin + disc_radius, top + 11};
     canvas_.draw(Layer::marks, Look::disc, circle_path(disc, disc_radius), Shown::revealed);
     canvas_.write({{disc.x, disc.y + 5.5},
                    fmt::format("{}", index + 1),
@@ -157,34 +153,39 @@ class Page {
                    Ink::paper,
                    Ground::alarm,
                    Shown::revealed});
-    column.write(fmt::format("{}, {}", to_string(span.id), span_text(span)), strong_style, Ink::alarm,
-                 indent);
+    Column text{canvas_, page_margin + indent, text_part - indent, top, Shown::revealed};
+    text.write(fmt::format("{}, {}", to_string(span.id), span_text(span)), strong_style, Ink::alarm);
     const std::size_t in_full = span.findings.size() <= alike_sentences ? span.findings.size() : 1;
-    for (std::size_t i = 0; i < in_full; ++i)
-      column.write(result_.findings[span.findings[i]].text, main_style, Ink::ink, indent);
+    for (std::size_t i = 0; i < in_full; ++i) text.write(result_.findings[span.findings[i]].text, main_style);
     if (in_full < span.findings.size()) {
-      const std::vector<DeviceId> others{span.about.begin() + 1, span.about.end()};
-      column.write(fmt::format("The same for {}.", names_text(source_.timeline, others, 12)), main_style,
-                   Ink::ink, indent);
+      const std::vector<DeviceId> others{span.about.begin() + (span.about.empty() ? 0 : 1), span.about.end()};
+      text.write(fmt::format("The same for {}.", names_text(source_.timeline, others, 12)), main_style);
     }
-    column.write("Remedy: " + result_.findings[span.findings.front()].remedy, second_style, Ink::ink, indent);
-    column.skip(10);
+    Column remedy{canvas_, page_margin + text_part + between, width - text_part - between, top,
+                  Shown::revealed};
+    remedy.write("what to do", strong_style);
+    remedy.write(result_.findings[span.findings.front()].remedy, main_style);
+    return std::max(text.y(), remedy.y()) + 12;
   }
 
-  double draw_notes(const Plan& plan, double width, double top) {
-    Column column{canvas_, page_margin, width, top, Shown::always};
-    for (std::size_t i = 0; i < plan.notes.size() && i < most_sentences; ++i) {
+  double draw_notes(const Plan& plan, double top) {
+    constexpr double indent = 2 * disc_radius + 10;
+    Column column{canvas_, page_margin + indent, options_.width - 2 * page_margin - indent, top,
+                  Shown::always};
+    for (std::size_t i = 0; i < plan.notes.size() && i < most_notes; ++i) {
       const std::string letter = note_letter(i);
-      const double room = std::max(text_width(letter, second_strong_style) + 8, 2 * disc_radius);
-      canvas_.draw(Layer::marks, Look::note,
-                   circle_path({column.left() + room / 2, column.y() + 11}, disc_radius));
-      canvas_.write(
-          {{column.left() + room / 2, column.y() + 16}, letter, second_strong_style, Anchor::middle});
+      const double middle = page_margin + disc_radius;
+      canvas_.draw(Layer::marks, Look::note, circle_path({middle, column.y() + 11}, disc_radius));
+      canvas_.write({{middle, column.y() + 16}, letter, second_strong_style, Anchor::middle});
       column.write(fmt::format("{}: {}", clock_text(plan.notes[i]->at), plan.notes[i]->text), main_style,
-                   Ink::ink, 2 * disc_radius + 10, 4);
+                   Ink::ink, 0, 4);
       column.skip(4);
     }
-    return column.y();
+    if (plan.notes.size() > most_notes) {
+      column.write(fmt::format("And {} more; drybus run tells them all.", plan.notes.size() - most_notes),
+                   main_style);
+    }
+    return column.y() + section_gap / 2;
   }
 
   const Source& source_;

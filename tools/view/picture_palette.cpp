@@ -97,6 +97,7 @@ std::string_view class_name(Look look) {
                                                               "lamp-steady",
                                                               "lamp-refuse",
                                                               "load",
+                                                              "load-edge",
                                                               "load-zero",
                                                               "power-cut",
                                                               "telegram",
@@ -132,7 +133,7 @@ std::string_view style_sheet() {
 .bus-line{fill:none;stroke:#00457a;stroke-width:2.5}
 .time-rule{fill:none;stroke:#9a9a9a;stroke-width:1;stroke-dasharray:1 4}
 .break-gap{fill:#fff}
-.break-edge{fill:none;stroke:#4d4d4d;stroke-width:1.3}
+.break-edge{fill:none;stroke:#8a8a8a;stroke-width:1.1}
 .stay{fill:#f4f4f4;stroke:#4d4d4d;stroke-width:1.2}
 .walk{fill:none;stroke:#1a1a1a;stroke-width:2.5;stroke-dasharray:7 6}
 .wait{fill:#8a8a8a}
@@ -148,7 +149,8 @@ std::string_view style_sheet() {
 .lamp-blink{fill:url(#blocks)}
 .lamp-steady{fill:#e69f00;stroke:#1a1a1a;stroke-width:1.2}
 .lamp-refuse{fill:url(#crosses)}
-.load{fill:#f7d98b;stroke:#7a5400;stroke-width:1.3}
+.load{fill:#f9dfa0}
+.load-edge{fill:none;stroke:#7a5400;stroke-width:1.5}
 .load-zero{fill:none;stroke:#8a8a8a;stroke-width:1}
 .power-cut{fill:url(#cross-hatch)}
 .telegram{fill:#fff;stroke:#00457a;stroke-width:1.8}
@@ -190,9 +192,9 @@ std::string_view textures() {
   return R"SVG(
 <pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="6" height="6" fill="#fff"/><rect width="2.4" height="6" fill="#0072b2"/></pattern>
 <pattern id="cross-hatch" width="7" height="7" patternUnits="userSpaceOnUse"><path d="M0 0L7 7M7 0L0 7" fill="none" stroke="#4d4d4d" stroke-width="1.2"/></pattern>
-<pattern id="wave" width="20" height="12" patternUnits="userSpaceOnUse"><path d="M-5 6Q0 -4 5 6T15 6T25 6" fill="none" stroke="#8a5a00" stroke-width="2.4"/></pattern>
+<pattern id="wave" width="20" height="13" patternUnits="userSpaceOnUse"><path d="M-5 6.5Q0 -2.5 5 6.5T15 6.5T25 6.5" fill="none" stroke="#8a5a00" stroke-width="2.4"/></pattern>
 <pattern id="blocks" width="14" height="60" patternUnits="userSpaceOnUse"><rect x="1" width="7" height="60" fill="#e69f00" stroke="#1a1a1a" stroke-width="1"/></pattern>
-<pattern id="crosses" width="10" height="10" patternUnits="userSpaceOnUse"><rect width="10" height="10" fill="#fff"/><path d="M1 1L9 9M9 1L1 9" fill="none" stroke="#1a1a1a" stroke-width="2.2"/></pattern>
+<pattern id="crosses" width="13" height="13" patternUnits="userSpaceOnUse"><rect width="13" height="13" fill="#fff"/><path d="M2 2L11 11M11 2L2 11" fill="none" stroke="#1a1a1a" stroke-width="2.2"/></pattern>
 )SVG";
 }
 

@@ -16,6 +16,8 @@ double width_of(const Saying& saying) {
   switch (saying.kind) {
     case Saying::Kind::words:
       return words;
+    case Saying::Kind::inside:
+      return words + inside_padding;
     case Saying::Kind::framed:
       return words + 10;
     case Saying::Kind::time_out:
@@ -46,7 +48,8 @@ namespace {
 
 constexpr double longest_words = 260;  ///< px; what is longer is told in full where it is pointed at
 constexpr sim::Duration long_press = std::chrono::milliseconds{1500};
-constexpr sim::Duration same_run = std::chrono::seconds{2};
+constexpr sim::Duration same_run = std::chrono::milliseconds{900};  ///< between two presses of one run
+constexpr sim::Duration worth_a_word = std::chrono::seconds{2};     ///< of a wait
 
 std::string shortened(std::string text, const TextStyle& style) {
   return fitted(text, longest_words, style);
@@ -116,16 +119,7 @@ class Planner {
     const PersonLane& lane = timeline_.people[person];
     const std::uint32_t track = plan_.tracks.person(person);
     for (const Stay& stay : lane.stays) {
-      say(stay.from, track, stay.place, strong_style, Ink::ink, Shown::always, sim::no_entry);
-    }
-    for (const Walk& walk : lane.walks) {
-      say(walk.from, track, walk.text, second_style, Ink::ink, Shown::always, walk.entry);
-      knot(walk.to);
-    }
-    for (const Wait& wait : lane.waits) {
-      if (wait.to - wait.from < same_run) continue;
-      say(wait.from, track, wait.text, second_style, Ink::ink, Shown::always, wait.entry);
-      knot(wait.to);
+      say({Saying::Kind::inside, stay.from, track, stay.place, strong_style});
     }
     for (const Glance& glance : lane.glances) {
       if (!glance.seen && glance.passed) continue;  // what was expected and is so says nothing new
@@ -139,6 +133,17 @@ class Planner {
            Shown::always, true, note.entry});
       plan_.notes.push_back(&note);
     }
+    for (const Walk& walk : lane.walks) say_doing(track, walk.from, walk.to, "walks", walk.entry);
+    for (const Wait& wait : lane.waits) {
+      if (wait.to - wait.from >= worth_a_word) say_doing(track, wait.from, wait.to, "waits", wait.entry);
+    }
+  }
+
+  void say_doing(std::uint32_t track, sim::Instant from, sim::Instant to, const std::string& verb,
+                 sim::EntryId entry) {
+    say({Saying::Kind::inside, from, track, verb, second_style, Ink::ink, Shown::always, true, entry,
+         fmt::format("{} {}", verb, duration_text(to - from))});
+    knot(to);
   }
 
   // --- devices ---
@@ -151,8 +156,8 @@ class Planner {
     for (const LampBand& lamp : lane.lamps) knot_of_lamp(lane, lamp);
     for (const LevelPoint& point : lane.levels) knot(point.at);
     for (const PowerCut& cut : lane.cuts) {
-      say(cut.from, plan_.tracks.hidden(lane.device), "no power", strong_style, Ink::ink, Shown::always,
-          cut.entry);
+      say({Saying::Kind::inside, cut.from, plan_.tracks.pressed(lane.device), "no power", strong_style,
+           Ink::ink, Shown::always, true, cut.entry});
       knot(cut.to);
     }
   }
@@ -194,7 +199,8 @@ class Planner {
 
   void say_setup(const DeviceLane& lane, const SetupBand& band) {
     const std::uint32_t track = plan_.tracks.hidden(lane.device);
-    say(band.from, track, "setup", strong_style, Ink::hidden, Shown::revealed, band.entered);
+    say({Saying::Kind::inside, band.from, track, "setup", strong_style, Ink::hidden, Shown::revealed, true,
+         band.entered});
     for (const sim::Instant restart : band.restarts) knot(restart);
     if (!band.ended_by) return;
     knot(band.to);
@@ -225,10 +231,15 @@ class Planner {
       case DeviceMark::Kind::unsent:
         return framed(mark.text, second_strong_style, Ink::alarm);
       case DeviceMark::Kind::asleep:
-      case DeviceMark::Kind::awake:
-      case DeviceMark::Kind::power_up:
       case DeviceMark::Kind::deaf:
         return framed(mark.text, second_style, Ink::hidden);
+      case DeviceMark::Kind::awake:
+      case DeviceMark::Kind::power_up:
+        if (!within(mark.at)) return;
+        knot(mark.at);
+        plan_.asides.push_back({Saying::Kind::framed, mark.at, hidden, mark.text, second_style, Ink::hidden,
+                                Shown::revealed, true, mark.entry});
+        return;
     }
   }
 
@@ -282,6 +293,7 @@ class Planner {
   void set() {
     const auto earlier = [](const Saying& a, const Saying& b) { return a.at < b.at; };
     std::stable_sort(plan_.sayings.begin(), plan_.sayings.end(), earlier);
+    std::stable_sort(plan_.asides.begin(), plan_.asides.end(), earlier);
     AxisRequest request;
     request.from = plan_.from;
     request.to = plan_.to;
@@ -331,19 +343,23 @@ class Planner {
 
 std::optional<Saying> opening_of_person(const PersonLane& lane, sim::Instant at) {
   for (const Stay& stay : lane.stays) {
-    if (crosses(stay.from, stay.to, at)) return Saying{Saying::Kind::words, at, 0, stay.place, strong_style};
+    if (crosses(stay.from, stay.to, at)) return Saying{Saying::Kind::inside, at, 0, stay.place, strong_style};
+  }
+  return std::nullopt;
+}
+
+std::optional<Saying> opening_of_pressed(const DeviceLane& lane, sim::Instant at) {
+  for (const PowerCut& cut : lane.cuts) {
+    if (crosses(cut.from, cut.to, at)) return Saying{Saying::Kind::inside, at, 0, "no power", strong_style};
   }
   return std::nullopt;
 }
 
 std::optional<Saying> opening_of_hidden(const DeviceLane& lane, sim::Instant at) {
-  for (const PowerCut& cut : lane.cuts) {
-    if (crosses(cut.from, cut.to, at)) return Saying{Saying::Kind::words, at, 0, "no power", strong_style};
-  }
   for (const SetupBand& band : lane.setups) {
     if (!crosses(band.from, band.to, at)) continue;
-    return Saying{Saying::Kind::words, at,   0,           "setup", strong_style, Ink::hidden,
-                  Shown::revealed,     true, band.entered};
+    return Saying{Saying::Kind::inside, at,   0,           "setup", strong_style, Ink::hidden,
+                  Shown::revealed,      true, band.entered};
   }
   if (lane.plate) return std::nullopt;
   const std::string held = at == sim::start_of_run ? lane.held : held_at(lane, at - sim::Duration{1});
@@ -360,8 +376,9 @@ std::optional<Saying> opening_saying(const Timeline& timeline, const Plan& plan,
     saying = opening_of_person(timeline.people[track], at);
   } else if (track != plan.tracks.bus()) {
     const std::size_t device = (track - people) / 2;
-    if (track == plan.tracks.hidden(static_cast<DeviceId>(device)))
-      saying = opening_of_hidden(timeline.devices[device], at);
+    const DeviceLane& lane = timeline.devices[device];
+    const bool hidden = track == plan.tracks.hidden(lane.device);
+    saying = hidden ? opening_of_hidden(lane, at) : opening_of_pressed(lane, at);
   }
   if (!saying) return std::nullopt;
   saying->track = track;

@@ -40,6 +40,7 @@ class Tracks {
 struct Saying {
   enum class Kind {
     words,
+    inside,    ///< words inside a band that begins there
     framed,    ///< hidden words in their frame
     time_out,  ///< the mark of a time-out that ran out, and words
     glance,    ///< an eye, open or closed, with a tick or a cross
@@ -54,6 +55,7 @@ struct Saying {
   Shown shown = Shown::always;
   bool passed = true;  ///< of a glance
   sim::EntryId entry = sim::no_entry;
+  std::string longer = {};  ///< said instead where there happens to be room; may be empty
 };
 
 double width_of(const Saying& saying);
@@ -70,8 +72,9 @@ struct Plan {
   sim::Instant from{};
   sim::Instant to{};
   std::vector<Saying> sayings;            ///< by time; the axis's slots, in order
+  std::vector<Saying> asides;             ///< by time; said where there happens to be room
   std::vector<std::vector<Miss>> misses;  ///< by device, without beacons
-  std::vector<const Note*> notes;         ///< by letter, in order of time
+  std::vector<const Note*> notes;         ///< by letter
   Axis axis;
 };
 

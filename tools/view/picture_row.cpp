@@ -14,15 +14,16 @@ using namespace model;  // a view speaks the model's words throughout
 namespace {
 
 constexpr double clock_height = 26;
+constexpr double clock_gap = 7;  ///< between times, so that none runs into the next
 constexpr double person_height = 30;
-constexpr double bus_height = 66;
+constexpr double bus_height = 62;
 constexpr double lane_gap = 5;
 constexpr double lane_padding = 4;
 constexpr double row_gap = 3;
 constexpr double pressed_height = 31;
 constexpr double hidden_height = 27;
 constexpr double lamp_height = 17;
-constexpr double load_height = 24;
+constexpr double load_height = 20;
 constexpr double quiet_height = 28;
 constexpr std::size_t no_lane = static_cast<std::size_t>(-1);
 
@@ -44,6 +45,7 @@ double RowDrawer::draw(double top) {
   for (std::size_t i = 0; i < people_.size(); ++i) draw_person(i);
   for (const PlacedLane& lane : lanes_) draw_names(lane);
   write_sayings();
+  write_asides();
   for (const PlacedLane& lane : lanes_) draw_device(lane);
   draw_bus();
   const double end = draw_findings(bottom_ + lane_gap);
@@ -75,6 +77,8 @@ void RowDrawer::place_lanes(double top) {
   y = bus_.bottom() + lane_gap;
   place(choice.below);
   bottom_ = y - lane_gap;
+  const bool quiet = !lanes_.empty() && lanes_.back().lane.quiet;
+  plot_bottom_ = quiet ? lanes_.back().box.y - lane_gap : bottom_;
 }
 
 PlacedLane RowDrawer::placed(DrawnLane lane, double top) const {
@@ -181,7 +185,7 @@ void RowDrawer::draw_breaks() {
     const double middle = (left + right) / 2;
     canvas_.write(
         {{middle, clock_.y + 3 + baseline(second_strong_style)}, words, second_strong_style, Anchor::middle});
-    const Box column{left, clock_.bottom(), right - left, bottom_ - clock_.bottom()};
+    const Box column{left, clock_.bottom(), right - left, plot_bottom_ - clock_.bottom()};
     canvas_.reserve(column);
     canvas_.draw({Layer::top,
                   Shown::always,
@@ -225,15 +229,11 @@ void RowDrawer::draw_clock() {
     const std::string text = clock_text(at);
     const double half = text_width(text, second_style) / 2;
     const double middle = std::clamp(place, plot_left + half - 30, plot_right() - half);
-    if (!canvas_.write_if_free({{middle, clock_.y + 3 + baseline(second_style)},
-                                text,
-                                second_style,
-                                Anchor::middle,
-                                Ink::quiet})) {
-      continue;
-    }
-    canvas_.reserve({middle - half - 6, clock_.y, 2 * half + 12, 1});
-    canvas_.draw(Layer::rules, Look::time_rule, line_path({place, clock_.bottom() - 2}, {place, bottom_}));
+    const double y = clock_.y + 3 + baseline(second_style);
+    if (!canvas_.is_free({middle - half - clock_gap, clock_.y + 4, 2 * half + 2 * clock_gap, 8})) continue;
+    canvas_.write({{middle, y}, text, second_style, Anchor::middle, Ink::quiet});
+    canvas_.draw(Layer::rules, Look::time_rule,
+                 line_path({place, clock_.bottom() - 2}, {place, plot_bottom_}));
   }
 }
 
@@ -260,9 +260,50 @@ Ground RowDrawer::track_ground(std::uint32_t track) const {
 
 void RowDrawer::write_sayings() {
   for (std::uint32_t track = 0; track < plan_.tracks.count(); ++track) write_opening(track);
+  const std::vector<double> rooms = rooms_for_sayings();
   for (std::size_t i = 0; i < row_.slot_x.size(); ++i) {
-    write_saying(plan_.sayings[row_.first_slot + i], plot_left + row_.slot_x[i]);
+    Saying saying = plan_.sayings[row_.first_slot + i];
+    if (!saying.longer.empty()) {
+      Saying longer = saying;
+      longer.text = saying.longer;
+      const double x = plot_left + row_.slot_x[i];
+      const auto top = track_top(saying.track);
+      const Box box{x, top.value_or(0) + 4, width_of(longer), 8};
+      if (width_of(longer) <= rooms[i] && canvas_.is_free(box)) saying = longer;
+    }
+    write_saying(saying, plot_left + row_.slot_x[i]);
   }
+}
+
+/// After whatever is said on their track by then.
+void RowDrawer::write_asides() {
+  std::map<std::uint32_t, double> ends;
+  std::size_t next = 0;
+  for (const Saying& aside : plan_.asides) {
+    if (!span_.holds(aside.at)) continue;
+    for (; next < row_.slot_x.size() && plan_.sayings[row_.first_slot + next].at <= aside.at; ++next) {
+      const Saying& saying = plan_.sayings[row_.first_slot + next];
+      ends[saying.track] = plot_left + row_.slot_x[next] + width_of(saying) + 6;
+    }
+    const auto top = track_top(aside.track);
+    const double left = std::max(x(aside.at), ends[aside.track]);
+    if (!top || !canvas_.is_free({left, *top, width_of(aside), line_height(strong_style)})) continue;
+    write_saying(aside, left);
+    ends[aside.track] = left + width_of(aside) + 6;
+  }
+}
+
+/// How far it is from each saying of the row to the next of its track, or to the row's end.
+std::vector<double> RowDrawer::rooms_for_sayings() const {
+  constexpr double gap = 6;
+  std::vector<double> next(plan_.tracks.count(), plot_width() + gap);
+  std::vector<double> rooms(row_.slot_x.size());
+  for (std::size_t i = rooms.size(); i-- > 0;) {
+    double& following = next[plan_.sayings[row_.first_slot + i].track];
+    rooms[i] = following - gap - row_.slot_x[i];
+    following = row_.slot_x[i];
+  }
+  return rooms;
 }
 
 void RowDrawer::write_opening(std::uint32_t track) {
@@ -284,6 +325,9 @@ void RowDrawer::write_saying(const Saying& saying, double x) {
   Mark mark{Layer::marks, saying.shown, {}, saying.entry == sim::no_entry ? Telling{} : tell(saying.entry)};
   const Point middle{x + 10, *top + height / 2};
   switch (saying.kind) {
+    case Saying::Kind::inside:
+      label.at.x += inside_padding;
+      break;
     case Saying::Kind::words:
       break;
     case Saying::Kind::framed:

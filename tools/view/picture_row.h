@@ -47,6 +47,8 @@ class RowDrawer {
   void draw_breaks();
   void draw_clock();
   void write_sayings();
+  void write_asides();
+  [[nodiscard]] std::vector<double> rooms_for_sayings() const;
   void write_opening(std::uint32_t track);
   void write_saying(const Saying& saying, double x);
   [[nodiscard]] std::optional<double> track_top(std::uint32_t track) const;
@@ -106,7 +108,8 @@ class RowDrawer {
   std::vector<PlacedLane> lanes_;        ///< from the top down
   std::vector<std::size_t> lane_index_;  ///< by device; none: not drawn
   Box bus_;
-  double bottom_ = 0;  ///< of the lanes
+  double bottom_ = 0;       ///< of the lanes
+  double plot_bottom_ = 0;  ///< of those that something happened to
   std::size_t left_out_ = 0;
 };
 

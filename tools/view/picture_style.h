@@ -16,11 +16,12 @@ inline constexpr TextStyle second_strong_style{15, true};
 inline constexpr TextStyle caption_style{14, false};
 
 inline constexpr double page_margin = 20;
-inline constexpr double names_width = 140;    ///< left of every lane: who it is
-inline constexpr double captions_width = 74;  ///< and what its rows show
+inline constexpr double names_width = 128;    ///< left of every lane: who it is
+inline constexpr double captions_width = 72;  ///< and what its rows show
 inline constexpr double plot_left = page_margin + names_width + captions_width + 8;
 
 inline constexpr double disc_radius = 11;
+inline constexpr double inside_padding = 6;  ///< left of words inside a band
 
 /// From the top of a line of text to its baseline.
 constexpr double baseline(const TextStyle& style) {

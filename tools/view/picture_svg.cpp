@@ -80,9 +80,20 @@ std::string_view anchor_text(Anchor anchor) {
   return "";
 }
 
+/// Textures of strips begin with the strip; others run on from one box to the next.
+bool has_own_texture(Look look) {
+  return look == Look::lamp_breathe || look == Look::lamp_blink || look == Look::lamp_refuse;
+}
+
 void add_shape(std::string& out, const Shape& shape) {
   if (!shape.path.empty()) {
     out += fmt::format("<path class=\"{}\" d=\"{}\"/>", class_name(shape.look), shape.path);
+    return;
+  }
+  if (has_own_texture(shape.look)) {
+    out += fmt::format("<rect class=\"{}\" transform=\"translate({} {})\" width=\"{}\" height=\"{}\"/>",
+                       class_name(shape.look), number_text(shape.box.x), number_text(shape.box.y),
+                       number_text(shape.box.width), number_text(shape.box.height));
     return;
   }
   out += fmt::format("<rect class=\"{}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",

@@ -255,8 +255,7 @@ class Reader {
     const Step& step = scenario_.people[entry.who].script[entry.a];
     if (!step.text.empty()) person(entry).notes.push_back({entry.at, step.text, id});
     if (step.kind != StepKind::wait) return;
-    person(entry).waits.push_back({entry.at, std::min(entry.at + step.duration, timeline_.end),
-                                   fmt::format("waits {}", duration_text(step.duration)), id});
+    person(entry).waits.push_back({entry.at, std::min(entry.at + step.duration, timeline_.end), id});
   }
 
   void walked(sim::EntryId id, const sim::Entry& entry) {
@@ -265,7 +264,7 @@ class Reader {
     const sim::Instant there = std::min(entry.at + time, timeline_.end);
     PersonLane& lane = person(entry);
     lane.stays.back().to = entry.at;
-    lane.walks.push_back({entry.at, there, fmt::format("walks {}", duration_text(time)), id});
+    lane.walks.push_back({entry.at, there, site().places[to].name, id});
     lane.stays.push_back({there, timeline_.end, site().places[to].name});
     if (entry.who != 0) return;
     close_sight(entry.at);
@@ -487,13 +486,15 @@ class Reader {
         return span.id == finding.id && span.from == finding.at && span.to == to &&
                span.open == !finding.until;
       });
-      FindingSpan& span = alike != spans.end() ? *alike : spans.emplace_back();
-      span.id = finding.id;
-      span.from = finding.at;
-      span.to = to;
-      span.open = !finding.until;
-      if (!finding.devices.empty()) span.about.push_back(finding.devices.front());
-      span.findings.push_back(i);
+      if (alike == spans.end()) {
+        spans.push_back({finding.id, finding.at, to, !finding.until, finding.devices, {i}});
+        continue;
+      }
+      if (alike->findings.size() == 1 && alike->about.size() > 1) {
+        alike->about.erase(alike->about.begin() + 1, alike->about.end());
+      }
+      if (!finding.devices.empty()) alike->about.push_back(finding.devices.front());
+      alike->findings.push_back(i);
     }
   }
 

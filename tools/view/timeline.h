@@ -157,14 +157,13 @@ struct Stay {
 struct Walk {
   sim::Instant from{};
   sim::Instant to{};
-  std::string text;  ///< "walks 40 s"
+  std::string place;  ///< where to
   sim::EntryId entry = sim::no_entry;
 };
 
 struct Wait {
   sim::Instant from{};
   sim::Instant to{};
-  std::string text;  ///< "waits 200 s"
   sim::EntryId entry = sim::no_entry;
 };
 
@@ -198,7 +197,7 @@ struct FindingSpan {
   sim::Instant from{};
   sim::Instant to{};
   bool open = false;                   ///< it still is so
-  std::vector<model::DeviceId> about;  ///< the first device of each
+  std::vector<model::DeviceId> about;  ///< of one finding all its devices, of several the first of each
   std::vector<std::size_t> findings;   ///< indices into RunResult::findings
 };
 
