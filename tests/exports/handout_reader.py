@@ -6,7 +6,7 @@ from readers import SOURCE, call, check, drybus, folder, need, scenario
 
 need("cmark-gfm")
 
-HOSTILE = '*star* _under_ `tick` <script>alert(1)</script> [link](http://x.example) | pipe &amp; ~~gone~~ \\back # 1. $x$'
+HOSTILE = '*star* _under_ `tick` <script>alert(1)</script> [link](http://x.example) www.x.example | pipe &amp; ~~gone~~ \\back # 1. $x$'
 
 
 class Page(html.parser.HTMLParser):

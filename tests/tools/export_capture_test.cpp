@@ -1,8 +1,11 @@
 #include <doctest/doctest.h>
 
-#include "model/describe.h"
+#include <filesystem>
+#include <fstream>
+
 #include "model/run.h"
 #include "sim/random.h"
+#include "tests/support/program.h"
 #include "tests/support/seeds.h"
 #include "tests/support/small_site.h"
 #include "tools/command.h"
@@ -106,6 +109,33 @@ TEST_SUITE("exports") {
     CHECK(dark.lost[0] == tools::CapturedLoss{"M1", 2, sim::Loss::unpowered});
     CHECK(capture.telegrams.back().cut_short);
     CHECK(capture.telegrams.back().lost.empty());
+  }
+
+  TEST_CASE("a capture that an analyser filtered and saved again is read with all that it kept") {
+    const model::Scenario scenario = troubled_scenario();
+    const model::RunResult result = model::run(scenario);
+    const std::string whole = tools::pcapng(scenario, result.record);
+    const auto folder = std::filesystem::temp_directory_path() / "drybus-capture-test";
+    std::filesystem::create_directories(folder);
+    std::ofstream{folder / "whole.pcapng", std::ios::binary} << whole;
+    const std::string command = "tshark -r " + (folder / "whole.pcapng").string() +
+                                " -Y 'frame.number > 2' -w " + (folder / "part.pcapng").string();
+    REQUIRE(shell(command).exit_code == 0);
+    const Capture before = parse_capture("x", whole);
+    const Capture after = tools::read_capture((folder / "part.pcapng").string());
+    std::filesystem::remove_all(folder);
+    REQUIRE(after.telegrams.size() == before.telegrams.size() - 2);
+    CHECK(after.buses == before.buses);
+    for (std::size_t i = 0; i < after.telegrams.size(); ++i) {
+      const CapturedTelegram& kept = after.telegrams[i];
+      const CapturedTelegram& original = before.telegrams[i + 2];
+      CHECK(kept.at == original.at);
+      CHECK(kept.sender == original.sender);
+      CHECK(kept.telegram == original.telegram);
+      CHECK(kept.comment == original.comment);
+      CHECK(kept.cut_short == original.cut_short);
+      CHECK(kept.lost == original.lost);
+    }
   }
 
   TEST_CASE("a telegram that the run's end overtakes is marked as unfinished") {

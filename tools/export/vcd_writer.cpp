@@ -117,23 +117,31 @@ void VcdWriter::move_to(std::int64_t microsecond) {
   microsecond_ = microsecond;
 }
 
-void VcdWriter::write_changes() {
-  if (!defined_) {
-    text_ += fmt::format("$enddefinitions $end\n#{}\n$dumpvars\n", microsecond_);
-    for (Signal& signal : signals_) {
-      write_bits(signal, true);
-      signal.written = signal.now;
-    }
-    text_ += "$end\n";
-    defined_ = true;
+void VcdWriter::stamp() {
+  if (stamped_ == microsecond_) return;
+  text_ += fmt::format("#{}\n", microsecond_);
+  stamped_ = microsecond_;
+}
+
+void VcdWriter::write_first_values() {
+  text_ += "$enddefinitions $end\n";
+  stamp();
+  text_ += "$dumpvars\n";
+  for (Signal& signal : signals_) {
+    write_bits(signal, true);
+    signal.written = signal.now;
   }
-  bool stamped = false;
+  text_ += "$end\n";
+  defined_ = true;
+}
+
+void VcdWriter::write_changes() {
+  if (!defined_) write_first_values();
   for (const Variable variable : changed_) {
     Signal& signal = signals_[static_cast<std::size_t>(variable)];
     signal.waiting = false;
     if (signal.now == signal.written) continue;
-    if (!stamped) text_ += fmt::format("#{}\n", microsecond_);
-    stamped = true;
+    stamp();
     write_bits(signal, false);
     signal.written = signal.now;
   }
@@ -151,11 +159,9 @@ void VcdWriter::write_bits(const Signal& signal, bool all) {
 }
 
 std::string VcdWriter::finish(sim::Instant end) {
-  const std::int64_t last = end.time_since_epoch().count() / 1000;
-  const bool moves = last > microsecond_;
-  move_to(last);
+  move_to(end.time_since_epoch().count() / 1000);
   write_changes();
-  if (moves) text_ += fmt::format("#{}\n", last);
+  stamp();
   return std::move(text_);
 }
 

@@ -55,6 +55,8 @@ class VcdWriter {
   };
 
   void move_to(std::int64_t microsecond);
+  void stamp();
+  void write_first_values();
   void write_changes();
   void write_bits(const Signal& signal, bool all);
   [[nodiscard]] std::string unique(std::string name);
@@ -65,7 +67,8 @@ class VcdWriter {
   std::vector<std::string> names_;  ///< taken ones, sorted
   std::uint32_t codes_ = 0;
   std::int64_t microsecond_ = 0;
-  bool defined_ = false;  ///< the declarations are closed
+  std::int64_t stamped_ = -1;  ///< the last time stamp written
+  bool defined_ = false;       ///< the declarations are closed
 };
 
 /// Text as a VCD identifier.

@@ -189,9 +189,12 @@ std::string markdown_escaped(std::string_view text) {
   for (const char c : text) line += c == '\n' || c == '\r' || c == '\t' ? ' ' : c;
   line = harmless(line);
   std::string escaped;
-  for (const char c : line) {
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const char c = line[i];
     if (c == ' ' && (escaped.empty() || escaped.back() == ' ')) continue;
-    if (special.find(c) != std::string_view::npos) escaped += '\\';
+    const bool begins_link =
+        std::string_view{line}.substr(i).starts_with("://") || (c == '.' && escaped.ends_with("www"));
+    if (begins_link || special.find(c) != std::string_view::npos) escaped += '\\';
     escaped += c;
   }
   if (escaped.ends_with(' ')) escaped.pop_back();
