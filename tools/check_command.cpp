@@ -9,6 +9,7 @@
 
 #include "model/describe.h"
 #include "model/run.h"
+#include "tools/check_coverage.h"
 #include "tools/check_mutants.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
@@ -150,6 +151,7 @@ int check_command(Arguments arguments) {
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
              "threads; 0: as many as there are cores");
   line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
+  line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
   line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
   line.take_words("PATH", 1, 0);
   if (!line.parse(arguments)) return exit_fine;
@@ -163,6 +165,8 @@ int check_command(Arguments arguments) {
 
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
+  if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
+  if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), format == "json");
   if (line.has("mutants")) return check_mutants(paths, line.number("jobs"), format == "json");
   std::vector<Outcome> outcomes(paths.size());
   in_parallel(paths.size(), line.number("jobs"),
