@@ -33,7 +33,7 @@ HuntSpace::HuntSpace(const HuntPlan& plan)
 
 void HuntSpace::enter() {
   if (frames_.size() == depth_) {
-    frames_.push_back(std::make_unique<Frame>(*scenario_, judge_.by() == Judge::By::memory));
+    frames_.push_back(std::make_unique<Frame>(*scenario_, plan_->start, judge_.by() == Judge::By::memory));
   }
   ++depth_;
 }

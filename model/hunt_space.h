@@ -91,8 +91,8 @@ class HuntSpace {
  private:
   /// Where a move is made. Moves are made within visits of earlier ones: one frame for each depth.
   struct Frame {
-    Frame(const Scenario& scenario, bool with_record)
-        : simulation(scenario, state.world, with_record ? &record : nullptr) {}
+    Frame(const Scenario& scenario, const State& start, bool with_record)
+        : state(start), simulation(scenario, state.world, with_record ? &record : nullptr) {}
     Frame(const Frame&) = delete;
     Frame& operator=(const Frame&) = delete;
 

@@ -132,14 +132,20 @@ class Explorer {
       transitions.clear();
       keys.clear();
     }
+    [[nodiscard]] std::size_t bytes() const { return transitions.size() * sizeof(Transition) + keys.size(); }
     [[nodiscard]] std::span<const std::byte> key(std::size_t i) const {
       const std::size_t begin = i == 0 ? 0 : transitions[i - 1].key_end;
       return std::span{keys}.subspan(begin, transitions[i].key_end - begin);
     }
   };
 
-  /// How many states are expanded in one go: enough that going down the tree to them is shared by many.
-  static constexpr std::size_t stretch = Set::holds_states ? 512 : 256;
+  /// How many states are expanded in one go: enough that going down the tree to them is shared by many, and no more than
+  /// what comes of them can be held at ease.
+  static constexpr std::size_t longest_stretch = Set::holds_states ? 512 : 256;
+  static constexpr std::size_t batch_bytes = std::size_t{4} << 20;
+  [[nodiscard]] std::size_t fitting_stretch() const {
+    return std::clamp<std::size_t>(batch_bytes / std::max<std::size_t>(1, bytes_from_one_state_), 1, longest_stretch);
+  }
 
   void insert_start() {
     State start{};
@@ -237,6 +243,7 @@ class Explorer {
   struct LevelWork {
     std::size_t depth = 0;
     std::size_t states = 0;
+    std::size_t stretch = 1;
     std::mutex mutex;
     std::condition_variable changed;
     std::size_t next_stretch = 0;
@@ -251,11 +258,12 @@ class Explorer {
     LevelWork work;
     work.depth = tree_.depth();
     work.states = tree_[work.depth].states;
+    work.stretch = fitting_stretch();
     tree_.begin_level();
     result_.progress.depth = static_cast<std::uint32_t>(tree_.depth());
     {
       std::vector<std::jthread> threads;
-      const std::size_t stretches = (work.states + stretch - 1) / stretch;
+      const std::size_t stretches = (work.states + work.stretch - 1) / work.stretch;
       for (std::size_t i = 1; i < std::min(models_.size(), stretches); ++i) {
         threads.emplace_back([&, i] { work_on(work, models_[i]); });
       }
@@ -281,12 +289,15 @@ class Explorer {
     std::unique_lock lock{work.mutex};
     // Nobody may run so far ahead that what waits to be taken in piles up.
     work.changed.wait(lock, [&] { return work.error || end_ || work.next_stretch < work.next_merge + 4 * models_.size(); });
-    if (work.error || end_ || work.next_stretch * stretch >= work.states) return false;
+    if (work.error || end_ || work.next_stretch * work.stretch >= work.states) return false;
     const std::size_t mine = work.next_stretch++;
     Batch batch = take_spare(work);
     lock.unlock();
-    expand_stretch(model, work.depth, mine * stretch, std::min(work.states, (mine + 1) * stretch), batch);
+    const std::size_t first = mine * work.stretch;
+    const std::size_t last = std::min(work.states, first + work.stretch);
+    expand_stretch(model, work.depth, first, last, batch);
     lock.lock();
+    bytes_from_one_state_ = std::max(bytes_from_one_state_, batch.bytes() / (last - first));
     work.waiting.emplace_back(mine, std::move(batch));
     merge_what_is_ready(work, lock);
     return true;
@@ -400,6 +411,7 @@ class Explorer {
   Set set_;
   SearchTree tree_;
   std::optional<SearchEnd> end_;
+  std::size_t bytes_from_one_state_ = 0;  ///< the most that expanding one took in a batch, on average over a stretch
   struct {
     std::uint32_t parent = 0;
     Action action = 0;

@@ -1,6 +1,7 @@
 #include "sim/state_set.h"
 
 #include <cmath>
+#include <stdexcept>
 
 namespace drybus::sim {
 
@@ -8,13 +9,13 @@ std::span<const std::byte> KeySet::key_at(std::uint64_t slot) const {
   const std::byte* at = at_offset(slot);
   auto length = std::to_integer<std::size_t>(at[0]);
   if (length < 0x80) return {at + 1, length};
-  length = (length & 0x7f) << 8 | std::to_integer<std::size_t>(at[1]);
-  return {at + 2, length};
+  length = (length & 0x7f) << 16 | std::to_integer<std::size_t>(at[1]) << 8 | std::to_integer<std::size_t>(at[2]);
+  return {at + 3, length};
 }
 
 std::uint64_t KeySet::store(std::span<const std::byte> key) {
-  assert(key.size() < 0x8000);
-  const std::size_t needed = key.size() + 2;
+  if (key.size() > longest_key) throw std::length_error{"a state's key is too long to be kept"};
+  const std::size_t needed = key.size() + 3;
   if (used_ + needed > block_bytes) {
     blocks_.push_back(std::unique_ptr<std::byte[]>{new std::byte[block_bytes]});
     used_ = 0;
@@ -24,7 +25,8 @@ std::uint64_t KeySet::store(std::span<const std::byte> key) {
   if (key.size() < 0x80) {
     *at++ = static_cast<std::byte>(key.size());
   } else {
-    *at++ = static_cast<std::byte>(0x80 | key.size() >> 8);
+    *at++ = static_cast<std::byte>(0x80 | key.size() >> 16);
+    *at++ = static_cast<std::byte>(key.size() >> 8 & 0xff);
     *at++ = static_cast<std::byte>(key.size() & 0xff);
   }
   std::copy(key.begin(), key.end(), at);

@@ -3,7 +3,7 @@
 //
 // What each costs for one state, besides its own bytes (tests/sim/explore_set_test.cpp):
 //   StateSet        4 bytes / load, 0.57 ... 0.85
-//   KeySet          8 bytes / load, and 1 or 2 for the key's length
+//   KeySet          8 bytes / load, and 1 or 3 for the key's length
 //   FingerprintSet  8 bytes / load in all
 #pragma once
 
@@ -124,11 +124,13 @@ class StateSet {
   std::uint32_t index_bits_ = std::bit_width(fewest_slots);
 };
 
-/// Keys of any length up to 32,767 bytes, compared byte by byte.
+/// Keys of any length up to `longest_key`, compared byte by byte.
 class KeySet {
  public:
   static constexpr bool holds_states = false;
   static constexpr std::size_t most = std::size_t{1} << 32;
+
+  static constexpr std::size_t longest_key = std::size_t{1} << 19;
 
   KeySet() : slots_(fewest_slots, empty) {}
 
@@ -138,6 +140,7 @@ class KeySet {
     const std::uint64_t slot = slots_[place_among(slots_.size(), hash)];
     if (slot != empty && tag(slot) == tag(hash)) __builtin_prefetch(at_offset(slot));
   }
+  /// Throws std::length_error for a key that is too long.
   bool insert(std::uint64_t hash, std::span<const std::byte> key);
   [[nodiscard]] std::size_t memory_bytes() const {
     return slots_.capacity() * sizeof(std::uint64_t) + blocks_.size() * block_bytes +

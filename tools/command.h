@@ -34,6 +34,7 @@ class Unusable : public std::runtime_error {
 
 int run_command(Arguments arguments);
 int check_command(Arguments arguments);
+int hunt_command(Arguments arguments);
 int sweep_command(Arguments arguments);
 int shrink_command(Arguments arguments);
 int why_command(Arguments arguments);

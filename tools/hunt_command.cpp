@@ -1,0 +1,433 @@
+// drybus hunt: the shortest way to break an invariant, as a scenario that replays.
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <atomic>
+#include <boost/json.hpp>
+#include <charconv>
+#include <chrono>
+#include <csignal>
+
+#include "model/describe.h"
+#include "model/hunt.h"
+#include "model/run.h"
+#include "model/timetable.h"
+#include "tools/command.h"
+#include "tools/command_line.h"
+#include "tools/expectation.h"
+#include "tools/load.h"
+#include "tools/output.h"
+#include "tools/parallel.h"
+#include "tools/script/words.h"
+#include "tools/script/writer.h"
+#include "tools/view/wrap.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+using model::HuntResult;
+using model::MoveKind;
+using sim::SearchEnd;
+
+constexpr std::size_t width = 110;
+
+std::vector<MoveKind> all_kinds() {
+  std::vector<MoveKind> kinds;
+  for (std::size_t i = 0; i < model::move_kinds; ++i) kinds.push_back(static_cast<MoveKind>(i));
+  return kinds;
+}
+
+std::vector<std::string> kind_words() {
+  std::vector<std::string> words;
+  for (const MoveKind kind : all_kinds()) words.emplace_back(to_string(kind));
+  return words;
+}
+
+void add_options(CommandLine& line) {
+  line.add()("for", po::value<std::string>(),
+             "what to break: a finding that must not be (setup-split), or what must be so ('M1.address is 23/4/1')");
+  line.add()("output,o", po::value<std::string>(), "write what was found there, as a scenario");
+  line.add()("with", po::value<std::string>(),
+             "allow these moves, too: long-presses, looks, slips, loss, power, switches, stuck (commas between)");
+  line.add()("without", po::value<std::string>(), "and not these: presses, holds, waits, walks");
+  line.add()("budget", po::value<std::string>(), "how often at most, e.g. loss=2,slips=1 (errors and faults: once)");
+  line.add()("depth", po::value<std::string>()->default_value("8"), "moves in a sequence, at most");
+  line.add()("states", po::value<std::string>()->default_value("5000000"), "distinct states, at most");
+  line.add()("memory", po::value<std::string>()->default_value("4GB"), "for states, at most");
+  line.add()("compact", "keep a 64-bit fingerprint of each state; tells how likely it is that one was left out");
+  line.add()("no-symmetry", "tell like modules apart");
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: as many as there are cores");
+  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+}
+
+// --- reading the request -----------------------------------------------------------------------------------------
+
+std::vector<std::string> between_commas(const std::string& text) {
+  std::vector<std::string> parts;
+  for (std::size_t from = 0; from <= text.size();) {
+    const std::size_t to = std::min(text.find(',', from), text.size());
+    parts.push_back(text.substr(from, to - from));
+    from = to + 1;
+  }
+  return parts;
+}
+
+MoveKind kind_of(const std::string& option, const std::string& word) {
+  if (const auto kind = model::parse_move_kind(word)) return *kind;
+  const auto known = kind_words();
+  throw Unusable{fmt::format("--{}: there are no moves called '{}'.{} There are {}.", option, word,
+                             did_you_mean(word, known), fmt::join(known, ", "))};
+}
+
+void set_budget(const std::string& text, model::MoveBudget& budget) {
+  const std::size_t equals = text.find('=');
+  const std::string_view number = equals == std::string::npos ? "" : std::string_view{text}.substr(equals + 1);
+  unsigned times = 0;
+  const auto [end, error] = std::from_chars(number.data(), number.data() + number.size(), times);
+  if (number.empty() || error != std::errc{} || end != number.data() + number.size() || times > 254) {
+    throw Unusable{fmt::format("--budget {}: expected moves and how often, 0 to 254, such as loss=2", text)};
+  }
+  budget[kind_of("budget", text.substr(0, equals))] = static_cast<std::uint8_t>(times);
+}
+
+model::MoveBudget budget_of(const CommandLine& line) {
+  model::MoveBudget budget;
+  for (const std::string& word : between_commas(line.optional_text("with").value_or(""))) {
+    if (!word.empty()) budget[kind_of("with", word)] = usual_budget(kind_of("with", word));
+  }
+  for (const std::string& word : between_commas(line.optional_text("without").value_or(""))) {
+    if (!word.empty()) budget[kind_of("without", word)] = 0;
+  }
+  if (const auto text = line.optional_text("budget")) {
+    for (const std::string& each : between_commas(*text)) set_budget(each, budget);
+  }
+  return budget;
+}
+
+std::uint64_t bytes_of(const std::string& text) {
+  struct Unit {
+    std::string_view name;
+    int shift;
+  };
+  std::uint64_t number = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+  const std::string_view unit{end, static_cast<std::size_t>(text.data() + text.size() - end)};
+  for (const Unit known : {Unit{"kB", 10}, Unit{"MB", 20}, Unit{"GB", 30}}) {
+    if (error == std::errc{} && unit == known.name && number >= 1 && number < std::uint64_t{1} << 20) {
+      return number << known.shift;
+    }
+  }
+  throw Unusable{fmt::format("--memory {}: expected a size with its unit, such as 500MB or 4GB", text)};
+}
+
+model::HuntOptions options_of(const CommandLine& line) {
+  model::HuntOptions options;
+  options.budget = budget_of(line);
+  options.bounds.depth = static_cast<std::uint32_t>(std::min<std::uint64_t>(line.number("depth"), 1'000'000));
+  options.bounds.states = line.number("states");
+  options.bounds.memory_bytes = bytes_of(line.text("memory"));
+  options.compact = line.has("compact");
+  options.symmetry = !line.has("no-symmetry");
+  options.jobs = thread_count(line.number("jobs"));
+  return options;
+}
+
+model::HuntGoal goal_of(const CommandLine& line, const model::Scenario& scenario) {
+  const auto text = line.optional_text("for");
+  if (!text) throw Unusable{"--for is missing: what to break, such as --for setup-split or --for 'M1.address is 23/4/1'"};
+  model::HuntGoal goal;
+  goal.finding = model::parse_finding(*text);
+  if (goal.finding) return goal;
+  const bool one_word = text->find_first_of(".= ") == std::string::npos;
+  if (one_word) {
+    const std::vector<std::string> known(words::findings().begin(), words::findings().end());
+    throw Unusable{fmt::format("--for {}: there is no such finding.{} Or what must be so, such as 'M1.mode is normal'.",
+                               *text, did_you_mean(*text, known))};
+  }
+  const Expectation expectation = read_expectation(scenario, *text);
+  goal.expectation = expectation.check;
+  goal.negated = expectation.negated;
+  return goal;
+}
+
+// --- while it goes on --------------------------------------------------------------------------------------------
+
+std::atomic<bool> interrupted{false};
+
+/// The first Ctrl-C asks the hunt to come to an end and say how far it got; a second one ends the program.
+class Interruptible {
+ public:
+  Interruptible() {
+    interrupted = false;
+    previous_ = std::signal(SIGINT, [](int) {
+      interrupted = true;
+      std::signal(SIGINT, SIG_DFL);
+    });
+  }
+  ~Interruptible() { std::signal(SIGINT, previous_); }
+  Interruptible(const Interruptible&) = delete;
+  Interruptible& operator=(const Interruptible&) = delete;
+
+ private:
+  void (*previous_)(int);
+};
+
+std::string size_text(std::uint64_t bytes) {
+  if (bytes < 10u << 20) return fmt::format("{} kB", bytes >> 10);
+  return fmt::format("{} MB", bytes >> 20);
+}
+
+/// A line on a terminal, a few times a second.
+class ProgressLine {
+ public:
+  ~ProgressLine() {
+    if (shown_) print_err("\r\x1b[K");
+  }
+  void show(const sim::SearchProgress& progress) {
+    if (!progress_wanted()) return;
+    const auto now = std::chrono::steady_clock::now();
+    if (now - last_ < std::chrono::milliseconds{200}) return;
+    last_ = now;
+    shown_ = true;
+    const double gone = std::chrono::duration<double>(now - begun_).count();
+    print_err(fmt::format("\r\x1b[K{} moves deep, {} distinct states, {:.0f} moves tried a second, {}", progress.depth,
+                          progress.states, static_cast<double>(progress.transitions) / gone,
+                          size_text(progress.memory_bytes)));
+  }
+
+ private:
+  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+  std::chrono::steady_clock::time_point last_ = begun_;
+  bool shown_ = false;
+};
+
+HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal, const model::HuntOptions& options) {
+  const Interruptible guard;
+  ProgressLine line;
+  sim::SearchControl control;
+  control.stop = &interrupted;
+  control.progress = [&](const sim::SearchProgress& progress) { line.show(progress); };
+  try {
+    return model::hunt(scenario, goal, options, control);
+  } catch (const std::invalid_argument& error) {
+    throw Unusable{error.what()};
+  } catch (const std::length_error& error) {
+    throw Unusable{fmt::format("{}; try --compact", error.what())};
+  }
+}
+
+// --- telling -----------------------------------------------------------------------------------------------------
+
+struct Told {
+  std::string name;  ///< of the scenario hunted
+  const model::Scenario& scenario;
+  const model::HuntGoal& goal;
+  const model::HuntOptions& options;
+  const HuntResult& result;
+  std::string output;  ///< empty: none
+
+  [[nodiscard]] bool found() const { return result.already || result.search.end == SearchEnd::broken; }
+};
+
+std::string counted(std::uint64_t number, std::string_view what) {
+  return fmt::format("{} {}{}", number, what, number == 1 ? "" : "s");
+}
+
+std::string moves_text(const model::MoveBudget& budget) {
+  std::vector<std::string> allowed;
+  for (const MoveKind kind : all_kinds()) {
+    if (budget[kind] == 0) continue;
+    const bool at_will = budget[kind] == model::MoveBudget::unlimited;
+    allowed.push_back(at_will ? std::string{to_string(kind)} : fmt::format("{} (at most {})", to_string(kind), budget[kind]));
+  }
+  return fmt::format("{}", fmt::join(allowed, ", "));
+}
+
+std::string effort_text(const Told& told) {
+  const sim::SearchProgress& progress = told.result.search.progress;
+  std::string text = fmt::format("{} tried, {}, {} of memory", counted(progress.transitions, "move"),
+                                 counted(progress.states, "distinct state"), size_text(progress.memory_bytes));
+  // Of few states most is what was set aside for more.
+  if (progress.states > 100'000) {
+    text += fmt::format(", {:.1f} bytes a state", static_cast<double>(progress.memory_bytes) / static_cast<double>(progress.states));
+  }
+  text += "\n";
+  if (told.result.omission) {
+    text += fmt::format("64-bit fingerprints: a state was taken for another with a chance of at most {:.1e}\n",
+                        *told.result.omission);
+  }
+  for (const auto& group : told.result.alike) {
+    std::vector<std::string> names;
+    for (const model::DeviceId device : group) names.push_back(told.scenario.site.name(device));
+    text += fmt::format("{} are alike: up to {:.0f} arrangements counted as one\n", fmt::join(names, ", "),
+                        model::arrangements({group}));
+  }
+  return text;
+}
+
+/// The moves as they begin, and what then came of it, as a run of the scenario tells.
+std::string steps_text(const Told& told) {
+  const model::Scenario& found = told.result.found;
+  const model::Timetable times = timetable(found.site, found.times, found.people[0]);
+  const std::size_t first = told.scenario.people[0].script.size();
+  std::string text;
+  for (std::size_t i = 0; i < told.result.steps.size(); ++i) {
+    text += fmt::format("  {}. {}  {}\n", i + 1, model::clock_text(times.begins[first + i]),
+                        describe(found, told.result.steps[i]));
+  }
+  for (std::size_t p = told.scenario.people.size(); p < found.people.size(); ++p) {
+    for (const model::Step& step : found.people[p].script) {
+      text += fmt::format("     {}  meanwhile: {}\n", model::clock_text(*step.at), describe(found, step));
+    }
+  }
+  return text;
+}
+
+std::vector<model::Finding> findings_of(const Told& told) {
+  std::vector<model::Finding> wanted;
+  for (const model::Finding& finding : model::run(told.result.found).findings) {
+    if (finding.id == told.goal.finding) wanted.push_back(finding);
+  }
+  return wanted;
+}
+
+std::string outcome_text(const Told& told) {
+  if (!told.goal.finding) {
+    const model::Check& check = told.result.found.checks.back();
+    return fmt::format("Then {}.\n", describe(told.result.found, check));
+  }
+  std::string text;
+  for (const model::Finding& finding : findings_of(told)) {
+    text += paragraph(fmt::format("{} at {}: {}", to_string(finding.id), model::clock_text(finding.at), finding.text),
+                      width, "", "  ");
+    text += paragraph("remedy: " + finding.remedy, width, "  ", "  ");
+  }
+  return text;
+}
+
+std::string found_text(const Told& told) {
+  const std::string goal = describe(told.scenario, told.goal);
+  std::string text = told.result.already
+                         ? fmt::format("{} breaks it by itself: {}\n", told.name, goal)
+                         : fmt::format("{} {} '{}':\n{}", counted(told.result.steps.size(), "move"),
+                                       told.result.steps.size() == 1 ? "breaks" : "break", goal, steps_text(told));
+  text += outcome_text(told);
+  if (!told.result.already) text += effort_text(told);
+  if (!told.output.empty()) text += fmt::format("Written to {0}; 'drybus run {0}' tells the story.\n", told.output);
+  return text;
+}
+
+/// Things that never came about, however much was tried: a search that hardly does anything proves nothing.
+std::string never_text(const Told& told) {
+  using model::What;
+  std::vector<std::string_view> never;
+  for (const What what : {What::gesture, What::mode, What::channel, What::refused, What::obeyed, What::assign_ignored,
+                          What::stored}) {
+    if ((told.result.noted & model::notes(what)) == 0) never.push_back(to_string(what));
+  }
+  return never.empty() ? "" : fmt::format("In none of these: {}\n", fmt::join(never, ", "));
+}
+
+std::string not_found_text(const Told& told) {
+  const sim::SearchResult& search = told.result.search;
+  const std::string goal = describe(told.scenario, told.goal);
+  const std::uint32_t depth = search.progress.depth;
+  const std::string so_far = fmt::format("'{}' holds for every sequence of up to {}, but not all longer ones were tried: ",
+                                         goal, counted(depth == 0 ? 0 : depth - 1, "move"));
+  std::string text;
+  switch (search.end) {
+    case SearchEnd::broken: break;
+    case SearchEnd::exhausted:
+      text = fmt::format("'{}' holds for every sequence of these moves, however long: nothing new comes after {}\n", goal,
+                         counted(depth == 0 ? 0 : depth - 1, "move"));
+      break;
+    case SearchEnd::depth:
+      text = fmt::format("'{}' holds for every sequence within these bounds: up to {}\n", goal, counted(depth, "move"));
+      break;
+    case SearchEnd::states: text = so_far + fmt::format("the bound is {}\n", counted(told.options.bounds.states, "state")); break;
+    case SearchEnd::memory: text = so_far + fmt::format("the bound is {}\n", size_text(told.options.bounds.memory_bytes)); break;
+    case SearchEnd::interrupted: text = so_far + "interrupted\n"; break;
+  }
+  text += fmt::format("moves: {}\n", moves_text(told.options.budget));
+  return text + effort_text(told) + never_text(told);
+}
+
+std::string_view end_word(SearchEnd end) {
+  switch (end) {
+    case SearchEnd::broken: return "broken";
+    case SearchEnd::exhausted: return "exhausted";
+    case SearchEnd::depth: return "depth";
+    case SearchEnd::states: return "states";
+    case SearchEnd::memory: return "memory";
+    case SearchEnd::interrupted: return "interrupted";
+  }
+  return "";
+}
+
+std::string as_json(const Told& told) {
+  const sim::SearchProgress& progress = told.result.search.progress;
+  json::object object{{"scenario", told.name},
+                      {"goal", describe(told.scenario, told.goal)},
+                      {"found", told.found()},
+                      {"already", told.result.already},
+                      {"end", std::string{end_word(told.result.already ? SearchEnd::broken : told.result.search.end)}},
+                      {"depth", progress.depth},
+                      {"states", progress.states},
+                      {"transitions", progress.transitions},
+                      {"memory_bytes", progress.memory_bytes},
+                      {"arrangements", model::arrangements(told.result.alike)},
+                      {"omission_probability", told.result.omission.value_or(0.0)}};
+  json::array steps;
+  for (const model::Step& step : told.result.steps) steps.emplace_back(describe(told.result.found, step));
+  object["steps"] = std::move(steps);
+  json::array findings;
+  if (told.found() && told.goal.finding) {
+    for (const model::Finding& finding : findings_of(told)) {
+      findings.push_back({{"id", std::string{to_string(finding.id)}},
+                          {"at_s", sim::seconds(finding.at)},
+                          {"text", finding.text},
+                          {"remedy", finding.remedy}});
+    }
+  }
+  object["findings"] = std::move(findings);
+  return json::serialize(object) + "\n";
+}
+
+void write_found(const Told& told, const LoadedScenario& loaded) {
+  LoadedScenario written = loaded;
+  written.scenario = told.result.found;
+  written.scenario.title = fmt::format("{}: how '{}' is broken", loaded.scenario.title, describe(told.scenario, told.goal));
+  WriteOptions options;
+  if (told.output != "-") options.folder = std::filesystem::absolute(told.output).parent_path();
+  write_file(told.output, write_scenario(written, options));
+}
+
+}  // namespace
+
+int hunt_command(Arguments arguments) {
+  CommandLine line{"drybus hunt SCENARIO --for FINDING|EXPECTATION [-o FILE] [options]"};
+  add_options(line);
+  line.take_words("SCENARIO", 1, 1);
+  if (!line.parse(arguments)) return exit_fine;
+
+  const std::string format = line.text("format");
+  if (format != "text" && format != "json") throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const std::string& name = line.words()[0];
+  LoadedScenario loaded = load_scenario(name);
+  if (line.has("seed")) loaded.scenario.seed = line.number("seed");
+  const model::HuntOptions options = options_of(line);
+  const model::HuntGoal goal = goal_of(line, loaded.scenario);
+  const HuntResult result = search(loaded.scenario, goal, options);
+
+  const Told told{name, loaded.scenario, goal, options, result, line.optional_text("output").value_or("")};
+  if (told.found() && !told.output.empty()) write_found(told, loaded);
+  const std::string text = format == "json" ? as_json(told) : told.found() ? found_text(told) : not_found_text(told);
+  told.found() && told.output == "-" ? print_err(text) : print_out(text);
+  return told.found() ? exit_fine : exit_failed;
+}
+
+}  // namespace drybus::tools
