@@ -303,6 +303,7 @@ constexpr std::array own_module_edges = {
     // The local button.
     Edge<ModuleState>{"normal", "local press, load lit", "normal", "a fade to nothing", [](const Module& t) { return is_release(t) && fades(t) && t.before.target > 0; }},
     Edge<ModuleState>{"normal", "local press, load dark", "normal", "a fade to full", [](const Module& t) { return is_release(t) && fades(t) && t.before.target == 0; }},
+    Edge<ModuleState>{"normal", "button comes up, its press has acted", "normal", "nothing", [](const Module& t) { return stays_in(t, Mode::normal) && is_release(t) && !fades(t); }},
 };
 // clang-format on
 
