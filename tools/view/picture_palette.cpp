@@ -149,7 +149,7 @@ std::string_view style_sheet() {
 .lamp-blink{fill:url(#blocks)}
 .lamp-steady{fill:#e69f00;stroke:#1a1a1a;stroke-width:1.2}
 .lamp-refuse{fill:url(#crosses)}
-.load{fill:#f9dfa0}
+.load{fill:url(#rays)}
 .load-edge{fill:none;stroke:#7a5400;stroke-width:1.5}
 .load-zero{fill:none;stroke:#8a8a8a;stroke-width:1}
 .power-cut{fill:url(#cross-hatch)}
@@ -191,6 +191,7 @@ std::string label_sheet(const Picture& picture) {
 std::string_view textures() {
   return R"SVG(
 <pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="6" height="6" fill="#fff"/><rect width="2.4" height="6" fill="#0072b2"/></pattern>
+<pattern id="rays" width="4" height="4" patternUnits="userSpaceOnUse"><rect width="4" height="4" fill="#fbe6b0"/><rect width="1.2" height="4" fill="#d79a1e"/></pattern>
 <pattern id="cross-hatch" width="7" height="7" patternUnits="userSpaceOnUse"><path d="M0 0L7 7M7 0L0 7" fill="none" stroke="#4d4d4d" stroke-width="1.2"/></pattern>
 <pattern id="wave" width="20" height="13" patternUnits="userSpaceOnUse"><path d="M-5 6.5Q0 -2.5 5 6.5T15 6.5T25 6.5" fill="none" stroke="#8a5a00" stroke-width="2.4"/></pattern>
 <pattern id="blocks" width="14" height="60" patternUnits="userSpaceOnUse"><rect x="1" width="7" height="60" fill="#e69f00" stroke="#1a1a1a" stroke-width="1"/></pattern>

@@ -67,7 +67,7 @@ double advance(char32_t code, bool heavy) {
   if (code >= 0x20 && code <= 0x7e) return of(code - 0x20);
   if (code >= 0xa0 && code <= 0xff) return of(95 + code - 0xa0);
   if (code == 0x2026) return 1.0;                // the ellipsis
-  if (code < 0x600) return heavy ? 1.42 : 1.19;  // Latin with more marks, Greek, Cyrillic, Armenian, Hebrew
+  if (code < 0x600) return heavy ? 1.56 : 1.43;  // Latin with more marks, Greek, Cyrillic, Armenian, Hebrew
   return heavy ? 2.02 : 1.88;                    // the widest glyph of all
 }
 
