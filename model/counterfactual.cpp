@@ -44,11 +44,13 @@ struct StillAhead {
 /// Carries a course on to a moment or to the end of the scripts, with what happens otherwise.
 class Driver {
  public:
-  Driver(const Scenario& scenario, Course& course, std::span<const Change> changes, std::size_t people)
+  /// `watched`: findings will be asked for.
+  Driver(const Scenario& scenario, Course& course, std::span<const Change> changes, std::size_t people, bool watched)
       : scenario_(scenario),
         course_(course),
         changes_(changes.begin(), changes.end()),
         people_(people),
+        watched_(watched),
         simulation_(scenario, course.world, &course.record) {}
 
   template <class BeforeEvent>
@@ -78,7 +80,9 @@ class Driver {
   }
 
  private:
-  void observe() { course_.watch.observe(scenario_, course_.world, course_.record); }
+  void observe() {
+    if (watched_) course_.watch.observe(scenario_, course_.world, course_.record);
+  }
 
   void put_in_setup() {
     std::erase_if(changes_, [&](const Change& change) {
@@ -135,6 +139,7 @@ class Driver {
   Course& course_;
   Changes changes_;
   std::size_t people_;
+  bool watched_;
   Simulation simulation_;
 };
 
@@ -156,7 +161,7 @@ sim::Instant moment_of(const Question& question, const Altered& altered) {
 
 Counterfactual::Counterfactual(const Scenario& scenario, std::optional<std::uint64_t> seed)
     : scenario_(scenario), seed_(seed.value_or(scenario.seed)), actual_(course_at_start(scenario, seed_)) {
-  Driver driver{scenario, actual_, {}, scenario.people.size()};
+  Driver driver{scenario, actual_, {}, scenario.people.size(), true};
   driver.begin();
   driver.run_until(sim::start_of_run + default_run_bound, [&] { keep(actual_); });
   unfinished_ = !driver.scripts_done();
@@ -182,7 +187,8 @@ const Counterfactual::Kept* Counterfactual::last_before(std::span<const Change> 
   return end == kept_.begin() ? nullptr : &*std::prev(end);
 }
 
-Course Counterfactual::fork(const Altered& altered, std::span<const Change> changes, sim::Instant moment) const {
+Course Counterfactual::fork(const Altered& altered, std::span<const Change> changes, sim::Instant moment,
+                            bool watched) const {
   const Scenario& scenario = altered.scenario();
   if (const Kept* kept = last_before(changes, moment)) {
     Course course{kept->world, {}, kept->watch};
@@ -191,7 +197,7 @@ Course Counterfactual::fork(const Altered& altered, std::span<const Change> chan
     return course;
   }
   Course course = course_at_start(scenario, seed_);
-  Driver{scenario, course, {}, scenario.people.size()}.begin();
+  Driver{scenario, course, {}, scenario.people.size(), watched}.begin();
   return course;
 }
 
@@ -199,8 +205,9 @@ Course Counterfactual::run(std::span<const Change> changes, const Question& ques
   ++runs_;
   const Altered altered{scenario_, changes};
   const sim::Instant moment = moment_of(question, altered);
-  Course course = fork(altered, changes, moment);
-  Driver{altered.scenario(), course, changes, scenario_.people.size()}.run_until(moment, [] {});
+  const bool watched = question.finding.has_value();
+  Course course = fork(altered, changes, moment, watched);
+  Driver{altered.scenario(), course, changes, scenario_.people.size(), watched}.run_until(moment, [] {});
   return course;
 }
 

@@ -45,7 +45,7 @@ class Counterfactual {
   [[nodiscard]] const Course& actual() const { return actual_; }
   [[nodiscard]] bool unfinished() const { return unfinished_; }
 
-  /// The run with changes, up to the question's moment.
+  /// The run with changes, up to the question's moment. Findings are watched for only if it asks for one.
   [[nodiscard]] Course run(std::span<const Change> changes, const Question& question) const;
 
   /// The answer in a run with changes: for facts the value, in the words of the output; for findings "yes" or "no".
@@ -61,7 +61,8 @@ class Counterfactual {
     std::size_t entries = 0;  ///< of the actual record
   };
 
-  [[nodiscard]] Course fork(const Altered& altered, std::span<const Change> changes, sim::Instant moment) const;
+  [[nodiscard]] Course fork(const Altered& altered, std::span<const Change> changes, sim::Instant moment,
+                            bool watched) const;
   [[nodiscard]] const Kept* last_before(std::span<const Change> changes, sim::Instant moment) const;
   void keep(const Course& course);
 

@@ -60,6 +60,10 @@ std::string without_text(const Scenario& scenario, const Step& step, sim::Instan
   return fmt::format("without \"{}\" at {}", describe(scenario, step), clock_text(at));
 }
 
+bool is_skip(const Way& way) {
+  return way.changes.size() == 1 && std::holds_alternative<change::Skip>(way.changes.front());
+}
+
 }  // namespace
 
 std::optional<Change> done_by(const Step& step, sim::Instant by) {
@@ -105,8 +109,9 @@ void Happened::step(sim::EntryId id, std::string text, std::string clause) {
   if (step == sim::no_entry) return;
   const auto ref = history_.original(step);
   if (!ref) return;
-  const bool known = std::any_of(leads_.begin(), leads_.end(),
-                                 [&](const Lead& each) { return each.group == group_ && each.step == ref; });
+  const bool known = std::any_of(leads_.begin(), leads_.end(), [&](const Lead& each) {
+    return each.group == group_ && each.step == ref && is_skip(each.ways.front());
+  });
   if (!known) add({0, history_[id].at, std::move(text), std::move(clause), ref, {without(step)}});
 }
 
@@ -227,22 +232,33 @@ void Happened::took(sim::EntryId assign) {
 
 void Happened::sent(sim::EntryId id) {
   if (id == sim::no_entry) return;
+  said(id);
+  sender_was(id);
+}
+
+void Happened::said(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   const Telegram telegram = unpack(entry.b);
-  const DeviceId sender = entry.who;
-  step(id, fmt::format("{} sent \"{}\"", name(sender), telegram_text(entry)),
-       fmt::format("{} sent \"{}\" at {}{}", who(sender), telegram_text(entry), clock_text(entry.at),
-                   history_.in_brackets(id)));
-  // What the sender was like when it sent is what counts, not when its turn on the bus came.
+  const std::string did = telegram.kind == TelegramKind::assign
+                              ? fmt::format("offered {}", to_string(Address{telegram.site, telegram.zone, telegram.channel}))
+                              : fmt::format("sent \"{}\"", telegram_text(entry));
+  step(id, fmt::format("{} {}", name(entry.who), did),
+       fmt::format("{} {} at {}{}", who(entry.who), did, clock_text(entry.at), history_.in_brackets(id)));
+}
+
+void Happened::sender_was(sim::EntryId id) {
+  const TelegramKind kind = unpack(history_[id].b).kind;
+  const DeviceId sender = history_[id].who;
+  // What the sender was like when it was asked to send is what counts, not when its turn on the bus came.
   sim::EntryId asked = id;
   while (history_[asked].cause != sim::no_entry && what(history_[asked]) != What::contact &&
          what(history_[asked]) != What::timer) {
     asked = history_[asked].cause;
   }
-  if (names_channel(telegram.kind)) channel(sender, asked + 1);
+  if (names_channel(kind)) channel(sender, asked + 1);
   if (const sim::EntryId mode_entry = history_.last_mode(sender, asked); mode_entry != sim::no_entry) {
     const bool setup = static_cast<Mode>(history_[mode_entry].a) == Mode::setup;
-    if (setup || !sent_in_setup(telegram.kind)) mode(mode_entry);
+    if (setup || !sent_in_setup(kind)) mode(mode_entry);
   }
   if (history_.last(What::switches, sender, asked) != sim::no_entry) switches(sender, asked);
 }
@@ -267,7 +283,8 @@ void Happened::lost(sim::EntryId id) {
   const auto sender = static_cast<DeviceId>(entry.a & 0xffff);
   const auto loss = static_cast<sim::Loss>(entry.a >> 16);
   const std::string tail = describe(history_.scenario(), entry);
-  if (sender != entry.who) {
+  // What has no power cannot hear, whatever arrives.
+  if (sender != entry.who && loss != sim::Loss::unpowered) {
     add({0, entry.at, tail,
          fmt::format("\"{}\" from {} was lost on its way to {} at {}", telegram_text(entry), name(sender),
                      entry.who == focus_ ? "it" : name(entry.who), clock_text(entry.at)),
@@ -276,7 +293,13 @@ void Happened::lost(sim::EntryId id) {
   }
   deeper();
   lost_for(id, loss);
-  sent(entry.cause);
+}
+
+void Happened::loss(sim::EntryId id) {
+  const sim::Entry& entry = history_[id];
+  said(entry.cause);
+  lost_for(id, static_cast<sim::Loss>(entry.a >> 16));
+  sender_was(entry.cause);
 }
 
 void Happened::lost_for(sim::EntryId id, sim::Loss loss) {
@@ -415,7 +438,7 @@ void Happened::memory_at_start(DeviceId module) {
   ModuleMemory fresh = was;
   fresh.address = factory_memory(history_.family().module).address;
   add({0, sim::start_of_run, fmt::format("{} held {} when the run began", name(module), to_string(was.address)),
-       fmt::format("{} held it when the run began", who(module)), std::nullopt,
+       fmt::format("{} held {} already when the run began", who(module), to_string(was.address)), std::nullopt,
        {{{change::Memory{module, fresh}}, fmt::format("had {} begun without an address", name(module))}}});
 }
 
@@ -438,18 +461,20 @@ void Happened::switches(DeviceId plate, sim::EntryId before) {
                 fmt::format("{} switches were set to site {}, zone {} at {}{}", whose(plate), entry.a, entry.b,
                             clock_text(entry.at), history_.in_brackets(set)));
   }
-  const PlateSpec& spec = history_.site().plates[plate];
-  switches_at_start(plate, static_cast<std::uint8_t>(spec.site % 62 + 2),
-                    static_cast<std::uint8_t>(spec.zone % 8 + 1));
+  switches_at_start(plate);
 }
 
-void Happened::switches_at_start(DeviceId plate, std::uint8_t site, std::uint8_t zone) {
+void Happened::switches_at_start(DeviceId plate) {
   const PlateSpec& spec = history_.site().plates[plate];
-  const auto stand = [&](int s, int z) { return fmt::format("at site {}, zone {}", s, z); };
-  add({0, sim::start_of_run,
-       fmt::format("{}'s switches stood {} when the run began", name(plate), stand(spec.site, spec.zone)),
-       fmt::format("{} switches stood {} when the run began", whose(plate), stand(spec.site, spec.zone)), std::nullopt,
-       {{{change::Switches{plate, site, zone}}, fmt::format("had {}'s switches stood {}", name(plate), stand(site, zone))}}});
+  const auto other_site = static_cast<std::uint8_t>(spec.site % 62 + 2);
+  const auto other_zone = static_cast<std::uint8_t>(spec.zone % 8 + 1);
+  const auto way = [&](std::uint8_t site, std::uint8_t zone) -> Way {
+    return {{change::Switches{plate, site, zone}},
+            fmt::format("had {}'s switches stood at site {}, zone {}", name(plate), site, zone)};
+  };
+  const std::string stood = fmt::format("switches stood at site {}, zone {} when the run began", spec.site, spec.zone);
+  add({0, sim::start_of_run, fmt::format("{}'s {}", name(plate), stood), fmt::format("{} {}", whose(plate), stood),
+       std::nullopt, {way(spec.site, other_zone), way(other_site, spec.zone), way(other_site, other_zone)}});
 }
 
 }  // namespace drybus::model

@@ -26,8 +26,13 @@ class Happened {
   void torn(sim::EntryId id);
   /// A telegram that was handed to the medium: any entry from What::queued to What::sent_whole.
   void sent(sim::EntryId id);
-  /// A What::lost entry: why it did not arrive.
+  /// The two halves of that: whose doing it was, and what the sender was like.
+  void said(sim::EntryId id);
+  void sender_was(sim::EntryId id);
+  /// A What::lost entry: that it did not arrive, and why.
   void lost(sim::EntryId id);
+  /// The same where the loss itself is what is asked about.
+  void loss(sim::EntryId id);
   /// A What::gave_up or What::dropped entry.
   void not_sent(sim::EntryId id);
   /// A What::refused entry.
@@ -48,7 +53,7 @@ class Happened {
   /// The memory of a module, or the switches of a plate, as the run began.
   void memory_at_start(DeviceId module);
   void power_up_at_start(DeviceId module);
-  void switches_at_start(DeviceId plate, std::uint8_t site, std::uint8_t zone);
+  void switches_at_start(DeviceId plate);
 
   void add(Lead lead);
 

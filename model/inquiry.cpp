@@ -86,29 +86,13 @@ class Inquiry {
     const sim::EntryId left = history_.last_mode(device(), end());
     if (left != sim::no_entry) happened_.mode(left);
     happened_.next_group();
-    nobody_used_setup();
-  }
-
-  /// A plate that is to stand at a channel needs both: the gesture and a step.
-  void nobody_used_setup() {
-    const Button next = history_.family().plate.next;
-    if (next == no_button) return;
-    Step step = setup_step(history_, device());
-    step.kind = StepKind::press;
-    step.buttons = only(next);
-    step.duration = history_.scenario().times.press;
-    const std::string plate = history_.site().name(device());
-    happened_.add({0, course_.world.now, fmt::format("nobody had put {} in setup and stepped it", plate),
-                   fmt::format("nobody had put {} in setup and stepped it", happened_.who(device())), std::nullopt,
-                   {{{change::Insert{{0, history_.original_length(0)}, {setup_step(history_, device()), step}}},
-                     fmt::format("had somebody done so ({}, {})",
-                                 describe(history_.scenario(), setup_step(history_, device())),
-                                 describe(history_.scenario(), step))}}});
+    missing_.not_used(device(), course_.world.now);
   }
 
   void power_up() {
     happened_.power_up(device(), end());
     const sim::EntryId changed = history_.last(What::power_up, device(), end());
+    if (changed == sim::no_entry && !leads_.empty()) leads_.front().clause = "it was so when the run began";
     if (changed == sim::no_entry) missing_.address_kept(device(), address_changed());
   }
 
@@ -285,7 +269,7 @@ class Inquiry {
 
   void assign_unheard(const Observation& seen) {
     const sim::EntryId offer = seen.evidence.back();
-    happened_.sent(offer);
+    happened_.said(offer);
     const sim::Entry& sent = history_[offer];
     for (std::size_t i = 1; i < seen.devices.size(); ++i) {
       const DeviceId module = seen.devices[i];
@@ -295,10 +279,15 @@ class Inquiry {
       if (lost != sim::no_entry && history_[lost].at == sent.at) happened_.lost(lost);
       if (!history_.in_setup(module, offer)) missing_.not_in_setup(module, offer, sent.at);
     }
-    if (seen.devices.size() > 1) return;
+    if (seen.devices.size() == 1) any_module(offer);
+    happened_.sender_was(offer);
+  }
+
+  /// No module had been in setup at all: any of them would have done.
+  void any_module(sim::EntryId offer) {
     for (std::size_t i = 0; i < history_.site().modules.size(); ++i) {
       const DeviceId module = history_.site().module_id(i);
-      if (!history_.site().is_neighbour(module)) missing_.not_in_setup(module, offer, sent.at);
+      if (!history_.site().is_neighbour(module)) missing_.not_in_setup(module, offer, history_[offer].at);
     }
   }
 
@@ -350,7 +339,7 @@ class Inquiry {
   void each_lost(const Observation& seen) {
     for (const sim::EntryId id : seen.evidence) {
       const What kind = what(history_[id]);
-      if (kind == What::lost) happened_.lost(id);
+      if (kind == What::lost) happened_.loss(id);
       if (kind == What::gave_up || kind == What::dropped) happened_.not_sent(id);
       if (kind == What::power) happened_.step(id, describe(history_.scenario(), history_[id]));
     }
@@ -380,9 +369,10 @@ class Inquiry {
       return what(entry) == What::contact && entry.who == device() && entry.b != 0;
     });
     if (down != sim::no_entry) {
-      happened_.step(down, describe(history_.scenario(), history_[down]),
-                     fmt::format("{} at {}{}", describe(history_.scenario(), history_[down]),
-                                 clock_text(history_[down].at), history_.in_brackets(down)));
+      const std::string button = buttons_text(history_.site(), device(), only(static_cast<Button>(history_[down].a)));
+      happened_.step(down, fmt::format("{} went down and stayed down", button),
+                     fmt::format("{} went down at {} and stayed down{}", button, clock_text(history_[down].at),
+                                 history_.in_brackets(down)));
     }
   }
 

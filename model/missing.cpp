@@ -29,7 +29,9 @@ Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
       (entry.who == module ? offer.fate = Offer::Fate::taken : offer.fate);
       offer.taken_by_another = offer.taken_by_another || entry.who != module;
     }
-    if (entry.who != module || entry.cause != sent) continue;
+    // What was lost and is heard all the same, in a run where it is, comes right after its loss.
+    if (entry.who != module || (entry.cause != sent && entry.cause != offer.entry)) continue;
+    if (what(entry) != What::heard && what(entry) != What::lost) continue;
     offer.entry = id;
     if (what(entry) == What::heard) offer.fate = Offer::Fate::ignored;
   }
@@ -96,14 +98,15 @@ std::string describe(const History& history, DeviceId module, const Offer& offer
 
 void Missing::not_in_setup(DeviceId device, sim::EntryId before, sim::Instant at) {
   const sim::EntryId mode = history_.last_mode(device, before);
-  failed_holds(device, mode, before);
+  const bool tried = failed_holds(device, mode, before);
   if (mode != sim::no_entry) return happened_.mode(mode);
-  nobody_held(device, before, at);
+  if (!tried) nobody_held(device, before, at);
 }
 
 /// Holds that were meant to be the gesture and were not long enough, or met a device without power; latest first.
-void Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before) {
+bool Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before) {
   const sim::Duration needed = history_.setup_hold(device);
+  bool any = false;
   for (sim::EntryId id = before; id-- > after + 1;) {
     if (what(history_[id]) != What::step) continue;
     const Step& step = history_.step_of(id);
@@ -111,6 +114,7 @@ void Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId bef
     if (!history_.powered(device, id)) {
       const sim::EntryId power = history_.last(What::power, device, id);
       happened_.step(power, fmt::format("{}'s power was off when it was held", history_.site().name(device)));
+      any = true;
       continue;
     }
     const auto ref = history_.original(id);
@@ -123,14 +127,16 @@ void Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId bef
                    ref,
                    {{{change::Last{*ref, needed + sure}},
                      fmt::format("had it been held for {}", duration_text(needed + sure))}}});
+    any = true;
   }
+  return any;
 }
 
 void Missing::nobody_held(DeviceId device, sim::EntryId before, sim::Instant at) {
   const std::string name = history_.site().name(device);
   const Step hold = setup_step(history_, device);
   const std::string act = describe(history_.scenario(), hold);
-  Lead lead{0, at, fmt::format("nobody had put {} in setup", name),
+  Lead lead{0, at, fmt::format("until then nobody had put {} in setup", name),
             fmt::format("nobody had put {} in setup", happened_.who(device)),
             std::nullopt, {}};
   if (const auto done = done_by(hold, at)) {
@@ -152,13 +158,23 @@ void Missing::not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, 
   if (next == no_button) return;
   const std::string button = buttons_text(history_.site(), plate, only(next));
   const std::vector<Step> steps(channel, press(plate, next));
-  Lead lead{0, at, fmt::format("nobody had pressed {} to step it to a channel", button),
+  Lead lead{0, at, fmt::format("until then nobody had pressed {} to step it to a channel", button),
             fmt::format("nobody had pressed {}", button), std::nullopt, {}};
   const sim::EntryId step = before < history_.end() ? history_.step_entry(before) : sim::no_entry;
   const auto ref = step == sim::no_entry ? std::nullopt : history_.original(step);
   const Change inserted = ref ? Change{change::Insert{*ref, steps}} : insert_now(steps, at);
   lead.ways.push_back({{inserted}, fmt::format("had {} been pressed first", button)});
   happened_.add(std::move(lead));
+}
+
+void Missing::not_used(DeviceId plate, sim::Instant at) {
+  const Button next = history_.family().plate.next;
+  if (next == no_button) return;
+  const std::vector<Step> steps{setup_step(history_, plate), press(plate, next)};
+  const std::string act = fmt::format("{}, {}", describe(history_.scenario(), steps[0]), describe(history_.scenario(), steps[1]));
+  happened_.add({0, at, fmt::format("until then nobody had put {} in setup and stepped it", history_.site().name(plate)),
+                 fmt::format("nobody had put {} in setup and stepped it", happened_.who(plate)), std::nullopt,
+                 {{{insert_now(steps, at)}, fmt::format("had somebody done so first ({})", act)}}});
 }
 
 // --- addresses ---
@@ -196,9 +212,10 @@ void Missing::address_kept(DeviceId module, sim::EntryId after) {
 void Missing::ignored(DeviceId module, const Offer& offer) {
   const std::string it = happened_.who(module);
   const std::string& name = history_.site().name(module);
+  const bool for_another = offer.taken_by_another && !meant_for(offer, module);
   if (offer.fate == Offer::Fate::lost) {
     if (what(history_[offer.entry]) == What::lost) happened_.lost(offer.entry);
-  } else {
+  } else if (!for_another) {
     const std::string address = to_string(offer.address);
     happened_.add({0, offer.at,
                    fmt::format("{} offered {}, and {} ignored it: it was in normal mode",
@@ -326,7 +343,7 @@ void Missing::nothing_offered(DeviceId module) {
     }
     return text;
   };
-  Lead lead{0, at, fmt::format("nobody had offered {} an address", history_.site().name(module)),
+  Lead lead{0, at, fmt::format("until then nobody had offered {} an address", history_.site().name(module)),
             fmt::format("nobody had offered {} one", happened_.who(module)), std::nullopt, {}};
   for (const bool module_first : {true, false}) {
     const std::vector<Step> steps = steps_to_address(module, plate, module_first);
@@ -360,6 +377,8 @@ void Missing::level_kept(DeviceId module, sim::EntryId after) {
     const sim::Entry& entry = history_[id];
     if (entry.who != module || (what(entry) != What::heard && what(entry) != What::lost)) continue;
     if (!commands(unpack(entry.b).kind)) continue;
+    const sim::EntryId obeyed = history_.next(id, [&](const sim::Entry& each) { return each.cause == id && what(each) == What::obeyed; });
+    if (obeyed != sim::no_entry) return;  // and found it there already
     if (what(entry) == What::lost) {
       happened_.lost(id);
     } else {

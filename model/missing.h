@@ -45,9 +45,12 @@ class Missing {
   void level_kept(DeviceId module, sim::EntryId after);
   /// Why a plate in setup stands at channel 0.
   void not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, std::uint8_t channel);
+  /// Why a plate stands at channel 0 that is not in setup either.
+  void not_used(DeviceId plate, sim::Instant at);
 
  private:
-  void failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before);
+  [[nodiscard]] Change insert_now(std::vector<Step> steps, sim::Instant at) const;
+  bool failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before);
   void nobody_held(DeviceId device, sim::EntryId before, sim::Instant at);
   void ignored(DeviceId module, const Offer& offer);
   void not_offered(const Offer& offer, DeviceId module);
@@ -56,7 +59,6 @@ class Missing {
   [[nodiscard]] DeviceId plate_for(DeviceId module) const;
   [[nodiscard]] std::uint8_t channel_for(DeviceId module) const;
   [[nodiscard]] bool meant_for(const Offer& offer, DeviceId module) const;
-  [[nodiscard]] Change insert_now(std::vector<Step> steps, sim::Instant at) const;
   [[nodiscard]] Step press(DeviceId plate, Button button) const;
 
   const History& history_;

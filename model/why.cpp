@@ -14,7 +14,7 @@ namespace drybus::model {
 namespace {
 
 /// More reasons that would each have sufficed than these are not looked for.
-constexpr std::size_t most_reasons = 5;
+constexpr std::size_t most_reasons = 128;
 /// As much as can be said in one breath.
 constexpr std::size_t most_clauses = 3;
 
@@ -46,19 +46,23 @@ class Search {
   /// Takes one reason after another away until the answer changes.
   bool find_reasons() {
     Changes taken_away;
+    std::vector<Cause> without_the_nearest;
     for (std::size_t reason = 0; reason < most_reasons; ++reason) {
       const Leads leads = leads_now(taken_away);
-      std::vector<Cause> causes = tried(leads, taken_away);
-      if (!causes.empty()) {
-        explanation_.reasons.push_back(std::move(causes));
+      Tried causes = tried(leads, taken_away);
+      if (!causes.counted.empty() && causes.nearest_counts) {
+        explanation_.reasons.push_back(std::move(causes.counted));
         return true;
       }
-      std::vector<Cause> candidates = untried(leads);
-      if (candidates.empty()) return false;
-      taken_away = taken_away + candidates.front().changes;
-      explanation_.reasons.push_back(std::move(candidates));
+      if (leads.empty()) break;
+      std::vector<Cause> all = untried(leads, !causes.counted.empty());
+      if (without_the_nearest.empty() && reason == 0) without_the_nearest = std::move(causes.counted);
+      taken_away = taken_away + all.front().changes;
+      explanation_.reasons.push_back(std::move(all));
     }
-    return false;
+    if (without_the_nearest.empty()) return false;
+    explanation_.reasons = {std::move(without_the_nearest)};
+    return true;
   }
 
   [[nodiscard]] Leads leads_now(const Changes& taken_away) const {
@@ -66,17 +70,24 @@ class Search {
     return leads_for(question_, altered, runs_.run(taken_away, question_));
   }
 
-  /// The causes of the first group that has any: leads without which, beside what is taken away already, the answer is
-  /// another.
-  [[nodiscard]] std::vector<Cause> tried(const Leads& leads, const Changes& taken_away) const {
-    std::vector<Cause> causes;
-    std::uint32_t group = 0;
+  struct Tried {
+    std::vector<Cause> counted;  ///< without each, beside what is taken away already, the answer is another
+    bool nearest_counts = false;
+  };
+
+  /// The causes of the first group that has any.
+  [[nodiscard]] Tried tried(const Leads& leads, const Changes& taken_away) const {
+    Tried result;
+    std::optional<std::uint32_t> group;
     for (const Lead& lead : leads) {
-      if (lead.group != group && !causes.empty()) return causes;
+      const bool nearest = group != lead.group;
+      if (nearest && !result.counted.empty()) return result;
       group = lead.group;
-      if (auto cause = tried(lead, taken_away)) causes.push_back(std::move(*cause));
+      auto cause = tried(lead, taken_away);
+      if (nearest) result.nearest_counts = cause.has_value();
+      if (cause) result.counted.push_back(std::move(*cause));
     }
-    return causes;
+    return result;
   }
 
   [[nodiscard]] std::optional<Cause> tried(const Lead& lead, const Changes& taken_away) const {
@@ -88,20 +99,21 @@ class Search {
   }
 
   [[nodiscard]] static Cause cause_of(const Lead& lead, const Way& way, std::string would_be) {
-    return {lead.at, lead.text, lead.clause, lead.step, way.changes, way.otherwise, 0, std::move(would_be), lead.deeper};
+    return {lead.at, lead.text, lead.clause, lead.step, way.changes, {}, way.otherwise, 0, std::move(would_be), lead.deeper};
   }
 
-  /// Leads that made no difference by themselves, best first: those that happened by themselves or were done.
-  [[nodiscard]] static std::vector<Cause> untried(const Leads& leads) {
+  /// Leads that may be taken away to see what would have come in their stead: the nearest first, or what keeps every
+  /// other thing in its place.
+  [[nodiscard]] static std::vector<Cause> untried(const Leads& leads, bool nearest_first) {
     std::vector<Cause> causes;
     for (const Lead& lead : leads) {
       for (const Way& way : lead.ways) causes.push_back(cause_of(lead, way, {}));
     }
+    if (nearest_first) return causes;
     std::stable_sort(causes.begin(), causes.end(), [](const Cause& a, const Cause& b) { return rank(a) < rank(b); });
     return causes;
   }
 
-  /// What keeps every other thing in its place is taken away first.
   static int rank(const Cause& cause) {
     const Change& first = cause.changes.front();
     if (std::holds_alternative<change::NoExpiry>(first) || std::holds_alternative<change::Arrive>(first)) return 0;
@@ -133,17 +145,33 @@ class Search {
 
   void drop_idle_causes() {
     auto& reasons = explanation_.reasons;
+    std::vector<std::string> told;
     for (std::size_t i = 0; i < reasons.size(); ++i) {
       const Changes others = all_but(i);
       std::vector<Cause> kept;
       for (Cause& cause : reasons[i]) {
+        const bool again = std::find(told.begin(), told.end(), key_of(cause)) != told.end();
+        if (again || !counts(cause, others)) continue;
+        told.push_back(key_of(cause));
         cause.reason = i;
-        cause.would_be = runs_.answer(others + cause.changes, question_);
-        const bool told = std::any_of(kept.begin(), kept.end(), [&](const Cause& each) { return each.text == cause.text; });
-        if (cause.would_be != explanation_.answer && !told) kept.push_back(std::move(cause));
+        kept.push_back(std::move(cause));
       }
       reasons[i] = std::move(kept);
     }
+    std::erase_if(reasons, [](const auto& reason) { return reason.empty(); });
+  }
+
+  static std::string key_of(const Cause& cause) {
+    return fmt::format("{} {}", cause.at.time_since_epoch().count(), cause.text);
+  }
+
+  /// Whether the answer is another without the cause: alone, or with the other reasons taken away as well.
+  bool counts(Cause& cause, const Changes& others) const {
+    cause.would_be = runs_.answer(cause.changes, question_);
+    if (cause.would_be != explanation_.answer) return true;
+    cause.beside = others;
+    cause.would_be = runs_.answer(others + cause.changes, question_);
+    return cause.would_be != explanation_.answer;
   }
 
   const Counterfactual& runs_;
@@ -163,18 +191,9 @@ std::vector<const Cause*> Explanation::causes() const {
 
 Explanation explain(const Counterfactual& runs, const Question& question) { return Search{runs, question}.find(); }
 
-Changes beside(const Explanation& explanation, std::size_t reason) {
-  Changes changes;
-  for (std::size_t i = 0; i < explanation.reasons.size(); ++i) {
-    if (i != reason) changes = std::move(changes) + explanation.reasons[i].front().changes;
-  }
-  return changes;
-}
-
 bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation, const Cause& cause) {
-  const Changes others = beside(explanation, cause.reason);
-  if (runs.answer(others, question) != explanation.answer) return false;
-  return runs.answer(others + cause.changes, question) != explanation.answer;
+  if (runs.answer(cause.beside, question) != explanation.answer) return false;
+  return runs.answer(cause.beside + cause.changes, question) != explanation.answer;
 }
 
 // --- words ---
@@ -218,15 +237,16 @@ std::string finding_statement(const Scenario& scenario, const Question& question
   const std::string span = question.until && *question.until == question.from
                                ? fmt::format("at {}", clock_text(question.from))
                                : fmt::format("from {}", clock_text(question.from));
-  return fmt::format("{} ({}, {})", to_string(*question.finding), scenario.site.name(question.device), span);
+  return fmt::format("The finding {} about {}, {}, came about", to_string(*question.finding),
+                     scenario.site.name(question.device), span);
 }
 
 /// "A, because B, and because C"
-std::string clauses_of(const std::vector<Cause>& causes) {
+std::string clauses_of(const std::vector<Cause>& causes, std::size_t most) {
   std::string text;
   std::size_t told = 0;
   for (const Cause& cause : causes) {
-    if (cause.clause.empty() || told == most_clauses) continue;
+    if (cause.clause.empty() || told == most) continue;
     if (told++ > 0) text += cause.deeper ? ", because " : ", and because ";
     text += cause.clause;
   }
@@ -241,11 +261,16 @@ std::string sentence(const Scenario& scenario, const Question& question, const E
                                       : fact_statement(scenario, question, explanation.answer);
   if (question.at) text = fmt::format("At {}, {}", clock_text(*question.at), text);
   if (explanation.reasons.empty()) return text + ": no cause was found.";
-  if (explanation.reasons.size() == 1) return fmt::format("{}, because {}.", text, clauses_of(explanation.reasons[0]));
-  std::vector<std::string> each;
-  for (const auto& reason : explanation.reasons) each.push_back(clauses_of(reason));
-  return fmt::format("{}, for {} reasons, {} of which alone would have sufficed: {}.", text, each.size(),
-                     each.size() == 2 ? "either" : "any one", fmt::join(each, "; and "));
+  text += fmt::format("{} because {}.", question.finding ? "" : ",", clauses_of(explanation.reasons.front(), most_clauses));
+  const std::size_t reasons = explanation.reasons.size();
+  if (reasons == 1) return text;
+  const std::string so = question.finding ? "it would have come about" : question.at ? "it would have been so" : "it would be so";
+  text += fmt::format(" Even without that {}, for then {}", so, clauses_of(explanation.reasons[1], 2));
+  for (std::size_t i = 2; i < std::min(reasons, most_clauses); ++i) {
+    text += fmt::format("; and even without that, for then {}", clauses_of(explanation.reasons[i], 2));
+  }
+  if (reasons > most_clauses) text += fmt::format("; and {} more like that", reasons - most_clauses);
+  return text + (reasons == 2 ? ". Either alone would have sufficed." : ". Any one of them alone would have sufficed.");
 }
 
 }  // namespace drybus::model

@@ -21,6 +21,8 @@ namespace po = boost::program_options;
 namespace json = boost::json;
 
 constexpr std::size_t width = 110;
+/// What would have led to the same in its stead is told of so many; the rest is counted.
+constexpr std::size_t most_reasons = 3;
 
 /// One question with its answer, and whether the causes held when they were tried again.
 struct Told {
@@ -54,10 +56,7 @@ std::string step_text(const Told& told, const model::Cause& cause) {
 }
 
 std::string would_be_text(const Told& told, const model::Cause& cause) {
-  const std::size_t reasons = told.explanation.reasons.size();
-  const std::string_view also = reasons == 1   ? ""
-                                : reasons == 2 ? ", and the other reason taken away too"
-                                               : ", and the other reasons taken away too";
+  const std::string_view also = cause.beside.empty() ? "" : ", and the other reasons taken away as well";
   if (told.question.finding) {
     return fmt::format("{}{}, there would {}have been such a finding", cause.otherwise, also,
                        cause.would_be == "yes" ? "" : "not ");
@@ -71,19 +70,34 @@ std::string cause_text(const Told& told, const model::Cause& cause, std::size_t 
   std::string text = paragraph(cause.text, width, first, indent);
   if (const std::string step = step_text(told, cause); !step.empty()) text += paragraph(step, width, indent, indent);
   if (told.held.empty()) return text;
-  const bool held = told.held[number];
-  const std::string verdict = held ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
-  const std::string shown = held ? would_be_text(told, cause) : cause.otherwise + ", nothing would have changed";
+  const bool proved = told.held[number];
+  const std::string verdict = proved ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
+  const std::string shown = proved ? would_be_text(told, cause) : cause.otherwise + ", nothing would have changed";
   return text + paragraph(fmt::format("{}: {}", verdict, shown), width, indent, indent);
+}
+
+bool held(const Told& told, std::size_t number) { return told.held.empty() || told.held[number]; }
+
+std::string more_reasons(const Told& told) {
+  const std::size_t reasons = told.explanation.reasons.size();
+  if (reasons <= most_reasons) return {};
+  const bool all = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
+  return fmt::format("And {} more that would have led to the same{}.\n", reasons - most_reasons,
+                     told.held.empty() ? "" : all ? ", each proved" : "");
 }
 
 std::string as_text(const Told& told) {
   std::string text = paragraph(sentence(told.scenario, told.question, told.explanation), width, "", "");
   std::size_t number = 0;
   for (std::size_t reason = 0; reason < told.explanation.reasons.size(); ++reason) {
-    if (told.explanation.reasons.size() > 1) text += fmt::format("reason {}\n", reason + 1);
-    for (const model::Cause& cause : told.explanation.reasons[reason]) text += cause_text(told, cause, number++);
+    const bool shown = reason < most_reasons;
+    if (shown && reason > 0) text += "Without that, what would have led to the same:\n";
+    for (const model::Cause& cause : told.explanation.reasons[reason]) {
+      if (shown || !held(told, number)) text += cause_text(told, cause, number);
+      ++number;
+    }
   }
+  text += more_reasons(told);
   const bool unaddressed = told.explanation.answer == "none" && told.question.fact == model::Fact::address;
   if (unaddressed && !told.explanation.offers.empty()) {
     text += "Offers\n";
