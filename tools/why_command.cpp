@@ -4,6 +4,7 @@
 #include <boost/json.hpp>
 
 #include "model/describe.h"
+#include "model/nearest_way.h"
 #include "model/run.h"
 #include "model/why.h"
 #include "tools/command.h"
@@ -11,6 +12,7 @@
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/question.h"
+#include "tools/script/writer.h"
 #include "tools/view/wrap.h"
 
 namespace drybus::tools {
@@ -146,6 +148,8 @@ std::string as_json(const Told& told) {
 void add_options(CommandLine& line) {
   line.add()("at", po::value<std::string>(), "ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)");
   line.add()("prove", "run it again without each cause, and show what would have been");
+  line.add()("not", po::value<std::string>(), "why it is not this value: the smallest change after which it would have been");
+  line.add()("out,o", po::value<std::string>(), "write the scenario with that change there");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
 }
@@ -155,6 +159,30 @@ std::vector<bool> proofs(const model::Counterfactual& runs, const model::Questio
   std::vector<bool> held;
   for (const model::Cause* cause : explanation.causes()) held.push_back(holds(runs, question, explanation, *cause));
   return held;
+}
+
+/// Why not: the nearest way in which it would have been so.
+int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const model::Question& question) {
+  if (question.finding) throw Unusable{"--not asks about a fact of a device, such as M2.address"};
+  const std::string& asked = line.words()[1];
+  const std::string value = line.text("not");
+  const auto way = model::nearest_way(loaded.scenario, question, value);
+  if (line.text("format") == "json") {
+    json::object object{{"question", asked}, {"not", value}};
+    object["change"] = way ? json::value(way->change) : json::value(nullptr);
+    print_out(json::serialize(object) + "\n");
+  } else if (!way) {
+    print_out(fmt::format("No single change to what the installer did makes {} {}.\n", asked, value));
+  } else {
+    print_out(paragraph(fmt::format("{} would have been {}, {}. (Tried: {} runs.)", asked, value, way->change, way->tried),
+                        width, "", ""));
+  }
+  if (way && line.has("out")) {
+    LoadedScenario changed = loaded;
+    changed.scenario = way->scenario;
+    write_file(line.text("out"), write_scenario(changed));
+  }
+  return way ? exit_fine : exit_failed;
 }
 
 }  // namespace
@@ -174,6 +202,7 @@ int why_command(Arguments arguments) {
   const model::Counterfactual runs{loaded.scenario, seed};
   const model::Question question = read_question(runs, asked, line.optional_text("at"));
 
+  if (line.has("not")) return tell_why_not(line, loaded, question);
   const model::Explanation explanation = explain(runs, question);
   Told told{loaded.scenario, line.words()[0], asked, question, explanation, {}};
   if (line.has("prove")) told.held = proofs(runs, question, explanation);

@@ -1,0 +1,45 @@
+#include <doctest/doctest.h>
+
+#include <filesystem>
+
+#include "tests/support/program.h"
+
+namespace {
+
+using drybus::tests::drybus_program;
+using drybus::tests::Ran;
+
+TEST_CASE("why not: the hold that was too short is held longer, and the scenario with it replays") {
+  const auto path = std::filesystem::temp_directory_path() / "drybus-why-not.yaml";
+  const Ran ran = drybus_program(
+      "why scenarios/reports/replays/three-answer.yaml M4.address --not 12/2/4 -o " + path.string());
+  CHECK(ran.exit_code == 0);
+  CHECK(ran.out.find("had they held on for 3.5 s: hold M4 local for 2.6 s") != std::string::npos);
+  const Ran replay = drybus_program("run " + path.string() + " --format json");
+  CHECK(replay.out.find("\"12/2/4\"") != std::string::npos);
+  std::filesystem::remove(path);
+}
+
+TEST_CASE("why not: a wait is shortened by no more than needed") {
+  // 5.1 s are lacking: what is done at 4:19.0 and after it gives the address at 4:25.1, and 4:20 is asked about.
+  const Ran ran = drybus_program("why scenarios/training/setup-split.yaml M1.address --not 23/4/1 --at 4:20");
+  CAPTURE(ran.out);
+  CHECK(ran.exit_code == 0);
+  CHECK(ran.out.find("had they waited 44.9 s at most: wait 50 s") != std::string::npos);
+}
+
+TEST_CASE("why not: a module that was forgotten would have had its address, had it been addressed") {
+  const Ran ran = drybus_program("why scenarios/training/unaddressed.yaml M3.address --not 23/5/3");
+  CAPTURE(ran.out);
+  CHECK(ran.exit_code == 0);
+  CHECK(ran.out.find("hold M3 local for 3.5 s, then press P1 up, then") != std::string::npos);
+}
+
+TEST_CASE("why not: what no single change can do is said so") {
+  const Ran ran = drybus_program("why scenarios/training/unaddressed.yaml M3.address --not 9/9/9");
+  CHECK(ran.exit_code == 1);
+  CHECK(ran.out.find("No single change") != std::string::npos);
+  CHECK(drybus_program("why scenarios/training/unaddressed.yaml unaddressed --not 1").exit_code == 2);
+}
+
+}  // namespace
