@@ -1,5 +1,6 @@
 // drybus draw as a person calls it.
 #include <doctest/doctest.h>
+#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
@@ -23,7 +24,7 @@ std::string content(const fs::path& path) {
 
 /// A folder of the test's own, gone afterwards.
 struct Folder {
-  fs::path path = fs::temp_directory_path() / "drybus-draw-test";
+  fs::path path = fs::temp_directory_path() / ("drybus-draw-test-" + std::to_string(::getpid()));
   Folder() {
     fs::remove_all(path);
     fs::create_directories(path);
