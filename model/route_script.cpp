@@ -21,10 +21,9 @@ class ScriptWriter {
 
   RouteScript write() {
     for (std::size_t i = 0; i < route_.visits.size(); ++i) alone(i);
+    together();
     Person& installer = script_.scenario.people[0];
     installer.place = problem_.start.value_or(first_place(problem_.site, installer.script));
-    together();
-    if (!problem_.start) installer.place = first_place(problem_.site, installer.script);
     expect_all();
     return std::move(script_);
   }
@@ -159,7 +158,7 @@ class ScriptWriter {
 
   [[nodiscard]] sim::Instant ends() const {
     Person installer = script_.scenario.people[0];
-    if (!problem_.start) installer.place = first_place(problem_.site, installer.script);
+    installer.place = problem_.start.value_or(first_place(problem_.site, installer.script));
     return timetable(problem_.site, problem_.times, installer).ends;
   }
 

@@ -13,6 +13,7 @@
 #include "tools/script/tree.h"
 #include "tools/script/writer.h"
 #include "tools/view/plan_view.h"
+#include "tools/view/sheet.h"
 
 namespace drybus::tools {
 
@@ -28,6 +29,7 @@ void add_options(CommandLine& line) {
   line.add()("keep", po::value<std::string>(), "keep to the addresses of this schedule (CSV)");
   line.add()("afresh", "do not keep to the schedule that is there already");
   line.add()("route", po::value<std::string>(), "write the route as a scenario");
+  line.add()("sheet", po::value<std::string>(), "write a sheet for printing (HTML, A4)");
   line.add()("start", po::value<std::string>(),
              "the place where the installer stands first; otherwise where it suits");
   line.add()("reserve", po::value<std::string>()->default_value("10"),
@@ -240,6 +242,7 @@ std::string scenario_text(const PlanReport& report, const fs::path& path) {
 void write_outputs(const CommandLine& line, const PlanReport& report) {
   std::vector<std::pair<std::string, std::string>> contents;
   if (line.has("csv")) contents.emplace_back(line.text("csv"), plan_csv(report));
+  if (line.has("sheet")) contents.emplace_back(line.text("sheet"), sheet_html(report));
   if (line.has("route") && report.route)
     contents.emplace_back(line.text("route"), scenario_text(report, line.text("route")));
   std::vector<OutputFile> files;
@@ -270,6 +273,8 @@ int plan_command(Arguments arguments) {
                                     [](const model::ScheduleRow& row) { return row.held_already; });
   if (!clashes && !all_held) report.route = route_of(line, report);
   if (!clashes) write_outputs(line, report);
+  if (line.has("route") && all_held && !clashes)
+    print_err("every module holds its address: there is no route to write\n");
   print_out(format == "json" ? plan_json(report) : plan_text(report));
   if (clashes) print_err(clashes_text(report));
   return clashes || (report.route && !report.route->run.passed()) ? exit_failed : exit_fine;

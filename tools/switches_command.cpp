@@ -103,7 +103,7 @@ json::object as_json(const model::Family& family, const std::string& which, cons
   const bool binary = bank.kind == model::SwitchBank::Kind::binary;
   json::array switches;
   for (const std::uint8_t position : model::positions(bank, number)) {
-    switches.push_back(binary ? json::value{position == 1} : json::value{position});
+    switches.push_back(binary ? json::value(position == 1) : json::value(position));
   }
   return {{"family", family.name},
           {"bank", which},

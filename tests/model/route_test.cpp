@@ -167,7 +167,7 @@ TEST_CASE("a walk longer than the time-out asks for a second person, and with on
 }
 
 TEST_CASE("what is refused for its time-out does time out in a run, and what is just allowed does not") {
-  for (const auto walk : {165s, 172s}) {  // the module leaves setup 180 s after it entered
+  for (const auto walk : {165s, 175s}) {  // the module leaves setup 180 s after it entered
     RouteProblem problem;
     problem.site = tests::small_scenario(1).site;
     problem.site.places = {{"hall"}, {"roof"}};

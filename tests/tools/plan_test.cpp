@@ -110,6 +110,35 @@ TEST_CASE("a schedule that is there already is kept to when a circuit is put in 
   CHECK(has(text_of(folder.file("s.csv")), "M0,,site,23,4,1,"));
 }
 
+TEST_CASE(
+    "the sheet stands alone, with the caution, every address and a box to tick for each plate and visit") {
+  const Folder folder;
+  const std::string sheet = folder.file("sheet.html");
+  REQUIRE(drybus_program("plan scenarios/sites/school.yaml --runs 0 --sheet " + sheet).exit_code == 0);
+  const std::string html = text_of(sheet);
+  CHECK(has(html, "Isolate at the supply, lock off and prove dead"));
+  CHECK(has(html, "A dimmer turned off is not isolation."));
+  CHECK(has(html, "37/4/12"));
+  CHECK(has(html, "the caretaker's plate") == false);  // the neighbour's switches are not ours to set
+  std::size_t boxes = 0, drawings = 0;
+  for (std::size_t at = 0; (at = html.find("class=\"box\"", at)) != std::string::npos; ++at) ++boxes;
+  for (std::size_t at = 0; (at = html.find("<svg", at)) != std::string::npos; ++at) ++drawings;
+  CHECK(boxes == 5 + 40);
+  CHECK(drawings == 2 * 5);
+  CHECK(!has(html, "<script"));
+  CHECK(!has(html, "href="));
+  CHECK(!has(html, "src="));
+}
+
+TEST_CASE("a label cannot break out of the sheet") {
+  const Folder folder;
+  folder.write("s.yaml", small_site("  M1: {label: '<script>alert(1)</script> & so on'}\n"));
+  REQUIRE(drybus_program("plan " + folder.file("s.yaml") + " --runs 0 --sheet " + folder.file("s.html"))
+              .exit_code == 0);
+  CHECK(!has(text_of(folder.file("s.html")), "<script>"));
+  CHECK(has(text_of(folder.file("s.html")), "&lt;script&gt;"));
+}
+
 TEST_CASE("a clash is told with its place in the file, and nothing is written") {
   const Folder folder;
   folder.write("s.yaml", small_site("  M1: {intended: 23/4/1}\n  M2: {intended: 23/4/1}\n"));

@@ -210,10 +210,12 @@ std::string number_text(const model::SiteNumber& number) {
 
 std::string lamps_text(const model::Site& site, const RouteLeg& leg, DeviceId module) {
   const std::string& plate = site.name(leg.visit.plate);
-  return fmt::format(
-      "{0} blinks once its button has been held; {1} blinks in setup. After assign {0} stops blinking; {1} "
-      "{2}.",
-      site.name(module), plate, leg.leaves ? "stops when left" : "goes on blinking");
+  const std::string& lamp = site.name(module);
+  const std::string& assign = site.family.plate.buttons[site.family.plate.assign];
+  return leg.leaves
+             ? fmt::format("{0} and {1} blink; after {2} and leaving neither does.", lamp, plate, assign)
+             : fmt::format("{0} and {1} blink; after {2}, {0} breathes at the next beacon and {1} blinks on.",
+                           lamp, plate, assign);
 }
 
 std::string leg_text(const RouteReport& route, std::size_t index) {
