@@ -1,4 +1,5 @@
 #include <doctest/doctest.h>
+#include <unistd.h>
 
 #include <boost/json.hpp>
 #include <filesystem>
@@ -27,7 +28,7 @@ std::string text_of(const fs::path& path) {
 
 /// A folder of its own that is gone afterwards.
 struct Folder {
-  fs::path path = fs::temp_directory_path() / "drybus-plan-test";
+  fs::path path = fs::temp_directory_path() / ("drybus-plan-test-" + std::to_string(::getpid()));
   Folder() {
     fs::remove_all(path);
     fs::create_directories(path);
