@@ -1,0 +1,176 @@
+#include <doctest/doctest.h>
+#include <unistd.h>
+
+#include <boost/json.hpp>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "tests/support/program.h"
+
+namespace {
+
+using drybus::tests::drybus_program;
+using drybus::tests::Ran;
+namespace fs = std::filesystem;
+namespace json = boost::json;
+
+bool has(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+std::string text_of(const fs::path& path) {
+  std::ifstream file{path};
+  std::ostringstream text;
+  text << file.rdbuf();
+  return text.str();
+}
+
+/// A folder of its own that is gone afterwards.
+struct Folder {
+  fs::path path = fs::temp_directory_path() / ("drybus-plan-test-" + std::to_string(::getpid()));
+  Folder() {
+    fs::remove_all(path);
+    fs::create_directories(path);
+  }
+  ~Folder() { fs::remove_all(path); }
+  Folder(const Folder&) = delete;
+  Folder& operator=(const Folder&) = delete;
+  [[nodiscard]] std::string file(const std::string& name) const { return (path / name).string(); }
+  void write(const std::string& name, const std::string& text) const { std::ofstream{path / name} << text; }
+};
+
+std::string small_site(const std::string& modules) {
+  return "drybus-site: 1\nfamily: " DRYBUS_SOURCE_DIR
+         "/scenarios/families/wired-keypad.yaml\nplates:\n"
+         "  P1: {switches: {site: 23, zone: 4}}\nmodules:\n" +
+         modules;
+}
+
+TEST_CASE("switches answers both ways round") {
+  const Ran number = drybus_program("switches 41");
+  CHECK(number.exit_code == 0);
+  CHECK(has(number.out, "switches 1, 4 and 6 up"));
+  CHECK(has(number.out, "  up    | # |   |   | # |   | # |"));
+  CHECK(drybus_program("switches 101001").out == number.out);
+  CHECK(drybus_program("switches --up 1,4,6").out == number.out);
+  CHECK(has(drybus_program("switches 47 --family radio-keypad").out, "dial 2 at 4, dial 1 at 7"));
+  CHECK(has(drybus_program("switches 9 --bank zone").out, "switches 1 and 4 up"));
+  CHECK(json::parse(drybus_program("switches 5 --format json").out).at("positions").at(2).as_bool());
+}
+
+TEST_CASE("switches refuses what cannot be set, and says what can") {
+  CHECK(has(drybus_program("switches 64").err, "'64' cannot be set on these switches: expected 0 to 63"));
+  for (const char* wrong : {"switches 64", "switches", "switches x", "switches -1", "switches --up 7",
+                            "switches --up 1,,2", "switches 5 --family nobodys", "switches 5 --bank both",
+                            "switches --up 1 --family radio-keypad", "switches 99999999999999999999"}) {
+    CAPTURE(wrong);
+    CHECK(drybus_program(wrong).exit_code == 2);
+  }
+}
+
+TEST_CASE("the sites that come along have a plan, and the route written runs to its end without a finding") {
+  const Folder folder;
+  for (const std::string site : {"village-hall", "school", "conference-centre"}) {
+    CAPTURE(site);
+    const std::string route = folder.file(site + ".yaml");
+    const Ran ran =
+        drybus_program("plan scenarios/sites/" + site + ".yaml --runs 0 --format json --route " + route);
+    REQUIRE(ran.exit_code == 0);
+    const json::value plan = json::parse(ran.out);
+    CHECK(plan.at("route").at("passed").as_bool());
+    CHECK(plan.at("route").at("bound_s").to_number<double>() <=
+          plan.at("route").at("time_s").to_number<double>());
+    CHECK(plan.at("route").at("time_s").to_number<double>() <=
+          plan.at("route").at("file_order_s").to_number<double>());
+    CHECK(has(text_of(route), "expect: {findings: none}"));
+    CHECK(drybus_program("check " + route).exit_code == 0);
+  }
+}
+
+TEST_CASE("the three riskiest steps are named, and the same seed names the same ones") {
+  const std::string command = "plan scenarios/sites/village-hall.yaml --runs 300 --seed 5 -j ";
+  const Ran ran = drybus_program(command + "1");
+  CHECK(has(ran.out, "Risk, from 300 runs"));
+  CHECK(has(ran.out, "\n  3. "));
+  CHECK(drybus_program(command + "3").out == ran.out);
+}
+
+TEST_CASE("a schedule that is there already is kept to when a circuit is put in before the others") {
+  const Folder folder;
+  const std::string command = "plan " + folder.file("s.yaml") + " --runs 0 --csv " + folder.file("s.csv");
+  folder.write("s.yaml", small_site("  M1: {label: 'Hall, \"west\"'}\n  M2: {}\n"));
+  REQUIRE(drybus_program(command).exit_code == 0);
+  CHECK(has(text_of(folder.file("s.csv")), "M1,\"Hall, \"\"west\"\"\",site,23,4,1,23/4/1,P1,proposed\r\n"));
+  folder.write("s.yaml", small_site("  M0: {}\n  M1: {label: 'Hall, \"west\"'}\n  M2: {}\n"));
+  REQUIRE(drybus_program(command).exit_code == 0);
+  const std::string kept = text_of(folder.file("s.csv"));
+  CHECK(has(kept, "M0,,site,23,4,3,23/4/3,P1,proposed"));
+  CHECK(has(kept, "23/4/1,P1,kept"));
+  REQUIRE(drybus_program(command + " --afresh").exit_code == 0);
+  CHECK(has(text_of(folder.file("s.csv")), "M0,,site,23,4,1,"));
+}
+
+TEST_CASE(
+    "the sheet stands alone, with the caution, every address and a box to tick for each plate and visit") {
+  const Folder folder;
+  const std::string sheet = folder.file("sheet.html");
+  REQUIRE(drybus_program("plan scenarios/sites/school.yaml --runs 0 --sheet " + sheet).exit_code == 0);
+  const std::string html = text_of(sheet);
+  CHECK(has(html, "Isolate at the supply, lock off and prove dead"));
+  CHECK(has(html, "A dimmer turned off is not isolation."));
+  CHECK(has(html, "37/4/12"));
+  CHECK(has(html, "the caretaker's plate") == false);  // the neighbour's switches are not ours to set
+  std::size_t boxes = 0, drawings = 0;
+  for (std::size_t at = 0; (at = html.find("class=\"box\"", at)) != std::string::npos; ++at) ++boxes;
+  for (std::size_t at = 0; (at = html.find("<svg", at)) != std::string::npos; ++at) ++drawings;
+  CHECK(boxes == 5 + 40);
+  CHECK(drawings == 2 * 5);
+  CHECK(!has(html, "<script"));
+  CHECK(!has(html, "href="));
+  CHECK(!has(html, "src="));
+}
+
+TEST_CASE("a label cannot break out of the sheet") {
+  const Folder folder;
+  folder.write("s.yaml", small_site("  M1: {label: '<script>alert(1)</script> & so on'}\n"));
+  REQUIRE(drybus_program("plan " + folder.file("s.yaml") + " --runs 0 --sheet " + folder.file("s.html"))
+              .exit_code == 0);
+  CHECK(!has(text_of(folder.file("s.html")), "<script>"));
+  CHECK(has(text_of(folder.file("s.html")), "&lt;script&gt;"));
+}
+
+TEST_CASE("a clash is told with its place in the file, and nothing is written") {
+  const Folder folder;
+  folder.write("s.yaml", small_site("  M1: {intended: 23/4/1}\n  M2: {intended: 23/4/1}\n"));
+  const Ran ran = drybus_program("plan " + folder.file("s.yaml") + " --csv " + folder.file("s.csv") +
+                                 " --route " + folder.file("r.yaml"));
+  CHECK(ran.exit_code == 1);
+  CHECK(has(ran.err, folder.file("s.yaml") + ":7:18: M2 is meant to have 23/4/1, which is M1's already"));
+  CHECK(!fs::exists(folder.file("s.csv")));
+  CHECK(!fs::exists(folder.file("r.yaml")));
+}
+
+TEST_CASE("switches that cannot be set are told with their place in the file") {
+  const Folder folder;
+  folder.write("s.yaml", "drybus-site: 1\nfamily: " DRYBUS_SOURCE_DIR
+                         "/scenarios/families/wired-keypad.yaml\nplates:\n"
+                         "  P1: {switches: {site: 70, zone: 4}}\nmodules:\n  M1: {}\n");
+  const Ran ran = drybus_program("plan " + folder.file("s.yaml"));
+  CHECK(ran.exit_code == 2);
+  CHECK(has(ran.err, folder.file("s.yaml") + ":4:25: "));
+}
+
+TEST_CASE("plan refuses what it cannot use") {
+  for (const char* wrong :
+       {"plan", "plan nowhere.yaml", "plan scenarios/sites/village-hall.yaml --site 64",
+        "plan scenarios/training/zone-zero.yaml", "plan scenarios/sites/village-hall.yaml --start attic",
+        "plan scenarios/sites/village-hall.yaml --reserve 91",
+        "plan scenarios/sites/village-hall.yaml --keep README.md",
+        "plan scenarios/sites/village-hall.yaml --format xml"}) {
+    CAPTURE(wrong);
+    CHECK(drybus_program(wrong).exit_code == 2);
+  }
+}
+
+}  // namespace

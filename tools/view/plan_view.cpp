@@ -1,0 +1,409 @@
+#include "tools/view/plan_view.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <map>
+
+#include "model/describe.h"
+#include "model/plan_switches.h"
+#include "model/timetable.h"
+#include "tools/export/json_text.h"
+#include "tools/view/sheet_switches.h"
+#include "tools/view/wrap.h"
+
+namespace drybus::tools {
+
+namespace json = boost::json;
+using model::DeviceId;
+using model::RouteLeg;
+using model::VisitOrder;
+
+namespace {
+
+double seconds(sim::Duration duration) {
+  return static_cast<double>(duration.count()) / 1e9;
+}
+
+/// Walks and presses to the second are more than anybody can promise.
+std::string minutes_text(sim::Duration duration) {
+  const std::int64_t whole = (duration.count() + 500'000'000) / 1'000'000'000;
+  if (whole < 60) return fmt::format("{} s", whole);
+  if (whole < 3600) return fmt::format("{} min {} s", whole / 60, whole % 60);
+  return fmt::format("{} h {} min {} s", whole / 3600, whole / 60 % 60, whole % 60);
+}
+
+std::string plates_of(const model::Site& site, const model::ScheduleRow& row) {
+  return row.plates.empty() ? "-" : site.name(row.plates.front());
+}
+
+std::string place_of(const model::Site& site, DeviceId device) {
+  return site.places[site.place(device)].name;
+}
+
+// --- text ---
+
+std::string numbers_section(const model::Plan& plan) {
+  std::string text;
+  for (const model::SiteNumber& number : plan.numbers) text += number_text(number) + "\n";
+  const unsigned all = plan.possible_numbers;
+  text += fmt::format(
+      "  Neighbours that nobody knows of: were each to take one of the {} numbers at random, the chance that "
+      "one of them\n"
+      "  has yours is {:.1f} % with one, {:.1f} % with five, {:.1f} % with ten; that some two of five sites "
+      "clash, {:.1f} %, of ten, "
+      "{:.1f} %.\n",
+      all, 100 * model::chance_mine_is_hit(all, 1), 100 * model::chance_mine_is_hit(all, 5),
+      100 * model::chance_mine_is_hit(all, 10), 100 * model::chance_some_two_clash(all, 5),
+      100 * model::chance_some_two_clash(all, 10));
+  return text;
+}
+
+std::string plates_section(const model::Plan& plan) {
+  std::string text = "\nPlates\n";
+  const model::Site& site = plan.site;
+  for (const model::PlateSpec& plate : site.plates) {
+    if (plate.neighbour) continue;
+    const std::string title = plate.label.empty() ? "" : ", " + plate.label;
+    text += fmt::format("  {}{} ({}): site {} = {}; zone {} = {}\n", plate.name, title,
+                        site.places[plate.place].name, plate.site,
+                        model::switches_text(site.family.plate.site_switches, plate.site), plate.zone,
+                        model::switches_text(site.family.plate.zone_switches, plate.zone));
+  }
+  return text + "  (as drawn by 'drybus switches' and on the sheet)\n";
+}
+
+std::string schedule_section(const model::Plan& plan) {
+  const model::Site& site = plan.site;
+  std::size_t name_width = 6, label_width = 5, place_width = 5;
+  for (const model::ScheduleRow& row : plan.rows) {
+    name_width = std::max(name_width, columns(site.name(row.module)));
+    label_width = std::max(label_width, columns(site.modules[site.module_index(row.module)].label));
+    place_width = std::max(place_width, columns(place_of(site, row.module)));
+  }
+  std::string text = fmt::format("\nSchedule: {} modules\n  {}  {:<10}  {}  {}  {:<8} {}\n", plan.rows.size(),
+                                 padded("module", name_width), "address", padded("label", label_width),
+                                 padded("place", place_width), "plate", "from");
+  for (const model::ScheduleRow& row : plan.rows) {
+    text += fmt::format("  {}  {:<10}  {}  {}  {:<8} {}{}\n", padded(site.name(row.module), name_width),
+                        row.address.channel == 0 ? "none" : to_string(row.address),
+                        padded(site.modules[site.module_index(row.module)].label, label_width),
+                        padded(place_of(site, row.module), place_width), plates_of(site, row),
+                        to_string(row.origin), row.held_already ? ", held already" : "");
+  }
+  return text;
+}
+
+/// "press up 3 times", for presses that follow one another.
+class Clauses {
+ public:
+  void add(const std::string& clause) {
+    if (!clauses_.empty() && clauses_.back().first == clause) {
+      ++clauses_.back().second;
+    } else {
+      clauses_.emplace_back(clause, 1u);
+    }
+  }
+  [[nodiscard]] std::string joined() const {
+    std::vector<std::string> said;
+    for (const auto& [clause, times] : clauses_) {
+      said.push_back(times == 1   ? clause
+                     : times == 2 ? clause + " twice"
+                                  : fmt::format("{} {} times", clause, times));
+    }
+    return fmt::format("{}", fmt::join(said, ", "));
+  }
+
+ private:
+  std::vector<std::pair<std::string, unsigned>> clauses_;
+};
+
+std::string route_section(const RouteReport& route) {
+  std::string text =
+      fmt::format("\nRoute: {} visits in {}", route.script.legs.size(), minutes_text(route.route.time));
+  if (route.route.visits.empty()) text = fmt::format("\nRoute: {} visits", route.script.legs.size());
+  if (route.route.optimal && !route.route.visits.empty()) text += ", which is the optimum";
+  if (!route.route.optimal) {
+    text += fmt::format("; no order is under {}, so at most {:.1f} % could be saved",
+                        minutes_text(route.route.bound),
+                        100 * (1 - seconds(route.route.bound) / seconds(route.route.time)));
+  }
+  if (route.naive) {
+    text += fmt::format("\n  (in the order of the file: {}, {:+.1f} %)", minutes_text(route.naive->time),
+                        100 * (seconds(route.naive->time) / seconds(route.route.time) - 1));
+  }
+  text += fmt::format("\n  {} % of each time-out is kept in reserve\n", route.problem.reserve_percent);
+  for (std::size_t i = 0; i < route.script.legs.size(); ++i) {
+    text += paragraph(leg_text(route, i), 110, fmt::format("  {:>3}. ", i + 1), "       ");
+  }
+  for (const std::string& remark : route_remarks(route)) text += paragraph(remark, 110, "  ", "  ");
+  return text;
+}
+
+std::string outcome_section(const RouteReport& route) {
+  if (!route.run.passed()) {
+    std::string text = "\nDry run: this route does not end as it should\n";
+    for (const auto& check : route.run.checks) {
+      if (check.passed) continue;
+      text += fmt::format("  {}: {}\n",
+                          model::describe(route.script.scenario, route.script.scenario.checks[check.check]),
+                          check.actual);
+    }
+    for (const auto& finding : route.run.findings) text += paragraph(finding.text, 110, "  ", "  ");
+    return text;
+  }
+  return fmt::format("\nDry run: every address holds after {}, and there is no finding\n",
+                     model::clock_text(route.run.world.now));
+}
+
+std::string risk_section(const RouteReport& route) {
+  const model::RouteRisk& risk = *route.risk;
+  std::string text = fmt::format(
+      "\nRisk, from {} runs with people's timing and slips, where nobody looks at the lamps and mends what "
+      "went wrong\n"
+      "  (to compare, not to be taken as absolute{})\n"
+      "  something is out of step in the end: {:.2f} % of the times; by timing alone: {} seen, {:.2f} % to "
+      "{:.2f} %\n",
+      risk.runs, route.route.apart.empty() ? "" : "; legs for two are left out", 100 * risk.chance,
+      risk.bad_without_slip, 100 * risk.without_slip.low, 100 * risk.without_slip.high);
+  for (std::size_t i = 0; i < std::min<std::size_t>(risk.steps.size(), 3); ++i) {
+    const model::StepRisk& step = risk.steps[i];
+    text +=
+        fmt::format("  {}. {} (leg {}): {:.3f} %; a slip there does harm {} times of {}\n", i + 1,
+                    model::describe(route.script.scenario, route.script.scenario.people[0].script[step.step]),
+                    leg_of(route.script, step.step) + 1, 100 * step.chance, step.bad, step.slipped);
+  }
+  return text;
+}
+
+}  // namespace
+
+namespace {
+std::optional<model::PlaceId> stands_before(const RouteReport& route, std::size_t leg) {
+  if (leg == 0) return route.problem.start;
+  return route.script.scenario.site.place(route.script.legs[leg - 1].visit.plate);
+}
+}  // namespace
+
+std::size_t leg_of(const model::RouteScript& script, std::uint32_t step) {
+  for (std::size_t i = 0; i < script.legs.size(); ++i) {
+    if (step < script.legs[i].first_step + script.legs[i].steps) return i;
+  }
+  return script.legs.empty() ? 0 : script.legs.size() - 1;
+}
+
+std::string number_text(const model::SiteNumber& number) {
+  switch (number.reason) {
+    case model::NumberReason::as_given:
+      return fmt::format("Site {}: free of known neighbours", number.planned);
+    case model::NumberReason::was_factory:
+      return fmt::format("Site {} instead of {}, which is the factory's number", number.planned,
+                         number.given);
+    case model::NumberReason::was_neighbours:
+      return fmt::format("Site {} instead of {}, which a neighbour has", number.planned, number.given);
+    case model::NumberReason::wanted:
+      return fmt::format("Site {}, as wanted", number.planned);
+  }
+  return {};
+}
+
+std::string lamps_text(const model::Site& site, const RouteLeg& leg, DeviceId module) {
+  const std::string& plate = site.name(leg.visit.plate);
+  const std::string& lamp = site.name(module);
+  const std::string& assign = site.family.plate.buttons[site.family.plate.assign];
+  return leg.leaves
+             ? fmt::format("{0} and {1} blink; after {2} and leaving neither does.", lamp, plate, assign)
+             : fmt::format("{0} and {1} blink; after {2}, {0} breathes at the next beacon and {1} blinks on.",
+                           lamp, plate, assign);
+}
+
+std::string leg_text(const RouteReport& route, std::size_t index) {
+  const RouteLeg& leg = route.script.legs[index];
+  const model::Scenario& scenario = route.script.scenario;
+  const model::RouteStop& stop = route.problem.stops[leg.visit.stop];
+  const bool together = leg.kind == RouteLeg::Kind::together;
+  Clauses clauses;
+  if (together) clauses.add(fmt::format("send somebody to {}", place_of(scenario.site, stop.module)));
+  std::optional<model::PlaceId> stands = stands_before(route, index);
+  for (std::uint32_t i = leg.first_step; i < leg.first_step + leg.steps; ++i) {
+    model::Step step = scenario.people[0].script[i];
+    const auto there = model::place_for(scenario.site, step);
+    if (there && there != stands) clauses.add("go to " + scenario.site.places[*there].name);
+    if (there) stands = there;
+    if (step.kind == model::StepKind::see || step.kind == model::StepKind::walk) continue;
+    if (together && step.kind == model::StepKind::press && step.at) {
+      clauses.add(
+          fmt::format("have {} held", model::buttons_text(scenario.site, stop.module, model::only(0))));
+    }
+    step.at.reset();
+    clauses.add(model::describe(scenario, step));
+  }
+  return fmt::format("{} to {}: {}", scenario.site.title(stop.module),
+                     to_string(*scenario.site.modules[scenario.site.module_index(stop.module)].intended),
+                     clauses.joined());
+}
+
+std::vector<std::string> route_remarks(const RouteReport& route) {
+  std::vector<std::string> remarks;
+  const model::Site& site = route.script.scenario.site;
+  for (const auto& [plate, times] : model::passes(route.script.legs)) {
+    if (times < 2) continue;
+    remarks.push_back(
+        fmt::format("{} is put into setup {} times: left in between, it saves walking or would time out.",
+                    site.name(plate), times));
+  }
+  for (const std::size_t index : route.route.apart) {
+    const model::RouteStop& stop = route.problem.stops[index];
+    const sim::Duration walk = site.walk(site.place(stop.module), site.place(stop.plates.front()));
+    remarks.push_back(fmt::format(
+        "{} needs a second person: from it to {} is a walk of {}, and with that and the {} steps to its "
+        "channel one of the "
+        "two setup modes would not last.",
+        site.title(stop.module), site.name(stop.plates.front()), minutes_text(walk), stop.channel));
+  }
+  return remarks;
+}
+
+std::string plan_text(const PlanReport& report) {
+  std::string text = fmt::format("{}: {}\n\n", report.name, report.loaded.site.family.name);
+  text += numbers_section(report.plan) + plates_section(report.plan) + schedule_section(report.plan);
+  for (const std::string& note : report.plan.notes) text += paragraph(note, 110, "  note: ", "        ");
+  if (report.route) {
+    text += route_section(*report.route) + outcome_section(*report.route);
+    if (report.route->risk) text += risk_section(*report.route);
+  } else if (report.plan.clashes.empty()) {
+    text += "\nRoute: nothing to do, every module holds its address already\n";
+  }
+  text += "\n";
+  return text + paragraph(model::safety_caution, 110, "", "");
+}
+
+// --- CSV ---
+
+namespace {
+
+/// RFC 4180; what a spreadsheet would take for a formula gets a quotation mark that keeps it text.
+std::string csv_field(std::string_view text) {
+  std::string field{text};
+  if (!field.empty() && std::string_view{"=+-@\t\r"}.find(field.front()) != std::string_view::npos)
+    field.insert(0, "'");
+  if (field.find_first_of(",\"\r\n") == std::string::npos) return field;
+  std::string quoted = "\"";
+  for (const char c : field) quoted += c == '"' ? std::string{"\"\""} : std::string{c};
+  return quoted + "\"";
+}
+
+}  // namespace
+
+std::string plan_csv(const PlanReport& report) {
+  const model::Site& site = report.plan.site;
+  std::string text = "module,label,place,site,zone,channel,address,plate,from\r\n";
+  for (const model::ScheduleRow& row : report.plan.rows) {
+    if (row.address.channel == 0) continue;
+    text += fmt::format("{},{},{},{},{},{},{},{},{}\r\n", csv_field(site.name(row.module)),
+                        csv_field(site.modules[site.module_index(row.module)].label),
+                        csv_field(place_of(site, row.module)), row.address.site, row.address.zone,
+                        row.address.channel, to_string(row.address), csv_field(plates_of(site, row)),
+                        to_string(row.origin));
+  }
+  return text;
+}
+
+// --- JSON ---
+
+namespace {
+
+json::object schedule_json(const model::Site& site, const model::ScheduleRow& row) {
+  json::array plates;
+  for (const DeviceId plate : row.plates) plates.push_back(json::value(site.name(plate)));
+  return {{"module", site.name(row.module)},
+          {"label", site.modules[site.module_index(row.module)].label},
+          {"place", place_of(site, row.module)},
+          {"address", row.address.channel == 0 ? json::value{} : json::value(to_string(row.address))},
+          {"from", to_string(row.origin)},
+          {"held_already", row.held_already},
+          {"plates", std::move(plates)}};
+}
+
+json::array plates_json(const model::Plan& plan) {
+  json::array plates;
+  const model::Family& family = plan.site.family;
+  for (const model::PlateSpec& plate : plan.site.plates) {
+    if (plate.neighbour) continue;
+    plates.push_back(
+        json::object{{"plate", plate.name},
+                     {"label", plate.label},
+                     {"place", plan.site.places[plate.place].name},
+                     {"site", plate.site},
+                     {"zone", plate.zone},
+                     {"site_switches", model::switches_text(family.plate.site_switches, plate.site)},
+                     {"zone_switches", model::switches_text(family.plate.zone_switches, plate.zone)}});
+  }
+  return plates;
+}
+
+json::object risk_json(const RouteReport& route) {
+  json::array steps;
+  for (const model::StepRisk& step : route.risk->steps) {
+    steps.push_back(json::object{
+        {"step", step.step},
+        {"leg", leg_of(route.script, step.step) + 1},
+        {"text", model::describe(route.script.scenario, route.script.scenario.people[0].script[step.step])},
+        {"chance", step.chance},
+        {"slipped", step.slipped},
+        {"harmed", step.bad}});
+  }
+  return {{"runs", route.risk->runs},
+          {"chance", route.risk->chance},
+          {"slips_expected", route.risk->slips_expected},
+          {"steps", std::move(steps)}};
+}
+
+json::object route_json(const RouteReport& route) {
+  json::array legs, apart, remarks;
+  const model::Site& site = route.script.scenario.site;
+  for (std::size_t i = 0; i < route.script.legs.size(); ++i) {
+    const RouteLeg& leg = route.script.legs[i];
+    legs.push_back(json::object{{"module", site.name(route.problem.stops[leg.visit.stop].module)},
+                                {"plate", site.name(leg.visit.plate)},
+                                {"second_person", leg.kind == RouteLeg::Kind::together},
+                                {"text", leg_text(route, i)}});
+  }
+  for (const std::size_t stop : route.route.apart)
+    apart.push_back(json::value(site.name(route.problem.stops[stop].module)));
+  for (const std::string& remark : route_remarks(route)) remarks.push_back(json::value(remark));
+  json::object object{{"time_s", seconds(route.route.time)},
+                      {"bound_s", seconds(route.route.bound)},
+                      {"optimal", route.route.optimal},
+                      {"file_order_s", route.naive ? json::value(seconds(route.naive->time)) : json::value{}},
+                      {"legs", std::move(legs)},
+                      {"second_person", std::move(apart)},
+                      {"remarks", std::move(remarks)},
+                      {"passed", route.run.passed()},
+                      {"findings", route.run.findings.size()}};
+  if (route.risk) object["risk"] = risk_json(route);
+  return object;
+}
+
+}  // namespace
+
+std::string plan_json(const PlanReport& report) {
+  json::array numbers, rows, clashes, notes;
+  for (const model::SiteNumber& number : report.plan.numbers) {
+    numbers.push_back(
+        json::object{{"given", number.given}, {"planned", number.planned}, {"text", number_text(number)}});
+  }
+  for (const model::ScheduleRow& row : report.plan.rows) rows.push_back(schedule_json(report.plan.site, row));
+  for (const model::PlanClash& clash : report.plan.clashes) clashes.push_back(json::value(clash.what));
+  for (const std::string& note : report.plan.notes) notes.push_back(json::value(note));
+  json::object object{
+      {"site_file", report.name},           {"family", report.plan.site.family.name},
+      {"numbers", std::move(numbers)},      {"possible_numbers", report.plan.possible_numbers},
+      {"plates", plates_json(report.plan)}, {"schedule", std::move(rows)},
+      {"clashes", std::move(clashes)},      {"notes", std::move(notes)}};
+  object["route"] = report.route ? json::value(route_json(*report.route)) : json::value{};
+  return json_text(object) + "\n";
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,183 @@
+#include "tools/view/sheet.h"
+
+#include <fmt/format.h>
+
+#include "model/describe.h"
+#include "tools/export/junit.h"
+#include "tools/view/plan_view.h"
+#include "tools/view/sheet_switches.h"
+
+namespace drybus::tools {
+
+using model::DeviceId;
+
+namespace {
+
+constexpr std::string_view style = R"css(
+@page { size: A4; margin: 14mm 12mm 16mm; }
+* { box-sizing: border-box; }
+body { font: 10pt/1.35 sans-serif; color: #000; background: #fff; max-width: 186mm; margin: 0 auto; }
+h1 { font-size: 16pt; margin: 0 0 1mm; }
+h2 { font-size: 12pt; margin: 6mm 0 2mm; border-bottom: 1.5pt solid #000; break-after: avoid; }
+p { margin: 0 0 2mm; }
+.caution { border: 2pt solid #000; padding: 2.5mm 3mm; margin: 3mm 0; font-weight: bold; break-inside: avoid; }
+table { border-collapse: collapse; width: 100%; }
+thead { display: table-header-group; }
+th { text-align: left; border-bottom: 1pt solid #000; }
+th, td { padding: 0.8mm 1.5mm; vertical-align: top; }
+td { border-bottom: 0.3pt solid #777; }
+tr, .plate { break-inside: avoid; }
+.plates { display: flex; flex-wrap: wrap; gap: 3mm; }
+.plate { border: 0.6pt solid #000; padding: 2mm; min-width: 56mm; }
+.plate .bank { display: inline-block; margin-right: 4mm; text-align: left; }
+.address { font-weight: bold; white-space: nowrap; }
+.number { text-align: right; white-space: nowrap; }
+.box { display: inline-block; width: 4mm; height: 4mm; border: 0.8pt solid #000; }
+.small { font-size: 8.5pt; }
+svg text { font-family: sans-serif; fill: #000; }
+)css";
+
+std::string titled(const model::Site& site, DeviceId device) {
+  const std::string& title = site.title(device);
+  const std::string& name = site.name(device);
+  return xml_escaped(title == name ? name : fmt::format("{}, {}", name, title));
+}
+
+std::string place_name(const model::Site& site, DeviceId device) {
+  return xml_escaped(site.places[site.place(device)].name);
+}
+
+std::string bank(std::string_view what, const model::SwitchBank& switches, std::uint8_t number) {
+  return fmt::format("<span class=\"bank\">{} <b>{}</b><br>{}</span>", what, number,
+                     switch_svg(switches, number));
+}
+
+std::string plates_section(const model::Site& site) {
+  std::string html = "<h2>Switch settings</h2>\n<p class=\"caution\">";
+  html += std::string{model::safety_caution} + "</p>\n<div class=\"plates\">\n";
+  for (DeviceId id = 0; id < site.plates.size(); ++id) {
+    const model::PlateSpec& plate = site.plates[id];
+    if (plate.neighbour) continue;
+    html += fmt::format("<div class=\"plate\"><span class=\"box\"></span> <b>{}</b> ({})<br>{}{}</div>\n",
+                        titled(site, id), place_name(site, id),
+                        bank("site", site.family.plate.site_switches, plate.site),
+                        bank("zone", site.family.plate.zone_switches, plate.zone));
+  }
+  return html + "</div>\n";
+}
+
+std::string schedule_section(const model::Plan& plan) {
+  const model::Site& site = plan.site;
+  std::string html =
+      "<h2>Schedule</h2>\n<table><thead><tr><th>Module</th><th>Place</th><th>Address</th><th>Plate</th></"
+      "tr></thead>"
+      "<tbody>\n";
+  for (const model::ScheduleRow& row : plan.rows) {
+    html += fmt::format("<tr><td>{}</td><td>{}</td><td class=\"address\">{}{}</td><td>{}</td></tr>\n",
+                        titled(site, row.module), place_name(site, row.module),
+                        row.address.channel == 0 ? "none" : to_string(row.address),
+                        row.held_already ? " (held already)" : "",
+                        row.plates.empty() ? "-" : xml_escaped(site.name(row.plates.front())));
+  }
+  return html + "</tbody></table>\n";
+}
+
+std::string route_section(const RouteReport& route) {
+  std::string html =
+      "<h2>Route</h2>\n<p>Only one plate and one module are in setup at a time. Tick a line when its lamps "
+      "have shown "
+      "what they "
+      "should.</p>\n<table><thead><tr><th></th><th></th><th>Do</th><th>Lamps</th></tr></thead><tbody>\n";
+  for (std::size_t i = 0; i < route.script.legs.size(); ++i) {
+    const model::RouteLeg& leg = route.script.legs[i];
+    const DeviceId module = route.problem.stops[leg.visit.stop].module;
+    html += fmt::format(
+        "<tr><td><span class=\"box\"></span></td><td class=\"number\">{}.</td><td>{}</td><td "
+        "class=\"small\">{}</td></tr>\n",
+        i + 1, xml_escaped(leg_text(route, i)), xml_escaped(lamps_text(route.problem.site, leg, module)));
+  }
+  html += "</tbody></table>\n";
+  for (const std::string& remark : route_remarks(route))
+    html += fmt::format("<p>{}</p>\n", xml_escaped(remark));
+  return html;
+}
+
+std::string row(std::string_view seen, std::string_view remedy) {
+  return fmt::format("<tr><td>{}</td><td>{}</td></tr>\n", xml_escaped(seen), xml_escaped(remedy));
+}
+
+/// In the words of the family, as its buttons and times are.
+std::string trouble_section(const model::Family& family) {
+  const auto button = [&](model::Button which) { return family.plate.buttons[which]; };
+  std::string html =
+      "<h2>When a lamp does not show what it should</h2>\n<table><thead><tr><th>What is seen</th><th>What to "
+      "do</th></tr>"
+      "</thead><tbody>\n";
+  html +=
+      row("A module does not blink after its button was held",
+          fmt::format(
+              "Hold it once more, for {} at least. Should it stay dark, it has no power, or its button is "
+              "faulty: leave it for a competent person.",
+              model::duration_text(family.module.setup_hold)));
+  html +=
+      row("A plate does not blink after its buttons were held",
+          fmt::format("Hold them together for {} at least. Another plate in setup is left first, with {}.",
+                      model::duration_text(family.plate.setup_hold), button(family.plate.leave)));
+  html += row(
+      "A plate shows that it refuses",
+      fmt::format("It stands at channel 0, beyond its last channel or at zone 0. Step with {} to the channel "
+                  "that is wanted; with zone 0 its switches have to be set.",
+                  button(family.plate.next)));
+  html += row(
+      "A module has stopped blinking before assign was pressed",
+      fmt::format("Its setup has timed out (after {}). Go back, hold its button again, and go on from there. "
+                  "Look at the plate as well: its own setup lasts {}.",
+                  model::duration_text(family.module.time_out.after),
+                  model::duration_text(family.plate.time_out.after)));
+  html +=
+      row("A module goes on blinking after assign was pressed",
+          fmt::format(
+              "It did not hear. See that the plate still blinks, step to the channel again and press {}. If "
+              "that does not help, the wiring between them is to be looked at by a competent person, with "
+              "the caution above.",
+              button(family.plate.assign)));
+  html += row("Two modules blink",
+              fmt::format("Both would take the same address. Press {} on the one that is not wanted.",
+                          family.module.button));
+  html += row("The wrong load winks when a channel is stepped to",
+              "That channel is held by another module. Check the schedule before anything is assigned.");
+  return html + "</tbody></table>\n";
+}
+
+std::string risk_section(const RouteReport& route) {
+  if (!route.risk || route.risk->steps.empty()) return {};
+  std::string html =
+      "<h2>Take care here</h2>\n<p>The steps at which a slip does harm most often, by "
+      "simulation:</p>\n<ol>\n";
+  for (std::size_t i = 0; i < std::min<std::size_t>(route.risk->steps.size(), 3); ++i) {
+    const std::uint32_t step = route.risk->steps[i].step;
+    html += fmt::format(
+        "<li>line {}: {}</li>\n", leg_of(route.script, step) + 1,
+        xml_escaped(model::describe(route.script.scenario, route.script.scenario.people[0].script[step])));
+  }
+  return html + "</ol>\n";
+}
+
+}  // namespace
+
+std::string sheet_html(const PlanReport& report) {
+  const std::string title = xml_escaped(std::filesystem::path{report.name}.stem().string());
+  std::string html = fmt::format(
+      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>Plan: "
+      "{0}</title>\n<style>{1}</style></head>\n"
+      "<body>\n<h1>Plan: {0}</h1>\n<p>{2}</p>\n",
+      title, style, xml_escaped(report.loaded.about));
+  for (const model::SiteNumber& number : report.plan.numbers)
+    html += fmt::format("<p>{}.</p>\n", number_text(number));
+  html += plates_section(report.plan.site) + schedule_section(report.plan);
+  if (report.route) html += route_section(*report.route) + risk_section(*report.route);
+  html += trouble_section(report.plan.site.family);
+  return html + "</body></html>\n";
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,15 @@
+// The printed sheet: a plan on A4, in one HTML file that needs nothing else and reads well in black and
+// white.
+#pragma once
+
+#include <string>
+
+#include "tools/plan_report.h"
+
+namespace drybus::tools {
+
+/// The caution, how the switches are set, the schedule, the route with boxes to tick, what each lamp should
+/// show and what to do when it does not.
+std::string sheet_html(const PlanReport& report);
+
+}  // namespace drybus::tools
