@@ -6,6 +6,7 @@
 #include <fstream>
 
 #include "tools/command.h"
+#include "tools/scenario_files.h"
 #include "tools/output.h"
 
 namespace drybus::tools {
@@ -41,6 +42,17 @@ LoadedRun load_run(const std::string& path) {
 
 LoadedScenario load_scenario(const std::string& path) {
   return load_run(path).loaded;
+}
+
+LoadedSite load_site(const std::string& path) {
+  if (begins_scenario(path)) {
+    LoadedScenario loaded = load_scenario(path);
+    return {std::move(loaded.scenario.site), std::move(loaded.scenario.about), std::move(loaded.family_ref),
+            std::move(loaded.family_file),   std::move(loaded.sources),        std::move(loaded.spots)};
+  }
+  auto reading = read_site(path);
+  if (!reading.ok()) throw Unusable{to_text(reading.problems())};
+  return std::move(reading.value());
 }
 
 }  // namespace drybus::tools

@@ -13,6 +13,9 @@ namespace drybus::tools {
 /// everything that is wrong with it.
 LoadedScenario load_scenario(const std::string& path);
 
+/// Reads a site file, or the site of a scenario. Throws Unusable likewise.
+LoadedSite load_site(const std::string& path);
+
 /// A scenario and, when it came in a capsule, the run that was packed.
 struct LoadedRun {
   LoadedScenario loaded;

@@ -5,6 +5,7 @@
 
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/load.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
 #include "tools/plan_report.h"
@@ -107,12 +108,6 @@ model::PlanOptions plan_options(const CommandLine& line) {
 }
 
 // --- the site ---
-
-LoadedSite load_site(const std::string& path) {
-  auto reading = read_site(path);
-  if (!reading.ok()) throw Unusable{to_text(reading.problems())};
-  return std::move(reading.value());
-}
 
 std::uint8_t wanted_number(const CommandLine& line, const model::Site& site) {
   const std::uint64_t number = line.number("site");

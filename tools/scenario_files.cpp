@@ -10,9 +10,6 @@
 
 namespace drybus::tools {
 
-namespace {
-
-/// A family, a site or a report begins with another key.
 bool begins_scenario(const std::filesystem::path& path) {
   std::ifstream file{path};
   std::string line;
@@ -21,8 +18,6 @@ bool begins_scenario(const std::filesystem::path& path) {
   }
   return false;
 }
-
-}  // namespace
 
 std::vector<std::string> scenario_files(std::span<const std::string> paths) {
   namespace fs = std::filesystem;
