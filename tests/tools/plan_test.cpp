@@ -164,13 +164,20 @@ TEST_CASE("switches that cannot be set are told with their place in the file") {
 TEST_CASE("plan refuses what it cannot use") {
   for (const char* wrong :
        {"plan", "plan nowhere.yaml", "plan scenarios/sites/village-hall.yaml --site 64",
-        "plan scenarios/training/zone-zero.yaml", "plan scenarios/sites/village-hall.yaml --start attic",
+        "plan scenarios/families/wired-keypad.yaml", "plan scenarios/sites/village-hall.yaml --start attic",
         "plan scenarios/sites/village-hall.yaml --reserve 91",
         "plan scenarios/sites/village-hall.yaml --keep README.md",
         "plan scenarios/sites/village-hall.yaml --format xml"}) {
     CAPTURE(wrong);
     CHECK(drybus_program(wrong).exit_code == 2);
   }
+}
+
+TEST_CASE("plan takes the site of a scenario, and a neighbour with the same number is a finding") {
+  CHECK(drybus_program("plan scenarios/training/factory-site.yaml").exit_code == 0);
+  const Ran clash = drybus_program("plan scenarios/training/site-overlap.yaml");
+  CHECK(clash.exit_code == 1);
+  CHECK(has(clash.out, "instead of 16, which a neighbour has"));
 }
 
 }  // namespace
