@@ -26,7 +26,7 @@ struct RouteProblem {
   HumanTimes times;
   std::vector<RouteStop> stops;
   std::optional<PlaceId> start;   ///< where the installer stands; nothing: wherever it suits
-  unsigned reserve_percent = 10;  ///< of each time-out that shall be left unused, 0 to 90
+  unsigned reserve_percent = 25;  ///< of each time-out that shall be left unused, 0 to 90
 };
 
 enum class VisitOrder : std::uint8_t { go_on, module_first, plate_first };

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "model/run.h"
 
@@ -99,18 +100,20 @@ RouteRisk risk_of(const Scenario& scenario, const HumanFactors& factors, const R
       static_cast<double>(part.slips) / static_cast<double>(part.runs) / slip_scale(scenario, factors);
   risk.without_slip = sim::wilson(part.bad_without_slip, part.without_slip);
   risk.bad_without_slip = part.bad_without_slip;
-  double all = 0;
   for (std::uint32_t i = 0; i < part.bad.size(); ++i) {
     if (part.bad[i] == 0) continue;
     StepRisk step{i, 0, sim::wilson(part.bad[i], part.slipped[i]), part.slipped[i], part.bad[i]};
     step.chance = slip_chance(scenario.people[0].script[i], factors) * harm(step);
-    all += step.chance;
     risk.steps.push_back(step);
   }
+  const auto harmed = std::accumulate(part.bad.begin(), part.bad.end(), std::uint64_t{0});
+  const double by_slips = part.with_one_slip == 0 ? 0
+                                                  : risk.slips_expected * static_cast<double>(harmed) /
+                                                        static_cast<double>(part.with_one_slip);
   const double by_timing = part.without_slip == 0 ? 0
                                                   : static_cast<double>(part.bad_without_slip) /
                                                         static_cast<double>(part.without_slip);
-  risk.chance = 1 - (1 - by_timing) * std::exp(-all);
+  risk.chance = 1 - (1 - by_timing) * std::exp(-by_slips);
   std::stable_sort(risk.steps.begin(), risk.steps.end(),
                    [](const StepRisk& a, const StepRisk& b) { return a.chance > b.chance; });
   return risk;

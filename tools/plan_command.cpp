@@ -33,7 +33,7 @@ void add_options(CommandLine& line) {
   line.add()("sheet", po::value<std::string>(), "write a sheet for printing (HTML, A4)");
   line.add()("start", po::value<std::string>(),
              "the place where the installer stands first; otherwise where it suits");
-  line.add()("reserve", po::value<std::string>()->default_value("10"),
+  line.add()("reserve", po::value<std::string>()->default_value("25"),
              "percent of each time-out to leave unused, 0 to 90");
   line.add()("runs", po::value<std::string>(), "how many runs with slips to judge the risk by; 0: none");
   line.add()("seed", po::value<std::string>()->default_value("1"), "of those runs");
@@ -170,7 +170,7 @@ model::RouteProblem problem_of(const CommandLine& line, const model::Plan& plan)
 /// Enough to tell the riskiest steps of a small site apart; on a large one a run takes long.
 std::uint64_t runs_wanted(const CommandLine& line, const RouteReport& route) {
   if (line.has("runs")) return std::min<std::uint64_t>(line.number("runs"), 1'000'000);
-  return std::clamp<std::uint64_t>(100'000 / (route.problem.stops.size() + 1), 100, 4'000);
+  return std::clamp<std::uint64_t>(60'000 / (route.problem.stops.size() + 1), 100, 4'000);
 }
 
 model::RouteRisk risk_of(const CommandLine& line, const model::Scenario& scenario, std::uint64_t runs) {

@@ -167,6 +167,11 @@ std::string risk_section(const RouteReport& route) {
       "{:.2f} %\n",
       risk.runs, route.route.apart.empty() ? "" : "; legs for two are left out", 100 * risk.chance,
       risk.bad_without_slip, 100 * risk.without_slip.low, 100 * risk.without_slip.high);
+  if (risk.without_slip.low > 0.01) {
+    text +=
+        "  Slow walks alone let setups time out: a larger --reserve makes more passes, or sends for a second "
+        "person.\n";
+  }
   for (std::size_t i = 0; i < std::min<std::size_t>(risk.steps.size(), 3); ++i) {
     const model::StepRisk& step = risk.steps[i];
     text +=
