@@ -144,7 +144,7 @@ std::string as_junit(const std::vector<Outcome>& outcomes) {
 
 int check_command(Arguments arguments) {
   CommandLine line{"drybus check PATH... [options]"};
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.offer_json();
   line.add()("junit", po::value<std::string>(), "write the results there as JUnit XML");
   line.add()("twice", "run each scenario twice and compare the digests");
   line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
@@ -159,22 +159,20 @@ int check_command(Arguments arguments) {
   model::RunOptions options;
   if (line.has("seed")) options.seed = line.number("seed");
   if (line.has("until")) options.until = line.duration("until");
-  const std::string format = line.text("format");
-  if (format != "text" && format != "json")
-    throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const bool wants_json = line.json_wanted();
 
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
-  if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), format == "json");
-  if (line.has("mutants")) return check_mutants(paths, line.number("jobs"), format == "json");
+  if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
+  if (line.has("mutants")) return check_mutants(paths, line.number("jobs"), wants_json);
   std::vector<Outcome> outcomes(paths.size());
   in_parallel(paths.size(), line.number("jobs"),
               [&](std::size_t i) { outcomes[i] = check_one(paths[i], options, line.has("twice")); });
 
   const Totals totals = totals_of(outcomes);
   if (const auto junit = line.optional_text("junit")) write_file(*junit, as_junit(outcomes));
-  print_out(format == "json" ? as_json(outcomes, totals) : as_text(outcomes, totals));
+  print_out(wants_json ? as_json(outcomes, totals) : as_text(outcomes, totals));
   if (totals.aborted != 0) return exit_unusable;
   return totals.failed != 0 ? exit_failed : exit_fine;
 }

@@ -60,6 +60,18 @@ void CommandLine::refuse_unknown(const std::string& option) const {
   throw Unusable{fmt::format("unknown option '{}'.{}\nusage: {}", option, did_you_mean(option, known), usage_)};
 }
 
+void CommandLine::offer_json() {
+  options_.add_options()("format", po::value<std::string>()->default_value("text"), "text or json");
+}
+
+bool CommandLine::json_wanted() const {
+  const std::string format = text("format");
+  if (format != "text" && format != "json") {
+    throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  }
+  return format == "json";
+}
+
 std::optional<std::string> CommandLine::optional_text(const std::string& option) const {
   if (!has(option)) return std::nullopt;
   return text(option);

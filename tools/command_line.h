@@ -26,6 +26,11 @@ class CommandLine {
   /// False when help was asked for and printed.
   bool parse(Arguments arguments);
 
+  /// Adds --format, text or json, for a command whose output programs read, too.
+  void offer_json();
+  /// REQUIRES: offer_json was called before parse.
+  [[nodiscard]] bool json_wanted() const;
+
   [[nodiscard]] bool has(const std::string& option) const { return values_.count(option) != 0; }
   [[nodiscard]] std::string text(const std::string& option) const { return values_[option].as<std::string>(); }
   [[nodiscard]] std::optional<std::string> optional_text(const std::string& option) const;

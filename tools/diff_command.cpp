@@ -149,15 +149,14 @@ int diff_command(Arguments arguments) {
   CommandLine line{"drybus diff A B [options]   (scenarios, capsules, or records that end in .jsonl)"};
   line.add()("seeds", po::value<std::string>(), "compare one scenario under two seeds, such as 1,2");
   line.add()("families", po::value<std::string>(), "compare one scenario under two families");
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.offer_json();
   line.take_words("A", 1, 2);
   if (!line.parse(arguments)) return exit_fine;
-  const std::string format = line.text("format");
-  if (format != "text" && format != "json") throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const bool wants_json = line.json_wanted();
 
   const auto [a, b] = sides_of(line);
   const auto parting = first_difference(a.record, b.record);
-  print_out(format == "json" ? as_json(a, b, parting) : as_text(a, b, parting));
+  print_out(wants_json ? as_json(a, b, parting) : as_text(a, b, parting));
   return parting ? exit_failed : exit_fine;
 }
 

@@ -61,7 +61,7 @@ void add_options(CommandLine& line) {
   line.add()("no-symmetry", "tell like modules apart");
   line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: as many as there are cores");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.offer_json();
 }
 
 // --- reading the request -----------------------------------------------------------------------------------------
@@ -414,8 +414,7 @@ int hunt_command(Arguments arguments) {
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
 
-  const std::string format = line.text("format");
-  if (format != "text" && format != "json") throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const bool wants_json = line.json_wanted();
   const std::string& name = line.words()[0];
   LoadedScenario loaded = load_scenario(name);
   if (line.has("seed")) loaded.scenario.seed = line.number("seed");
@@ -425,7 +424,7 @@ int hunt_command(Arguments arguments) {
 
   const Told told{name, loaded.scenario, goal, options, result, line.optional_text("output").value_or("")};
   if (told.found() && !told.output.empty()) write_found(told, loaded);
-  const std::string text = format == "json" ? as_json(told) : told.found() ? found_text(told) : not_found_text(told);
+  const std::string text = wants_json ? as_json(told) : told.found() ? found_text(told) : not_found_text(told);
   told.found() && told.output == "-" ? print_err(text) : print_out(text);
   return told.found() ? exit_fine : exit_failed;
 }

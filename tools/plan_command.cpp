@@ -38,7 +38,7 @@ void add_options(CommandLine& line) {
   line.add()("runs", po::value<std::string>(), "how many runs with slips to judge the risk by; 0: none");
   line.add()("seed", po::value<std::string>()->default_value("1"), "of those runs");
   line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: one for each core");
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.offer_json();
 }
 
 // --- a schedule of before ---
@@ -252,9 +252,7 @@ int plan_command(Arguments arguments) {
   add_options(line);
   line.take_words("SITE", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
-  const std::string format = line.text("format");
-  if (format != "text" && format != "json")
-    throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const bool wants_json = line.json_wanted();
 
   PlanReport report;
   report.name = line.words()[0];
@@ -270,7 +268,7 @@ int plan_command(Arguments arguments) {
   if (!clashes) write_outputs(line, report);
   if (line.has("route") && all_held && !clashes)
     print_err("every module holds its address: there is no route to write\n");
-  print_out(format == "json" ? plan_json(report) : plan_text(report));
+  print_out(wants_json ? plan_json(report) : plan_text(report));
   if (clashes) print_err(clashes_text(report));
   return clashes || (report.route && !report.route->run.passed()) ? exit_failed : exit_fine;
 }

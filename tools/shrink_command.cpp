@@ -40,7 +40,7 @@ void add_options(CommandLine& line) {
              "keep this finding, e.g. setup-split (else: the first check that fails)");
   line.add()("output,o", po::value<std::string>()->default_value("-"), "write the scenario there");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.offer_json();
 }
 
 std::optional<model::FindingId> wanted_finding(const CommandLine& line) {
@@ -237,9 +237,7 @@ int shrink_command(Arguments arguments) {
   add_options(line);
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
-  const std::string format = line.text("format");
-  if (format != "text" && format != "json")
-    throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const bool wants_json = line.json_wanted();
   const auto finding = wanted_finding(line);
 
   LoadedScenario loaded = load_scenario(line.words()[0]);
@@ -259,7 +257,7 @@ int shrink_command(Arguments arguments) {
   const Told told{line.words()[0], loaded.scenario, *reason, shrunk, yaml, line.text("output")};
   yaml = yaml_of(loaded, told);
   if (told.output != "-") write_file(told.output, yaml);
-  print_out(format == "json" ? as_json(told) : as_text(told));
+  print_out(wants_json ? as_json(told) : as_text(told));
   return exit_fine;
 }
 

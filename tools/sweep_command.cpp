@@ -319,7 +319,7 @@ int sweep_command(Arguments arguments) {
              "keep finished blocks in this folder and go on from those that are there; run once more without --shard "
              "to merge");
   line.add()("run", po::value<std::string>(), "tell one run of the sweep");
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.offer_json();
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
 
@@ -332,8 +332,7 @@ int sweep_command(Arguments arguments) {
     request.factors.omit_ppb = request.factors.wrong_ppb = request.factors.repeat_ppb = 0;
     request.factors.let_go_early_ppb = 0;
   }
-  const std::string format = line.text("format");
-  if (format != "text" && format != "json") throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const bool wants_json = line.json_wanted();
   if (request.runs == 0 || request.runs > 1'000'000'000) throw Unusable{"--runs: between 1 and 1,000,000,000"};
   if (line.has("run")) return tell_run(request, line.number("run"));
 
@@ -342,7 +341,7 @@ int sweep_command(Arguments arguments) {
   if (line.has("plot") && !study) throw Unusable{"--plot shows a study: give --vary as well"};
   const std::vector<Row> rows = sweep_all(request, study);
   if (line.has("plot")) write_file(line.text("plot"), plot_of(request, rows, *study));
-  print_out(format == "json" ? as_json(request, rows, study) : as_text(request, rows, study));
+  print_out(wants_json ? as_json(request, rows, study) : as_text(request, rows, study));
   return exit_fine;
 }
 

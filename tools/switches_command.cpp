@@ -121,12 +121,10 @@ int switches_command(Arguments arguments) {
   line.add()("bank", po::value<std::string>()->default_value("site"), "site or zone");
   line.add()("up", po::value<std::string>(),
              "the switches that are up, such as 1,4,6: which number do they show?");
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.offer_json();
   line.take_words("NUMBER", 0, 64);
   if (!line.parse(arguments)) return exit_fine;
-  const std::string format = line.text("format");
-  if (format != "text" && format != "json")
-    throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const bool wants_json = line.json_wanted();
   const model::Family family = family_named(line.text("family"));
   const std::string which = line.text("bank");
   const model::SwitchBank bank = bank_of(family, which);
@@ -144,7 +142,7 @@ int switches_command(Arguments arguments) {
     text += as_text(family, which, bank, number);
     all.push_back(as_json(family, which, bank, number));
   }
-  print_out(format == "json" ? json::serialize(all.size() == 1 ? all[0] : json::value{all}) + "\n" : text);
+  print_out(wants_json ? json::serialize(all.size() == 1 ? all[0] : json::value{all}) + "\n" : text);
   return exit_fine;
 }
 

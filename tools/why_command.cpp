@@ -151,7 +151,7 @@ void add_options(CommandLine& line) {
   line.add()("not", po::value<std::string>(), "why it is not this value: the smallest change after which it would have been");
   line.add()("out,o", po::value<std::string>(), "write the scenario with that change there");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
-  line.add()("format", po::value<std::string>()->default_value("text"), "text or json");
+  line.offer_json();
 }
 
 std::vector<bool> proofs(const model::Counterfactual& runs, const model::Question& question,
@@ -167,7 +167,7 @@ int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const mo
   const std::string& asked = line.words()[1];
   const std::string value = line.text("not");
   const auto way = model::nearest_way(loaded.scenario, question, value);
-  if (line.text("format") == "json") {
+  if (line.json_wanted()) {
     json::object object{{"question", asked}, {"not", value}};
     object["change"] = way ? json::value(way->change) : json::value(nullptr);
     print_out(json::serialize(object) + "\n");
@@ -192,8 +192,7 @@ int why_command(Arguments arguments) {
   add_options(line);
   line.take_words("SCENARIO and DEVICE.FACT", 2, 2);
   if (!line.parse(arguments)) return exit_fine;
-  const std::string format = line.text("format");
-  if (format != "text" && format != "json") throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  const bool wants_json = line.json_wanted();
 
   const LoadedScenario loaded = load_scenario(line.words()[0]);
   const std::string& asked = line.words()[1];
@@ -206,7 +205,7 @@ int why_command(Arguments arguments) {
   const model::Explanation explanation = explain(runs, question);
   Told told{loaded.scenario, line.words()[0], asked, question, explanation, {}};
   if (line.has("prove")) told.held = proofs(runs, question, explanation);
-  print_out(format == "json" ? as_json(told) : as_text(told));
+  print_out(wants_json ? as_json(told) : as_text(told));
   const bool all_hold = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
   return !explanation.reasons.empty() && all_hold ? exit_fine : exit_failed;
 }
