@@ -140,10 +140,9 @@ class Narrator {
 
   /// "hold P1 set for 5 s"
   [[nodiscard]] std::string to_setup(DeviceId device, bool capital = true) const {
-    const bool plate = site().is_plate(device);
     return fmt::format("{} {} for {}", capital ? "Hold" : "hold",
-                       buttons_text(site(), device, plate ? family().plate.setup_gesture : Buttons{1}),
-                       duration_text(plate ? family().plate.setup_hold : family().module.setup_hold));
+                       buttons_text(site(), device, site().setup_gesture(device)),
+                       duration_text(site().setup_hold(device)));
   }
 
   [[nodiscard]] std::string assign_button() const { return family().plate.buttons[family().plate.assign]; }
@@ -244,17 +243,13 @@ class Narrator {
     });
   }
 
-  [[nodiscard]] const TimeOut& time_out(DeviceId device) const {
-    return site().is_plate(device) ? family().plate.time_out : family().module.time_out;
-  }
-
   [[nodiscard]] std::string setup_split() const {
     const bool one = observation_.devices.size() == 2;
     std::string text = fmt::format("{} {} out of setup while {} {} still in it.", first_name(), tense("is", "was"),
                                    names(1), one ? tense("is", "was") : tense("are", "were"));
     if (timed_out(first())) {
-      text += fmt::format(" {}'s time-out is {}, counted from {}.", first_name(), duration_text(time_out(first()).after),
-                          time_out(first()).from == CountedFrom::entry ? "entry" : "the last press");
+      text += fmt::format(" {}'s time-out is {}, counted from {}.", first_name(), duration_text(site().time_out(first()).after),
+                          site().time_out(first()).from == CountedFrom::entry ? "entry" : "the last press");
     }
     return text + how_it_came();
   }
@@ -264,7 +259,7 @@ class Narrator {
                                    names(1), observation_.devices.size() == 2 ? "s" : "",
                                    site().is_plate(first()) ? "go on from channel 0" : "assign");
     text += fmt::format(" If {} are dark, begin again", observation_.devices.size() == 2 ? "both" : "all");
-    if (timed_out(first())) text += fmt::format(", and be back within {}", duration_text(time_out(first()).after));
+    if (timed_out(first())) text += fmt::format(", and be back within {}", duration_text(site().time_out(first()).after));
     return text + ".";
   }
 

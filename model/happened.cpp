@@ -75,12 +75,8 @@ std::optional<Change> done_by(const Step& step, sim::Instant by) {
 }
 
 Step setup_step(const History& history, DeviceId device) {
-  Step step;
-  step.kind = StepKind::hold;
-  step.device = device;
-  step.buttons = history.setup_gesture(device);
-  step.duration = history.setup_hold(device) + sure;
-  return step;
+  const Site& site = history.site();
+  return push_step(StepKind::hold, device, site.setup_gesture(device), site.setup_hold(device) + sure);
 }
 
 void Happened::add(Lead lead) {
@@ -145,7 +141,7 @@ void Happened::timed_out(sim::EntryId id) {
   const DeviceId device = entry.who;
   const sim::EntryId timer = entry.cause;
   const sim::EntryId started = timer == sim::no_entry ? sim::no_entry : history_[timer].cause;
-  const TimeOut& rule = history_.time_out(device);
+  const TimeOut& rule = history_.site().time_out(device);
   std::string since;
   std::string since_it;
   if (started != sim::no_entry) {

@@ -54,20 +54,8 @@ std::string History::in_brackets(sim::EntryId entry) const {
   return fmt::format(" ({}{})", whose, describe(scenario(), step_of(step)));
 }
 
-Buttons History::setup_gesture(DeviceId device) const {
-  return site().is_plate(device) ? family().plate.setup_gesture : Buttons{1};
-}
-
-sim::Duration History::setup_hold(DeviceId device) const {
-  return site().is_plate(device) ? family().plate.setup_hold : family().module.setup_hold;
-}
-
-const TimeOut& History::time_out(DeviceId device) const {
-  return site().is_plate(device) ? family().plate.time_out : family().module.time_out;
-}
-
 std::string History::gesture_text(DeviceId device) const {
-  return buttons_text(site(), device, setup_gesture(device));
+  return buttons_text(site(), device, site().setup_gesture(device));
 }
 
 }  // namespace drybus::model

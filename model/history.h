@@ -66,10 +66,6 @@ class History {
   /// " (press P1 accept)", or nothing when no step led to it.
   [[nodiscard]] std::string in_brackets(sim::EntryId entry) const;
 
-  /// What the gesture for setup is.
-  [[nodiscard]] Buttons setup_gesture(DeviceId device) const;
-  [[nodiscard]] sim::Duration setup_hold(DeviceId device) const;
-  [[nodiscard]] const TimeOut& time_out(DeviceId device) const;
   /// "P1 set", "M1 local": what is held for setup.
   [[nodiscard]] std::string gesture_text(DeviceId device) const;
 

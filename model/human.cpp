@@ -83,10 +83,9 @@ class Variation {
 
   /// How long the setup gesture must be held, when the step is one.
   [[nodiscard]] sim::Duration gesture_time(const Step& step) const {
-    const Family& family = meant_.site.family;
-    if (step.kind != StepKind::hold) return sim::Duration::zero();
-    if (!meant_.site.is_plate(step.device)) return family.module.setup_hold;
-    return step.buttons == family.plate.setup_gesture ? family.plate.setup_hold : sim::Duration::zero();
+    const Site& site = meant_.site;
+    const bool gesture = step.kind == StepKind::hold && step.buttons == site.setup_gesture(step.device);
+    return gesture ? site.setup_hold(step.device) : sim::Duration::zero();
   }
 
   /// Another button of the same plate, or another module in the same place.

@@ -21,15 +21,6 @@ constexpr std::array waited_for = {Timer::time_out, Timer::sleep};
 
 sim::Duration up_to_tick(sim::Duration duration) { return (duration + tick - sim::Duration{1}) / tick * tick; }
 
-Step press(StepKind kind, DeviceId device, Buttons buttons, sim::Duration duration) {
-  Step step;
-  step.kind = kind;
-  step.device = device;
-  step.buttons = buttons;
-  step.duration = duration;
-  return step;
-}
-
 /// A number with one of its switches changed: a binary one the other way, a dial one further.
 std::uint8_t changed(const SwitchBank& bank, std::uint8_t number, unsigned which) {
   if (bank.kind == SwitchBank::Kind::binary) return static_cast<std::uint8_t>(number ^ 1u << which);
@@ -105,26 +96,26 @@ void Moves::add(Move move) {
 void Moves::add_plate(DeviceId plate) {
   const PlateFamily& family = scenario_.site.family.plate;
   const sim::Duration briefly = scenario_.times.press;
-  add({MoveKind::holds, false, press(StepKind::hold, plate, family.setup_gesture, family.setup_hold + hold_margin), 0,
+  add({MoveKind::holds, false, push_step(StepKind::hold, plate, family.setup_gesture, family.setup_hold + hold_margin), 0,
        std::nullopt});
   for (std::size_t i = 0; i < family.buttons.size(); ++i) {
     const auto button = static_cast<Button>(i);
-    add({MoveKind::presses, false, press(StepKind::press, plate, only(button), briefly), 0, std::nullopt});
+    add({MoveKind::presses, false, push_step(StepKind::press, plate, only(button), briefly), 0, std::nullopt});
     if (family.hold[i].command == Command::nothing) continue;
-    add({MoveKind::long_presses, false, press(StepKind::hold, plate, only(button), family.long_press + hold_margin), 0,
+    add({MoveKind::long_presses, false, push_step(StepKind::hold, plate, only(button), family.long_press + hold_margin), 0,
          std::nullopt});
   }
   add({MoveKind::slips, false,
-       press(StepKind::hold, plate, family.setup_gesture, std::max(tick, family.setup_hold - hold_margin)), 0,
+       push_step(StepKind::hold, plate, family.setup_gesture, std::max(tick, family.setup_hold - hold_margin)), 0,
        std::nullopt});
 }
 
 void Moves::add_module(DeviceId module) {
   const ModuleFamily& family = scenario_.site.family.module;
-  add({MoveKind::holds, false, press(StepKind::hold, module, 1, family.setup_hold + hold_margin), 0, std::nullopt});
-  add({MoveKind::presses, false, press(StepKind::press, module, 1, scenario_.times.press), 0, std::nullopt});
+  add({MoveKind::holds, false, push_step(StepKind::hold, module, 1, family.setup_hold + hold_margin), 0, std::nullopt});
+  add({MoveKind::presses, false, push_step(StepKind::press, module, 1, scenario_.times.press), 0, std::nullopt});
   add({MoveKind::slips, false,
-       press(StepKind::hold, module, 1, std::max(tick, family.setup_hold - hold_margin)), 0, std::nullopt});
+       push_step(StepKind::hold, module, 1, std::max(tick, family.setup_hold - hold_margin)), 0, std::nullopt});
 }
 
 void Moves::add_faults(DeviceId device) {
@@ -173,7 +164,7 @@ void Moves::add_cuts(DeviceId plate) {
     const DeviceId module = scenario_.site.module_id(i);
     if (scenario_.site.is_neighbour(module)) continue;
     const sim::Duration long_enough = std::max(scenario_.times.press, up_to_tick(cut_after_));
-    add({MoveKind::power, false, press(StepKind::press, plate, only(family.assign), long_enough), 0, module});
+    add({MoveKind::power, false, push_step(StepKind::press, plate, only(family.assign), long_enough), 0, module});
   }
 }
 

@@ -105,12 +105,12 @@ void Missing::not_in_setup(DeviceId device, sim::EntryId before, sim::Instant at
 
 /// Holds that were meant to be the gesture and were not long enough, or met a device without power; latest first.
 bool Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before) {
-  const sim::Duration needed = history_.setup_hold(device);
+  const sim::Duration needed = history_.site().setup_hold(device);
   bool any = false;
   for (sim::EntryId id = before; id-- > after + 1;) {
     if (what(history_[id]) != What::step) continue;
     const Step& step = history_.step_of(id);
-    if (step.kind != StepKind::hold || step.device != device || step.buttons != history_.setup_gesture(device)) continue;
+    if (step.kind != StepKind::hold || step.device != device || step.buttons != history_.site().setup_gesture(device)) continue;
     if (!history_.powered(device, id)) {
       const sim::EntryId power = history_.last(What::power, device, id);
       happened_.step(power, fmt::format("{}'s power was off when it was held", history_.site().name(device)));

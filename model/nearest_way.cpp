@@ -57,9 +57,8 @@ class Search {
   }
 
   [[nodiscard]] sim::Duration gesture_time(DeviceId device, Buttons buttons) const {
-    const Family& family = scenario_.site.family;
-    if (!scenario_.site.is_plate(device)) return family.module.setup_hold;
-    return buttons == family.plate.setup_gesture ? family.plate.setup_hold : sim::Duration::zero();
+    const Site& site = scenario_.site;
+    return buttons == site.setup_gesture(device) ? site.setup_hold(device) : sim::Duration::zero();
   }
 
   [[nodiscard]] std::string told(const Step& step) const {
@@ -152,8 +151,7 @@ class Search {
     for (std::size_t d = 0; d < site.device_count(); ++d) {
       const auto device = static_cast<DeviceId>(d);
       if (site.is_neighbour(device)) continue;
-      const Buttons gesture = site.is_plate(device) ? site.family.plate.setup_gesture : only(0);
-      if (put_in(i, StepKind::hold, device, gesture)) return true;
+      if (put_in(i, StepKind::hold, device, site.setup_gesture(device))) return true;
       if (!site.is_plate(device)) continue;
       for (const Button button : {site.family.plate.next, site.family.plate.previous, site.family.plate.assign}) {
         if (button != no_button && put_in(i, StepKind::press, device, only(button))) return true;
@@ -172,12 +170,8 @@ class Search {
   }
 
   [[nodiscard]] Step act(StepKind kind, DeviceId device, Buttons buttons) const {
-    Step step;
-    step.kind = kind;
-    step.device = device;
-    step.buttons = buttons;
-    step.duration = kind == StepKind::hold ? gesture_time(device, buttons) + margin : scenario_.times.press;
-    return step;
+    return push_step(kind, device, buttons,
+                     kind == StepKind::hold ? gesture_time(device, buttons) + margin : scenario_.times.press);
   }
 
   /// The whole of addressing a module put in, from a plate that is in setup (the fewer presses the better) or is put there.

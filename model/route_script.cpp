@@ -34,19 +34,11 @@ class ScriptWriter {
 
   // --- steps ---
 
-  Step push(StepKind kind, DeviceId device, Buttons buttons, sim::Duration duration) const {
-    Step step;
-    step.kind = kind;
-    step.device = device;
-    step.buttons = buttons;
-    step.duration = duration;
-    return step;
-  }
   void tap(DeviceId plate, Button button) {
-    steps().push_back(push(StepKind::press, plate, only(button), problem_.times.press));
+    steps().push_back(push_step(StepKind::press, plate, only(button), problem_.times.press));
   }
   [[nodiscard]] Step module_gesture(DeviceId module) const {
-    return push(StepKind::hold, module, only(0), problem_.site.family.module.setup_hold + hold_margin);
+    return push_step(StepKind::hold, module, only(0), problem_.site.family.module.setup_hold + hold_margin);
   }
 
   void look(DeviceId device, Pattern pattern) {
@@ -62,7 +54,7 @@ class ScriptWriter {
 
   void enter_plate(DeviceId plate) {
     steps().push_back(
-        push(StepKind::hold, plate, plate_family().setup_gesture, plate_family().setup_hold + hold_margin));
+        push_step(StepKind::hold, plate, plate_family().setup_gesture, plate_family().setup_hold + hold_margin));
     look(plate, Pattern::blink);
     channel_ = 0;
   }
@@ -139,7 +131,7 @@ class ScriptWriter {
     walk.place = problem_.site.place(plate);
     steps().push_back(walk);
     Step gesture =
-        push(StepKind::hold, plate, plate_family().setup_gesture, plate_family().setup_hold + hold_margin);
+        push_step(StepKind::hold, plate, plate_family().setup_gesture, plate_family().setup_hold + hold_margin);
     gesture.at = std::max(ends(), second_ready);
     steps().push_back(gesture);
     look(plate, Pattern::blink);
@@ -148,7 +140,7 @@ class ScriptWriter {
     Step hold = module_gesture(stop.module);
     hold.at = ends();
     script_.scenario.people[1].script.push_back(hold);
-    Step assign = push(StepKind::press, plate, only(plate_family().assign), problem_.times.press);
+    Step assign = push_step(StepKind::press, plate, only(plate_family().assign), problem_.times.press);
     assign.at = *hold.at + times_.module_gesture() + std::chrono::seconds{1};
     steps().push_back(assign);
     tap(plate, plate_family().leave);

@@ -83,6 +83,16 @@ struct Step {
   SourceMark mark;
 };
 
+/// The step of pressing or holding buttons; everything else is as by default.
+inline Step push_step(StepKind kind, DeviceId device, Buttons buttons, sim::Duration duration) {
+  Step step;
+  step.kind = kind;
+  step.device = device;
+  step.buttons = buttons;
+  step.duration = duration;
+  return step;
+}
+
 /// Somebody who does one thing at a time.
 struct Person {
   std::string name;

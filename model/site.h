@@ -67,6 +67,16 @@ struct Site {
   [[nodiscard]] sim::Duration walk(PlaceId from, PlaceId to) const {
     return walks[from * places.size() + to];
   }
+  /// What is held to put the device in setup, for how long, and when setup ends by itself.
+  [[nodiscard]] Buttons setup_gesture(DeviceId device) const {
+    return is_plate(device) ? family.plate.setup_gesture : only(0);
+  }
+  [[nodiscard]] sim::Duration setup_hold(DeviceId device) const {
+    return is_plate(device) ? family.plate.setup_hold : family.module.setup_hold;
+  }
+  [[nodiscard]] const TimeOut& time_out(DeviceId device) const {
+    return is_plate(device) ? family.plate.time_out : family.module.time_out;
+  }
   /// "P1-M1", as a fault names it.
   [[nodiscard]] std::string link_name(std::uint32_t link) const;
   [[nodiscard]] std::string node_name(sim::NodeId node) const;
