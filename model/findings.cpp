@@ -174,7 +174,7 @@ void FindingWatch::observe(const Scenario& scenario, const World& world, const s
     take_in(scenario, world, record, static_cast<sim::EntryId>(seen_));
   }
   if (!offers_.empty()) settle_offers(scenario, world, record);
-  if (dirty_) settle_states(scenario, world, record);
+  if (dirty_) settle_states(scenario, world);
   if (buttons_down_ != 0) settle_held_buttons(scenario, world, record);
 }
 
@@ -458,7 +458,7 @@ void FindingWatch::open(const Breach& breach, sim::Instant at, std::vector<sim::
   open_.push_back({breach, index});
 }
 
-void FindingWatch::settle_states(const Scenario& scenario, const World& world, const sim::Record&) {
+void FindingWatch::settle_states(const Scenario& scenario, const World& world) {
   dirty_ = false;
   scratch_.clear();
   add_state_breaches(scenario, world, scratch_);

@@ -121,7 +121,7 @@ class FindingWatch {
   /// What the module held is no longer so; should the new address be as bad, that is another finding.
   void forget_address(DeviceId module, sim::Instant at);
   void settle_offers(const Scenario& scenario, const World& world, const sim::Record& record);
-  void settle_states(const Scenario& scenario, const World& world, const sim::Record& record);
+  void settle_states(const Scenario& scenario, const World& world);
   void settle_held_buttons(const Scenario& scenario, const World& world, const sim::Record& record);
   void settle_reach(const Scenario& scenario, const World& world);
   void open(const Breach& breach, sim::Instant at, std::vector<sim::EntryId> evidence);

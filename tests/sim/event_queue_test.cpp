@@ -7,13 +7,14 @@
 #include <algorithm>
 #include <array>
 #include <cstdint>
-#include <cstdlib>
 #include <map>
 #include <random>
 #include <string>
 #include <tuple>
 #include <utility>
 #include <vector>
+
+#include "tests/support/seeds.h"
 
 namespace {
 
@@ -22,6 +23,8 @@ using drybus::sim::Event;
 using drybus::sim::EventQueue;
 using drybus::sim::Instant;
 using drybus::sim::never;
+using drybus::test::replay;
+using drybus::test::seeds;
 
 Instant at_ns(std::int64_t ns) {
   return Instant{Duration{ns}};
@@ -230,19 +233,6 @@ class Pair {
   std::vector<std::size_t> index_of_;
   bool alike_ = true;
 };
-
-/// One seed asked for in the environment, or `count` of them.
-std::vector<std::uint64_t> seeds(std::uint64_t count) {
-  if (const char* asked = std::getenv("DRYBUS_SEED")) return {std::strtoull(asked, nullptr, 10)};
-  std::vector<std::uint64_t> all(count);
-  for (std::uint64_t i = 0; i < count; ++i) all[i] = i + 1;
-  return all;
-}
-
-std::string replay(std::uint64_t seed, const char* test_case) {
-  return "seed " + std::to_string(seed) + "; replay with: DRYBUS_SEED=" + std::to_string(seed) +
-         " <this test program> --test-case=\"" + test_case + "\"";
-}
 
 }  // namespace
 
