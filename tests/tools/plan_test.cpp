@@ -12,6 +12,7 @@ namespace {
 
 using drybus::tests::drybus_program;
 using drybus::tests::Ran;
+using drybus::tests::shell;
 namespace fs = std::filesystem;
 namespace json = boost::json;
 
@@ -178,6 +179,14 @@ TEST_CASE("plan takes the site of a scenario, and a neighbour with the same numb
   const Ran clash = drybus_program("plan scenarios/training/site-overlap.yaml");
   CHECK(clash.exit_code == 1);
   CHECK(has(clash.out, "instead of 16, which a neighbour has"));
+}
+
+TEST_CASE("plan neither waits for a pipe nor takes in a huge file") {
+  const Folder folder;
+  const std::string pipe = folder.file("pipe.yaml"), huge = folder.file("huge.yaml");
+  REQUIRE(shell("mkfifo " + pipe + "; head -c 100000000 /dev/zero | tr '\\0' a > " + huge).exit_code == 0);
+  CHECK(shell("timeout 5 " DRYBUS_PROGRAM " plan " + huge).exit_code == 2);
+  CHECK(shell("timeout 5 " DRYBUS_PROGRAM " plan " + pipe).exit_code == 2);
 }
 
 }  // namespace
