@@ -48,6 +48,16 @@ def counters(name, *keys):
     return lambda rows: {key: rows[name][key] for key in keys if key in rows[name]}
 
 
+def compare_with_spin(build):
+    """Figures of our explorer, of Spin and of a plain search on the same abstract protocol, and what makes them ratios."""
+    command = ["python3", "tests/spin/agreement.py", "compare", build / "tests" / "explore_addressing", "--json"]
+    figures = json.loads(subprocess.run(command, stdout=subprocess.PIPE, check=True).stdout)
+    for peer in ("spin", "plain"):
+        figures[f"rate_vs_{peer}"] = figures["ours_states_per_s"] / figures[f"{peer}_states_per_s"]
+        figures[f"bytes_vs_{peer}"] = figures["ours_bytes_per_state"] / figures[f"{peer}_bytes_per_state"]
+    return figures
+
+
 # NAME: (pattern of its benchmarks, repetitions, how the figures come from the rows)
 SUITES = {
     "queue": ("^queue/", 3, queue_figures),
@@ -55,6 +65,16 @@ SUITES = {
     "sweep": ("^sweep/", 3, counters("sweep/main_scenario", "runs_per_s")),
     "hunt": ("^hunt/site_1x3", 3, counters("hunt/site_1x3", "states_per_s", "bytes_per_state")),
 }
+# NAME: what measures its figures itself, without the benchmark program
+PROGRAMS = {"spin": compare_with_spin}
+
+
+def figures_of_suite(name, build):
+    pattern, repetitions, figures_of = SUITES[name]
+    rows = measure(str(build / "drybus_bench"), pattern, repetitions)
+    if not rows:
+        sys.exit(f"tools/bench: no benchmark matches {pattern}")
+    return rows, figures_of(rows)
 
 
 def table(name, rows, figures):
@@ -67,18 +87,16 @@ def table(name, rows, figures):
 
 def main():
     parser = argparse.ArgumentParser(prog="tools/bench")
-    parser.add_argument("build")
-    parser.add_argument("name", nargs="?", choices=sorted(SUITES))
+    parser.add_argument("build", type=pathlib.Path)
+    parser.add_argument("name", nargs="?", choices=sorted([*SUITES, *PROGRAMS]))
     parser.add_argument("--json", metavar="FILE")
     options = parser.parse_args()
-    program = str(pathlib.Path(options.build) / "drybus_bench")
     all_figures = {}
-    for name in [options.name] if options.name else SUITES:
-        pattern, repetitions, figures_of = SUITES[name]
-        rows = measure(program, pattern, repetitions)
-        if not rows:
-            sys.exit(f"tools/bench: no benchmark matches {pattern}")
-        all_figures[name] = figures_of(rows)
+    for name in [options.name] if options.name else [*SUITES, *PROGRAMS]:
+        if name in PROGRAMS:
+            rows, all_figures[name] = {}, PROGRAMS[name](options.build)
+        else:
+            rows, all_figures[name] = figures_of_suite(name, options.build)
         table(name, rows, all_figures[name])
     if options.json:
         pathlib.Path(options.json).write_text(json.dumps(all_figures, indent=1) + "\n")

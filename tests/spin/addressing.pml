@@ -1,8 +1,26 @@
 /*
- * How addresses are given out: the twin of addressing.h, which says what it means. Every action is one step, and there is
- * one process without a place of its own to be in, so that the states that Spin counts are those that we count.
+ * How addresses are given out, reduced to what decides who ends up with which: the twin of addressing.h, state by state
+ * and action by action.
+ *
+ * From the devices of model/plate.h and model/module.h it was abstracted thus:
+ *   time        is left out. A time-out can come at any moment, so that it is the same step as leaving setup by hand.
+ *   buttons     are left out. What a gesture or a press comes to is one step: enter, leave, next, previous, offer.
+ *   a plate     keeps only whether it is in setup and its channel. Site and zone cannot change, so that an address is one
+ *               number from 1 to PLATES * CHANNELS; 0 is none. Channel 0 cannot be offered, as in the full model.
+ *   a module    keeps only whether it is in setup and its address. Loads, scenes, indicators and power are left out.
+ *   the bus     carries one offer at a time, and nobody offers until the last one has reached everybody: carrier sense
+ *               without collisions. Each module hears it or misses it in a step of its own, in any order. At most LOSSES
+ *               times in all one misses it. Beacons, identifies and telegrams of normal mode are left out.
+ *
+ * Every step is one d_step, and there is one process that has nowhere else to be, so that the states that Spin counts are
+ * those that we count.
  *
  *   spin -a -DPLATES=1 -DMODULES=3 -DCHANNELS=2 -DLOSSES=1 -DNEVER_SHARED addressing.pml
+ *
+ * What must never come about, which the verifier looks for:
+ *   NEVER_UNSOUND     an address is stored or offered that no plate can offer: it never comes about (also if none is given)
+ *   NEVER_SHARED      two modules hold the same address
+ *   NEVER_INSTALLED   every module has an address of its own, and everything is in normal mode
  */
 #ifndef PLATES
 #define PLATES 1
@@ -56,7 +74,7 @@ byte lost;
 #define SOUND(m) (address[m] <= PLATES * CHANNELS)
 #define DONE(m) (module_in_setup[m] == 0 && address[m] != 0)
 
-/* Spin leaves out of its states what nothing reads: the first assertion reads `lost` for it. */
+/* Spin leaves out of its states what nothing reads: each assertion reads `lost`, so that it counts whatever LOSSES is. */
 #if defined(NEVER_SHARED)
 #define CHECK assert(ALL_DIFFER && lost <= LOSSES)
 #elif defined(NEVER_INSTALLED)

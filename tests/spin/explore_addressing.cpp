@@ -1,4 +1,4 @@
-// Explores the abstract addressing protocol and prints what `agree` and `compare` hold against Spin's answer:
+// Explores the abstract addressing protocol and prints what agreement.py holds against Spin's answer:
 //
 //   explore_addressing ours|plain unsound|shared|installed PLATES MODULES CHANNELS LOSSES
 //
