@@ -3,9 +3,11 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "model/circuit.h"
 #include "sim/medium.h"
 #include "sim/time.h"
 
@@ -91,6 +93,7 @@ struct ModuleFamily {
   std::uint8_t scenes = 4;
   std::uint8_t factory_site = 1;
   PowerUp factory_power_up = PowerUp::full;
+  std::vector<LoadRating> ratings;  ///< one for each method it has; none: nothing is known
 };
 
 struct Family {
@@ -106,6 +109,7 @@ struct Family {
   /// Radio: the loss that a link can bear, dB, and the carrier, MHz (ITU-R P.1238 decides who is within range).
   double link_budget_db = 0;
   double carrier_mhz = 0;
+  std::optional<SupplyRating> supply;  ///< wired families whose bus feeds the devices
 };
 
 }  // namespace drybus::model

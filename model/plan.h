@@ -46,11 +46,15 @@ struct ScheduleRow {
   bool held_already = false;     ///< the module stores this address when work begins
 };
 
+/// Which part of what a site says of a device.
+enum class PlanPart : std::uint8_t { number, load, cable };
+
 /// Something that cannot be as the site says.
 struct PlanClash {
   DeviceId device = no_device;
   std::string what;
   std::string expected;
+  PlanPart part = PlanPart::number;
 };
 
 struct Plan {

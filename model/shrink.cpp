@@ -481,6 +481,7 @@ std::optional<Scenario> without_device(const Scenario& scenario, DeviceId device
     rest.site.modules.erase(rest.site.modules.begin() +
                             static_cast<std::ptrdiff_t>(scenario.site.module_index(device)));
   }
+  rest.site.cables.clear();  // their lengths go by links that may be gone
   build_network(rest.site, std::move(media));
   for (Check& check : rest.checks) check.device = rewiring.renumbered(check.device);
   for (Person& person : rest.people) {

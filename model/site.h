@@ -35,6 +35,7 @@ struct ModuleSpec {
   std::string label;
   PlaceId place = 0;
   std::optional<Address> intended;
+  std::optional<CircuitLoad> load;
   ModuleMemory memory;  ///< when the run begins
   bool neighbour = false;
 };
@@ -48,6 +49,7 @@ struct Site {
   std::vector<ModuleSpec> modules;
   std::vector<std::string> junctions;  ///< nodes of the wiring that are no devices; their ids follow the modules'
   sim::Network network;
+  std::vector<std::optional<SupplyCable>> cables;  ///< of each medium of the network, where the site says
 
   [[nodiscard]] std::size_t device_count() const { return plates.size() + modules.size(); }
   [[nodiscard]] bool is_plate(DeviceId device) const { return device < plates.size(); }

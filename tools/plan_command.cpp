@@ -124,6 +124,19 @@ std::uint8_t wanted_number(const CommandLine& line, const model::Site& site) {
   return static_cast<std::uint8_t>(number);
 }
 
+/// Under which key of a device the file says what clashes.
+std::string_view key_of(model::PlanPart part, bool plate) {
+  switch (part) {
+    case model::PlanPart::number:
+      return plate ? "switches" : "intended";
+    case model::PlanPart::load:
+      return "load";
+    case model::PlanPart::cable:
+      return {};
+  }
+  return {};
+}
+
 /// Clashes at the places in the file where their devices stand.
 std::string clashes_text(const PlanReport& report) {
   Complaints complaints;
@@ -134,8 +147,9 @@ std::string clashes_text(const PlanReport& report) {
     const bool plate = site.is_plate(clash.device);
     const Node* devices = tree ? tree->root().find(plate ? "plates" : "modules") : nullptr;
     const Node* device = devices == nullptr ? nullptr : devices->find(site.name(clash.device));
-    const Node* part = device == nullptr ? nullptr : device->find(plate ? "switches" : "intended");
-    const Node* at = part != nullptr ? part : device;
+    const Node* part = device == nullptr ? nullptr : device->find(key_of(clash.part, plate));
+    const Node* bus = tree && clash.part == model::PlanPart::cable ? tree->root().find("bus") : nullptr;
+    const Node* at = bus != nullptr ? bus : part != nullptr ? part : device;
     complaints.add(at == nullptr ? Place{{0, 1, 1}, 1} : at->place, clash.what, clash.expected);
   }
   return to_text(complaints.sorted());
@@ -261,6 +275,9 @@ int plan_command(Arguments arguments) {
   if (line.has("site")) options.site_number = wanted_number(line, report.loaded.site);
   start_place(line, report.loaded.site);
   report.plan = model::make_plan(report.loaded.site, options);
+  report.loads = model::check_loads(report.plan.site);
+  auto& told = report.plan.clashes;
+  told.insert(told.end(), report.loads.clashes.begin(), report.loads.clashes.end());
   const bool clashes = !report.plan.clashes.empty();
   const bool all_held = std::all_of(report.plan.rows.begin(), report.plan.rows.end(),
                                     [](const model::ScheduleRow& row) { return row.held_already; });

@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "model/loads.h"
 #include "model/route_risk.h"
 #include "model/route_script.h"
 #include "model/run.h"
@@ -25,6 +26,7 @@ struct PlanReport {
   std::string name;
   LoadedSite loaded;
   model::Plan plan;
+  model::LoadReport loads;           ///< of the planned site; its clashes are among the plan's
   std::optional<RouteReport> route;  ///< not with a clash, and not when there is nothing left to address
 };
 

@@ -60,7 +60,7 @@ Scenario small_scenario(std::size_t modules, std::size_t plates) {
     site.plates.push_back({fmt::format("P{}", i + 1), "", 0, 23, static_cast<std::uint8_t>(4 + i), false});
   }
   for (std::size_t i = 0; i < modules; ++i) {
-    site.modules.push_back({fmt::format("M{}", i + 1), "", 0, Address{23, 4, static_cast<std::uint8_t>(i + 1)},
+    site.modules.push_back({fmt::format("M{}", i + 1), "", 0, Address{23, 4, static_cast<std::uint8_t>(i + 1)}, {},
                             factory_memory(site.family.module), false});
   }
   sim::MediumSpec line{sim::MediumKind::line, site.family.bus, {}, {}};

@@ -162,6 +162,59 @@ TEST_CASE("switches that cannot be set are told with their place in the file") {
   CHECK(has(ran.err, folder.file("s.yaml") + ":4:25: "));
 }
 
+/// The village hall with one text in place of another.
+std::string altered_hall(const Folder& folder, const std::string& old, const std::string& now) {
+  std::string text = text_of(DRYBUS_SOURCE_DIR "/scenarios/sites/village-hall.yaml");
+  REQUIRE(has(text, old));
+  text.replace(text.find(old), old.size(), now);
+  std::ofstream{folder.file("hall.yaml")} << text;
+  return folder.file("hall.yaml");
+}
+
+TEST_CASE("plan tells a load that its module cannot carry where the file says it") {
+  const Folder folder;
+  const Ran ran =
+      drybus_program("plan --runs 0 " + altered_hall(folder, "power: 240 W, dimming: trailing-edge",
+                                                     "power: 440 W, dimming: trailing-edge"));
+  CHECK(ran.exit_code == 1);
+  CHECK(has(ran.err, "hall.yaml:17:55: 440 W on M1 is more than its trailing-edge rating"));
+  CHECK(has(ran.err, "expected at most 400 W"));
+}
+
+TEST_CASE("plan tells a supply that does not reach the last device") {
+  const Folder folder;
+  const Ran ran = drybus_program("plan --runs 0 " + altered_hall(folder, "length: 15 m", "length: 5000 m"));
+  CHECK(ran.exit_code == 1);
+  CHECK(has(ran.err, "would get"));
+  CHECK(has(ran.err, "at least 9 V: a larger core, a shorter way, or a supply nearer to it"));
+}
+
+TEST_CASE("what a site says of loads and cables comes back when its route is written") {
+  const Folder folder;
+  const std::string route = folder.file("route.yaml");
+  REQUIRE(drybus_program("plan --runs 0 scenarios/sites/village-hall.yaml --route " + route).exit_code == 0);
+  const auto loads = [](const std::string& site) {
+    return json::parse(drybus_program("plan --runs 0 --format json " + site).out).at("loads");
+  };
+  CHECK(loads(route) == loads("scenarios/sites/village-hall.yaml"));
+  CHECK(loads(route).at("supplies").at(0).at("current_a").as_double() == doctest::Approx(0.072));
+}
+
+TEST_CASE("a load or a cable that is not clear is told with what was expected") {
+  const Folder folder;
+  const auto told = [&](const std::string& old, const std::string& now) {
+    const Ran ran = drybus_program("plan --runs 0 " + altered_hall(folder, old, now));
+    CHECK(ran.exit_code == 2);
+    return ran.err;
+  };
+  CHECK(has(told("power: 240 W", "power: 240"), "240 W"));
+  CHECK(has(told("dimming: leading-edge", "dimming: leading-egde"), "did you mean 'leading-edge'"));
+  CHECK(has(told("core: 0.75 mm2", "core: 0.7 mm2"), "0.5, 0.75, 1, 1.5 or 2.5 mm2 in class 1, 2 or 5"));
+  CHECK(has(told("P1-M1: 30 m", "P1-M3: 30 m"), "unknown link 'P1-M3'"));
+  CHECK(has(told("fed_at: P1", "fed_at: P9"), "unknown device or junction of this bus 'P9'"));
+  CHECK(has(told("length: 15 m, ", ""), "how long is P1-P2?"));
+}
+
 TEST_CASE("plan refuses what it cannot use") {
   for (const char* wrong :
        {"plan", "plan nowhere.yaml", "plan scenarios/sites/village-hall.yaml --site 64",

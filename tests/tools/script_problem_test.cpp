@@ -259,7 +259,7 @@ TEST_CASE("mistakes in the rest of a scenario are told at their place") {
       {10, "    M2: {place: hall}\n  bus: [{line: [P1, M1]}, {line: [M1, M2]}]",
        "11:35 'M1' is already on a bus |  | "},
       {10, "    M2: {place: hall}\n  bus: {lien: [P1, M1]}",
-       "11:9 unknown key 'lien' | one of: line, tree, radio, blocked | line"},
+       "11:9 unknown key 'lien' | one of: line, tree, radio, blocked, cable | line"},
       {10, "    M2: {place: hall}\n  bus: {line: [P1], tree: [P1-M1]}",
        "11:8 a bus is one of 'line', 'tree' and 'radio' | {line: [P1, M1]}, {tree: [P1-J1, J1-M1]} or "
        "{radio: all} | "},

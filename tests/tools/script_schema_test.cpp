@@ -45,7 +45,9 @@ TEST_CASE("the schemas of scenarios, sites and steps have the keys of the reader
   CHECK(keys_at(scenario, "/$defs/plate") == keys_of(keys::plate));
   CHECK(keys_at(scenario, "/$defs/switches") == keys_of(keys::switches));
   CHECK(keys_at(scenario, "/$defs/module") == keys_of(keys::module));
+  CHECK(keys_at(scenario, "/$defs/load") == keys_of(keys::load));
   CHECK(keys_at(scenario, "/$defs/medium") == keys_of(keys::bus));
+  CHECK(keys_at(scenario, "/$defs/cable") == keys_of(keys::cable));
   CHECK(keys_at(scenario, "/$defs/step") == keys_of(keys::step));
   CHECK(keys_at(scenario, "/$defs/fault") == keys_of(keys::fault));
   CHECK(keys_at(schema("site"), "") == keys_of(keys::site_file));
@@ -60,6 +62,9 @@ TEST_CASE("the schema of families has the keys of the reader") {
   CHECK(keys_at(family, "/properties/plate/properties/normal/additionalProperties") ==
         keys_of(keys::binding));
   CHECK(keys_at(family, "/properties/module") == keys_of(keys::family_module));
+  CHECK(keys_at(family, "/properties/module/properties/ratings/additionalProperties") ==
+        keys_of(keys::rating));
+  CHECK(keys_at(family, "/properties/bus/properties/supply") == keys_of(keys::supply));
   CHECK(keys_at(family, "/properties/module/properties/setup") == keys_of(keys::family_module_setup));
   CHECK(keys_at(family, "/properties/module/properties/factory") == keys_of(keys::factory));
   CHECK(keys_at(family, "/properties/indicator") == keys_of(keys::indicator));

@@ -6,6 +6,7 @@
 #include <map>
 #include <set>
 
+#include "model/loads.h"
 #include "tools/script/keys.h"
 #include "tools/script/nearest.h"
 #include "tools/script/site_index.h"
@@ -96,9 +97,102 @@ class BusReader {
                       family_is_radio() ? "{radio: all}" : "{line: [P1, M1]} or {tree: [P1-J1, J1-M1]}");
       return;
     }
+    const std::size_t before = media_.size();
     if (line != nullptr) read_line(*line);
     if (tree != nullptr) read_tree(*tree);
     if (radio != nullptr) read_radio(*radio, blocked);
+    if (const Node* cable = fields.find("cable")) {
+      if (media_.size() > before) site_.cables.resize(media_.size());
+      if (media_.size() > before && can_feed(*cable)) read_cable(*cable);
+    }
+  }
+
+  // --- what feeds it ---
+
+  bool can_feed(const Node& node) {
+    if (family_ == nullptr || family_->supply) return true;
+    complaints_.add(node.place, fmt::format("the bus of the family '{}' feeds no devices", family_->name));
+    return false;
+  }
+
+  void read_cable(const Node& node) {
+    const Fields fields{complaints_, node, "a cable", keys::cable};
+    if (node.kind != Node::Kind::map) return;
+    const std::size_t before = complaints_.count();
+    model::SupplyCable cable;
+    read_core(fields, cable);
+    read_lengths(fields, cable);
+    if (const Node* at = fields.need("fed_at")) {
+      if (const auto fed = node_of_bus(*at)) cable.fed_at = *fed;
+    }
+    if (complaints_.count() == before) site_.cables.back() = std::move(cable);
+  }
+
+  void read_core(const Fields& fields, model::SupplyCable& cable) {
+    const Node* core = fields.need("core");
+    const std::size_t before = complaints_.count();
+    read_with_unit_into(complaints_, core, "mm2", 0.01, 1000, cable.core_mm2);
+    read_whole_into(complaints_, fields.find("class"), cable.conductor_class, 1, 6);
+    if (core == nullptr || complaints_.count() != before) return;
+    if (model::conductor_ohms_per_km(cable.core_mm2, cable.conductor_class)) return;
+    complaints_.add(
+        core->place,
+        fmt::format("no resistance is known here for {} in class {}", core->text, cable.conductor_class),
+        "0.5, 0.75, 1, 1.5 or 2.5 mm2 in class 1, 2 or 5");
+  }
+
+  void read_lengths(const Fields& fields, model::SupplyCable& cable) {
+    constexpr double furthest_m = 10'000;
+    const sim::MediumSpec& medium = media_.back();
+    double usual = 0;
+    const Node* length = fields.find("length");
+    read_with_unit_into(complaints_, length, "m", 0, furthest_m, usual);
+    cable.lengths_m.assign(medium.links.size(), usual);
+    std::vector<bool> said(medium.links.size(), length != nullptr);
+    const Node* lengths = fields.find("lengths");
+    if (lengths != nullptr && is_kind(complaints_, *lengths, Node::Kind::map, "lengths")) {
+      for (const Node::Entry& entry : lengths->entries) {
+        const auto link = link_of_bus(*entry.key);
+        if (!link) continue;
+        read_with_unit_into(complaints_, entry.value, "m", 0, furthest_m, cable.lengths_m[*link]);
+        said[*link] = true;
+      }
+    }
+    const auto unsaid = std::find(said.begin(), said.end(), false);
+    if (unsaid == said.end()) return;
+    const sim::Link& link = medium.links[static_cast<std::size_t>(unsaid - said.begin())];
+    complaints_.add(fields.map().place,
+                    fmt::format("how long is {}-{}?", site_.node_name(link.a), site_.node_name(link.b)),
+                    "a 'length' for every link, or the link under 'lengths'");
+  }
+
+  /// A device or junction of the bus that was read last.
+  std::optional<NodeId> node_of_bus(const Node& item) {
+    const auto name = read_text(complaints_, item);
+    if (!name) return std::nullopt;
+    std::vector<std::string> names;
+    for (const NodeId node : media_.back().nodes) {
+      names.push_back(site_.node_name(node));
+      if (names.back() == *name) return node;
+    }
+    complain_of_unknown(complaints_, item.place, "device or junction of this bus", *name, names);
+    return std::nullopt;
+  }
+
+  std::optional<std::size_t> link_of_bus(const Node& item) {
+    const auto ends = link_ends(item);
+    if (!ends) return std::nullopt;
+    std::vector<std::string> names;
+    const auto& links = media_.back().links;
+    for (std::size_t i = 0; i < links.size(); ++i) {
+      const std::string a = site_.node_name(links[i].a), b = site_.node_name(links[i].b);
+      if ((a == ends->first.text && b == ends->second.text) ||
+          (a == ends->second.text && b == ends->first.text))
+        return i;
+      names.push_back(a + "-" + b);
+    }
+    complain_of_unknown(complaints_, item.place, "link", item.text, names);
+    return std::nullopt;
   }
 
   // --- who is on it ---

@@ -25,6 +25,7 @@ constexpr std::array<std::string_view, 7> command_words = {"nothing", "on",    "
 
 /// A month: no time of a device is longer.
 constexpr sim::Duration longest = std::chrono::hours{24 * 31};
+constexpr double most_watts = 100'000;
 constexpr sim::Duration longest_slot = std::chrono::hours{1};
 
 class FamilyReader {
@@ -107,6 +108,21 @@ class FamilyReader {
     time(fields.need("full_range"), module.full_range);
     read_whole_into(complaints_, fields.need("scenes"), module.scenes, 1, model::max_scenes);
     if (const Node* factory = fields.need("factory")) read_factory(*factory);
+    if (const Node* ratings = fields.find("ratings")) read_ratings(*ratings);
+  }
+
+  void read_ratings(const Node& node) {
+    if (!is_kind(complaints_, node, Node::Kind::map, "ratings")) return;
+    for (const Node::Entry& entry : node.entries) {
+      const auto method = read_choice(complaints_, *entry.key, "dimming", words::dimmings());
+      const Fields fields{complaints_, *entry.value, "a rating", keys::rating};
+      model::LoadRating rating;
+      read_with_unit_into(complaints_, fields.need("least"), "W", 0, most_watts, rating.least_w);
+      read_with_unit_into(complaints_, fields.need("most"), "W", rating.least_w, most_watts, rating.most_w);
+      if (!method) continue;
+      rating.method = static_cast<model::Dimming>(*method);
+      family_.module.ratings.push_back(rating);
+    }
   }
 
   void read_factory(const Node& node) {
@@ -309,6 +325,28 @@ class FamilyReader {
     if (const Node* backoff = fields.need("backoff")) read_backoff(*backoff);
     read_whole_into(complaints_, fields.need("outbox"), bus.outbox_limit, 1, 254);
     if (choice) read_radio(fields, radio);
+    const Node* supply = fields.find("supply");
+    if (supply == nullptr) return;
+    if (radio)
+      complaints_.add(supply->place, "a radio feeds no devices: 'supply' goes with a line");
+    else
+      read_supply(*supply);
+  }
+
+  void read_supply(const Node& node) {
+    const Fields fields{complaints_, node, "supply", keys::supply};
+    model::SupplyRating supply;
+    const auto amperes = [&](std::string_view key, double least, double& into) {
+      double milliamperes = 0;
+      read_with_unit_into(complaints_, fields.need(key), "mA", least, 100'000, milliamperes);
+      into = milliamperes / 1000;
+    };
+    read_with_unit_into(complaints_, fields.need("voltage"), "V", 0.1, 1000, supply.volts);
+    read_with_unit_into(complaints_, fields.need("least"), "V", 0, supply.volts, supply.least_volts);
+    amperes("most", 0.001, supply.most_amperes);
+    amperes("plate", 0, supply.plate_amperes);
+    amperes("module", 0, supply.module_amperes);
+    family_.supply = supply;
   }
 
   std::int32_t read_count(const Node* node, std::uint64_t least, std::uint64_t most) {

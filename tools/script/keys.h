@@ -22,9 +22,11 @@ inline constexpr List<7> site_file = {"drybus-site", "about", "family", "places"
 inline constexpr List<3> place = {"walk", "at", "floor"};
 inline constexpr List<4> plate = {"label", "place", "switches", "neighbour"};
 inline constexpr List<2> switches = {"site", "zone"};
-inline constexpr List<8> module = {"label",    "place",      "intended", "stored",
-                                   "power_up", "last_level", "scenes",   "neighbour"};
-inline constexpr List<4> bus = {"line", "tree", "radio", "blocked"};
+inline constexpr List<9> module = {"label",      "place",  "intended",  "stored", "power_up",
+                                   "last_level", "scenes", "neighbour", "load"};
+inline constexpr List<2> load = {"power", "dimming"};
+inline constexpr List<5> bus = {"line", "tree", "radio", "blocked", "cable"};
+inline constexpr List<5> cable = {"core", "class", "length", "lengths", "fed_at"};
 
 // A step of a script: one action, and what may go with it.
 inline constexpr List<12> actions = {"press", "hold", "wait",   "walk", "switches", "power",
@@ -46,15 +48,17 @@ inline constexpr List<2> binding = {"press", "hold"};
 inline constexpr List<11> family_plate_setup = {
     "hold",  "for",      "next",         "previous",          "identify", "assign",
     "leave", "time_out", "counted_from", "announces_leaving", "beacon"};
-inline constexpr List<8> family_module = {"button", "setup",      "store",  "wink",
-                                          "fade",   "full_range", "scenes", "factory"};
+inline constexpr List<9> family_module = {"button",     "setup",  "store",   "wink",   "fade",
+                                          "full_range", "scenes", "factory", "ratings"};
+inline constexpr List<2> rating = {"least", "most"};
 inline constexpr List<3> family_module_setup = {"for", "time_out", "counted_from"};
 inline constexpr List<2> factory = {"site", "power_up"};
 inline constexpr List<5> indicator = {"identify", "refuse", "breathe", "blip", "blips_sleep"};
 inline constexpr List<2> contacts = {"debounce", "stuck_after"};
-inline constexpr List<11> family_bus = {"kind",          "bit_rate",    "bits_per_byte", "overhead_bits",
+inline constexpr List<12> family_bus = {"kind",          "bit_rate",    "bits_per_byte", "overhead_bits",
                                         "listens_first", "sense_delay", "gap",           "backoff",
-                                        "outbox",        "carrier",     "link_budget"};
+                                        "outbox",        "carrier",     "link_budget",   "supply"};
+inline constexpr List<5> supply = {"voltage", "least", "most", "plate", "module"};
 inline constexpr List<3> backoff = {"slot", "doublings", "attempts"};
 
 }  // namespace drybus::tools::keys

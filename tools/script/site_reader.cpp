@@ -88,8 +88,7 @@ class SiteReader {
     read_places(fields.find("places"));
     if (const Node* plates = fields.need("plates")) read_plates(*plates);
     if (const Node* modules = fields.need("modules")) read_modules(*modules);
-    model::build_network(read_.site,
-                         bus_from(fields, read_.site, read_.spots, family_, complaints_));
+    model::build_network(read_.site, bus_from(fields, read_.site, read_.spots, family_, complaints_));
     return std::move(read_);
   }
 
@@ -267,8 +266,23 @@ class SiteReader {
         module.intended = address_from(*intended, family_, complaints_);
       }
       read_memory(fields, module.memory);
+      if (const Node* load = fields.find("load")) module.load = read_load(*load);
       read_.site.modules.push_back(std::move(module));
     }
+  }
+
+  std::optional<model::CircuitLoad> read_load(const Node& node) {
+    const Fields fields{complaints_, node, "a load", keys::load};
+    const Node* power = fields.need("power");
+    const Node* dimming = fields.need("dimming");
+    if (power == nullptr || dimming == nullptr) return std::nullopt;
+    const std::size_t before = complaints_.count();
+    model::CircuitLoad load;
+    read_with_unit_into(complaints_, power, "W", 0, 1e6, load.watts);
+    const auto method = read_choice(complaints_, *dimming, "dimming", words::dimmings());
+    if (!method || complaints_.count() != before) return std::nullopt;
+    load.method = static_cast<model::Dimming>(*method);
+    return load;
   }
 
   void read_memory(const Fields& fields, model::ModuleMemory& memory) {

@@ -31,6 +31,9 @@ constexpr std::size_t up_to(Enum last) {
 std::span<const std::string_view> power_ups() {
   return all<model::PowerUp, up_to(model::PowerUp::last)>();
 }
+std::span<const std::string_view> dimmings() {
+  return all<model::Dimming, up_to(model::Dimming::switched)>();
+}
 std::span<const std::string_view> modes() {
   return all<model::Mode, up_to(model::Mode::setup)>();
 }

@@ -10,6 +10,7 @@ namespace drybus::tools::words {
 
 /// All words of an enumeration, in the order of its enumerators.
 std::span<const std::string_view> power_ups();
+std::span<const std::string_view> dimmings();
 std::span<const std::string_view> modes();
 std::span<const std::string_view> patterns();
 std::span<const std::string_view> facts();

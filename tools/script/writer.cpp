@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <map>
 #include <set>
 
 #include "model/timetable.h"
@@ -189,6 +190,11 @@ class ScenarioWriter {
     if (module.intended) key("intended") << model::to_string(*module.intended);
     write_memory(module.memory);
     if (module.neighbour) key("neighbour") << "yes";
+    if (!module.load) return;
+    key("load") << YAML::BeginMap;
+    key("power") << exact_decimal(module.load->watts) + " W";
+    key("dimming") << std::string{model::to_string(module.load->method)};
+    out_ << YAML::EndMap;
   }
 
   /// What the memory has beyond that of a new module.
@@ -226,11 +232,13 @@ class ScenarioWriter {
     if (count == 0) return;
     key("bus");
     if (count > 1) out_ << YAML::BeginSeq;
-    for (std::size_t i = 0; i < count; ++i) write_bus(site_.network.media[i]);
+    for (std::size_t i = 0; i < count; ++i) {
+      write_bus(site_.network.media[i], i < site_.cables.size() ? site_.cables[i] : std::nullopt);
+    }
     if (count > 1) out_ << YAML::EndSeq;
   }
 
-  void write_bus(const sim::MediumSpec& medium) {
+  void write_bus(const sim::MediumSpec& medium, const std::optional<model::SupplyCable>& cable) {
     out_ << YAML::Flow << YAML::BeginMap;
     switch (medium.kind) {
       case sim::MediumKind::line:
@@ -240,6 +248,30 @@ class ScenarioWriter {
         write_radio(medium);
         break;
     }
+    if (cable) write_cable(medium, *cable);
+    out_ << YAML::EndMap;
+  }
+
+  /// The commonest length is written once, and the others link by link.
+  void write_cable(const sim::MediumSpec& medium, const model::SupplyCable& cable) {
+    std::map<double, std::size_t> counts;
+    for (const double length : cable.lengths_m) ++counts[length];
+    const auto more = [](const auto& a, const auto& b) { return a.second < b.second; };
+    const auto usual = std::max_element(counts.begin(), counts.end(), more);
+    key("cable") << YAML::BeginMap;
+    key("core") << exact_decimal(cable.core_mm2) + " mm2";
+    key("class") << int{cable.conductor_class};
+    if (usual != counts.end()) key("length") << exact_decimal(usual->first) + " m";
+    if (counts.size() > 1) {
+      key("lengths") << YAML::BeginMap;
+      for (std::size_t i = 0; i < medium.links.size(); ++i) {
+        if (cable.lengths_m[i] == usual->first) continue;
+        key(site_.node_name(medium.links[i].a) + "-" + site_.node_name(medium.links[i].b))
+            << exact_decimal(cable.lengths_m[i]) + " m";
+      }
+      out_ << YAML::EndMap;
+    }
+    key("fed_at") << site_.node_name(cable.fed_at);
     out_ << YAML::EndMap;
   }
 

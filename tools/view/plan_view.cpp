@@ -10,6 +10,7 @@
 #include "model/plan_switches.h"
 #include "model/timetable.h"
 #include "tools/export/json_text.h"
+#include "tools/view/loads_view.h"
 #include "tools/view/sheet_switches.h"
 #include "tools/view/wrap.h"
 
@@ -273,6 +274,7 @@ std::vector<std::string> route_remarks(const RouteReport& route) {
 std::string plan_text(const PlanReport& report) {
   std::string text = fmt::format("{}: {}\n\n", report.name, report.loaded.site.family.name);
   text += numbers_section(report.plan) + plates_section(report.plan) + schedule_section(report.plan);
+  text += loads_text(report);
   for (const std::string& note : report.plan.notes) text += paragraph(note, 110, "  note: ", "        ");
   if (report.route) {
     text += route_section(*report.route) + outcome_section(*report.route);
@@ -407,6 +409,7 @@ std::string plan_json(const PlanReport& report) {
       {"numbers", std::move(numbers)},      {"possible_numbers", report.plan.possible_numbers},
       {"plates", plates_json(report.plan)}, {"schedule", std::move(rows)},
       {"clashes", std::move(clashes)},      {"notes", std::move(notes)}};
+  object["loads"] = loads_json(report);
   object["route"] = report.route ? json::value(route_json(*report.route)) : json::value{};
   return json_text(object) + "\n";
 }

@@ -4,6 +4,7 @@
 
 #include "model/describe.h"
 #include "tools/export/junit.h"
+#include "tools/view/loads_view.h"
 #include "tools/view/plan_view.h"
 #include "tools/view/sheet_switches.h"
 
@@ -176,6 +177,7 @@ std::string sheet_html(const PlanReport& report) {
     html += fmt::format("<p>{}.</p>\n", number_text(number));
   html += plates_section(report.plan.site) + schedule_section(report.plan);
   if (report.route) html += route_section(*report.route) + risk_section(*report.route);
+  html += loads_html(report);
   html += trouble_section(report.plan.site.family);
   return html + "</body></html>\n";
 }

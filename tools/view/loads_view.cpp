@@ -1,0 +1,147 @@
+#include "tools/view/loads_view.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <boost/json.hpp>
+#include <cmath>
+#include <map>
+
+#include "tools/export/junit.h"
+#include "tools/view/wrap.h"
+
+namespace drybus::tools {
+
+namespace json = boost::json;
+using model::DeviceId;
+using model::LoadRow;
+using model::SupplyReport;
+
+namespace {
+
+constexpr std::string_view deferral =
+    "An estimate for planning: copper at 20 °C after IEC 60228, 4 % more for each 10 °C above. Local codes, "
+    "the makers' papers and a licensed person decide.";
+
+/// "320 W of 400 W trailing-edge (80 %), at least 5 W".
+std::string load_text(const LoadRow& row) {
+  const std::string power = fmt::format("{:g} W", row.load.watts);
+  const std::string_view method = to_string(row.load.method);
+  if (!row.rating) return fmt::format("{} {}, of which nothing is known", power, method);
+  std::string text = fmt::format("{} of {:g} W {}", power, row.rating->most_w, method);
+  if (row.rating->most_w > 0) text += fmt::format(" ({:.0f} %)", 100 * row.load.watts / row.rating->most_w);
+  return row.rating->least_w > 0 ? text + fmt::format(", at least {:g} W", row.rating->least_w) : text;
+}
+
+std::string bus_name(const model::Site& site, const SupplyReport& supply) {
+  const std::string fed_at = site.node_name(site.cables[supply.medium]->fed_at);
+  return site.network.media.size() == 1 ? fmt::format("Fed at {}", fed_at)
+                                        : fmt::format("Bus {}, fed at {}", supply.medium + 1, fed_at);
+}
+
+std::string supply_text(const model::Site& site, const SupplyReport& supply) {
+  const model::SupplyCable& cable = *site.cables[supply.medium];
+  const model::SupplyRating& rating = *site.family.supply;
+  std::string text =
+      fmt::format("{}: {:g} V, {:.0f} mA of {:.0f} mA; {:g} m of {:g} mm² class {}", bus_name(site, supply),
+                  rating.volts, 1000 * supply.amperes, 1000 * rating.most_amperes, supply.cable_m,
+                  cable.core_mm2, cable.conductor_class);
+  if (supply.furthest == model::no_device) return text + ".";
+  return text + fmt::format("; {} gets least, {:.2f} V (works from {:g} V).", site.name(supply.furthest),
+                            std::max(supply.least_volts, 0.0), rating.least_volts);
+}
+
+/// The circuits that are nearest to their ratings, or beyond them, the nearest first.
+std::vector<LoadRow> fullest(const model::LoadReport& loads, std::size_t count) {
+  const auto share = [](const LoadRow& row) {
+    return row.rating && row.rating->most_w > 0 ? row.load.watts / row.rating->most_w : 0.0;
+  };
+  std::vector<LoadRow> rows = loads.rows;
+  std::stable_sort(rows.begin(), rows.end(),
+                   [&](const LoadRow& a, const LoadRow& b) { return share(a) > share(b); });
+  rows.resize(std::min(rows.size(), count));
+  return rows;
+}
+
+std::string totals_text(const model::LoadReport& loads) {
+  std::map<model::Dimming, std::pair<std::size_t, double>> totals;
+  for (const LoadRow& row : loads.rows) {
+    ++totals[row.load.method].first;
+    totals[row.load.method].second += row.load.watts;
+  }
+  std::string text;
+  for (const auto& [method, total] : totals) {
+    text += fmt::format("{}{:g} W on {} {} circuit{}", text.empty() ? "" : ", ", total.second, total.first,
+                        to_string(method), total.first == 1 ? "" : "s");
+  }
+  if (!loads.unsaid.empty())
+    text += fmt::format("{}{} with a load that the site does not say", text.empty() ? "" : ", ",
+                        loads.unsaid.size());
+  return text + ".";
+}
+
+bool nothing_said(const model::LoadReport& loads) {
+  return loads.rows.empty() && loads.supplies.empty();
+}
+
+}  // namespace
+
+std::string loads_text(const PlanReport& report) {
+  if (nothing_said(report.loads)) return {};
+  const model::Site& site = report.plan.site;
+  std::string text = "\nLoads\n" + paragraph(totals_text(report.loads), 110, "  ", "  ");
+  constexpr std::size_t shown = 8;
+  for (const LoadRow& row : fullest(report.loads, shown))
+    text += paragraph(fmt::format("{}: {}", site.title(row.module), load_text(row)), 110, "  ", "      ");
+  if (report.loads.rows.size() > shown)
+    text += fmt::format("  (the {} fullest; all of them on the sheet and in JSON)\n", shown);
+  if (!report.loads.supplies.empty()) text += "\nBus supply\n";
+  for (const SupplyReport& supply : report.loads.supplies)
+    text += paragraph(supply_text(site, supply), 110, "  ", "      ");
+  return text + paragraph(deferral, 110, "  ", "  ");
+}
+
+std::string loads_html(const PlanReport& report) {
+  if (nothing_said(report.loads)) return {};
+  const model::Site& site = report.plan.site;
+  std::string html = fmt::format("<h2>Loads and bus supply</h2>\n<p>{}</p>\n", totals_text(report.loads));
+  if (!report.loads.rows.empty()) {
+    html += "<table><thead><tr><th>Module</th><th>Load</th></tr></thead><tbody>\n";
+    for (const LoadRow& row : report.loads.rows)
+      html += fmt::format("<tr><td>{}</td><td>{}</td></tr>\n", xml_escaped(site.title(row.module)),
+                          load_text(row));
+    html += "</tbody></table>\n";
+  }
+  for (const SupplyReport& supply : report.loads.supplies)
+    html += fmt::format("<p>{}</p>\n", xml_escaped(supply_text(site, supply)));
+  return html + fmt::format("<p class=\"small\">{}</p>\n", deferral);
+}
+
+json::object loads_json(const PlanReport& report) {
+  const model::Site& site = report.plan.site;
+  json::array rows, unsaid, supplies;
+  for (const LoadRow& row : report.loads.rows) {
+    rows.push_back(json::object{{"module", site.name(row.module)},
+                                {"power_w", row.load.watts},
+                                {"dimming", to_string(row.load.method)},
+                                {"least_w", row.rating ? json::value(row.rating->least_w) : json::value{}},
+                                {"most_w", row.rating ? json::value(row.rating->most_w) : json::value{}}});
+  }
+  for (const DeviceId module : report.loads.unsaid) unsaid.push_back(json::value(site.name(module)));
+  for (const SupplyReport& supply : report.loads.supplies) {
+    json::object volts;
+    const auto& nodes = site.network.media[supply.medium].nodes;
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+      const bool fed = !std::isnan(supply.volts[i]);
+      volts[site.node_name(nodes[i])] = fed ? json::value(supply.volts[i]) : json::value{};
+    }
+    supplies.push_back(json::object{{"bus", supply.medium + 1},
+                                    {"fed_at", site.node_name(site.cables[supply.medium]->fed_at)},
+                                    {"current_a", supply.amperes},
+                                    {"cable_m", supply.cable_m},
+                                    {"volts", std::move(volts)}});
+  }
+  return {{"rows", std::move(rows)}, {"unsaid", std::move(unsaid)}, {"supplies", std::move(supplies)}};
+}
+
+}  // namespace drybus::tools
