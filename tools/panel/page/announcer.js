@@ -1,0 +1,40 @@
+// Tells a screen reader what the eye would catch, a little at a time.
+
+const pause_ms = 1500;
+const most = 4;
+
+export class Announcer {
+  #waiting = [];
+  #timer = null;
+
+  constructor(region) {
+    this.region = region;
+  }
+
+  say(words) {
+    if (this.#waiting.at(-1) === words) return;
+    this.#waiting.push(words);
+    this.#timer ??= setTimeout(() => this.#speak(), 100);
+  }
+
+  #speak() {
+    const left = this.#waiting.length - most;
+    const words = this.#waiting.slice(-most);
+    if (left > 0) words.unshift(`${left} things more happened.`);
+    this.region.textContent = words.join(' ');
+    this.#waiting = [];
+    this.#timer = setTimeout(() => {
+      this.#timer = null;
+      if (this.#waiting.length > 0) this.#speak();
+    }, pause_ms);
+  }
+}
+
+// What is worth saying of a message: what can be seen, and, with the curtain open, what is hidden.
+export function sayings({ timeline = [], findings }, known, curtainDrawn) {
+  const lines = timeline.filter(({ kind, hidden }) => !(hidden && curtainDrawn) &&
+    ['indicator', 'refused', 'power', 'arrived', 'link', 'mode', 'stored'].includes(kind)).map(({ text }) => `${text}.`);
+  const fresh = (findings ?? []).filter(({ key }) => !known.has(key));
+  const told = fresh.map(({ id, text }) => curtainDrawn ? 'Something is out of step.' : `Finding ${id}: ${text}`);
+  return [...lines, ...told];
+}

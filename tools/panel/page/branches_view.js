@@ -1,0 +1,39 @@
+// Branches: what was tried from where. One is at work; another can be laid beside it.
+import { element, setClass } from './element.js';
+import { clockText } from './times.js';
+
+export class BranchesView {
+  constructor(desk) {
+    this.desk = desk;
+    this.list = element('ol', { class: 'branch-list' });
+    this.node = element('section', { class: 'branches', 'aria-labelledby': 'branches-title' },
+      element('h2', { id: 'branches-title' }, 'branches'), this.list,
+      element('button', { type: 'button', id: 'branch', onclick: () => desk.branch() }, 'branch from here'));
+  }
+
+  changed({ branches, branch }, beside) {
+    const key = JSON.stringify([branches.map(({ id, name, findings, from_s: from, steps }) => [id, name, findings, from, steps]),
+      branch, beside]);
+    if (key === this.key) return;
+    this.key = key;
+    const focused = document.activeElement?.dataset?.focus;
+    this.list.replaceChildren(...branches.map((each) => this.#item(each, branches, branch, beside)));
+    if (focused) this.list.querySelector(`[data-focus="${CSS.escape(focused)}"]`)?.focus();
+    setClass(this.node, 'several', branches.length > 1);
+  }
+
+  #item({ id, name, parent, from_s: from, findings, kind }, branches, chosen, beside) {
+    const isChosen = id === chosen;
+    const origin = branches.find((each) => each.id === parent);
+    const where = origin ? `from ${origin.name} at ${clockText(from)}` : kind === 'demo' ? 'the script' : 'from the start';
+    return element('li', { class: isChosen ? 'branch chosen' : 'branch', 'data-branch': id },
+      element('button', { type: 'button', class: 'choose', 'aria-pressed': String(isChosen), 'data-focus': `choose${id}`,
+        onclick: () => this.desk.do({ do: 'choose', branch: id }) },
+      element('span', { class: 'fork', 'aria-hidden': 'true' }, isChosen ? '●' : '○'), name,
+      element('small', {}, where),
+      element('small', { class: 'revealed outcome' }, findings.length ? findings.join(', ') : '')),
+      !isChosen && element('button', { type: 'button', class: 'beside', 'aria-pressed': String(id === beside),
+        'data-focus': `beside${id}`, 'aria-label': `Side by side with ${name}`,
+        onclick: () => this.desk.layBeside(id === beside ? null : id) }, 'beside'));
+  }
+}

@@ -1,0 +1,64 @@
+// The line to the server: one WebSocket that comes back by itself after it was lost.
+
+const waits_ms = [250, 500, 1000, 2000, 4000];
+
+export class Connection extends EventTarget {
+  #socket = null;
+  #failures = 0;
+  #ref = 0;
+  #waiting = new Map(); // ref -> what to do with the answer
+  #shutFor = '';
+
+  constructor(url) {
+    super();
+    this.url = url;
+  }
+
+  open() {
+    const socket = new WebSocket(this.url);
+    this.#socket = socket;
+    socket.addEventListener('open', () => {
+      this.#failures = 0;
+      this.#tell('line', { up: true });
+    });
+    socket.addEventListener('message', (event) => this.#take(event.data));
+    socket.addEventListener('close', (event) => this.#lost(event));
+  }
+
+  get up() { return this.#socket?.readyState === WebSocket.OPEN; }
+
+  // Sends a command. The promise gives the answer (`done`, `saved`, `branch_view`) or fails with what the server said.
+  ask(message) {
+    if (!this.up) return Promise.reject(new Error('There is no line to the server.'));
+    const ref = ++this.#ref;
+    return new Promise((answered, failed) => {
+      this.#waiting.set(ref, { answered, failed });
+      this.#socket.send(JSON.stringify({ ...message, ref }));
+    });
+  }
+
+  #take(text) {
+    const message = JSON.parse(text);
+    const waiting = this.#waiting.get(message.ref);
+    if (waiting) {
+      this.#waiting.delete(message.ref);
+      if (message.type === 'refused') waiting.failed(Object.assign(new Error(message.why), { code: message.code }));
+      else waiting.answered(message);
+    } else {
+      this.#tell('message', message);
+    }
+  }
+
+  #lost({ reason }) {
+    this.#shutFor = reason;
+    for (const { failed } of this.#waiting.values()) failed(new Error('The line to the server was lost.'));
+    this.#waiting.clear();
+    this.#tell('line', { up: false, reason: this.#shutFor });
+    const wait = waits_ms[Math.min(this.#failures++, waits_ms.length - 1)];
+    setTimeout(() => this.open(), wait);
+  }
+
+  #tell(name, detail) {
+    this.dispatchEvent(new CustomEvent(name, { detail }));
+  }
+}

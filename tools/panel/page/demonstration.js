@@ -1,0 +1,47 @@
+// The scenario's own script, played with pauses at its teaching points: first the question, then the answer.
+import { element } from './element.js';
+import { clockText } from './times.js';
+
+const invitations = {
+  note: 'What do you think?',
+  see: 'What do you think shows?',
+  finding: 'Something is out of step. What do you think it is?',
+};
+
+export class Demonstration {
+  constructor(desk) {
+    this.desk = desk;
+    this.title = element('h2', { id: 'demonstration-title', tabindex: -1 });
+    this.points = element('div', { class: 'points' });
+    this.answer = element('button', { type: 'button', class: 'answer', onclick: () => this.#reveal() }, 'show the answer');
+    this.node = element('section', { class: 'demonstration', hidden: true, 'aria-labelledby': 'demonstration-title' },
+      this.title, this.points, element('div', { class: 'row' }, this.answer,
+        element('button', { type: 'button', class: 'main go-on', onclick: () => desk.do({ do: 'play' }) }, '▶ go on')));
+  }
+
+  changed(pause) {
+    const key = pause ? JSON.stringify(pause) : '';
+    if (key === this.key) return;
+    this.key = key;
+    this.node.hidden = !pause;
+    if (!pause) return;
+    const [first] = pause.points;
+    this.title.textContent = `${clockText(pause.at_s)}  ${invitations[first.kind] ?? 'What do you think happens?'}`;
+    const own = pause.points.map((point) => this.#point(point));
+    this.points.replaceChildren(...own);
+    this.answer.hidden = !pause.points.some(({ answer }) => answer);
+    this.answer.disabled = false;
+    this.title.focus({ preventScroll: true });
+  }
+
+  #point({ question, answer, remedy, passed }) {
+    const told = passed === false ? `${answer} (not so)` : answer;
+    return element('div', { class: 'point' }, element('p', { class: 'question' }, question),
+      answer && element('p', { class: 'told', hidden: true }, told, remedy && ` What to do: ${remedy}`));
+  }
+
+  #reveal() {
+    for (const told of this.points.querySelectorAll('.told')) told.hidden = false;
+    this.answer.disabled = true;
+  }
+}

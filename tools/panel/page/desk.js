@@ -1,0 +1,111 @@
+// What one can do, as the views call it: every wish goes to the server from here, every refusal is told.
+import { Hands } from './hands.js';
+import { openDevice } from './device_dialog.js';
+import { openLink } from './link_dialog.js';
+import { durationText } from './times.js';
+
+// Hands work at life's speed: a press of a tenth of a second would be minutes at 1,000 times that.
+const fastest_for_hands = 2;
+
+export class Desk extends EventTarget {
+  constructor(connection, bench, clock, say) {
+    super();
+    this.connection = connection;
+    this.bench = bench;
+    this.clock = clock;
+    this.say = say;
+    this.hands = new Hands({
+      press: (device, buttons) => this.#press(device, buttons),
+      release: () => this.connection.ask({ do: 'release' }).catch(() => {}),
+    });
+  }
+
+  // The answer, or null after a refusal that was told.
+  async ask(message) {
+    try {
+      return await this.connection.ask(message);
+    } catch (error) {
+      this.complain(error.message);
+      return null;
+    }
+  }
+
+  do(message) { return this.ask(message); }
+
+  // Something done on the site, which may need a walk first.
+  act(message) {
+    const place = this.#placeOf(message.device);
+    if (this.#isElsewhere(place) && ['switches', 'press_for', 'look'].includes(message.do)) this.#tellWalk(place);
+    return this.ask(message);
+  }
+
+  complain(why) {
+    this.say(why);
+    this.dispatchEvent(new CustomEvent('complaint', { detail: why }));
+  }
+
+  #placeOf(device) {
+    const { plates, modules } = this.bench.hello;
+    return [...plates, ...modules].find(({ name }) => name === device)?.place ?? null;
+  }
+
+  #isElsewhere(place) {
+    return place !== null && this.bench.state.people[0].place !== place;
+  }
+
+  #tellWalk(place) {
+    const from = this.bench.state.people[0].place;
+    const leg = this.bench.hello.walks.find((each) => each.from === from && each.to === place);
+    const words = `The installer goes to ${place} first${leg ? `, ${durationText(leg.takes_s)}` : ''}.`;
+    this.say(words);
+    this.dispatchEvent(new CustomEvent('notice', { detail: words }));
+  }
+
+  // Says whether the button went down. From another room nobody reaches it: the installer walks there first.
+  #press(device, buttons) {
+    const place = this.#placeOf(device);
+    if (this.#isElsewhere(place)) {
+      if (this.bench.state.people[0].walking) this.complain('The installer is on the way; skip the walk, or wait.');
+      else this.walk(place, { thenPress: true });
+      return false;
+    }
+    if (this.clock.speed > fastest_for_hands) this.speed(1);
+    if (!this.clock.playing) this.ask({ do: 'play' });
+    this.ask({ do: 'press', device, buttons });
+    return true;
+  }
+
+  walk(place) {
+    this.#tellWalk(place);
+    if (!this.clock.playing) this.ask({ do: 'play' });
+    return this.ask({ do: 'walk', place });
+  }
+
+  // On to the end of the walk.
+  arrive() {
+    const { walking } = this.bench.state.people[0];
+    return walking ? this.seek(walking.end_s) : null;
+  }
+
+  seek(at_s) { return this.ask({ do: 'seek', at_s }); }
+
+  speed(speed) { return this.ask({ do: 'speed', speed }); }
+
+  playOrPause() { return this.ask({ do: this.clock.playing ? 'pause' : 'play' }); }
+
+  branch() {
+    const count = this.bench.state.branches.length + 1;
+    return this.ask({ do: 'branch', name: `Try ${count}` });
+  }
+
+  // The script, from its start, with pauses where a class may think first.
+  demonstrate() { return this.ask({ do: 'demo', pause_at: ['note', 'finding'] }); }
+
+  view(branch, at_s) { return this.ask({ do: 'view', branch, at_s }); }
+
+  layBeside(branch) { this.dispatchEvent(new CustomEvent('beside', { detail: branch })); }
+
+  open(device) { openDevice(this, device); }
+
+  openLink(link) { openLink(this, link); }
+}

@@ -1,0 +1,56 @@
+// All that one can do to a device besides pressing it.
+import { element } from './element.js';
+import { openDialog } from './dialog.js';
+import { switchForm } from './switches.js';
+
+export function openDevice(desk, name) {
+  const { hello, state } = desk.bench;
+  const plate = hello.plates.find((spec) => spec.name === name);
+  const spec = plate ?? hello.modules.find((each) => each.name === name);
+  const device = state.devices[name];
+  const act = (words, message, id) => element('button', { type: 'button', id, onclick: () => {
+    dialog.close();
+    desk.act(message);
+  } }, words);
+  const buttons = plate ? hello.family.plate.buttons.map((button) => button.name) : [hello.family.module.button];
+  const dialog = openDialog(`${name} ${spec.label ?? ''}`, [
+    plate && switchesPart(hello.family.plate.switches, device.switches, (values) =>
+      act('set the switches', { do: 'switches', device: name, ...values }, 'set-switches')),
+    holdPart(buttons, desk, name, () => dialog.close()),
+    element('fieldset', {}, element('legend', {}, 'On site'), element('div', { class: 'row' },
+      act(`look at ${name}`, { do: 'look', device: name }, 'look'),
+      act(device.powered ? 'cut its power' : 'restore its power', { do: 'power', device: name, on: !device.powered },
+        'power')),
+    element('p', { class: 'caution' }, hello.caution)),
+    element('fieldset', {}, element('legend', {}, 'Make it faulty'), element('div', { class: 'row' },
+      act('misses the next telegram', { do: 'deaf', device: name, telegrams: 1 }, 'deaf'),
+      buttons.map((button) => {
+        const stuck = device.stuck.includes(button);
+        return act(stuck ? `free ${button}` : `${button} sticks`, { do: 'stuck', device: name, button, stuck: !stuck });
+      }))),
+  ]);
+}
+
+// One number from each bank; nothing is sent before the button is pressed.
+function switchesPart(banks, now, button) {
+  const values = { ...now };
+  return element('section', {}, switchForm('Site', banks.site, now.site, (site) => { values.site = site; }),
+    switchForm('Zone', banks.zone, now.zone, (zone) => { values.zone = zone; }),
+    element('div', { class: 'row' }, button(values)));
+}
+
+// For whoever cannot hold a button that long, or wants an exact time.
+function holdPart(buttons, desk, name, close) {
+  const chosen = buttons.map((button) => element('label', { class: 'tick' },
+    element('input', { type: 'checkbox', value: button }), button));
+  const seconds = element('input', { type: 'number', min: 0.1, max: 600, step: 0.1, value: 5.2, id: 'hold-seconds' });
+  return element('fieldset', {}, element('legend', {}, 'Hold for a stated time'),
+    element('div', { class: 'row' }, chosen, element('label', {}, seconds, ' seconds'),
+      element('button', { type: 'button', id: 'hold', onclick: () => {
+        const picked = chosen.map((label) => label.firstChild).filter((box) => box.checked).map((box) => box.value);
+        if (buttons.length === 1) picked.splice(0, 1, buttons[0]);
+        if (picked.length === 0) return desk.complain('Tick the buttons to hold.');
+        close();
+        return desk.act({ do: 'press_for', device: name, buttons: picked, for_s: Number(seconds.value) });
+      } }, 'hold')));
+}

@@ -1,0 +1,91 @@
+// What plates and modules have in common: their name, their indicator, what is hidden about them.
+import { element, setAttribute, setClass, setText } from './element.js';
+import { CountdownRing } from './countdown_ring.js';
+import { Indicator } from './indicator.js';
+import { behindCurtain } from './curtain.js';
+
+export class DeviceView {
+  // scope sets the areas of two pictures side by side apart; desk is null where nothing can be pressed.
+  constructor(spec, kind, { scope, hello, desk }) {
+    this.spec = spec;
+    this.name = spec.name;
+    this.scope = scope;
+    this.hello = hello;
+    this.desk = desk;
+    this.area = `${scope}${spec.name}`;
+    this.indicator = new Indicator(this.area, spec.name);
+    this.ring = new CountdownRing();
+    this.mode = element('strong', { class: 'mode' });
+    this.facts = element('span', { class: 'facts' });
+    this.note = element('p', { class: 'no-power', hidden: true }, 'no power');
+    this.keys = new Map();
+    this.node = element('article', { class: `device ${kind}`, 'aria-label': this.#title(kind), 'data-device': spec.name },
+      element('header', {},
+        element('div', {}, element('h4', {}, spec.name, spec.intended &&
+          element('span', { class: 'intended' }, `for ${spec.intended}`)), element('span', { class: 'label' }, spec.label)),
+        desk && element('button', { class: 'more', type: 'button', 'aria-label': `More about ${spec.name}`,
+          'aria-haspopup': 'dialog', onclick: () => desk.open(spec.name) }, '⋯')),
+      this.indicator.node, this.note);
+    this.hidden = behindCurtain('hidden', this.mode, this.ring.node, this.facts);
+  }
+
+  #title(kind) {
+    const { name, label, neighbour } = this.spec;
+    return `${neighbour ? "Neighbour's " : ''}${kind} ${name}${label ? `, ${label}` : ''}`;
+  }
+
+  // A button that can be pressed and held. words: what stands on it; hint: what it does, small.
+  makeKey(button, words, hint) {
+    this.hint = element('small', {}, hint);
+    const node = element('button', { type: 'button', class: 'key', 'data-button': button, disabled: !this.desk,
+      'aria-label': `${this.name} ${words}${hint ? `: ${hint}` : ''}` },
+      element('span', { class: 'cap' }, words), this.hint);
+    this.keys.set(button, { node, hint: this.hint, words, normal: hint });
+    this.desk?.hands.attach(node, this.name, [button]);
+    return node;
+  }
+
+  update(state) {
+    this.state = state;
+    this.indicator.update(state, this.hello.patterns);
+  }
+
+  draw(frame) {
+    const { areas, real_ms, now_s } = frame;
+    this.indicator.draw(frame);
+    for (const [button, { node }] of this.keys) {
+      const down = this.state.down.includes(button);
+      const stuck = this.state.stuck.includes(button);
+      areas.show(`key:${this.area}.${button}`, `${down}${stuck}`, real_ms, () => {
+        setClass(node, 'down', down);
+        setClass(node, 'stuck', stuck);
+      });
+    }
+    areas.show(`power:${this.area}`, this.state.powered, real_ms, (powered) => {
+      setClass(this.node, 'unpowered', !powered);
+      this.note.hidden = powered;
+    });
+    areas.show(`hidden:${this.area}`, this.hiddenKey(), real_ms, () => this.tellHidden());
+    this.ring.draw(this.shownSetup, now_s, real_ms);
+  }
+
+  hiddenKey() {
+    const { mode, setup, channel, address, power_up: powerUp, storing, blips_awake: blips, deaf_for: deaf } =
+      this.state.hidden;
+    return JSON.stringify([mode, setup?.ends_s, channel, address, powerUp, storing, blips, deaf, this.state.switches]);
+  }
+
+  tellHidden() {
+    const { hidden } = this.state;
+    this.shownSetup = hidden.setup;
+    setText(this.mode, hidden.mode);
+    setAttribute(this.node, 'data-mode', hidden.mode);
+    setText(this.facts, this.factsText(hidden));
+  }
+
+  // What a state has besides its mode that nobody sees, in a few words.
+  asides(hidden) {
+    return [hidden.blips_awake ? '' : 'blips asleep', hidden.deaf_for > 0 ? `deaf for ${hidden.deaf_for}` : '',
+      this.state.stuck.length > 0 ? `stuck: ${this.state.stuck.join(', ')}` : ''].filter(Boolean);
+  }
+}

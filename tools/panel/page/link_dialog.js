@@ -1,0 +1,19 @@
+// A link of the wiring: sound, open, shorted or noisy.
+import { element } from './element.js';
+import { openDialog } from './dialog.js';
+
+export function openLink(desk, name) {
+  const { hello, state } = desk.bench;
+  const now = state.links[name];
+  const dialog = openDialog(`Link ${name}`, [
+    element('p', {}, `It is ${now}.`),
+    element('div', { class: 'row' }, ['sound', 'open', 'shorted', 'noisy'].map((wanted) => element('button', {
+      type: 'button', id: `link-${wanted}`, disabled: wanted === now,
+      onclick: () => {
+        dialog.close();
+        desk.act({ do: 'link', link: name, state: wanted, ...(wanted === 'noisy' ? { bit_errors: 0.01 } : {}) });
+      },
+    }, wanted === 'noisy' ? 'noisy (1 bit in 100)' : wanted))),
+    element('p', { class: 'caution' }, hello.caution),
+  ]);
+}

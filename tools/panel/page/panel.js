@@ -1,0 +1,182 @@
+// The page: joins the line to the server, the bench as the page knows it, and the views; draws frame by frame.
+import { Announcer, sayings } from './announcer.js';
+import { Areas } from './areas.js';
+import { Bench } from './bench.js';
+import { BranchesView } from './branches_view.js';
+import { BusView } from './bus_view.js';
+import { Connection } from './connection.js';
+import { Curtain } from './curtain.js';
+import { Demonstration } from './demonstration.js';
+import { Desk } from './desk.js';
+import { DoingView } from './doing_view.js';
+import { element, setText } from './element.js';
+import { FindingsView } from './findings_view.js';
+import { FlashLimiter } from './flash_limiter.js';
+import { Notices } from './notices.js';
+import { save } from './saving.js';
+import { Shortcuts } from './shortcuts.js';
+import { SideBySide } from './side_by_side.js';
+import { SimulatedClock } from './simulated_clock.js';
+import { SiteView } from './site_view.js';
+import { faster, slower } from './speed_scale.js';
+import { StoryView } from './story_view.js';
+import { startTheme } from './theme.js';
+import { TimelineView } from './timeline_view.js';
+import { Transport } from './transport.js';
+import { ViewersView } from './viewers_view.js';
+
+const find = (id) => document.getElementById(id);
+const calm = matchMedia('(prefers-reduced-motion: reduce)');
+
+// A join link carries a token: /?token=...; the line needs it as well.
+const socketAddress = () =>
+  `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/socket${location.search}`;
+
+class Panel {
+  constructor() {
+    this.bench = new Bench();
+    this.clock = new SimulatedClock();
+    this.limiter = new FlashLimiter();
+    this.areas = new Areas(this.limiter);
+    this.curtain = new Curtain();
+    this.connection = new Connection(socketAddress());
+    this.announcer = new Announcer(find('announcer'));
+    this.notices = new Notices(find('notices'));
+    this.desk = new Desk(this.connection, this.bench, this.clock, (words) => this.announcer.say(words));
+    this.knownFindings = new Set();
+    this.#listen();
+    this.#bindHeader();
+    this.connection.open();
+    requestAnimationFrame((at) => this.#frame(at));
+  }
+
+  #listen() {
+    this.connection.addEventListener('message', ({ detail }) => this.bench.take(detail, performance.now()));
+    this.connection.addEventListener('line', ({ detail: { up, reason } }) => {
+      find('line').hidden = up;
+      find('line').textContent = up ? '' : `No line to drybus${reason ? `: ${reason}` : ''}. Trying again.`;
+    });
+    this.bench.addEventListener('hello', () => this.#build());
+    this.bench.addEventListener('replaced', ({ real_ms }) => this.#replaced(real_ms));
+    this.bench.addEventListener('changed', ({ detail, real_ms }) => this.#changed(detail, real_ms));
+    this.desk.addEventListener('complaint', ({ detail }) => this.notices.show(detail, 'complaint'));
+    this.desk.addEventListener('notice', ({ detail }) => this.notices.show(detail, 'notice'));
+    this.desk.addEventListener('beside', ({ detail }) => this.#layBeside(detail));
+    this.curtain.addEventListener('moved', () => this.#tellCurtain());
+  }
+
+  #bindHeader() {
+    const toggleTheme = startTheme(find('theme'));
+    find('curtain').addEventListener('click', () => this.curtain.toggle());
+    find('demo').addEventListener('click', () => this.desk.demonstrate());
+    find('save').addEventListener('click', () => save(this.desk));
+    const shortcuts = new Shortcuts([
+      { key: 'k', words: 'play or pause', run: () => this.desk.playOrPause() },
+      { key: '.', words: 'one event on', run: () => this.desk.do({ do: 'step' }) },
+      { key: 'j', words: 'to the next time-out', run: () => this.desk.do({ do: 'jump' }) },
+      { key: '[', words: 'slower', run: () => this.desk.speed(slower(this.clock.speed)) },
+      { key: ']', words: 'faster', run: () => this.desk.speed(faster(this.clock.speed)) },
+      { key: ',', words: 'ten seconds back', run: () => this.desk.seek(Math.max(0, this.#now() - 10)) },
+      { key: 'b', words: 'branch from here', run: () => this.desk.branch() },
+      { key: 'c', words: 'curtain', run: () => this.curtain.toggle() },
+      { key: 'd', words: 'play the script as a demonstration', run: () => this.desk.demonstrate() },
+      { key: 's', words: 'save as a scenario', run: () => save(this.desk) },
+      { key: 't', words: 'dark room or paper', run: toggleTheme },
+      { key: '?', words: 'this list', run: () => shortcuts.help() },
+    ]);
+    find('help').addEventListener('click', () => shortcuts.help());
+  }
+
+  #now() { return this.clock.now_s(performance.now()); }
+
+  // The views of this scenario; after a lost line the page is built anew.
+  #build() {
+    const { hello } = this.bench;
+    document.title = `${hello.scenario.title} – drybus`;
+    find('title').textContent = hello.scenario.title;
+    this.areas.forget('');
+    this.site = new SiteView(hello, { desk: this.desk, areas: this.areas });
+    this.doing = new DoingView(this.desk);
+    this.bus = new BusView(hello, this.desk);
+    this.timeline = new TimelineView(hello, this.desk);
+    this.findings = new FindingsView(this.desk);
+    this.story = new StoryView(this.desk);
+    this.branches = new BranchesView(this.desk);
+    this.beside = new SideBySide(this.desk, this.areas);
+    this.demonstration = new Demonstration(this.desk);
+    this.transport = new Transport(this.desk);
+    this.viewers = new ViewersView(this.desk);
+    this.atWork = element('h2', { class: 'at-work' });
+    find('site').replaceChildren(this.atWork, this.site.node);
+    find('beside').replaceChildren(this.beside.node);
+    find('bus').replaceChildren(this.bus.node);
+    find('aside').replaceChildren(this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
+    find('timeline').replaceChildren(this.timeline.node);
+    find('transport').replaceChildren(this.transport.node);
+    find('viewers').replaceChildren(this.viewers.node);
+  }
+
+  #replaced(real_ms) {
+    const { state } = this.bench;
+    this.knownFindings = new Set(state.findings.map(({ key }) => key));
+    this.site.update(state);
+    this.viewers.changed(state.viewers);
+    this.#told(real_ms);
+    document.body.classList.add('ready');
+  }
+
+  #changed(message, real_ms) {
+    const { state } = this.bench;
+    if (message.viewers) return this.viewers.changed(message.viewers);
+    if (message.devices) this.site.update({ ...state, devices: message.devices });
+    this.site.state = state;
+    for (const words of sayings(message, this.knownFindings, this.curtain.isDrawn)) this.announcer.say(words);
+    for (const { key } of message.findings ?? []) this.knownFindings.add(key);
+    return this.#told(real_ms);
+  }
+
+  #told(real_ms) {
+    const { state } = this.bench;
+    this.clock.set({ ...state.clock }, real_ms);
+    this.bus.update(state);
+    this.transport.changed(state.clock);
+    this.branches.changed(state, this.beside.branch);
+    this.demonstration.changed(state.pause);
+    setText(this.atWork, state.branches.find(({ id }) => id === state.branch)?.name ?? '');
+    if (state.clock.full && !this.toldFull) this.desk.complain('The bench is full. Save, or go back in time.');
+    this.toldFull = state.clock.full;
+  }
+
+  #layBeside(branch) {
+    this.beside.show(branch);
+    document.body.classList.toggle('side-by-side', branch !== null);
+    this.branches.changed(this.bench.state, branch);
+  }
+
+  #tellCurtain() {
+    const { isDrawn } = this.curtain;
+    find('curtain').setAttribute('aria-pressed', String(isDrawn));
+    this.announcer.say(isDrawn ? 'The curtain is drawn: what nobody can see is hidden.' : 'The curtain is open.');
+  }
+
+  #frame(real_ms) {
+    requestAnimationFrame((at) => this.#frame(at));
+    const { state, hello } = this.bench;
+    if (!state || !this.site) return;
+    const { playing, speed } = this.clock;
+    // While the clock stands nothing blinks; the branch beside stands always.
+    const still = this.limiter.plan(playing ? this.site.wants(speed) : [], real_ms);
+    const frame = { areas: this.areas, now_s: this.clock.now_s(real_ms), real_ms, speed, playing, still,
+      motion: !calm.matches };
+    this.doing.draw(frame, state.people, hello.family, this.site.rooms);
+    this.site.draw(frame);
+    this.bus.draw(frame);
+    this.transport.draw(frame);
+    this.timeline.draw(frame, state);
+    this.findings.draw(frame, state.findings);
+    this.story.draw(frame, state.timeline);
+    this.beside.draw(frame);
+  }
+}
+
+window.drybusPanel = new Panel();

@@ -1,0 +1,20 @@
+// What was done, as a scenario to keep.
+import { element } from './element.js';
+import { clockText } from './times.js';
+import { openDialog } from './dialog.js';
+
+export async function save(desk) {
+  const saved = await desk.ask({ do: 'save' });
+  if (!saved) return;
+  const address = URL.createObjectURL(new Blob([saved.text], { type: 'application/yaml' }));
+  const link = element('a', { class: 'button main', id: 'download', href: address, download: saved.name },
+    `download ${saved.name}`);
+  openDialog('Save as a scenario', [
+    element('p', {}, `All that was done on this branch, until ${clockText(saved.ended_at_s)}. `,
+      element('code', {}, `drybus run ${saved.name}`), ' replays it to the same digest:'),
+    element('p', {}, element('code', { class: 'digest' }, saved.digest)),
+    element('label', {}, 'The scenario', element('textarea', { readonly: true, rows: 12, class: 'text' }, saved.text)),
+    element('div', { class: 'row' }, link),
+  ], { closed: () => URL.revokeObjectURL(address) });
+  link.focus();
+}

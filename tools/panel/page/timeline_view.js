@@ -1,0 +1,126 @@
+// The running timeline: a lane for the installer and for each device, findings below, and a handle to drag time back.
+import { drawn, element, setAttribute } from './element.js';
+import { axisLength, axisMarks, deviceLane, personLane } from './timeline_lanes.js';
+import { clockText, spokenTime } from './times.js';
+
+const lane = 22;       // height, in the units of the drawing
+const across = 1000;   // width of the plot, in the same units as a lane is high; stretched to the page
+const seek_pause_ms = 90;
+
+export class TimelineView {
+  #seeking = { asked: false, next: null };
+
+  constructor(hello, desk) {
+    this.hello = hello;
+    this.desk = desk;
+    this.names = [...hello.plates, ...hello.modules].map(({ name }) => name);
+    this.plot = drawn('svg', { class: 'plot', preserveAspectRatio: 'none', 'aria-hidden': 'true' });
+    this.marks = element('div', { class: 'marks', 'aria-hidden': 'true' });
+    this.slider = element('input', { type: 'range', class: 'scrub', min: 0, step: 'any', value: 0,
+      'aria-label': 'Time: drag back to see it again',
+      oninput: () => this.#seekTo(Number(this.slider.value)),
+      onkeydown: (event) => this.#key(event) });
+    const titles = [hello.people[0], ...this.names, 'out of step'];
+    this.node = element('section', { class: 'timeline', 'aria-labelledby': 'timeline-title' },
+      element('h2', { id: 'timeline-title', class: 'visually-hidden' }, 'timeline'),
+      element('div', { class: 'lane-names', 'aria-hidden': 'true' }, titles.map((title) => element('span', {}, title))),
+      element('div', { class: 'lanes' }, this.marks, element('div', { class: 'stack' }, this.plot, this.slider)));
+    this.node.style.setProperty('--lanes', titles.length);
+  }
+
+  // The lanes are drawn anew when something happened, not when time goes on.
+  draw({ areas, now_s, real_ms }, state) {
+    const { timeline, clock, findings } = state;
+    const reached_s = Math.max(clock.reached_s, now_s);
+    const length_s = Math.max(axisLength(reached_s), 60);
+    const key = [state.branch, length_s, timeline.at(-1)?.entry, timeline.length, Math.ceil(reached_s / length_s * 100),
+      findings.map(({ key: own, until_s }) => own + until_s)].join('|');
+    areas.showSlowly('timeline', key, real_ms, () => this.#drawLanes(state, reached_s, length_s));
+    if (this.length_s) this.#place(now_s, reached_s);
+  }
+
+  #place(now_s, reached_s) {
+    const part = Math.round(Math.min(1, now_s / this.length_s) * 1000) / 1000;
+    if (part === this.part) return;
+    this.part = part;
+    if (document.activeElement !== this.slider || !this.#seeking.asked) this.slider.value = now_s;
+    setAttribute(this.slider, 'aria-valuetext', `${spokenTime(now_s)} of ${spokenTime(reached_s)}`);
+  }
+
+  #drawLanes(state, reached_s, length_s) {
+    this.length_s = length_s;
+    this.part = -1;
+    this.slider.max = length_s;
+    const scale = across / length_s;
+    const rows = this.names.length + 2;
+    this.plot.setAttribute('viewBox', `0 0 ${across} ${rows * lane}`);
+    const parts = [drawn('rect', { class: 'reached', x: 0, y: 0, width: reached_s * scale, height: rows * lane })];
+    const marks = axisMarks(length_s);
+    parts.push(...marks.map((at) => drawn('path', { class: 'rule', d: `M${at * scale} 0V${rows * lane}` })));
+    parts.push(...this.#person(state, reached_s, scale));
+    this.names.forEach((name, index) => parts.push(
+      ...this.#device(deviceLane(state.timeline, name, reached_s), (index + 1) * lane, scale)));
+    parts.push(...this.#findings(state.findings, reached_s, (rows - 1) * lane, scale));
+    this.plot.replaceChildren(...parts);
+    this.marks.replaceChildren(...marks.map((at) => {
+      const mark = element('span', { class: at === length_s ? 'last' : null }, clockText(at, false));
+      mark.style.left = `${at / length_s * 100}%`;
+      return mark;
+    }));
+  }
+
+  #person({ timeline }, reached_s, scale) {
+    const [name] = this.hello.people;
+    const first = timeline.find((line) => line.person === name && line.kind === 'arrived')?.value;
+    return personLane(timeline, name, first ?? '', reached_s).map(({ kind, from_s, to_s }) => kind === 'walk' ?
+      drawn('path', { class: 'walked', d: `M${from_s * scale} ${lane / 2}H${to_s * scale}` }) :
+      drawn('rect', { class: 'stay', x: from_s * scale, y: 4, width: Math.max(1, (to_s - from_s) * scale), height: lane - 8 }));
+  }
+
+  #device({ setup, indicator, off, stored, pressed }, top, scale) {
+    const bar = (name, { from_s, to_s }, y, height) => drawn('rect', { class: name, x: from_s * scale, y: top + y,
+      width: Math.max(1.5, (to_s - from_s) * scale), height });
+    return [
+      drawn('path', { class: 'ground', d: `M0 ${top + lane - 1}H${across}` }),
+      ...setup.map((span) => bar('setup revealed', span, 2, 9)),
+      ...off.map((span) => bar('cut', span, 1, lane - 3)),
+      ...indicator.map((span) => bar(`lit ${span.value}`, span, 12, 7)),
+      ...pressed.map((span) => bar('pressed', span, 0, 4)),
+      ...stored.map(({ at_s }) => drawn('path', { class: 'stored revealed',
+        d: `M${at_s * scale - 4} ${top + 1}h8l-4 10z` })),
+    ];
+  }
+
+  #findings(findings, reached_s, top, scale) {
+    return findings.map(({ at_s, until_s }) => drawn('rect', { class: 'breach revealed', x: at_s * scale, y: top + 5,
+      width: Math.max(3, ((until_s ?? reached_s) - at_s) * scale), height: 10 }));
+  }
+
+  #key(event) {
+    const steps = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageDown: -10, PageUp: 10 };
+    const by = steps[event.key];
+    if (!by) return;
+    event.preventDefault();
+    this.#seekTo(Math.max(0, Number(this.slider.value) + by));
+  }
+
+  // One question at a time: while the server works on one, only the last place asked for is kept.
+  #seekTo(at_s) {
+    const wanted = Math.min(at_s, this.desk.bench.state.clock.reached_s);
+    this.slider.value = wanted;
+    this.#seeking.next = wanted;
+    if (!this.#seeking.asked) this.#askNext();
+  }
+
+  async #askNext() {
+    const seeking = this.#seeking;
+    seeking.asked = true;
+    while (seeking.next !== null) {
+      const at_s = seeking.next;
+      seeking.next = null;
+      await this.desk.seek(at_s);
+      await new Promise((after) => { setTimeout(after, seek_pause_ms); });
+    }
+    seeking.asked = false;
+  }
+}

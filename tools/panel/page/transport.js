@@ -1,0 +1,46 @@
+// Playing the run: play and pause, an event on, to the next time-out, how fast, and where the clock stands.
+import { element, setAttribute, setText } from './element.js';
+import { faster, positionOf, slower, speedAt, stops } from './speed_scale.js';
+import { clockText, durationText, speedText, spokenTime } from './times.js';
+
+export class Transport {
+  constructor(desk) {
+    this.desk = desk;
+    this.time = element('output', { class: 'clock', 'aria-label': 'Clock of the run' });
+    this.play = element('button', { type: 'button', class: 'main', id: 'play', onclick: () => desk.playOrPause() });
+    this.step = element('button', { type: 'button', id: 'step', onclick: () => desk.do({ do: 'step' }) }, 'next event');
+    this.jump = element('button', { type: 'button', id: 'jump', onclick: () => desk.do({ do: 'jump' }) });
+    this.slider = element('input', { type: 'range', id: 'speed', min: 0, max: 1000, step: 1, list: 'speeds',
+      'aria-label': 'Speed', oninput: () => desk.speed(speedAt(this.slider.value / 1000)) });
+    this.value = element('output', { class: 'speed-value', for: 'speed' });
+    const nudge = (words, next, label) => element('button', { type: 'button', class: 'nudge', 'aria-label': label,
+      onclick: () => desk.speed(next(desk.clock.speed)) }, words);
+    this.node = element('div', { class: 'transport', role: 'group', 'aria-label': 'Play' },
+      this.time, this.play, this.step, this.jump,
+      element('span', { class: 'speed' }, this.value, nudge('−', slower, 'Slower'), this.slider, nudge('+', faster, 'Faster'),
+        element('button', { type: 'button', class: 'nudge', 'aria-label': 'As fast as life', onclick: () => desk.speed(1) }, '1×')),
+      element('datalist', { id: 'speeds' }, stops.map((stop) => element('option', { value: positionOf(stop) * 1000 }))));
+    this.changed({ playing: false, speed: 1, next_time_out: null, now_s: 0 });
+  }
+
+  changed({ playing, speed, next_time_out: next, full }) {
+    setText(this.play, playing ? '❚❚ pause' : '▶ play');
+    this.next = next;
+    this.jump.disabled = next === null;
+    if (document.activeElement !== this.slider) this.slider.value = positionOf(speed) * 1000;
+    setAttribute(this.slider, 'aria-valuetext', `${speed} times as fast as life`);
+    setText(this.value, `speed ${speedText(speed)}`);
+    setAttribute(this.node, 'data-full', full ? 'yes' : null);
+  }
+
+  // Whole seconds while it plays: tenths would race.
+  draw({ areas, now_s, real_ms, playing }) {
+    const words = clockText(now_s, !playing);
+    areas.showSlowly('clock', words, real_ms, () => {
+      setText(this.time, words);
+      setAttribute(this.time, 'aria-label', `Clock of the run: ${spokenTime(now_s)}`);
+      const left = this.next ? ` (${durationText(Math.ceil(this.next.at_s - now_s))})` : '';
+      setText(this.jump, `next time-out${left}`);
+    });
+  }
+}
