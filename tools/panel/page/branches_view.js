@@ -1,5 +1,5 @@
 // Branches: what was tried from where. One is at work; another can be laid beside it.
-import { element, setClass } from './element.js';
+import { element, setClass, unseenWords } from './element.js';
 import { clockText } from './times.js';
 
 export class BranchesView {
@@ -8,7 +8,9 @@ export class BranchesView {
     this.list = element('ol', { class: 'branch-list' });
     this.node = element('section', { class: 'branches', 'aria-labelledby': 'branches-title' },
       element('h2', { id: 'branches-title' }, 'branches'), this.list,
-      element('button', { type: 'button', id: 'branch', onclick: () => desk.branch() }, 'branch from here'));
+      element('div', { class: 'row' },
+        element('button', { type: 'button', id: 'branch', onclick: () => desk.branch() }, 'branch from here'),
+        element('button', { type: 'button', id: 'note', onclick: () => desk.note() }, 'remark')));
   }
 
   changed({ branches, branch }, beside) {
@@ -33,7 +35,9 @@ export class BranchesView {
       element('small', {}, where),
       element('small', { class: 'revealed outcome' }, findings.length ? findings.join(', ') : '')),
       !isChosen && element('button', { type: 'button', class: 'beside', 'aria-pressed': String(id === beside),
-        'data-focus': `beside${id}`, 'aria-label': `Side by side with ${name}`,
-        onclick: () => this.desk.layBeside(id === beside ? null : id) }, 'beside'));
+        'data-focus': `beside${id}`,
+        onclick: () => this.desk.layBeside(id === beside ? null : id) }, 'beside', unseenWords(`: ${name}`)),
+      isChosen && element('button', { type: 'button', class: 'more', 'data-focus': `more${id}`, 'aria-haspopup': 'dialog',
+        'aria-label': `More about branch ${name}`, onclick: () => this.desk.openBranch(id) }, '⋯'));
   }
 }

@@ -1,11 +1,14 @@
 // What one can do, as the views call it: every wish goes to the server from here, every refusal is told.
+import { openBranch } from './branch_dialog.js';
 import { Hands } from './hands.js';
 import { openDevice } from './device_dialog.js';
 import { openLink } from './link_dialog.js';
+import { openNote } from './note_dialog.js';
 import { durationText } from './times.js';
 
 // Hands work at life's speed: a press of a tenth of a second would be minutes at 1,000 times that.
 const fastest_for_hands = 2;
+const takesTime = ['switches', 'press_for', 'look'];
 
 export class Desk extends EventTarget {
   constructor(connection, bench, clock, say) {
@@ -35,8 +38,8 @@ export class Desk extends EventTarget {
   // Something done on the site, which may need a walk first.
   act(message) {
     const place = this.#placeOf(message.device);
-    if (this.#isElsewhere(place) && ['switches', 'press_for', 'look'].includes(message.do)) this.#tellWalk(place);
-    return this.ask(message);
+    if (this.#isElsewhere(place) && takesTime.includes(message.do)) this.#tellWalk(place);
+    return takesTime.includes(message.do) ? this.#begin(message) : this.ask(message);
   }
 
   complain(why) {
@@ -66,19 +69,23 @@ export class Desk extends EventTarget {
     const place = this.#placeOf(device);
     if (this.#isElsewhere(place)) {
       if (this.bench.state.people[0].walking) this.complain('The installer is on the way; skip the walk, or wait.');
-      else this.walk(place, { thenPress: true });
+      else this.walk(place);
       return false;
     }
     if (this.clock.speed > fastest_for_hands) this.speed(1);
-    if (!this.clock.playing) this.ask({ do: 'play' });
-    this.ask({ do: 'press', device, buttons });
+    this.#begin({ do: 'press', device, buttons });
     return true;
+  }
+
+  // What takes time sets a clock going that stands. First the deed: it may make a branch of its own.
+  async #begin(message) {
+    const begun = await this.ask(message);
+    if (begun && !this.clock.playing) await this.ask({ do: 'play' });
   }
 
   walk(place) {
     this.#tellWalk(place);
-    if (!this.clock.playing) this.ask({ do: 'play' });
-    return this.ask({ do: 'walk', place });
+    return this.#begin({ do: 'walk', place });
   }
 
   // On to the end of the walk.
@@ -100,6 +107,10 @@ export class Desk extends EventTarget {
 
   // The script, from its start, with pauses where a class may think first.
   demonstrate() { return this.ask({ do: 'demo', pause_at: ['note', 'finding'] }); }
+
+  note() { openNote(this); }
+
+  openBranch(id) { openBranch(this, id); }
 
   view(branch, at_s) { return this.ask({ do: 'view', branch, at_s }); }
 

@@ -1,5 +1,5 @@
 // What plates and modules have in common: their name, their indicator, what is hidden about them.
-import { element, setAttribute, setClass, setText } from './element.js';
+import { element, setAttribute, setClass, setText, unseenWords } from './element.js';
 import { CountdownRing } from './countdown_ring.js';
 import { Indicator } from './indicator.js';
 import { behindCurtain } from './curtain.js';
@@ -34,13 +34,11 @@ export class DeviceView {
     return `${neighbour ? "Neighbour's " : ''}${kind} ${name}${label ? `, ${label}` : ''}`;
   }
 
-  // A button that can be pressed and held. words: what stands on it; hint: what it does, small.
-  makeKey(button, words, hint) {
-    this.hint = element('small', {}, hint);
-    const node = element('button', { type: 'button', class: 'key', 'data-button': button, disabled: !this.desk,
-      'aria-label': `${this.name} ${words}${hint ? `: ${hint}` : ''}` },
-      element('span', { class: 'cap' }, words), this.hint);
-    this.keys.set(button, { node, hint: this.hint, words, normal: hint });
+  // A button that can be pressed and held; hint: what it does, small.
+  makeKey(button, hint) {
+    const node = element('button', { type: 'button', class: 'key', 'data-button': button, disabled: !this.desk },
+      unseenWords(`${this.name} `), element('span', { class: 'cap' }, button), ' ', element('small', {}, hint));
+    this.keys.set(button, { node });
     this.desk?.hands.attach(node, this.name, [button]);
     return node;
   }

@@ -17,6 +17,9 @@ export const element = (name, attributes = {}, ...children) =>
 export const drawn = (name, attributes = {}, ...children) =>
   dress(document.createElementNS(svgSpace, name), attributes, children);
 
+// Words for a voice only, where the eye sees them from what is around.
+export const unseenWords = (words) => element('span', { class: 'visually-hidden' }, words);
+
 // Touches the page only when something is different, so that screen readers and the painter are left in peace.
 export function setText(node, text) {
   if (node.textContent !== text) node.textContent = text;

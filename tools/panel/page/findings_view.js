@@ -1,5 +1,5 @@
 // Findings as they arise: what is out of step, since when, and what to do about it.
-import { element } from './element.js';
+import { element, unseenWords } from './element.js';
 import { behindCurtain } from './curtain.js';
 import { clockText } from './times.js';
 
@@ -30,9 +30,8 @@ export class FindingsView {
     return element('li', { class: until_s === null ? 'finding now' : 'finding past', 'data-key': key, 'data-id': id },
       element('h3', {}, element('span', { class: 'disc', 'aria-hidden': 'true' }, String(index + 1)), id,
         element('span', { class: 'devices' }, devices.join(', '))),
-      element('button', { type: 'button', class: 'when', onclick: () => this.desk.seek(at_s),
-        'aria-label': `${id}: go back to ${clockText(at_s)}` },
-      `${clockText(at_s)} ${until_s === null ? 'until now' : `to ${clockText(until_s)}`}`),
+      element('button', { type: 'button', class: 'when', onclick: () => this.desk.seek(at_s) },
+      unseenWords(`${id}: go to `), `${clockText(at_s)} ${until_s === null ? 'until now' : `to ${clockText(until_s)}`}`),
       element('details', {}, element('summary', {}, 'why, and what to do'),
         element('p', {}, text), element('p', { class: 'remedy' }, element('strong', {}, 'What to do: '), remedy)));
   }

@@ -45,7 +45,7 @@ export class Indicator {
     if (keepsStill) return 0.5;
     const bright = brightness(this.timing, this.since_s, now_s);
     // In steps of a twentieth: finer ones cost painting and show nothing.
-    return this.timing?.soft ? Math.round((1 - softDepth(period) * 2 * (1 - bright)) * 20) / 20 : bright;
+    return this.timing?.soft ? Math.round((1 - softDepth(period) * 1.5 * (1 - bright)) * 20) / 20 : bright;
   }
 
   #face(pattern, keepsStill) {

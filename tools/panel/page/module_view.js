@@ -11,8 +11,7 @@ export class ModuleView extends DeviceView {
     const gesture = options.hello.family.module.setup_gesture;
     this.node.append(
       element('div', { class: 'face', role: 'group', 'aria-label': `${spec.name} local button` },
-        this.makeKey(options.hello.family.module.button, options.hello.family.module.button,
-          `hold ${gesture.for_s} s: setup`)),
+        this.makeKey(options.hello.family.module.button, `hold ${gesture.for_s} s: setup`)),
       this.hidden);
   }
 

@@ -106,7 +106,7 @@ class Panel {
     this.demonstration = new Demonstration(this.desk);
     this.transport = new Transport(this.desk);
     this.viewers = new ViewersView(this.desk);
-    this.atWork = element('h2', { class: 'at-work' });
+    this.atWork = element('h2', { class: 'at-work visually-hidden' });
     find('site').replaceChildren(this.atWork, this.site.node);
     find('beside').replaceChildren(this.beside.node);
     find('bus').replaceChildren(this.bus.node);
@@ -150,6 +150,7 @@ class Panel {
   #layBeside(branch) {
     this.beside.show(branch);
     document.body.classList.toggle('side-by-side', branch !== null);
+    this.atWork.classList.toggle('visually-hidden', branch === null);
     this.branches.changed(this.bench.state, branch);
   }
 

@@ -1,5 +1,5 @@
 // A wall plate: its buttons, its switches, its indicator.
-import { element, setText } from './element.js';
+import { element, setText, unseenWords } from './element.js';
 import { DeviceView } from './device_view.js';
 import { switchPicture } from './switches.js';
 
@@ -17,15 +17,14 @@ export class PlateView extends DeviceView {
 
   #key({ name, press, hold }) {
     const hint = press && hold ? `${press} · ${hold}` : press || (hold && `hold: ${hold}`);
-    return this.makeKey(name, name, hint);
+    return this.makeKey(name, hint);
   }
 
   // A mouse has one finger: where two buttons are held together, one key of the page holds both.
   #gestureKey({ setup_gesture: { buttons } }) {
     if (buttons.length < 2 || !this.desk) return null;
-    const node = element('button', { type: 'button', class: 'key together',
-      'aria-label': `${this.name} ${buttons.join(' and ')} together` },
-      element('span', { class: 'cap' }, buttons.join(' + ')), element('small', {}, 'together'));
+    const node = element('button', { type: 'button', class: 'key together' }, unseenWords(`${this.name} `),
+      element('span', { class: 'cap' }, buttons.join(' + ')), ' ', element('small', {}, 'together'));
     this.desk.hands.attach(node, this.name, buttons);
     return node;
   }

@@ -1,6 +1,7 @@
 // Single keys for whoever leads a class. They can be turned off (WCAG 2.2, success criterion 2.1.4).
 import { element } from './element.js';
 import { openDialog } from './dialog.js';
+import { legend } from './legend.js';
 
 const kept = 'drybus-panel-shortcuts';
 
@@ -25,12 +26,13 @@ export class Shortcuts {
       this.on = target.checked;
       localStorage.setItem(kept, this.on ? 'on' : 'off');
     } });
-    openDialog('Keys', [
+    openDialog('Keys and marks', [
       element('p', {}, 'Tab goes from one thing to the next. Space or Enter on a button of a plate or a module presses it for ' +
         'as long as the key is down.'),
       element('dl', { class: 'keys' }, this.actions.map(({ key, words }) =>
         element('div', {}, element('dt', {}, element('kbd', {}, key)), element('dd', {}, words)))),
       element('label', { class: 'tick' }, box, 'single keys work'),
+      element('h3', {}, 'What the marks mean'), legend(),
     ]);
   }
 }

@@ -1,5 +1,5 @@
 // The site: a room for each place, with what hangs on its walls and who stands in it.
-import { drawn, element, setClass, setText } from './element.js';
+import { drawn, element, setClass, unseenWords } from './element.js';
 import { ModuleView } from './module_view.js';
 import { PlateView } from './plate_view.js';
 import { durationText } from './times.js';
@@ -27,7 +27,7 @@ export class SiteView {
     const slot = element('div', { class: 'slot' });
     const walk = desk && element('button', { type: 'button', class: 'go', onclick: () => desk.walk(name) });
     const unseen = element('span', { class: 'nobody' }, 'nobody looks');
-    const node = element('section', { class: 'room', 'aria-label': `Place: ${name}` },
+    const node = element('section', { class: 'room', 'aria-label': `${this.scope}${name}` },
       element('header', {}, element('div', { class: 'room-name' }, element('h3', {}, name), unseen), slot, visitors, walk),
       element('div', { class: 'wall' }, here.map((device) => device.node)));
     const modules = here.filter(({ spec }) => 'intended' in spec).length;
@@ -60,9 +60,8 @@ export class SiteView {
     if (!walk) return;
     const from = this.state.people[0].place ?? this.state.people[0].walking?.from;
     const takes = this.hello.walks.find((leg) => leg.from === from && leg.to === place)?.takes_s;
-    setText(walk, takes > 0 ? `go, ${durationText(takes)}` : 'go');
+    this.#labelWalk(place, takes);
     walk.hidden = isHere;
-    walk.setAttribute('aria-label', `Go to ${place}${takes > 0 ? `, ${durationText(takes)}` : ''}`);
     // The walk from where the installer now stands is another one for every room.
     if (isHere) for (const other of this.rooms.keys()) this.#tellWalk(other, place);
   }
@@ -70,9 +69,11 @@ export class SiteView {
   #tellWalk(to, from) {
     const { walk } = this.rooms.get(to);
     const takes = this.hello.walks.find((leg) => leg.from === from && leg.to === to)?.takes_s;
-    if (!walk || takes === undefined) return;
-    setText(walk, `go, ${durationText(takes)}`);
-    walk.setAttribute('aria-label', `Go to ${to}, ${durationText(takes)}`);
+    if (walk && takes !== undefined) this.#labelWalk(to, takes);
+  }
+
+  #labelWalk(place, takes_s) {
+    this.rooms.get(place).walk.replaceChildren('go', unseenWords(` to ${place}`), takes_s > 0 ? `, ${durationText(takes_s)}` : '');
   }
 
   // What the flash limiter has to plan for.

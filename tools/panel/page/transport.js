@@ -1,5 +1,5 @@
 // Playing the run: play and pause, an event on, to the next time-out, how fast, and where the clock stands.
-import { element, setAttribute, setText } from './element.js';
+import { element, setAttribute, setText, unseenWords } from './element.js';
 import { faster, positionOf, slower, speedAt, stops } from './speed_scale.js';
 import { clockText, durationText, speedText, spokenTime } from './times.js';
 
@@ -13,12 +13,13 @@ export class Transport {
     this.slider = element('input', { type: 'range', id: 'speed', min: 0, max: 1000, step: 1, list: 'speeds',
       'aria-label': 'Speed', oninput: () => desk.speed(speedAt(this.slider.value / 1000)) });
     this.value = element('output', { class: 'speed-value', for: 'speed' });
-    const nudge = (words, next, label) => element('button', { type: 'button', class: 'nudge', 'aria-label': label,
-      onclick: () => desk.speed(next(desk.clock.speed)) }, words);
+    const nudge = (words, next, label) => element('button', { type: 'button', class: 'nudge', onclick: () => desk.speed(next(desk.clock.speed)) },
+      element('span', { 'aria-hidden': 'true' }, words), unseenWords(label));
     this.node = element('div', { class: 'transport', role: 'group', 'aria-label': 'Play' },
       this.time, this.play, this.step, this.jump,
       element('span', { class: 'speed' }, this.value, nudge('−', slower, 'Slower'), this.slider, nudge('+', faster, 'Faster'),
-        element('button', { type: 'button', class: 'nudge', 'aria-label': 'As fast as life', onclick: () => desk.speed(1) }, '1×')),
+        element('button', { type: 'button', class: 'nudge', onclick: () => desk.speed(1) },
+          '1×', unseenWords(', as fast as life'))),
       element('datalist', { id: 'speeds' }, stops.map((stop) => element('option', { value: positionOf(stop) * 1000 }))));
     this.changed({ playing: false, speed: 1, next_time_out: null, now_s: 0 });
   }

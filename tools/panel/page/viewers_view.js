@@ -19,6 +19,8 @@ export class ViewersView {
     setText(this.words, `${count} here; ${holding}${asking.includes(you) ? '; you asked for them' : ''}`);
     this.ask.hidden = mine || asking.includes(you);
     this.give.replaceChildren(...(mine ? asking : []).map((id) => element('button', { type: 'button',
-      onclick: () => this.desk.do({ do: 'give_controls', to: id }) }, `give them to ${nameOf(id)}`)));
+      onclick: () => this.desk.do({ do: 'give_controls', to: id }) }, `give them to ${nameOf(id)}`)),
+      ...(mine && asking.length > 0 ? [element('button', { type: 'button', onclick: () => this.desk.do({ do: 'keep_controls' }) },
+        'keep them')] : []));
   }
 }

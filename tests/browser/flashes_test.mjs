@@ -1,0 +1,156 @@
+// What the screen itself shows: the browser's own pictures of the page, taken while the script plays at many speeds, are
+// cut into small squares, and flashes of each are counted as WCAG 2.2 defines them: pairs of opposing changes of relative
+// luminance by a tenth or more, the darker below 0.8. Squares that change together and touch are one area.
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { ask, closePage, openPage, startPanel } from './support.mjs';
+
+const speeds = [0.25, 1, 4, 30, 300, 10000];
+const seconds = 2.6;
+const square = 20;  // px of the page
+
+// Pictures with their times, in ms.
+async function film(page, real_ms) {
+  const devtools = await page.context().newCDPSession(page);
+  const frames = [];
+  devtools.on('Page.screencastFrame', ({ data, metadata, sessionId }) => {
+    frames.push({ data, at: metadata.timestamp * 1000 });
+    devtools.send('Page.screencastFrameAck', { sessionId }).catch(() => {});
+  });
+  await devtools.send('Page.startScreencast', { format: 'jpeg', quality: 60, maxWidth: 1280, maxHeight: 720 });
+  await page.waitForTimeout(real_ms);
+  await devtools.send('Page.stopScreencast');
+  await devtools.detach();
+  return frames;
+}
+
+// Mean relative luminance of every square, decoded by the browser in a page of its own.
+const squaresOf = (decoder, { data }) => decoder.evaluate(async ([base64, size]) => {
+  const image = await createImageBitmap(await (await fetch(`data:image/jpeg;base64,${base64}`)).blob());
+  const canvas = new OffscreenCanvas(image.width, image.height);
+  const context = canvas.getContext('2d', { willReadFrequently: true });
+  context.drawImage(image, 0, 0);
+  const { data: pixels, width, height } = context.getImageData(0, 0, image.width, image.height);
+  window.linear ??= Float64Array.from({ length: 256 }, (_, i) => {
+    const c = i / 255;
+    return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
+  });
+  const columns = Math.floor(width / size);
+  const rows = Math.floor(height / size);
+  const sums = new Float64Array(columns * rows);
+  for (let y = 0; y < rows * size; ++y) {
+    for (let x = 0; x < columns * size; ++x) {
+      const at = 4 * (y * width + x);
+      sums[Math.floor(y / size) * columns + Math.floor(x / size)] += 0.2126 * window.linear[pixels[at]] +
+        0.7152 * window.linear[pixels[at + 1]] + 0.0722 * window.linear[pixels[at + 2]];
+    }
+  }
+  return { columns, light: Array.from(sums, (sum) => sum / (size * size)) };
+}, [data, square]);
+
+// Changes by a tenth or more between turning points: [{cell, at, way}].
+function changes(times, pictures) {
+  const found = [];
+  for (let cell = 0; cell < pictures[0].light.length; ++cell) {
+    let turn = pictures[0].light[cell];
+    let way = 0;
+    for (let i = 1; i < pictures.length; ++i) {
+      const light = pictures[i].light[cell];
+      const step = light - turn;
+      if (Math.abs(step) >= 0.1 && Math.min(light, turn) < 0.8 && Math.sign(step) !== way) {
+        way = Math.sign(step);
+        found.push({ cell, at: times[i], way });
+        turn = light;
+      } else if (Math.sign(step) === way) {
+        turn = light;
+      }
+    }
+  }
+  return found;
+}
+
+// Squares next to each other that change in the same picture the same way count as one, under the first one's name.
+function areas(found, columns) {
+  const groups = [];
+  for (const change of found.sort((a, b) => a.at - b.at || a.cell - b.cell)) {
+    const near = (cell) => Math.abs(cell % columns - change.cell % columns) <= 3 &&
+      Math.abs(Math.floor(cell / columns) - Math.floor(change.cell / columns)) <= 3;
+    const group = groups.find(({ at, way, cells }) => at === change.at && way === change.way && cells.some(near));
+    if (group) group.cells.push(change.cell);
+    else groups.push({ at: change.at, way: change.way, cells: [change.cell] });
+  }
+  return groups;
+}
+
+// Most flashes in any one second: for every square the pairs of its changes; squares of one area once.
+function mostFlashes(found, columns) {
+  const groups = areas(found, columns);
+  let most = 0;
+  for (const { at: start } of groups) {
+    const within = groups.filter(({ at }) => at >= start && at <= start + 1000);
+    const perPlace = new Map();
+    for (const { cells } of within) {
+      const place = [...perPlace.keys()].find((known) => known.some((cell) => cells.includes(cell))) ?? cells;
+      perPlace.set(place, (perPlace.get(place) ?? 0) + 1);
+    }
+    most = Math.max(most, [...perPlace.values()].reduce((sum, count) => sum + Math.floor(count / 2), 0));
+  }
+  return most;
+}
+
+test('the filmed page flashes no more than three times in any second, at any speed', async (t) => {
+  const panel = await startPanel('training/two-plates-in-setup.yaml');
+  const page = await openPage(panel.url);
+  const decoder = await openPage(`${panel.url}`, { bypassCSP: true });
+  await decoder.evaluate(() => { document.body.replaceChildren(); });
+  const told = [];
+  for (const speed of speeds) {
+    await ask(page, { do: 'demo', pause_at: [] });
+    await ask(page, { do: 'seek', at_s: speed < 10 ? 20.5 : 0 });
+    await ask(page, { do: 'speed', speed });
+    await ask(page, { do: 'play' });
+    const frames = await film(page, seconds * 1000);
+    const pictures = [];
+    for (const frame of frames) pictures.push(await squaresOf(decoder, frame));
+    const found = changes(frames.map(({ at }) => at), pictures);
+    const most = mostFlashes(found, pictures[0].columns);
+    told.push(`${speed}×: ${most} in a second, of ${frames.length} pictures`);
+    assert.ok(most <= 3, `${most} flashes in one second at ${speed}×`);
+  }
+  t.diagnostic(told.join('; '));
+
+  // The eye of this test sees a lamp that does flash.
+  await page.evaluate(() => {
+    const lamp = document.createElement('div');
+    Object.assign(lamp.style, { position: 'fixed', left: '200px', top: '200px', width: '60px', height: '60px', zIndex: 99 });
+    document.body.append(lamp);
+    let on = false;
+    setInterval(() => { on = !on; lamp.style.background = on ? '#fff' : '#000'; }, 80);
+  });
+  const frames = await film(page, 1600);
+  const pictures = [];
+  for (const frame of frames) pictures.push(await squaresOf(decoder, frame));
+  assert.ok(mostFlashes(changes(frames.map(({ at }) => at), pictures), pictures[0].columns) > 3);
+  await closePage(page);
+  await closePage(decoder);
+  await panel.stop();
+});
+
+test('whoever asks for less motion sees nothing blink', async () => {
+  const panel = await startPanel('training/setup-split.yaml');
+  const page = await openPage(panel.url, { reducedMotion: 'reduce' });
+  await ask(page, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 5.2 });
+  await ask(page, { do: 'speed', speed: 30 });
+  await ask(page, { do: 'play' });
+  await page.locator('[data-device="P1"] .indicator.still[data-pattern="blink"]').waitFor();
+  await ask(page, { do: 'speed', speed: 1 });
+  const changed = await page.evaluate(() => new Promise((resolve) => {
+    let count = 0;
+    const glass = document.querySelector('[data-device="P1"] .glass');
+    new MutationObserver(() => { count += 1; }).observe(glass, { attributes: true });
+    setTimeout(() => resolve(count), 1500);
+  }));
+  assert.equal(changed, 0);
+  await closePage(page);
+  await panel.stop();
+});

@@ -1,0 +1,128 @@
+// The whole job without a mouse, and with fingers on glass.
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { ask, closePage, key, openPage, startPanel, stateOf, until } from './support.mjs';
+
+// Tab until the focus is on what the selector names; every stop must show where it is.
+async function tabTo(page, selector, most = 80) {
+  for (let i = 0; i < most; ++i) {
+    await page.keyboard.press('Tab');
+    const at = await page.evaluate((wanted) => {
+      const node = document.activeElement;
+      const style = getComputedStyle(node);
+      return { there: node.matches(wanted), seen: style.outlineStyle !== 'none' || node.matches('.link, body'),
+        what: node.outerHTML.slice(0, 80) };
+    }, selector);
+    assert.ok(at.seen, `no focus to be seen on ${at.what}`);
+    if (at.there) return i + 1;
+  }
+  throw new Error(`Tab never came to ${selector}`);
+}
+
+test('by keyboard alone: hold into setup, walk, jump, go back in time, branch, save', async () => {
+  const panel = await startPanel('training/setup-split.yaml');
+  const page = await openPage(panel.url);
+  await ask(page, { do: 'speed', speed: 2 });
+
+  await tabTo(page, '[data-device="P1"] [data-button="set"]');
+  await page.keyboard.down(' ');
+  await page.waitForTimeout(2700);
+  await page.keyboard.up(' ');
+  await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
+
+  await tabTo(page, '[data-button="up"]');
+  await page.keyboard.press('Enter', { delay: 120 });
+  await until(page, (state) => state.devices.P1.hidden.channel === 1);
+
+  await tabTo(page, '.go');
+  await page.keyboard.press('Enter');
+  await until(page, (state) => state.people[0].walking !== null);
+  await page.keyboard.press('j');
+  await until(page, (state) => state.devices.P1.hidden.mode === 'normal');
+
+  await page.keyboard.press('k');
+  await until(page, (state) => !state.clock.playing);
+  const before = (await stateOf(page)).clock.now_s;
+  await page.keyboard.press(',');
+  await until(page, (state, at_s) => state.clock.now_s < at_s - 9, before);
+  await tabTo(page, '.scrub');
+  const there = (await stateOf(page)).clock.now_s;
+  await page.keyboard.press('ArrowLeft');
+  await until(page, (state, at_s) => state.clock.now_s < at_s, there);
+
+  await page.keyboard.press('b');
+  await until(page, (state) => state.branches.length === 2);
+  await page.keyboard.press('c');
+  assert.equal(await page.getAttribute('#curtain', 'aria-pressed'), 'true');
+  await page.keyboard.press('s');
+  await page.locator('#download').waitFor();
+  assert.ok(await page.evaluate(() => document.activeElement.id === 'download'));
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('?');
+  await page.getByLabel('single keys work').uncheck();
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('c');
+  assert.equal(await page.getAttribute('#curtain', 'aria-pressed'), 'true', 'single keys are off');
+  assert.deepEqual(page.problems, []);
+  await closePage(page);
+  await panel.stop();
+});
+
+test('a screen reader is told what shows, and what is hidden only while the curtain is open', async () => {
+  const panel = await startPanel('training/setup-split.yaml');
+  const page = await openPage(panel.url);
+  const heard = [];
+  await page.exposeFunction('hear', (words) => heard.push(words));
+  await page.evaluate(() => new MutationObserver(() => window.hear(document.querySelector('#announcer').textContent))
+    .observe(document.querySelector('#announcer'), { childList: true, characterData: true, subtree: true }));
+  await page.click('#curtain');
+  await ask(page, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 5.2 });
+  await ask(page, { do: 'speed', speed: 20 });
+  await ask(page, { do: 'play' });
+  await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
+  await page.waitForTimeout(1800);
+  const words = heard.join(' ');
+  assert.match(words, /P1 blinks/);
+  assert.doesNotMatch(words, /entered setup/);
+  assert.equal(await page.locator('[data-device="P1"] .indicator').first().getAttribute('aria-label'), 'P1 indicator: blinks');
+  await closePage(page);
+  await panel.stop();
+});
+
+// Fingers through the browser's own input, as a touch screen sends them.
+async function fingers(page, spots, real_ms) {
+  const devtools = await page.context().newCDPSession(page);
+  const touchPoints = [];
+  for (const [id, spot] of spots.entries()) {
+    const box = await spot.boundingBox();
+    touchPoints.push({ x: box.x + box.width / 2, y: box.y + box.height / 2, id });
+    await devtools.send('Input.dispatchTouchEvent', { type: 'touchStart', touchPoints });
+  }
+  await page.waitForTimeout(real_ms);
+  await devtools.send('Input.dispatchTouchEvent', { type: 'touchEnd', touchPoints: [] });
+}
+
+test('two fingers hold two buttons of one plate together', async () => {
+  const panel = await startPanel('training/site-overlap.yaml');
+  const page = await openPage(panel.url, { width: 820, height: 1180, hasTouch: true });
+  await ask(page, { do: 'speed', speed: 2 });
+  await fingers(page, [key(page, 'P1', 'plus'), key(page, 'P1', 'minus')], 1800);
+  await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
+  assert.deepEqual(page.problems, []);
+  await closePage(page);
+  await panel.stop();
+});
+
+test('a mouse holds two buttons by the key that stands for both', async () => {
+  const panel = await startPanel('training/site-overlap.yaml');
+  const page = await openPage(panel.url);
+  await ask(page, { do: 'speed', speed: 2 });
+  const box = await page.locator('[data-device="P1"] .together').boundingBox();
+  await page.mouse.move(box.x + 20, box.y + 20);
+  await page.mouse.down();
+  await page.waitForTimeout(1800);
+  await page.mouse.up();
+  await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
+  await closePage(page);
+  await panel.stop();
+});

@@ -1,0 +1,35 @@
+// Pictures of the page at three sizes, to be looked at; and that nothing which matters is cut off on a projector.
+import assert from 'node:assert/strict';
+import { join } from 'node:path';
+import { test } from 'node:test';
+import { ask, closePage, openPage, shots, startPanel, until } from './support.mjs';
+
+const sizes = [[1280, 720], [1920, 1080], [820, 1180]];
+
+test('pictures at three sizes, curtain open and drawn, paper and dark room', async () => {
+  const panel = await startPanel('training/setup-split.yaml');
+  const first = await openPage(panel.url);
+  await ask(first, { do: 'demo', pause_at: ['note'] });
+  await ask(first, { do: 'speed', speed: 10000 });
+  await until(first, (state) => state.pause !== null);
+  for (const [width, height] of sizes) {
+    const page = await openPage(panel.url, { width, height });
+    await page.waitForTimeout(1300);
+    const name = (what) => join(shots, `${what}-${width}x${height}.png`);
+    await page.screenshot({ path: name('open') });
+    if (width === 1280) {
+      const cut = await page.evaluate(() => {
+        const views = document.querySelector('.views');
+        return views.scrollHeight - views.clientHeight;
+      });
+      assert.ok(cut <= 2, `the rooms of the main scenario are cut off by ${cut} px at 1280x720`);
+    }
+    await page.click('#curtain');
+    await page.click('#theme');
+    await page.waitForTimeout(200);
+    await page.screenshot({ path: name('drawn-dark') });
+    await closePage(page);
+  }
+  await closePage(first);
+  await panel.stop();
+});

@@ -1,0 +1,94 @@
+// A panel to test, a browser to test it in.
+import { spawn, spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { after } from 'node:test';
+import { chromium } from 'playwright-core';
+
+const program = process.env.DRYBUS_PROGRAM;
+const source = process.env.DRYBUS_SOURCE;
+export const shots = process.env.DRYBUS_SHOTS;
+
+let browser = null;
+const running = new Set();
+after(async () => {
+  await browser?.close();
+  for (const child of running) child.kill('SIGINT');
+});
+
+// `drybus panel` on a free port; resolves when it says where.
+export function startPanel(scenario) {
+  const child = spawn(program, ['panel', join(source, 'scenarios', scenario), '--port', '0']);
+  running.add(child);
+  let told = '';
+  return new Promise((resolve, reject) => {
+    const hear = (data) => {
+      told += data;
+      const url = told.match(/http:\/\/[^\s]+/)?.[0];
+      if (url) resolve({ url, stop: () => stop(child) });
+    };
+    child.stdout.on('data', hear);
+    child.stderr.on('data', hear);
+    child.on('exit', (code) => reject(new Error(`drybus panel ended with ${code}: ${told}`)));
+  });
+}
+
+// Interrupted as by Ctrl-C; resolves to its exit code.
+function stop(child) {
+  running.delete(child);
+  return new Promise((resolve) => {
+    child.on('exit', resolve);
+    child.kill('SIGINT');
+  });
+}
+
+export async function openPage(url, { width = 1280, height = 720, ...options } = {}) {
+  browser ??= await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'] });
+  const context = await browser.newContext({ viewport: { width, height }, ...options });
+  const page = await context.newPage();
+  page.problems = [];
+  page.on('console', (message) => message.type() === 'error' && page.problems.push(message.text()));
+  page.on('pageerror', (error) => page.problems.push(error.stack));
+  page.on('request', (request) => {
+    if (!request.url().startsWith(new URL(url).origin) && !request.url().startsWith('blob:')) page.problems.push(request.url());
+  });
+  await page.goto(url);
+  await page.waitForSelector('body.ready');
+  return page;
+}
+
+export const closePage = (page) => page.context().close();
+
+// What the page holds of the bench.
+export const stateOf = (page) => page.evaluate(() => structuredClone(window.drybusPanel.bench.state));
+
+// Waits until the page's state is so; the condition is a function of (state, argument).
+export const until = (page, condition, argument = null, timeout = 8000) => page.waitForFunction(
+  ([text, value]) => window.drybusPanel.bench.state && new Function(`return (${text})`)()(window.drybusPanel.bench.state, value),
+  [condition.toString(), argument], { timeout, polling: 30 });
+
+export const key = (page, device, button) => page.locator(`[data-device="${device}"] [data-button="${button}"]`).first();
+
+// A finger of the mouse on a button, as long as said in real milliseconds.
+export async function holdWithMouse(page, device, button, real_ms) {
+  const box = await key(page, device, button).boundingBox();
+  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+  await page.mouse.down();
+  await page.waitForTimeout(real_ms);
+  await page.mouse.up();
+}
+
+export const ask = (page, message) => page.evaluate((each) => window.drybusPanel.connection.ask(each), message);
+
+// What `drybus run` makes of a scenario's text.
+export function runText(text) {
+  const folder = mkdtempSync(join(tmpdir(), 'drybus-panel-'));
+  const path = join(folder, 'saved.yaml');
+  writeFileSync(path, text);
+  const ran = spawnSync(program, ['run', path, '--format', 'json'], { encoding: 'utf8',
+    env: { ...process.env, DRYBUS_FAMILIES: join(source, 'scenarios/families') } });
+  rmSync(folder, { recursive: true });
+  if (ran.status === 2) throw new Error(ran.stderr);
+  return JSON.parse(ran.stdout);
+}
