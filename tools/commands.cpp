@@ -14,6 +14,7 @@ std::span<const Command> commands() {
       Command{"shrink", "SCENARIO", "the smallest scenario that still fails the same way", shrink_command},
       Command{"hunt", "SCENARIO --for WHAT", "the shortest way to break an invariant, as a scenario that replays", hunt_command},
       Command{"sweep", "SCENARIO", "many runs with people's timing and slips: how often each finding comes of it", sweep_command},
+      Command{"recover", "SCENARIO|REPORT", "the quickest way to put right what is out of step, as told by telephone", recover_command},
       Command{"plan", "SITE", "before anything is touched: addresses, switch settings, the route, its risks", plan_command},
       Command{"switches", "NUMBER", "how a site or zone number is set on a plate's switches, and the other way about", switches_command},
   };

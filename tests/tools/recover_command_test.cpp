@@ -1,0 +1,127 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <boost/json.hpp>
+#include <filesystem>
+#include <fstream>
+#include <vector>
+
+#include "tests/support/program.h"
+
+namespace {
+
+using drybus::tests::drybus_program;
+using drybus::tests::Ran;
+namespace fs = std::filesystem;
+namespace json = boost::json;
+
+struct OutputFile {
+  std::string path = (fs::temp_directory_path() / "drybus-recover-test.yaml").string();
+  OutputFile() { fs::remove(path); }
+  ~OutputFile() { fs::remove(path); }
+};
+
+std::vector<fs::path> yaml_files(const fs::path& folder) {
+  std::vector<fs::path> files;
+  for (const auto& entry : fs::directory_iterator{fs::path{DRYBUS_SOURCE_DIR} / folder}) {
+    if (entry.path().extension() == ".yaml") files.push_back(entry.path());
+  }
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+json::object recovered(const std::string& path, const std::string& more = "") {
+  const Ran ran = drybus_program("recover '" + path + "' --format json " + more);
+  REQUIRE_MESSAGE(ran.exit_code == 0, path << ": " << ran.err);
+  return json::parse(ran.out).as_object();
+}
+
+}  // namespace
+
+TEST_SUITE("recover") {
+  TEST_CASE("every training scenario that ends out of step is cured, and its cure replays") {
+    std::size_t cured = 0;
+    for (const fs::path& path : yaml_files("scenarios/training")) {
+      CAPTURE(path.string());
+      const OutputFile file;
+      const json::object told = recovered(path.string(), "-o " + file.path);
+      if (told.at("outcome").as_string() == "cured") {
+        ++cured;
+        CHECK_FALSE(told.at("steps").as_array().empty());
+        CHECK(told.at("time_s").as_double() > 0);
+      }
+      const Ran replay = drybus_program("run " + file.path + " --format json");
+      CHECK(replay.exit_code == 0);
+      for (const json::value& finding : json::parse(replay.out).as_object().at("findings").as_array()) {
+        CHECK_FALSE(finding.at("until_s").is_null());
+      }
+      // And what was cured has nothing left to do.
+      CHECK(recovered(file.path).at("outcome").as_string() == "nothing-to-do");
+    }
+    CHECK(cured >= 6);
+  }
+
+  TEST_CASE("a cure is told step by step, with what the lamp shows and how long it takes") {
+    const Ran ran = drybus_program("recover scenarios/training/unaddressed.yaml");
+    CHECK(ran.exit_code == 0);
+    CHECK(ran.out.find("Hold the local button of Window seat (M3) until its lamp blinks: 3 s.") !=
+          std::string::npos);
+    CHECK(ran.out.find("Window seat (M3) takes 23/5/3") != std::string::npos);
+    CHECK(ran.out.find("It takes 12 s; no other way is quicker.") != std::string::npos);
+  }
+
+  TEST_CASE("where nothing is out of step, nothing is to be done") {
+    const Ran ran = drybus_program("recover scenarios/training/first-steps.yaml");
+    CHECK(ran.exit_code == 0);
+    CHECK(ran.out.find("Nothing to do") != std::string::npos);
+  }
+
+  TEST_CASE("a link that stays open is a repair, with its caution") {
+    const OutputFile file;
+    std::ofstream{file.path} << R"(drybus: 1
+family: wired-keypad
+site:
+  places: {hall: {}}
+  plates: {P1: {label: Hall plate, place: hall, switches: {site: 23, zone: 4}}}
+  modules:
+    M1: {label: Pendants, place: hall, intended: 23/4/1, stored: 23/4/1, power_up: off}
+    M2: {label: Spots, place: hall, intended: 23/4/2, stored: 23/4/2, power_up: off}
+  bus: {line: [P1, M1, M2]}
+script:
+  - fault: {open: M1-M2}
+  - press: P1 up
+)";
+    const json::object told = recovered(file.path);
+    CHECK(told.at("outcome").as_string() == "cured");
+    CHECK(told.at("repairs").as_int64() == 1);
+    CHECK(told.at("steps").as_array()[1].at("caution").as_string().find("Isolate at the supply") == 0);
+  }
+
+  TEST_CASE("what cannot be cured exits with 1 and says why") {
+    const OutputFile file;
+    std::ofstream{file.path} << R"(drybus: 1
+family: wired-keypad
+site:
+  places: {hall: {}}
+  plates: {P1: {place: hall, switches: {site: 23, zone: 4}}}
+  modules:
+    M1: {place: hall, intended: 23/4/1}
+    M2: {place: hall, intended: 23/4/1}
+script:
+  - wait: 1s
+)";
+    const Ran ran = drybus_program("recover " + file.path);
+    CHECK(ran.exit_code == 1);
+    CHECK(ran.out.find("M1 and M2 are both meant to have 23/4/1") != std::string::npos);
+  }
+
+  TEST_CASE("what cannot be used exits with 2 and leaves no file") {
+    CHECK(drybus_program("recover no-such-file.yaml").exit_code == 2);
+    CHECK(drybus_program("recover").exit_code == 2);
+    const Ran over =
+        drybus_program("recover scenarios/training/unaddressed.yaml -o scenarios/training/unaddressed.yaml");
+    CHECK(over.exit_code == 2);
+    CHECK(over.err.find("what the scenario is read from") != std::string::npos);
+    CHECK(drybus_program("recover scenarios/training/unaddressed.yaml --reserve 95").exit_code == 2);
+  }
+}

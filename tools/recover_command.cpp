@@ -1,0 +1,209 @@
+// drybus recover: from where a run ends to where everything is in step again, in the least time.
+#include <fmt/format.h>
+
+#include <boost/json.hpp>
+
+#include "model/describe.h"
+#include "model/recover_script.h"
+#include "model/recover_words.h"
+#include "tools/command.h"
+#include "tools/command_line.h"
+#include "tools/load.h"
+#include "tools/output.h"
+#include "tools/script/writer.h"
+#include "tools/view/wrap.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+namespace fs = std::filesystem;
+
+constexpr std::size_t width = 110;
+
+void add_options(CommandLine& line) {
+  line.add()("output,o", po::value<std::string>(),
+             "write what was done so far and the cure there, as a scenario that replays");
+  line.add()("reserve", po::value<std::string>()->default_value("25"),
+             "percent of each time-out to leave unused, 0 to 90");
+  line.offer_json();
+}
+
+/// Everything that is told.
+struct Told {
+  const std::string& name;
+  const model::Scenario& scenario;
+  const model::Cure& cure;
+  std::vector<std::string> amiss;  ///< before the cure
+  std::string output;
+};
+
+// --- as text ---
+
+std::string list_text(std::string_view heading, const std::vector<std::string>& items) {
+  if (items.empty()) return {};
+  std::string text = fmt::format("{}\n", heading);
+  for (const std::string& item : items) text += paragraph(item, width, "  - ", "    ");
+  return text;
+}
+
+/// The whole caution the first time, and where it stands from then on.
+std::string line_text(const std::vector<model::CureLine>& lines, std::size_t number) {
+  const model::CureLine& line = lines[number - 1];
+  std::string text = line.text;
+  if (!line.shows.empty()) text += fmt::format(" Now {}.", line.shows);
+  if (!line.caution.empty()) {
+    std::size_t first = 0;
+    while (lines[first].caution != line.caution) ++first;
+    text +=
+        first + 1 == number ? " " + line.caution : fmt::format(" The caution of step {} holds.", first + 1);
+  }
+  return paragraph(text, width, fmt::format("{:>3}. ", number), "     ");
+}
+
+std::string cure_text(const Told& told) {
+  const model::Cure& cure = told.cure;
+  std::string text = list_text("What changes:", cure.aim.changes);
+  if (cure.repairs > 0)
+    text += paragraph(
+        "Buttons alone do not cure this: something has to be repaired first, by a competent person.", width,
+        "", "");
+  text += "To do:\n";
+  for (std::size_t i = 0; i < cure.lines.size(); ++i) text += line_text(cure.lines, i + 1);
+  text += fmt::format("It takes {}{}{}.\n", model::minutes_text(cure.time),
+                      cure.repairs > 0 ? ", besides the repair" : "",
+                      cure.shortest ? "; no other way is quicker" : "");
+  return text +
+         "It was tried: every module holds its address then, nobody is in setup, and nothing is out of "
+         "step.\n";
+}
+
+std::string as_text(const Told& told) {
+  std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
+  switch (told.cure.end) {
+    case model::Cure::End::nothing_to_do:
+      return text + "Nothing to do: nothing is out of step.\n";
+    case model::Cure::End::found:
+      return text + list_text("Out of step:", told.amiss) + cure_text(told);
+    case model::Cure::End::no_cure:
+      break;
+  }
+  return text + list_text("Out of step:", told.amiss) +
+         list_text("No cure by these means:", told.cure.reasons);
+}
+
+// --- as JSON ---
+
+std::string_view end_word(model::Cure::End end) {
+  switch (end) {
+    case model::Cure::End::nothing_to_do:
+      return "nothing-to-do";
+    case model::Cure::End::found:
+      return "cured";
+    case model::Cure::End::no_cure:
+      return "no-cure";
+  }
+  return "";
+}
+
+json::array texts(const std::vector<std::string>& all) {
+  json::array array;
+  for (const std::string& text : all) array.emplace_back(text);
+  return array;
+}
+
+std::string as_json(const Told& told) {
+  const model::Cure& cure = told.cure;
+  json::object object{{"scenario", told.name}, {"outcome", std::string{end_word(cure.end)}}};
+  object["amiss"] = texts(told.amiss);
+  object["changes"] = texts(cure.aim.changes);
+  object["reasons"] = texts(cure.reasons);
+  object["time_s"] = sim::seconds(cure.time);
+  object["minutes"] = sim::seconds(cure.time) / 60;
+  object["repairs"] = cure.repairs;
+  object["shortest"] = cure.shortest;
+  json::array steps;
+  for (std::size_t i = 0; i < cure.lines.size(); ++i) {
+    const model::CureLine& line = cure.lines[i];
+    const auto optional = [](const std::string& text) {
+      return text.empty() ? json::value(nullptr) : json::value(text);
+    };
+    steps.push_back({{"number", i + 1},
+                     {"text", line.text},
+                     {"shows", optional(line.shows)},
+                     {"caution", optional(line.caution)}});
+  }
+  object["steps"] = std::move(steps);
+  object["output"] =
+      told.output.empty() || told.output == "-" ? json::value(nullptr) : json::value(told.output);
+  return json::serialize(object) + "\n";
+}
+
+// --- the scenario ---
+
+void write_cured(const LoadedScenario& loaded, const model::CuredScenario& cured, const std::string& output) {
+  LoadedScenario written = loaded;
+  written.scenario = cured.scenario;
+  written.scenario.title = fmt::format("{}, and put right", loaded.scenario.title);
+  WriteOptions options;
+  if (output != "-") options.folder = fs::absolute(output).parent_path();
+  write_file(output, write_scenario(written, options));
+}
+
+void check_output(const std::string& output, const LoadedScenario& loaded) {
+  if (output.empty() || output == "-") return;
+  for (const SourceFile& source : loaded.sources) {
+    std::error_code ignored;
+    if (fs::equivalent(output, source.path, ignored))
+      throw Unusable{fmt::format("--output: {} is what the scenario is read from", output)};
+  }
+}
+
+model::RecoverOptions options_of(const CommandLine& line) {
+  model::RecoverOptions options;
+  const std::uint64_t reserve = line.number("reserve");
+  if (reserve > 90) throw Unusable{fmt::format("--reserve {}: expected 0 to 90 percent", reserve)};
+  options.reserve_percent = static_cast<unsigned>(reserve);
+  return options;
+}
+
+int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
+  const std::string& name = line.words()[0];
+  const std::string output = line.optional_text("output").value_or("");
+  check_output(output, loaded);
+  model::RunOptions once;
+  once.plain = true;
+  const model::RunResult before = model::run(loaded.scenario, once);
+  if (before.unfinished)
+    throw Unusable{fmt::format("{}: the script is not over after {}", name,
+                               model::duration_text(model::default_run_bound))};
+  const model::Possibility possibility{&loaded.scenario, before.world, 1};
+  model::Cure cure = model::recover(loaded.scenario, std::span{&possibility, 1}, options_of(line));
+  if (cure.end != model::Cure::End::no_cure) {
+    const model::CuredScenario cured = model::cured_scenario(loaded.scenario, cure, before.world.now);
+    if (!cured.proves()) throw std::logic_error{"the cure does not hold once it is put into the scenario"};
+    if (cured.dropped_checks > 0)
+      print_err("checks that fail before the cure are left out of its scenario\n");
+    if (!output.empty()) write_cured(loaded, cured, output);
+  } else if (!output.empty()) {
+    print_err("there is no cure to write\n");
+  }
+  const Told told{name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output};
+  const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
+  output == "-" && cure.end != model::Cure::End::no_cure ? print_err(text) : print_out(text);
+  return cure.end == model::Cure::End::no_cure ? exit_failed : exit_fine;
+}
+
+}  // namespace
+
+int recover_command(Arguments arguments) {
+  CommandLine line{"drybus recover SCENARIO|REPORT [-o FILE] [options]"};
+  add_options(line);
+  line.take_words("SCENARIO|REPORT", 1, 1);
+  if (!line.parse(arguments)) return exit_fine;
+  return recover_scenario(line, load_scenario(line.words()[0]));
+}
+
+}  // namespace drybus::tools
