@@ -27,10 +27,15 @@ Rehearsal rehearse(const Scenario& scenario, const World& world, std::span<const
   Simulation simulation{cured, rehearsal.world};
   simulation.schedule(sim::Duration::zero(), Happening::person, 0, 0, sim::no_entry);
   while (rehearsal.world.people[0].done == 0) {
-    const std::size_t before = rehearsal.shown.size();
+    if (!watched) {
+      simulation.step();
+      continue;
+    }
+    // A step that begins at once may change what the one before it left to be seen.
+    std::vector<Pattern> before = indicators(rehearsal.world);
     simulation.step();
-    if (!watched || rehearsal.world.people[0].step == before) continue;
-    rehearsal.shown.resize(rehearsal.world.people[0].step, indicators(rehearsal.world));
+    if (rehearsal.world.people[0].step > rehearsal.shown.size())
+      rehearsal.shown.resize(rehearsal.world.people[0].step, std::move(before));
   }
   return rehearsal;
 }

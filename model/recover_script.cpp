@@ -63,7 +63,7 @@ class CureWriter {
       if (line < cure_.lines.size() && cure_.lines[line].first_step == i) step.text = told(cure_.lines[line]);
       steps().push_back(step);
       if (step.kind == StepKind::hold && line < cure_.lines.size() &&
-          cure_.lines[line].shows == "its lamp blinks")
+          cure_.lines[line].shows.ends_with(" blinks"))
         look(step.device);
     }
   }

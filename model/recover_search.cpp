@@ -1,9 +1,9 @@
 #include "model/recover_search.h"
 
 #include <algorithm>
+#include <map>
 #include <queue>
 #include <string>
-#include <unordered_map>
 
 #include "sim/digest.h"
 
@@ -124,7 +124,7 @@ class Search {
   std::vector<Node> nodes_;
   std::vector<char> beaten_;  ///< by node: another that was found later is as good
   std::priority_queue<Open, std::vector<Open>, std::greater<>> open_;
-  std::unordered_map<std::uint64_t, std::vector<std::uint32_t>> known_;  ///< looked up, never walked through
+  std::map<std::uint64_t, std::vector<std::uint32_t>> known_;  ///< by hash
   std::vector<CureAction> actions_;
 };
 

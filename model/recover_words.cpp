@@ -153,13 +153,14 @@ class Teller {
         fmt::format("Press {} of {} {}:", button(plate_family().assign), named(plate), times);
     if (const auto meant = meant_for(offered)) {
       line.text = fmt::format("{} {} takes {}.", what, named(*meant), to_string(offered));
+      if (no_longer_blinks(*meant, line))
+        line.shows = fmt::format("the lamp of {} no longer blinks", site().name(*meant));
     } else {
       line.text = fmt::format(
           "{} {} takes {} for the moment. A changed site number makes it come up dark after a power"
           " cut.",
           what, listens_ == no_device ? "the module in setup" : named(listens_), to_string(offered));
     }
-    line.shows = lamp(plate, line);
   }
 
   [[nodiscard]] std::optional<DeviceId> meant_for(const Address& offered) const {
@@ -220,21 +221,33 @@ class Teller {
     for (const Rehearsal& rehearsal : rehearsals_) {
       if (rehearsal.shown[after][device] != pattern) return {};
     }
+    return fmt::format("the lamp of {} {}", site().name(device), pattern_text(pattern));
+  }
+
+  [[nodiscard]] static std::string_view pattern_text(Pattern pattern) {
     switch (pattern) {
       case Pattern::dark:
-        return "its lamp is dark";
+        return "is dark";
       case Pattern::blink:
-        return "its lamp blinks";
+        return "blinks";
       case Pattern::breathe:
-        return "its lamp breathes: a plate is in setup";
+        return "breathes, for a plate is in setup";
       case Pattern::blip:
-        return "its lamp gives a blip";
+        return "gives a blip";
       case Pattern::steady:
-        return "its lamp is steady for a moment";
+        return "is steady for a moment";
       case Pattern::refuse:
-        return "its lamp shows that it refuses";
+        return "shows that it refuses";
     }
     return {};
+  }
+
+  /// Whether a module has stopped blinking in every world.
+  [[nodiscard]] bool no_longer_blinks(DeviceId module, const CureLine& line) const {
+    const std::size_t after = line.first_step + line.steps - 1;
+    return std::none_of(rehearsals_.begin(), rehearsals_.end(), [&](const Rehearsal& rehearsal) {
+      return rehearsal.shown[after][module] == Pattern::blink;
+    });
   }
 
   const Scenario& asked_;

@@ -52,7 +52,8 @@ TEST_SUITE("recover") {
       }
       const Ran replay = drybus_program("run " + file.path + " --format json");
       CHECK(replay.exit_code == 0);
-      for (const json::value& finding : json::parse(replay.out).as_object().at("findings").as_array()) {
+      const json::array findings = json::parse(replay.out).as_object().at("findings").as_array();
+      for (const json::value& finding : findings) {
         CHECK_FALSE(finding.at("until_s").is_null());
       }
       // And what was cured has nothing left to do.
