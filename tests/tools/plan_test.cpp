@@ -229,7 +229,7 @@ TEST_CASE("plan refuses what it cannot use") {
 
 TEST_CASE("plan takes the site of a scenario, and a neighbour with the same number is a finding") {
   CHECK(drybus_program("plan scenarios/training/factory-site.yaml").exit_code == 0);
-  const Ran clash = drybus_program("plan scenarios/training/site-overlap.yaml");
+  const Ran clash = drybus_program("plan scenarios/training/same-number-next-door.yaml");
   CHECK(clash.exit_code == 1);
   CHECK(has(clash.out, "instead of 16, which a neighbour has"));
 }

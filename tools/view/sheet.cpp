@@ -21,6 +21,7 @@ body { font: 10pt/1.35 sans-serif; color: #000; background: #fff; max-width: 186
 h1 { font-size: 16pt; margin: 0 0 1mm; }
 h2 { font-size: 12pt; margin: 6mm 0 2mm; border-bottom: 1.5pt solid #000; break-after: avoid; }
 p { margin: 0 0 2mm; }
+table + p { margin-top: 2mm; }
 .caution { border: 2pt solid #000; padding: 2.5mm 3mm; margin: 3mm 0; font-weight: bold; break-inside: avoid; }
 table { border-collapse: collapse; width: 100%; }
 thead { display: table-header-group; }
