@@ -59,7 +59,7 @@ def check_capture(path, record, name):
 
 with folder() as here:
     total = 0
-    for name in ("setup-split", "telegram-lost", "first-steps", "out-of-reach", "site-overlap"):
+    for name in ("setup-split", "telegram-lost", "first-steps", "out-of-reach", "same-number-next-door"):
         path, record = os.path.join(here, name + ".pcapng"), os.path.join(here, name + ".jsonl")
         drybus("run", scenario(name), "-q", "--pcapng", path, "--record", record)
         total += check_capture(path, read_record(record), name)
