@@ -43,6 +43,34 @@ def fork_figures(rows):
             "hash_us": time_of(rows, "fork/hash") / 1e3}
 
 
+def building_figures(rows):
+    """The building of 10,000 modules and 1,000 plates, and what a device costs in time in the largest against the smallest."""
+    def per_device(size):
+        return time_of(rows, f"building/day/{size}") / size
+
+    figures = {key: rows["building/day/11000"][key]
+               for key in ("realtime_factor", "bytes_per_device", "script_bytes_per_device")}
+    return figures | {"growth_per_device_1100_55000": per_device(55000) / per_device(1100)}
+
+
+def plot_building(rows, path):
+    """The time of a day against the size of the building, with a straight line through the smallest beside it."""
+    import matplotlib  # Debian's; only who wants a plot needs it
+    matplotlib.use("svg")
+    from matplotlib import pyplot
+    sizes = sorted(int(row.rsplit("/", 1)[1]) for row in rows)
+    times = [time_of(rows, f"building/day/{size}") / 1e6 for size in sizes]
+    figure, axes = pyplot.subplots(figsize=(7, 4.5))
+    axes.loglog(sizes, times, "o-", color="#00486b", label="measured")
+    axes.loglog(sizes, [times[0] * size / sizes[0] for size in sizes], "--", color="#777777", label="in proportion")
+    axes.set(xlabel="devices", ylabel="milliseconds for a day, one core", title="A day in a building, by its size")
+    axes.set_xticks(sizes, [f"{size:,}" for size in sizes])
+    axes.minorticks_off()
+    axes.legend()
+    figure.tight_layout()
+    figure.savefig(path, metadata={"Date": None})
+
+
 def counters(name, *keys):
     """Figures that a benchmark counts itself."""
     return lambda rows: {key: rows[name][key] for key in keys if key in rows[name]}
@@ -62,6 +90,7 @@ def compare_with_spin(build):
 SUITES = {
     "queue": ("^queue/", 3, queue_figures),
     "fork": ("^fork/", 5, fork_figures),
+    "building": ("^building/", 3, building_figures),
     "sweep": ("^sweep/", 3, counters("sweep/main_scenario", "runs_per_s")),
     "hunt": ("^hunt/site_1x3", 3, counters("hunt/site_1x3", "states_per_s", "bytes_per_state")),
 }
@@ -90,6 +119,7 @@ def main():
     parser.add_argument("build", type=pathlib.Path)
     parser.add_argument("name", nargs="?", choices=sorted([*SUITES, *PROGRAMS]))
     parser.add_argument("--json", metavar="FILE")
+    parser.add_argument("--plot", metavar="FILE", help="of building: time against size, as SVG")
     options = parser.parse_args()
     all_figures = {}
     for name in [options.name] if options.name else [*SUITES, *PROGRAMS]:
@@ -98,6 +128,8 @@ def main():
         else:
             rows, all_figures[name] = figures_of_suite(name, options.build)
         table(name, rows, all_figures[name])
+        if options.plot and name == "building":
+            plot_building(rows, options.plot)
     if options.json:
         pathlib.Path(options.json).write_text(json.dumps(all_figures, indent=1) + "\n")
 

@@ -43,5 +43,6 @@ int diff_command(Arguments arguments);
 int plan_command(Arguments arguments);
 int recover_command(Arguments arguments);
 int switches_command(Arguments arguments);
+int building_command(Arguments arguments);
 
 }  // namespace drybus::tools

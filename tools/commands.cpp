@@ -17,6 +17,7 @@ std::span<const Command> commands() {
       Command{"recover", "SCENARIO|REPORT", "the quickest way to put right what is out of step, as told by telephone", recover_command},
       Command{"plan", "SITE", "before anything is touched: addresses, switch settings, the route, its risks", plan_command},
       Command{"switches", "NUMBER", "how a site or zone number is set on a plate's switches, and the other way about", switches_command},
+      Command{"building", "[options]", "a made-up building of any size on an ordinary day, as a scenario", building_command},
   };
   return table;
 }

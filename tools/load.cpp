@@ -6,8 +6,10 @@
 #include <fstream>
 
 #include "tools/command.h"
-#include "tools/scenario_files.h"
+#include "tools/command_line.h"
 #include "tools/output.h"
+#include "tools/scenario_files.h"
+#include "tools/script/family_search.h"
 
 namespace drybus::tools {
 
@@ -51,6 +53,16 @@ LoadedSite load_site(const std::string& path) {
             std::move(loaded.family_file),   std::move(loaded.sources),        std::move(loaded.spots)};
   }
   auto reading = read_site(path);
+  if (!reading.ok()) throw Unusable{to_text(reading.problems())};
+  return std::move(reading.value());
+}
+
+LoadedFamily load_family(const std::string& name) {
+  const auto folder = std::filesystem::current_path();
+  const auto file = find_family(name, folder);
+  if (!file)
+    throw Unusable{fmt::format("no family '{}'.{}", name, did_you_mean(name, known_families(folder, {})))};
+  auto reading = read_family(*file);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   return std::move(reading.value());
 }

@@ -16,6 +16,9 @@ LoadedScenario load_scenario(const std::string& path);
 /// Reads a site file, or the site of a scenario. Throws Unusable likewise.
 LoadedSite load_site(const std::string& path);
 
+/// Finds and reads a family. Throws Unusable likewise.
+LoadedFamily load_family(const std::string& name);
+
 /// A scenario and, when it came in a capsule, the run that was packed.
 struct LoadedRun {
   LoadedScenario loaded;

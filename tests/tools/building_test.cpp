@@ -1,0 +1,67 @@
+#include "tools/building.h"
+
+#include <doctest/doctest.h>
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include "model/run.h"
+#include "tests/support/program.h"
+#include "tools/load.h"
+
+namespace {
+
+using namespace drybus;
+using namespace drybus::tools;
+
+model::Family family(const std::string& name) {
+  return load_scenario(DRYBUS_SOURCE_DIR "/scenarios/training/" + name).scenario.site.family;
+}
+
+TEST_CASE("a made-up building has its rooms, and people who switch its lights all day") {
+  const model::Scenario scenario = building(family("setup-split.yaml"), {30, 10, 10}, 1);
+  const model::Site& site = scenario.site;
+  CHECK(site.device_count() == 330);
+  CHECK(site.network.media.size() == 3);
+  CHECK(scenario.people.size() == 30);
+
+  const model::RunResult day = model::run(scenario);
+  CHECK(day.passed());
+  CHECK(day.findings.empty());
+  CHECK(day.world.now > sim::start_of_run + std::chrono::hours{16});
+  std::size_t presses = 0, obeyed = 0;
+  for (const sim::Entry& entry : day.record.entries()) {
+    presses += entry.kind == static_cast<std::uint16_t>(model::What::sent);
+    obeyed += entry.kind == static_cast<std::uint16_t>(model::What::obeyed);
+  }
+  CHECK(presses >= 300);
+  CHECK(obeyed >= 3000);
+}
+
+TEST_CASE("a larger building begins with the same rooms and the same days") {
+  const auto small = building(family("setup-split.yaml"), {10, 10, 10}, 7);
+  const auto large = building(family("setup-split.yaml"), {40, 10, 10}, 7);
+  for (std::size_t person = 0; person < small.people.size(); ++person) {
+    REQUIRE(small.people[person].script.size() == large.people[person].script.size());
+    for (std::size_t step = 0; step < small.people[person].script.size(); ++step)
+      CHECK(small.people[person].script[step].at == large.people[person].script[step].at);
+  }
+}
+
+TEST_CASE("drybus building writes a scenario that runs, and says what it cannot build") {
+  for (const char* family : {"wired-keypad", "radio-keypad"}) {
+    const tests::Ran written = tests::shell(
+        fmt::format(DRYBUS_PROGRAM
+                    " building --plates 6 --modules 3 --per-bus 4 --family {0} -o - > "
+                    "/tmp/drybus-building-{1}.yaml && " DRYBUS_PROGRAM
+                    " run /tmp/drybus-building-{1}.yaml --format json; rm /tmp/drybus-building-{1}.yaml",
+                    family, ::getpid()));
+    CAPTURE(written.err);
+    CHECK(written.out.find("\"passed\":true") != std::string::npos);
+  }
+  CHECK(tests::drybus_program("building --plates 0").exit_code == 2);
+  CHECK(tests::drybus_program("building --modules 13").exit_code == 2);
+  CHECK(tests::drybus_program("building --plates 100000").exit_code == 2);
+  CHECK(tests::drybus_program("building --family wired-keypat").exit_code == 2);
+}
+
+}  // namespace

@@ -1,0 +1,60 @@
+// drybus building: a made-up building of any size on an ordinary day, as a scenario.
+#include <fmt/format.h>
+
+#include "tools/building.h"
+#include "tools/command.h"
+#include "tools/command_line.h"
+#include "tools/load.h"
+#include "tools/output.h"
+#include "tools/script/writer.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+
+std::uint32_t number_within(const CommandLine& line, const std::string& option, std::uint64_t least,
+                            std::uint64_t most) {
+  const std::uint64_t number = line.number(option);
+  if (number < least || number > most)
+    throw Unusable{fmt::format("--{} {}: expected {} to {}", option, number, least, most)};
+  return static_cast<std::uint32_t>(number);
+}
+
+BuildingSize wanted_size(const CommandLine& line, const model::Family& family) {
+  BuildingSize size;
+  size.modules_per_plate = number_within(line, "modules", 1, family.plate.channels);
+  size.plates_per_bus = number_within(line, "per-bus", 1, family.plate.zone_switches.largest());
+  // As many as a scenario file can hold.
+  size.plates = number_within(line, "plates", 1, 10'000 / (size.modules_per_plate + 8));
+  return size;
+}
+
+}  // namespace
+
+int building_command(Arguments arguments) {
+  CommandLine line{"drybus building [options]"};
+  line.add()("plates", po::value<std::string>()->default_value("10"), "how many rooms, a plate in each");
+  line.add()("modules", po::value<std::string>()->default_value("10"), "for each plate");
+  line.add()("per-bus", po::value<std::string>()->default_value("10"), "plates on one bus");
+  line.add()("family", po::value<std::string>()->default_value("wired-keypad"), "of all devices");
+  line.add()("seed", po::value<std::string>()->default_value("1"), "draws when people do what");
+  line.add()("output,o", po::value<std::string>()->default_value("-"), "write the scenario there");
+  line.take_words("", 0, 0);
+  if (!line.parse(arguments)) return exit_fine;
+
+  const std::filesystem::path output = line.text("output");
+  LoadedScenario loaded;
+  loaded.family_ref = line.text("family");
+  const LoadedFamily family = load_family(loaded.family_ref);
+  loaded.family_file = family.sources[0].path;
+  loaded.scenario = building(family.family, wanted_size(line, family.family), line.number("seed"));
+  loaded.spots.resize(loaded.scenario.site.places.size());
+  const auto folder =
+      output == "-" ? std::filesystem::current_path() : std::filesystem::absolute(output).parent_path();
+  write_file(output, write_scenario(loaded, {folder, {}}));
+  return exit_fine;
+}
+
+}  // namespace drybus::tools
