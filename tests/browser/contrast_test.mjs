@@ -26,9 +26,9 @@ export function contrast(a, b) {
 }
 
 const words = [
-  ['ink', 'paper'], ['ink', 'wall'], ['ink', 'unseen'], ['ink', 'key'], ['ink', 'key-down'], ['ink', 'hidden-ground'],
-  ['quiet', 'paper'], ['quiet', 'wall'], ['quiet', 'unseen'], ['quiet', 'key'], ['quiet', 'key-down'],
-  ['hidden', 'paper'], ['hidden', 'hidden-ground'], ['hidden', 'key'], ['hidden', 'key-down'], ['hidden', 'wall'],
+  ['ink', 'paper'], ['ink', 'wall'], ['ink', 'unseen'], ['ink', 'key'], ['ink', 'hidden-ground'],
+  ['quiet', 'paper'], ['quiet', 'wall'], ['quiet', 'unseen'], ['quiet', 'key'],
+  ['hidden', 'paper'], ['hidden', 'hidden-ground'], ['hidden', 'key'], ['hidden', 'wall'],
   ['alarm', 'paper'], ['alarm', 'hidden-ground'], ['alarm', 'key'], ['paper', 'alarm'], ['on-main', 'main'], ['paper', 'ink'],
 ];
 const drawings = [['edge', 'paper'], ['edge', 'wall'], ['edge', 'key'], ['hidden-line', 'hidden-ground'], ['hidden-line', 'paper'],

@@ -7,13 +7,21 @@ export class Areas {
     this.limiter = limiter;
   }
 
-  // Applies a value that differs from the one shown, if it may appear now. The first one always may.
-  show(area, value, real_ms, apply) {
+  // Applies a value that differs from the one shown, if it may appear now. The first one always may. Where several
+  // values show in one spot of the screen, `spot` names it: to the eye they are one.
+  show(area, value, real_ms, apply, spot = area) {
     if (this.#shown.get(area) === value) return true;
-    if (this.#shown.has(area) && !this.limiter.allow(area, real_ms)) return false;
+    if (this.#shown.has(area) && !this.limiter.allow(spot, real_ms)) return false;
     this.#shown.set(area, value);
     apply(value);
     return true;
+  }
+
+  // For what changes its shape and hardly its light, at a pace at which people act.
+  showAtOnce(area, value, apply) {
+    if (this.#shown.get(area) === value) return;
+    this.#shown.set(area, value);
+    apply(value);
   }
 
   // For text and other things that can wait: never two changes within a second, so that it never is a flash.
@@ -31,6 +39,11 @@ export class Areas {
     this.#shown.set(area, value);
     apply(value);
     return true;
+  }
+
+  // It was drawn together with something else that had leave.
+  noteBrightness(area, value) {
+    this.#shown.set(area, value);
   }
 
   forget(prefix) {

@@ -154,8 +154,7 @@ export class BusView {
     const goals = [...this.spots.keys()].filter((name) => name !== telegram.from);
     this.tokens = goals.map((goal) => ({ goal, route: this.#route(telegram, goal, links) }))
       .filter(({ route }) => route)
-      .map(({ route }) => ({ route, node: drawn('g', { class: `token ${telegram.kind}` },
-        drawn('rect', { x: -9, y: -7, width: 18, height: 14, rx: 2 })) }));
+      .map(({ route }) => ({ route, node: drawn('g', { class: `token ${telegram.kind}` }, token(telegram.kind)) }));
     this.layer.replaceChildren(...this.tokens.map(({ node }) => node));
   }
 
@@ -169,6 +168,9 @@ export class BusView {
     return way(from, goal, sound)?.map((node) => this.spots.get(node)) ?? null;
   }
 }
+
+// About as light as the piece of wire that it covers: what passes must not flash.
+const token = (kind) => kind === 'assign' ? drawn('path', { d: 'M-8 -6L8 0L-8 6Z' }) : drawn('circle', { r: 6 });
 
 const chain = (nodes) => nodes.slice(1).map((node, i) => ({ name: '', a: nodes[i], b: node }));
 

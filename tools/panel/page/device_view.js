@@ -51,20 +51,26 @@ export class DeviceView {
   draw(frame) {
     const { areas, real_ms, now_s } = frame;
     this.indicator.draw(frame);
-    for (const [button, { node }] of this.keys) {
-      const down = this.state.down.includes(button);
-      const stuck = this.state.stuck.includes(button);
-      areas.show(`key:${this.area}.${button}`, `${down}${stuck}`, real_ms, () => {
-        setClass(node, 'down', down);
-        setClass(node, 'stuck', stuck);
-      });
-    }
+    for (const [button, { node }] of this.keys) this.#drawKey(button, node, frame);
     areas.show(`power:${this.area}`, this.state.powered, real_ms, (powered) => {
       setClass(this.node, 'unpowered', !powered);
       this.note.hidden = powered;
     });
     areas.show(`hidden:${this.area}`, this.hiddenKey(), real_ms, () => this.tellHidden());
     this.ring.draw(this.shownSetup, now_s, real_ms);
+  }
+
+  // The light of a key that is down differs by less than a tenth: it need not wait while people can follow.
+  #drawKey(button, node, { areas, real_ms, speed }) {
+    const down = this.state.down.includes(button);
+    const stuck = this.state.stuck.includes(button);
+    const apply = () => {
+      setClass(node, 'down', down);
+      setClass(node, 'stuck', stuck);
+    };
+    const area = `key:${this.area}.${button}`;
+    if (speed <= 2) areas.showAtOnce(area, `${down}${stuck}`, apply);
+    else areas.showSlowly(area, `${down}${stuck}`, real_ms, apply);
   }
 
   hiddenKey() {

@@ -59,6 +59,7 @@ export class FlashLimiter {
     const times = this.#changes.get(area) ?? [];
     if (this.#flashes() - pairs(times.length) + pairs(times.length + 1) > most_flashes) return false;
     this.#changes.set(area, [...times, now_ms]);
+    this.#direction.delete(area);
     return true;
   }
 

@@ -35,10 +35,19 @@ export class Indicator {
     const period = period_ms(this.timing, speed);
     const keepsStill = period !== null && (!playing || still.has(this.pattern) || !motion);
     const face = `${this.pattern}${keepsStill ? ' still' : ''}`;
-    areas.show(`face:${this.area}`, face, real_ms, () => this.#face(this.pattern, keepsStill));
-    if (!this.shown.startsWith(this.pattern)) return;  // its face waits for the limiter
-    areas.showBrightness(`lamp:${this.area}`, this.#light(keepsStill, period, now_s), real_ms,
-      (light) => this.glass.style.setProperty('--light', light.toFixed(3)));
+    const light = this.#light(keepsStill, period, now_s);
+    const spot = `lamp:${this.area}`;
+    // A new pattern comes with its light: one change, not two.
+    areas.show(`face:${this.area}`, face, real_ms, () => {
+      this.#face(this.pattern, keepsStill);
+      areas.noteBrightness(spot, light);
+      this.#shine(light);
+    }, spot);
+    if (this.shown === face) areas.showBrightness(spot, light, real_ms, (value) => this.#shine(value));
+  }
+
+  #shine(light) {
+    this.glass.style.setProperty('--light', light.toFixed(3));
   }
 
   #light(keepsStill, period, now_s) {

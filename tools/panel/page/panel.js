@@ -9,7 +9,7 @@ import { Curtain } from './curtain.js';
 import { Demonstration } from './demonstration.js';
 import { Desk } from './desk.js';
 import { DoingView } from './doing_view.js';
-import { element, setText } from './element.js';
+import { element } from './element.js';
 import { FindingsView } from './findings_view.js';
 import { FlashLimiter } from './flash_limiter.js';
 import { Notices } from './notices.js';
@@ -142,9 +142,16 @@ class Panel {
     this.transport.changed(state.clock);
     this.branches.changed(state, this.beside.branch);
     this.demonstration.changed(state.pause);
-    setText(this.atWork, state.branches.find(({ id }) => id === state.branch)?.name ?? '');
+    this.#tellBranch(state.branches.find(({ id }) => id === state.branch));
     if (state.clock.full && !this.toldFull) this.desk.complain('The bench is full. Save, or go back in time.');
     this.toldFull = state.clock.full;
+  }
+
+  #tellBranch({ name, findings }) {
+    const words = findings.length > 0 ? `out of step: ${findings.join(', ')}` : '';
+    if (this.atWork.dataset.told === name + words) return;
+    this.atWork.dataset.told = name + words;
+    this.atWork.replaceChildren(name, ' ', element('span', { class: 'outcome revealed' }, words));
   }
 
   #layBeside(branch) {

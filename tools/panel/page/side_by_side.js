@@ -17,8 +17,8 @@ export class SideBySide {
     this.findings = element('p', { class: 'outcome revealed' });
     this.place = element('div', {});
     this.node = element('section', { class: 'beside-view', hidden: true, 'aria-label': 'The other branch' },
-      element('header', {}, this.title, element('button', { type: 'button', onclick: () => desk.layBeside(null) }, 'put away')),
-      this.findings, this.place);
+      element('header', {}, this.title, this.findings, element('button', { type: 'button', onclick: () => desk.layBeside(null) }, 'put away')),
+      this.place);
   }
 
   get branch() { return this.#branch; }

@@ -73,7 +73,8 @@ export class SiteView {
   }
 
   #labelWalk(place, takes_s) {
-    this.rooms.get(place).walk.replaceChildren('go', unseenWords(` to ${place}`), takes_s > 0 ? `, ${durationText(takes_s)}` : '');
+    this.rooms.get(place).walk.replaceChildren(element('span', {}, 'go', unseenWords(` to ${place}`),
+      takes_s > 0 ? `, ${durationText(takes_s)}` : ''));
   }
 
   // What the flash limiter has to plan for.

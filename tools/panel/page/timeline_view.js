@@ -16,6 +16,7 @@ export class TimelineView {
     this.names = [...hello.plates, ...hello.modules].map(({ name }) => name);
     this.plot = drawn('svg', { class: 'plot', preserveAspectRatio: 'none', 'aria-hidden': 'true' });
     this.marks = element('div', { class: 'marks', 'aria-hidden': 'true' });
+    this.labels = element('div', { class: 'lane-labels', 'aria-hidden': 'true' });
     this.slider = element('input', { type: 'range', class: 'scrub', min: 0, step: 'any', value: 0,
       'aria-label': 'Time: drag back to see it again',
       oninput: () => this.#seekTo(Number(this.slider.value)),
@@ -24,32 +25,31 @@ export class TimelineView {
     this.node = element('section', { class: 'timeline', 'aria-labelledby': 'timeline-title' },
       element('h2', { id: 'timeline-title', class: 'visually-hidden' }, 'timeline'),
       element('div', { class: 'lane-names', 'aria-hidden': 'true' }, titles.map((title) => element('span', {}, title))),
-      element('div', { class: 'lanes' }, this.marks, element('div', { class: 'stack' }, this.plot, this.slider)));
+      element('div', { class: 'lanes' }, this.marks, element('div', { class: 'stack' }, this.plot, this.labels, this.slider)));
     this.node.style.setProperty('--lanes', titles.length);
   }
 
-  // The lanes are drawn anew when something happened, not when time goes on.
+  // The lanes are drawn anew when something happened, not whenever time goes on.
   draw({ areas, now_s, real_ms }, state) {
     const { timeline, clock, findings } = state;
     const reached_s = Math.max(clock.reached_s, now_s);
     const length_s = Math.max(axisLength(reached_s), 60);
-    const key = [state.branch, length_s, timeline.at(-1)?.entry, timeline.length, Math.ceil(reached_s / length_s * 100),
+    const lanes = [state.branch, length_s, timeline.at(-1)?.entry, timeline.length, Math.ceil(reached_s / length_s * 100),
       findings.map(({ key: own, until_s }) => own + until_s)].join('|');
-    areas.showSlowly('timeline', key, real_ms, () => this.#drawLanes(state, reached_s, length_s));
-    if (this.length_s) this.#place(now_s, reached_s);
-  }
-
-  #place(now_s, reached_s) {
-    const part = Math.round(Math.min(1, now_s / this.length_s) * 1000) / 1000;
-    if (part === this.part) return;
-    this.part = part;
-    if (document.activeElement !== this.slider || !this.#seeking.asked) this.slider.value = now_s;
-    setAttribute(this.slider, 'aria-valuetext', `${spokenTime(now_s)} of ${spokenTime(reached_s)}`);
+    // Lanes and handle move together, in jumps of a second or so: whatever the handle passes over must not flash.
+    const part = this.#seeking.asked ? this.part : Math.round(now_s / length_s * 1000);
+    areas.showSlowly('timeline', `${lanes} ${part}`, real_ms, () => {
+      if (lanes !== this.lanes) this.#drawLanes(state, reached_s, length_s);
+      this.lanes = lanes;
+      this.part = part;
+      if (this.#seeking.asked) return;
+      this.slider.value = now_s;
+      setAttribute(this.slider, 'aria-valuetext', `${spokenTime(now_s)} of ${spokenTime(reached_s)}`);
+    });
   }
 
   #drawLanes(state, reached_s, length_s) {
     this.length_s = length_s;
-    this.part = -1;
     this.slider.max = length_s;
     const scale = across / length_s;
     const rows = this.names.length + 2;
@@ -57,11 +57,13 @@ export class TimelineView {
     const parts = [drawn('rect', { class: 'reached', x: 0, y: 0, width: reached_s * scale, height: rows * lane })];
     const marks = axisMarks(length_s);
     parts.push(...marks.map((at) => drawn('path', { class: 'rule', d: `M${at * scale} 0V${rows * lane}` })));
-    parts.push(...this.#person(state, reached_s, scale));
+    const stays = this.#stays(state, reached_s);
+    parts.push(...this.#person(stays, scale));
     this.names.forEach((name, index) => parts.push(
       ...this.#device(deviceLane(state.timeline, name, reached_s), (index + 1) * lane, scale)));
     parts.push(...this.#findings(state.findings, reached_s, (rows - 1) * lane, scale));
     this.plot.replaceChildren(...parts);
+    this.labels.replaceChildren(...this.#words(stays, state.findings, rows - 1));
     this.marks.replaceChildren(...marks.map((at) => {
       const mark = element('span', { class: at === length_s ? 'last' : null }, clockText(at, false));
       mark.style.left = `${at / length_s * 100}%`;
@@ -69,10 +71,29 @@ export class TimelineView {
     }));
   }
 
-  #person({ timeline }, reached_s, scale) {
+  // Where the installer stood first is only told by the state, as nothing happened to tell it.
+  #stays({ timeline, people }, reached_s) {
     const [name] = this.hello.people;
-    const first = timeline.find((line) => line.person === name && line.kind === 'arrived')?.value;
-    return personLane(timeline, name, first ?? '', reached_s).map(({ kind, from_s, to_s }) => kind === 'walk' ?
+    const moved = timeline.some((line) => line.person === name && line.kind === 'walked');
+    if (!moved && people[0].place) this.began = people[0].place;
+    return personLane(timeline, name, this.began ?? '', reached_s);
+  }
+
+  // In words what the lanes are about, where there is room.
+  #words(stays, findings, lastRow) {
+    const word = (text, at_s, row, name) => {
+      const made = element('span', { class: name }, text);
+      made.style.left = `${at_s / this.length_s * 100}%`;
+      made.style.top = `calc(${row} * var(--row))`;
+      return made;
+    };
+    const roomy = ({ kind, place, from_s, to_s }) => kind === 'stay' && (to_s - from_s) / this.length_s > 0.012 * place.length;
+    return [...stays.filter(roomy).map(({ place, from_s }) => word(place, from_s, 0, 'place')),
+      ...findings.map(({ id, at_s }) => word(id, at_s, lastRow, 'breach-word revealed'))];
+  }
+
+  #person(stays, scale) {
+    return stays.map(({ kind, from_s, to_s }) => kind === 'walk' ?
       drawn('path', { class: 'walked', d: `M${from_s * scale} ${lane / 2}H${to_s * scale}` }) :
       drawn('rect', { class: 'stay', x: from_s * scale, y: 4, width: Math.max(1, (to_s - from_s) * scale), height: lane - 8 }));
   }

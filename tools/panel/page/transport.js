@@ -40,7 +40,7 @@ export class Transport {
     areas.showSlowly('clock', words, real_ms, () => {
       setText(this.time, words);
       setAttribute(this.time, 'aria-label', `Clock of the run: ${spokenTime(now_s)}`);
-      const left = this.next ? ` (${durationText(Math.ceil(this.next.at_s - now_s))})` : '';
+      const left = this.next ? ` (${durationText(Math.max(0, Math.ceil(this.next.at_s - now_s)))})` : '';
       setText(this.jump, `next time-out${left}`);
     });
   }
