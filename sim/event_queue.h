@@ -72,11 +72,14 @@ class EventQueue {
     assert(is_pending(handle) && at < never);
     Slot& slot = slots_[handle];
     const Instant due_so_far = slot.at;
-    const bool stays = slot.position == in_front ? at < limit_ : at >= due_so_far;
+    const bool in_front = due_so_far < limit_;
+    const bool stays = in_front ? at < limit_ : at >= due_so_far;
     if (!stays) {
       take_out(handle);
-    } else if (slot.position == in_front) {
+    } else if (in_front) {
       move_in_front({due_so_far, handle}, at);
+    } else {
+      ladder_->postpone(slot.position, at);
     }
     slot.at = at;
     slot.order = next_order_++;
@@ -114,6 +117,8 @@ class EventQueue {
   Fired pop() {
     assert(size_ > 0);
     const Key key = front_[first_++];
+    // The slots of the next ones lie anywhere.
+    if (first_ + foreseen < front_.size()) __builtin_prefetch(&slots_[front_[first_ + foreseen].slot], 1);
     const Fired fired{key.at, slots_[key.slot].event, key.slot};
     give_slot(key.slot);
     if (first_ == front_.size()) refill();
@@ -133,7 +138,8 @@ class EventQueue {
 
  private:
   using Position = KeyPool::Position;
-  static constexpr Position in_front = 0;
+  /// How many events ahead a slot is asked for.
+  static constexpr std::size_t foreseen = 4;
 
   /// A front of up to so many is cheap to insert into.
   static constexpr std::size_t small = 64;
@@ -144,7 +150,8 @@ class EventQueue {
     Instant at = never;  ///< `never` marks a free slot
     std::uint64_t order = 0;
     Event event;
-    std::uint32_t position = 0;  ///< of its key in the pool, or in_front; of a free slot, the next free slot
+    std::uint32_t position =
+        0;  ///< of its key in the pool, if not in front; of a free slot, the next free slot
     friend bool operator==(const Slot&, const Slot&) = default;
   };
 
@@ -181,7 +188,7 @@ class EventQueue {
 
   void take_out(Handle handle) {
     const Slot& slot = slots_[handle];
-    if (slot.position == in_front) {
+    if (slot.at < limit_) {
       erase_from_front({slot.at, handle});
     } else {
       ladder_->remove(slot.position);
@@ -221,7 +228,6 @@ class EventQueue {
 
   /// REQUIRES: the event is the newest, so that it follows every other of its instant.
   void insert_in_front(const Key& key) {
-    slots_[key.slot].position = in_front;
     const auto where = first_after(key.at);
     if (first_ > 0 && where - begin_of_front() < front_.end() - where) {
       *std::move(begin_of_front(), where, begin_of_front() - 1) = key;
@@ -311,18 +317,13 @@ class EventQueue {
 
   /// Empties the next bucket: to the front what is due before limit_, the rest to where it belongs by now.
   void gather() {
-    ladder_->empty_current(
-        // Slots lie anywhere; asked for in one go, their misses overlap.
-        [this](Handle handle) { __builtin_prefetch(&slots_[handle]); },
-        [this](Handle handle) {
-          Slot& slot = slots_[handle];
-          if (slot.at < limit_) {
-            slot.position = in_front;
-            front_.push_back({slot.at, handle});
-          } else {
-            put_on_ladder({slot.at, handle});
-          }
-        });
+    ladder_->empty_current([this](const Key& key) {
+      if (key.at < limit_) {
+        front_.push_back(key);
+      } else {
+        put_on_ladder(key);
+      }
+    });
   }
 
   void sort_or_spread_front(std::size_t most_to_sort) {
@@ -350,7 +351,7 @@ class EventQueue {
     ladder_.emplace();
     for (Handle handle = 0; handle < slots_.size(); ++handle) {
       const Slot& slot = slots_[handle];
-      if (slot.at != never && slot.position != in_front) put_on_ladder({slot.at, handle});
+      if (slot.at != never && slot.at >= limit_) put_on_ladder({slot.at, handle});
     }
   }
 

@@ -55,19 +55,18 @@ class KeyPool {
     ++gaps_;
   }
 
-  /// Empties a bucket: foresee(slot) for some keys, then visit(slot) for each of them, and so on; both may be
-  /// given a slot only once. `visit` may append to other buckets.
-  template <class Foresee, class Visit>
-  void empty(Position& bucket, Foresee&& foresee, Visit&& visit) {
+  /// A key's event is due later than it was. The key stays in its bucket.
+  void postpone(Position position, Instant at) { keys_[position].at = at; }
+
+  /// Empties a bucket, with visit(key) for each of its keys, which may append to other buckets.
+  template <class Visit>
+  void empty(Position& bucket, Visit&& visit) {
     Position last = std::exchange(bucket, 0);
     while (last != 0) {
       const Position chunk = last - last % chunk_size;
-      for (Position i = chunk + 1; i <= last; ++i) {
-        if (keys_[i].slot != no_slot) foresee(keys_[i].slot);
-      }
       for (Position i = last; i != chunk; --i) {
-        if (const std::uint32_t slot = keys_[i].slot; slot != no_slot) {
-          visit(slot);
+        if (const Key key = keys_[i]; key.slot != no_slot) {
+          visit(key);
         } else {
           --gaps_;
         }
@@ -235,6 +234,8 @@ class Ladder {
   /// there.
   Position append(const Key& key) { return pool_.append(bucket_of(key.at), key); }
   void remove(Position position) { pool_.remove(position); }
+  /// REQUIRES: `at` is not before the key's instant.
+  void postpone(Position position, Instant at) { pool_.postpone(position, at); }
   [[nodiscard]] std::size_t gaps() const { return pool_.gaps(); }
 
   [[nodiscard]] bool has_rungs() const { return !rungs_.empty(); }
@@ -259,9 +260,9 @@ class Ladder {
   }
 
   /// Empties the bucket that advance() went to; see KeyPool::empty.
-  template <class Foresee, class Visit>
-  void empty_current(Foresee&& foresee, Visit&& visit) {
-    pool_.empty(rungs_.empty() ? far_ : buckets_[rungs_.back().cursor], foresee, visit);
+  template <class Visit>
+  void empty_current(Visit&& visit) {
+    pool_.empty(rungs_.empty() ? far_ : buckets_[rungs_.back().cursor], visit);
   }
 
   friend bool operator==(const Ladder&, const Ladder&) = default;
