@@ -287,6 +287,13 @@ void go_on(Simulation& simulation, std::uint16_t person, sim::EntryId cause) {
   Turn{simulation, person, cause}.take();
 }
 
+std::size_t steps_begun(const PersonState& person) {
+  const bool in_hand = static_cast<Phase>(person.phase) > Phase::waited;
+  return person.step + (in_hand ? 1u : 0u);
+}
+
+bool is_holding(const PersonState& person) { return static_cast<Phase>(person.phase) == Phase::holding; }
+
 bool in_sight(const Site& site, PlaceId from, DeviceId device) { return site.place(device) == from; }
 
 }  // namespace drybus::model

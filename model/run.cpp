@@ -13,6 +13,25 @@ namespace drybus::model {
 
 namespace {
 
+void judge_fact(const Scenario& scenario, const World& world, PlaceId from, const Check& check,
+                CheckResult& outcome) {
+  if (check.seen && !in_sight(scenario.site, from, check.device)) {
+    outcome.actual = fmt::format("out of sight from {}", scenario.site.places[from].name);
+    return;
+  }
+  outcome.actual = fact_text(scenario, world, check.device, check.fact);
+  outcome.passed = fact_is(scenario, world, check);
+}
+
+void judge_findings(const Scenario& scenario, const World& world, const FindingWatch& watch, const Check& check,
+                    CheckResult& outcome) {
+  std::set<std::string_view> actual;
+  for (const Observation& o : watch.observations(scenario, world)) actual.insert(to_string(o.id));
+  const std::set<std::string_view> wanted{check.wanted.begin(), check.wanted.end()};
+  outcome.actual = actual.empty() ? "none" : fmt::format("{}", fmt::join(actual, ", "));
+  outcome.passed = actual == wanted;
+}
+
 /// One run in progress.
 class Bench {
  public:
@@ -54,35 +73,10 @@ class Bench {
   }
 
   bool judge(std::uint32_t index, sim::EntryId step) {
-    const Check& check = scenario_.checks[index];
-    CheckResult outcome{index, result_.world.now, false, {}};
-    if (check.fact == Fact::findings) {
-      judge_findings(check, outcome);
-    } else {
-      judge_fact(check, step, outcome);
-    }
-    result_.checks.push_back(outcome);
-    failed_ = failed_ || !outcome.passed;
-    return outcome.passed;
-  }
-
-  void judge_fact(const Check& check, sim::EntryId step, CheckResult& outcome) const {
-    const PlaceId from = result_.world.people[result_.record[step].who].place;
-    if (check.seen && !in_sight(scenario_.site, from, check.device)) {
-      outcome.actual = fmt::format("out of sight from {}", scenario_.site.places[from].name);
-      return;
-    }
-    outcome.actual = fact_text(scenario_, result_.world, check.device, check.fact);
-    outcome.passed = fact_is(scenario_, result_.world, check);
-  }
-
-  void judge_findings(const Check& check, CheckResult& outcome) {
-    watch_.observe(scenario_, result_.world, result_.record);
-    std::set<std::string_view> actual;
-    for (const Observation& o : watch_.observations(scenario_, result_.world)) actual.insert(to_string(o.id));
-    const std::set<std::string_view> wanted{check.wanted.begin(), check.wanted.end()};
-    outcome.actual = actual.empty() ? "none" : fmt::format("{}", fmt::join(actual, ", "));
-    outcome.passed = actual == wanted;
+    result_.checks.push_back(model::judge(scenario_, result_.world, result_.record, watch_, index, step));
+    const bool passed = result_.checks.back().passed;
+    failed_ = failed_ || !passed;
+    return passed;
   }
 
   const Scenario& scenario_;
@@ -94,6 +88,19 @@ class Bench {
 };
 
 }  // namespace
+
+CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record, FindingWatch& watch,
+                  std::uint32_t index, sim::EntryId step) {
+  const Check& check = scenario.checks[index];
+  CheckResult outcome{index, world.now, false, {}};
+  if (check.fact == Fact::findings) {
+    watch.observe(scenario, world, record);
+    judge_findings(scenario, world, watch, check, outcome);
+  } else {
+    judge_fact(scenario, world, world.people[record[step].who].place, check, outcome);
+  }
+  return outcome;
+}
 
 bool RunResult::passed() const {
   return !unfinished && std::all_of(checks.begin(), checks.end(), [](const CheckResult& c) { return c.passed; });

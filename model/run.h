@@ -42,6 +42,10 @@ struct RunResult {
   [[nodiscard]] bool passed() const;
 };
 
+/// Judges a check as it comes due in the step of entry `step`. The watch is brought up to the record first.
+CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record, FindingWatch& watch,
+                  std::uint32_t index, sim::EntryId step);
+
 RunResult run(const Scenario& scenario, const RunOptions& options = {});
 
 /// The fingerprint of a run: its record and the world that it left.

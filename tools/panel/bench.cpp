@@ -1,0 +1,562 @@
+#include "tools/panel/bench.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <limits>
+#include <set>
+
+#include "model/describe.h"
+#include "model/facts.h"
+#include "model/installer.h"
+#include "model/timetable.h"
+#include "tools/panel/exact_seconds.h"
+#include "tools/script/quantity.h"
+
+namespace drybus::tools {
+
+using model::DeviceId;
+using model::Step;
+using model::StepKind;
+using model::What;
+
+namespace {
+
+/// A bench that is far behind does not freeze: after so many events the clock goes on from where the run
+/// stands.
+constexpr std::size_t events_at_once = 20'000;
+constexpr std::size_t events_of_a_leap = 500'000;
+constexpr std::size_t no_limit = std::numeric_limits<std::size_t>::max();
+
+/// What a person does begins strictly after everything that has been seen to happen.
+constexpr sim::Duration next_moment{1};
+
+/// Fingers of one hand that land within this time land together.
+constexpr sim::Duration one_hand = std::chrono::milliseconds{120};
+
+/// How long a press may last of which nobody knows yet when it ends.
+constexpr sim::Duration open_end = Bench::longest;
+
+/// Everybody's steps have the hours that they have anyway. Then nobody needs the pause after each action,
+/// which would keep the one at the bench from pressing as fast as fingers can.
+model::Scenario with_hours(model::Scenario scenario) {
+  for (model::Person& person : scenario.people) {
+    const model::Timetable times = model::timetable(scenario.site, scenario.times, person);
+    for (std::size_t i = 0; i < person.script.size(); ++i) person.script[i].at = times.begins[i];
+  }
+  scenario.times.pause = sim::Duration::zero();
+  return scenario;
+}
+
+model::Scenario without_steps(model::Scenario scenario) {
+  scenario.people[0].script.clear();
+  return scenario;
+}
+
+std::string look_question(const model::Site& site, const model::Check& check) {
+  if (check.fact == model::Fact::indicator) {
+    return fmt::format("What does the indicator of {} show?", site.name(check.device));
+  }
+  return fmt::format("What about the {} of {}?", to_string(check.fact), site.name(check.device));
+}
+
+model::Check what_shows(const Branch& branch, DeviceId device) {
+  model::Check check;
+  check.seen = true;
+  check.device = device;
+  check.fact = model::Fact::indicator;
+  check.wanted = {model::fact_text(branch.scenario(), branch.world(), device, check.fact)};
+  return check;
+}
+
+}  // namespace
+
+std::string_view to_string(RefusalCode code) {
+  switch (code) {
+    case RefusalCode::busy:
+      return "busy";
+    case RefusalCode::controls:
+      return "controls";
+    case RefusalCode::unknown:
+      return "unknown";
+    case RefusalCode::message:
+      return "message";
+    case RefusalCode::limit:
+      return "limit";
+    case RefusalCode::not_now:
+      return "not_now";
+  }
+  return "message";
+}
+
+std::string finding_key(const model::Site& site, const model::Observation& observation) {
+  std::string key = fmt::format("{}@{}", to_string(observation.id), exact_seconds(observation.at));
+  for (const DeviceId device : observation.devices) key += "@" + site.name(device);
+  return key;
+}
+
+Bench::Bench(LoadedScenario loaded) : loaded_(std::move(loaded)), pinned_(with_hours(loaded_.scenario)) {
+  add_course(without_steps(pinned_), "Free play", BranchKind::free);
+}
+
+// --- courses ---
+
+Course& Bench::add_course(model::Scenario scenario, std::string name, BranchKind kind) {
+  if (courses_.size() >= most_branches) {
+    throw Refused{RefusalCode::limit,
+                  fmt::format("There are {} branches already; remove one first.", most_branches)};
+  }
+  Course course;
+  course.id = next_id_++;
+  course.name = std::move(name);
+  course.kind = kind;
+  course.run = std::make_unique<Branch>(std::move(scenario));
+  courses_.push_back(std::move(course));
+  chosen_ = courses_.size() - 1;
+  start_anew();
+  return courses_.back();
+}
+
+Course& Bench::find(BranchId id) {
+  const auto found =
+      std::find_if(courses_.begin(), courses_.end(), [&](const Course& course) { return course.id == id; });
+  if (found == courses_.end()) throw Refused{RefusalCode::unknown, fmt::format("There is no branch {}.", id)};
+  return *found;
+}
+
+const Course& Bench::course(BranchId id) const {
+  return const_cast<Bench*>(this)->find(id);
+}
+
+/// What was begun by now, on a branch of its own.
+Course& Bench::fork(const std::string& name) {
+  const Course& from = chosen();
+  const sim::Instant now = from.run->now();
+  model::Scenario scenario = from.run->scenario();
+  // A demonstration has its pauses; beside it, the same steps have their hours.
+  if (from.kind == BranchKind::demonstration) scenario = pinned_;
+  scenario.people[0].script.resize(from.run->steps_begun());
+  const auto open =
+      from.open_press && *from.open_press < scenario.people[0].script.size() ? from.open_press : std::nullopt;
+  const BranchId parent = from.id;
+  Course& made = add_course(std::move(scenario), name, BranchKind::free);
+  made.parent = parent;
+  made.from = now;
+  made.open_press = open;
+  made.run->run_until(now, no_limit);
+  start_anew();
+  return made;
+}
+
+BranchId Bench::branch(const std::string& name) {
+  return fork(name.empty() ? fmt::format("From {}", model::clock_text(run().now())) : name).id;
+}
+
+/// The demonstration is never written to, and neither is a past that has a future.
+bool Bench::has_to_fork() const {
+  return chosen().kind == BranchKind::demonstration || run().now() < run().reached();
+}
+
+void Bench::fork_if_needed() {
+  if (has_to_fork()) fork(fmt::format("What if, at {}", model::clock_text(run().now())));
+}
+
+void Bench::choose(BranchId id) {
+  const Course& course = find(id);
+  chosen_ = static_cast<std::size_t>(&course - courses_.data());
+  playing_ = false;
+  start_anew();
+}
+
+void Bench::rename(BranchId id, const std::string& name) {
+  find(id).name = name;
+}
+
+void Bench::remove(BranchId id) {
+  const auto index = static_cast<std::size_t>(&find(id) - courses_.data());
+  if (courses_.size() == 1) throw Refused{RefusalCode::not_now, "The last branch cannot be removed."};
+  for (Course& other : courses_) {
+    if (other.parent == id) other.parent = courses_[index].parent;
+  }
+  const bool was_chosen = index == chosen_;
+  courses_.erase(courses_.begin() + static_cast<std::ptrdiff_t>(index));
+  if (chosen_ > index || chosen_ == courses_.size()) --chosen_;
+  if (!was_chosen) return;
+  playing_ = false;
+  start_anew();
+}
+
+BranchId Bench::demonstrate(const TeachingPoints& points) {
+  const auto found = std::find_if(courses_.begin(), courses_.end(), [](const Course& course) {
+    return course.kind == BranchKind::demonstration;
+  });
+  if (found == courses_.end()) {
+    add_course(loaded_.scenario, "Demonstration", BranchKind::demonstration);
+  } else {
+    chosen_ = static_cast<std::size_t>(found - courses_.begin());
+    found->run->seek(sim::start_of_run);
+  }
+  points_ = points;
+  start_anew();
+  play();
+  look_for_teaching_points(0);  // what is done at the very start
+  playing_ = !pause_;
+  return chosen().id;
+}
+
+/// The bench stands somewhere else: everybody has to look anew, and the clock starts from there.
+void Bench::start_anew() {
+  ++jumps_;
+  pause_.reset();
+  known_findings_.clear();
+  for (const model::Observation& observation : run().observations()) {
+    known_findings_.push_back(finding_key(run().scenario().site, observation));
+  }
+  anchor();
+}
+
+// --- the clock ---
+
+void Bench::anchor() {
+  pacer_.start(real_, run().now(), speed_);
+}
+
+void Bench::at_real(RealTime real) {
+  real_ = std::max(real_, real);
+  if (!playing_) return;
+  go_to(std::min(pacer_.target(real_), sim::start_of_run + longest), events_at_once);
+}
+
+void Bench::go_to(sim::Instant target, std::size_t most_events) {
+  const Course& course = chosen();
+  if (target <= run().now()) return;
+  const bool arrived = course.kind == BranchKind::demonstration ? demonstrate_to(target, most_events)
+                                                                : course.run->run_until(target, most_events);
+  if (!arrived) anchor();
+  if (run().full() || run().now() >= sim::start_of_run + longest) playing_ = false;
+}
+
+/// As Branch::run_until, but stops at teaching points.
+bool Bench::demonstrate_to(sim::Instant target, std::size_t most_events) {
+  Branch& course = *chosen().run;
+  for (; course.next_at() <= target; --most_events) {
+    if (most_events == 0 || course.full()) return false;
+    const std::size_t entries = course.record().size();
+    course.step();
+    look_for_teaching_points(entries);
+    if (pause_) {
+      playing_ = false;
+      return false;
+    }
+  }
+  return course.run_until(target, most_events);
+}
+
+void Bench::look_for_teaching_points(std::size_t entries_before) {
+  const Branch& course = run();
+  const model::Scenario& scenario = course.scenario();
+  std::vector<TeachingPoint> found;
+  for (auto id = static_cast<sim::EntryId>(entries_before + 1); id <= course.record().size(); ++id) {
+    const sim::Entry& entry = course.record()[id];
+    if (points_.notes && model::what(entry) == What::step) {
+      const Step& step = scenario.people[entry.who].script[entry.a];
+      if (step.kind == StepKind::note)
+        found.push_back({TeachingPoint::Kind::note, step.text, {}, {}, {}, {}});
+    }
+    if (points_.looks && model::what(entry) == What::checked && scenario.checks[entry.a].seen) {
+      const model::Check& check = scenario.checks[entry.a];
+      const model::CheckResult* outcome = course.outcome(id);
+      found.push_back({TeachingPoint::Kind::look,
+                       look_question(scenario.site, check),
+                       fmt::format("{}.{} is {}", scenario.site.name(check.device), to_string(check.fact),
+                                   outcome != nullptr ? outcome->actual : ""),
+                       {},
+                       {},
+                       entry.b != 0});
+    }
+  }
+  if (points_.findings && course.record().size() > entries_before) {
+    for (const model::Observation& observation : course.observations()) {
+      std::string key = finding_key(scenario.site, observation);
+      if (std::find(known_findings_.begin(), known_findings_.end(), key) != known_findings_.end()) continue;
+      const model::Finding finding = model::in_words(scenario, course.world(), course.record(), observation);
+      found.push_back({TeachingPoint::Kind::finding,
+                       "Something is out of step. What, and why?",
+                       finding.text,
+                       finding.remedy,
+                       key,
+                       {}});
+      known_findings_.push_back(std::move(key));
+    }
+  }
+  const auto& people = course.world().people;
+  const bool over =
+      std::all_of(people.begin(), people.end(), [](const auto& person) { return person.done != 0; });
+  if (over && course.record().size() > entries_before) {
+    found.push_back({TeachingPoint::Kind::end, "That was the whole script.", {}, {}, {}, {}});
+  }
+  if (!found.empty()) pause_ = TeachingPause{course.now(), std::move(found)};
+}
+
+std::optional<RealTime> Bench::next_happening() const {
+  if (!playing_) return std::nullopt;
+  return pacer_.until(std::min(run().next_at(), sim::start_of_run + longest), real_);
+}
+
+void Bench::refuse_when_full() const {
+  if (run().full()) {
+    throw Refused{RefusalCode::limit,
+                  "The bench holds as much as it can. Save this branch, or go back in time."};
+  }
+  if (run().now() >= sim::start_of_run + longest) {
+    throw Refused{RefusalCode::limit,
+                  fmt::format("A run at the bench ends after {}.", model::duration_text(longest))};
+  }
+}
+
+void Bench::play() {
+  refuse_when_full();
+  pause_.reset();
+  playing_ = true;
+  anchor();
+}
+
+void Bench::pause() {
+  playing_ = false;
+}
+
+void Bench::set_speed(double speed) {
+  speed_ = std::clamp(speed, least_speed, most_speed);
+  anchor();
+}
+
+void Bench::step() {
+  refuse_when_full();
+  playing_ = false;
+  pause_.reset();
+  const sim::Instant next = run().next_at();
+  if (next > sim::start_of_run + longest)
+    throw Refused{RefusalCode::not_now, "Nothing is going to happen by itself."};
+  const std::size_t entries = run().record().size();
+  chosen().run->step();
+  if (chosen().kind == BranchKind::demonstration) look_for_teaching_points(entries);
+  anchor();
+}
+
+std::optional<Bench::NextTimeOut> Bench::next_time_out() const {
+  NextTimeOut next;
+  const model::World& world = run().world();
+  for (std::size_t i = 0; i < world.devices.size(); ++i) {
+    const auto handle = world.devices[i].timers[static_cast<std::size_t>(model::Timer::time_out)];
+    if (handle == sim::EventQueue::none) continue;
+    const sim::Instant due = world.queue.due(handle);
+    if (due < next.at) next = {static_cast<DeviceId>(i), due};
+  }
+  if (next.device == model::no_device) return std::nullopt;
+  return next;
+}
+
+void Bench::jump() {
+  refuse_when_full();
+  const auto next = next_time_out();
+  if (!next) throw Refused{RefusalCode::not_now, "No device is in setup, so no time-out is running."};
+  pause_.reset();
+  go_to(next->at, events_of_a_leap);
+  anchor();
+}
+
+void Bench::seek(sim::Instant at) {
+  at = std::min(at, sim::start_of_run + longest);
+  pause_.reset();
+  if (at <= run().reached()) {
+    chosen().run->seek(at);
+  } else {
+    chosen().run->run_until(at, events_of_a_leap);
+  }
+  start_anew();
+}
+
+// --- what the installer does ---
+
+bool Bench::holding() const {
+  return chosen().open_press && run().steps().size() > *chosen().open_press &&
+         (run().steps_begun() > *chosen().open_press || run().now() == run().reached());
+}
+
+void Bench::act(Step step) {
+  refuse_when_full();
+  if (holding()) {
+    throw Refused{
+        RefusalCode::busy,
+        fmt::format("The installer is holding {}.",
+                    model::buttons_text(run().scenario().site, run().steps()[*chosen().open_press].device,
+                                        run().steps()[*chosen().open_press].buttons))};
+  }
+  if (run().steps().size() >= most_steps) {
+    throw Refused{RefusalCode::limit, fmt::format("A branch has at most {} steps.", most_steps)};
+  }
+  if (!has_to_fork() && run().steps().size() - run().steps_begun() >= most_waiting) {
+    throw Refused{RefusalCode::busy, "The installer has enough to do; let some time go by."};
+  }
+  fork_if_needed();
+  Branch& branch = *chosen().run;
+  pause_.reset();
+  if (!branch.installer_idle()) return branch.add_step(step);
+  step.at = branch.now() + next_moment;
+  branch.add_step(step);
+  branch.run_until(*step.at, no_limit);
+}
+
+void Bench::walk(model::PlaceId place) {
+  Step step;
+  step.kind = StepKind::walk;
+  step.place = place;
+  act(std::move(step));
+}
+
+void Bench::set_switches(DeviceId plate, std::optional<std::uint8_t> site, std::optional<std::uint8_t> zone) {
+  Step step;
+  step.kind = StepKind::switches;
+  step.device = plate;
+  step.site = site;
+  step.zone = zone;
+  act(std::move(step));
+}
+
+void Bench::note(const std::string& text) {
+  Step step;
+  step.kind = StepKind::note;
+  step.text = text;
+  act(std::move(step));
+}
+
+void Bench::set_power(DeviceId device, bool on) {
+  Step step;
+  step.kind = StepKind::power;
+  step.device = device;
+  step.on = on;
+  act(std::move(step));
+}
+
+void Bench::break_something(const model::Fault& fault) {
+  Step step;
+  step.kind = StepKind::fault;
+  step.fault = fault;
+  act(std::move(step));
+}
+
+void Bench::look(DeviceId device) {
+  const model::Site& site = run().scenario().site;
+  const model::PlaceId place = run().installer().place;
+  if (run().installer_at_work() || (!has_to_fork() && !run().installer_idle())) {
+    throw Refused{RefusalCode::busy, "The installer is busy; they look when they are free."};
+  }
+  if (device != model::no_device && !model::in_sight(site, place, device)) {
+    throw Refused{RefusalCode::not_now, fmt::format("{} is in {}, out of sight.", site.name(device),
+                                                    site.places[site.place(device)].name)};
+  }
+  std::vector<DeviceId> looked_at;
+  for (std::size_t i = 0; i < site.device_count(); ++i) {
+    const auto each = static_cast<DeviceId>(i);
+    if (device == model::no_device ? model::in_sight(site, place, each) : each == device)
+      looked_at.push_back(each);
+  }
+  if (looked_at.empty()) throw Refused{RefusalCode::not_now, "There is nothing to look at here."};
+  fork_if_needed();
+  Step step;
+  step.kind = StepKind::see;
+  for (const DeviceId each : looked_at)
+    step.checks.push_back(chosen().run->add_check(what_shows(run(), each)));
+  act(std::move(step));
+}
+
+// --- presses ---
+
+/// A hold means to enter setup, or a long press; which of the two a press is shows only when it is over.
+StepKind Bench::kind_of_push(const Step& step, sim::Duration lasted) const {
+  const model::Site& site = run().scenario().site;
+  if (step.buttons == site.setup_gesture(step.device)) {
+    return lasted >= site.setup_hold(step.device) / 2 ? StepKind::hold : StepKind::press;
+  }
+  const bool long_press = site.is_plate(step.device) && lasted >= site.family.plate.long_press;
+  return long_press ? StepKind::hold : StepKind::press;
+}
+
+void Bench::press_for(DeviceId device, model::Buttons buttons, sim::Duration duration) {
+  Step step = model::push_step(StepKind::press, device, buttons, duration);
+  step.kind = kind_of_push(step, duration);
+  act(std::move(step));
+}
+
+bool Bench::joins_open_press(DeviceId device) const {
+  if (!holding() || run().now() < run().reached()) return false;
+  const Step& open = run().steps()[*chosen().open_press];
+  return open.device == device && run().steps_begun() > *chosen().open_press &&
+         run().now() - run().onlooker().person(0).acting_since <= one_hand;
+}
+
+void Bench::join_open_press(model::Buttons buttons) {
+  const std::size_t index = *chosen().open_press;
+  Step step = run().steps()[index];
+  step.buttons = static_cast<model::Buttons>(step.buttons | buttons);
+  chosen().run->change_step(index, step);
+}
+
+void Bench::press(DeviceId device, model::Buttons buttons) {
+  if (joins_open_press(device)) return join_open_press(buttons);
+  Step step = model::push_step(StepKind::press, device, buttons, open_end);
+  // Rather too late a finding than one that is taken back: nobody has misread anything yet.
+  const model::DeviceState& state = run().world().devices[device];
+  const bool known_in_setup = state.believed_in_setup != 0 && state.mode == model::Mode::setup;
+  if (!known_in_setup) step.kind = kind_of_push(step, open_end);
+  act(std::move(step));
+  courses_[chosen_].open_press = run().steps().size() - 1;
+}
+
+/// The finger comes up now; or, where the press has not begun or the clock stands, after a short press.
+Step Bench::let_go(const Course& course, bool clock_stands) const {
+  const Branch& branch = *course.run;
+  const model::Scenario& scenario = branch.scenario();
+  Step step = branch.steps()[*course.open_press];
+  const bool begun = branch.steps_begun() == *course.open_press + 1 && model::is_holding(branch.installer());
+  sim::Duration lasted =
+      begun ? branch.now() - branch.onlooker().person(0).acting_since : sim::Duration::zero();
+  if (!begun || clock_stands) lasted = std::max(lasted, scenario.times.press);
+  // No finger is so quick that the contacts are not read.
+  step.duration =
+      std::max({lasted, 2 * scenario.site.family.debounce, sim::Duration{std::chrono::milliseconds{1}}});
+  step.kind = kind_of_push(step, step.duration);
+  return step;
+}
+
+void Bench::release() {
+  if (!holding()) throw Refused{RefusalCode::not_now, "No button is being held."};
+  fork_if_needed();
+  const Step step = let_go(chosen(), !playing_);
+  chosen().run->change_step(*chosen().open_press, step);
+  courses_[chosen_].open_press.reset();
+}
+
+// --- saving ---
+
+SavedScenario Bench::save(BranchId id) {
+  const Course& course = find(id);
+  const std::string stem =
+      std::filesystem::path{loaded_.sources.empty() ? "bench.yaml" : loaded_.sources[0].path}.stem().string();
+  SavedScenario saved;
+  view(id, course.run->reached(), [&](const Course& at_the_end) {
+    model::Scenario done =
+        at_the_end.kind == BranchKind::demonstration ? at_the_end.run->begun() : at_the_end.run->scenario();
+    if (at_the_end.open_press) done.people[0].script[*at_the_end.open_press] = let_go(at_the_end, true);
+    done.title = fmt::format("{} ({})", loaded_.scenario.title, at_the_end.name);
+    done.about =
+        fmt::format("What was done at the panel. It begins as \"{}\" does.\n", loaded_.scenario.title);
+    saved = save_scenario(loaded_, std::move(done), at_the_end.run->now(),
+                          at_the_end.open_press ? nullptr : &at_the_end.run->record(),
+                          fmt::format("{}-{}.yaml", stem, id));
+  });
+  return saved;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,250 @@
+#include <fmt/format.h>
+
+#include <bit>
+#include <filesystem>
+
+#include "model/describe.h"
+#include "model/findings.h"
+#include "tools/panel/exact_seconds.h"
+#include "tools/panel/request.h"
+#include "tools/panel/state_json.h"
+#include "tools/script/utf8.h"
+
+namespace drybus::tools {
+
+namespace json = boost::json;
+
+using model::DeviceId;
+
+namespace {
+
+/// How a pattern looks, on the run's clock. Families say for how long each shows, not how fast it is; these
+/// are slow enough for a class to tell apart, and none is lit more than twice a second.
+struct Rhythm {
+  double lit_s;
+  double dark_s;
+  bool soft;
+};
+
+Rhythm rhythm_of(model::Pattern pattern, const model::IndicatorTimes& times) {
+  switch (pattern) {
+    case model::Pattern::dark:
+      return {0.0, 1.0, false};
+    case model::Pattern::blip:
+      return {exact_seconds(times.blip), 0.0, false};
+    case model::Pattern::breathe:
+      return {1.5, 1.5, true};
+    case model::Pattern::blink:
+      return {0.5, 0.5, false};
+    case model::Pattern::steady:
+      return {1.0, 0.0, false};
+    case model::Pattern::refuse:
+      return {0.25, 0.25, false};
+  }
+  return {0.0, 1.0, false};
+}
+
+json::object patterns_json(const model::IndicatorTimes& times) {
+  json::object all;
+  for (auto i = 0u; i <= static_cast<unsigned>(model::Pattern::refuse); ++i) {
+    const auto pattern = static_cast<model::Pattern>(i);
+    const Rhythm rhythm = rhythm_of(pattern, times);
+    all[to_string(pattern)] = {{"lit_s", rhythm.lit_s}, {"dark_s", rhythm.dark_s}, {"soft", rhythm.soft}};
+  }
+  return all;
+}
+
+std::string binding_text(const model::Binding& binding) {
+  switch (binding.command) {
+    case model::Command::nothing:
+      return "";
+    case model::Command::on:
+      return "on";
+    case model::Command::off:
+      return "off";
+    case model::Command::recall:
+      return fmt::format("recall {}", binding.scene);
+    case model::Command::store:
+      return fmt::format("store {}", binding.scene);
+    case model::Command::raise:
+      return "raise";
+    case model::Command::lower:
+      return "lower";
+  }
+  return "";
+}
+
+std::string_view setup_meaning(const model::PlateFamily& plate, model::Button button) {
+  if (button == plate.next) return "next";
+  if (button == plate.previous) return "previous";
+  if (button == plate.identify) return "identify";
+  if (button == plate.assign) return "assign";
+  if (button == plate.leave) return "leave";
+  return "";
+}
+
+std::string_view counted_from_text(model::CountedFrom from) {
+  switch (from) {
+    case model::CountedFrom::entry:
+      return "entry";
+    case model::CountedFrom::last_press:
+      return "last press";
+  }
+  return "";
+}
+
+json::object gesture_json(const json::array& buttons, sim::Duration hold) {
+  std::string text = "hold";
+  for (std::size_t i = 0; i < buttons.size(); ++i) {
+    text += (i == 0 ? " " : " and ") + std::string{buttons[i].get_string()};
+  }
+  return {{"buttons", buttons},
+          {"for_s", exact_seconds(hold)},
+          {"text", fmt::format("{} for {}", text, model::duration_text(hold))}};
+}
+
+json::object bank_json(const model::SwitchBank& bank) {
+  return {{"kind", bank.kind == model::SwitchBank::Kind::binary ? "binary" : "rotary"},
+          {"count", bank.count},
+          {"largest", bank.largest()}};
+}
+
+json::object plate_family_json(const model::PlateFamily& plate) {
+  json::array buttons;
+  json::array gesture;
+  for (std::size_t i = 0; i < plate.buttons.size(); ++i) {
+    const auto button = static_cast<model::Button>(i);
+    buttons.push_back(json::object{{"name", plate.buttons[i]},
+                                   {"press", binding_text(plate.press[i])},
+                                   {"hold", binding_text(plate.hold[i])},
+                                   {"setup", setup_meaning(plate, button)}});
+    if ((plate.setup_gesture & model::only(button)) != 0) gesture.emplace_back(plate.buttons[i]);
+  }
+  return {{"buttons", std::move(buttons)},
+          {"setup_gesture", gesture_json(gesture, plate.setup_hold)},
+          {"long_press_s", exact_seconds(plate.long_press)},
+          {"time_out_s", exact_seconds(plate.time_out.after)},
+          {"time_out_from", counted_from_text(plate.time_out.from)},
+          {"beacon_s", exact_seconds(plate.beacon)},
+          {"channels", plate.channels},
+          {"switches", {{"site", bank_json(plate.site_switches)}, {"zone", bank_json(plate.zone_switches)}}}};
+}
+
+json::object module_family_json(const model::ModuleFamily& module) {
+  return {{"button", module.button},
+          {"setup_gesture", gesture_json({json::value(module.button)}, module.setup_hold)},
+          {"time_out_s", exact_seconds(module.time_out.after)},
+          {"time_out_from", counted_from_text(module.time_out.from)},
+          {"factory_site", module.factory_site}};
+}
+
+json::array walks_json(const model::Site& site) {
+  json::array walks;
+  for (model::PlaceId from = 0; from < site.places.size(); ++from) {
+    for (model::PlaceId to = 0; to < site.places.size(); ++to) {
+      if (from == to) continue;
+      walks.push_back(json::object{{"from", site.places[from].name},
+                                   {"to", site.places[to].name},
+                                   {"takes_s", exact_seconds(site.walk(from, to))}});
+    }
+  }
+  return walks;
+}
+
+json::object device_spec_json(const model::Site& site, DeviceId device) {
+  return {{"name", site.name(device)},
+          {"label", site.title(device)},
+          {"place", site.places[site.place(device)].name},
+          {"neighbour", site.is_neighbour(device)}};
+}
+
+json::array plates_json(const model::Site& site) {
+  json::array plates;
+  for (std::size_t i = 0; i < site.plates.size(); ++i) {
+    plates.push_back(device_spec_json(site, static_cast<DeviceId>(i)));
+  }
+  return plates;
+}
+
+json::array modules_json(const model::Site& site) {
+  json::array modules;
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    json::object module = device_spec_json(site, site.module_id(i));
+    const auto& intended = site.modules[i].intended;
+    module["intended"] = intended ? json::value(to_string(*intended)) : json::value(nullptr);
+    modules.push_back(std::move(module));
+  }
+  return modules;
+}
+
+json::array media_json(const model::Site& site) {
+  json::array media;
+  for (const sim::MediumSpec& medium : site.network.media) {
+    json::array nodes;
+    for (const sim::NodeId node : medium.nodes) nodes.emplace_back(site.node_name(node));
+    media.push_back(json::object{{"kind", medium.kind == sim::MediumKind::line ? "line" : "radio"},
+                                 {"bit_rate", medium.timing.bit_rate},
+                                 {"nodes", std::move(nodes)}});
+  }
+  return media;
+}
+
+json::array link_specs_json(const model::Site& site) {
+  json::array links;
+  for (std::uint32_t i = 0; i < site.network.links.size(); ++i) {
+    const sim::Link& link = site.network.links[i];
+    links.push_back(json::object{{"name", site.link_name(i)},
+                                 {"a", site.node_name(link.a)},
+                                 {"b", site.node_name(link.b)},
+                                 {"medium", site.network.nodes[link.a].medium}});
+  }
+  return links;
+}
+
+json::object scenario_json(const LoadedScenario& loaded) {
+  const std::string path = loaded.sources.empty() ? "" : loaded.sources[0].path;
+  return {{"file", harmless(std::filesystem::path{path}.filename().string())},
+          {"title", loaded.scenario.title},
+          {"about", loaded.scenario.about},
+          {"seed", loaded.scenario.seed},
+          {"steps", loaded.scenario.people[0].script.size()}};
+}
+
+}  // namespace
+
+json::object hello_json(const Bench& bench) {
+  const model::Scenario& scenario = bench.loaded().scenario;
+  const model::Site& site = scenario.site;
+  json::array places;
+  for (const model::Place& place : site.places) places.push_back(json::object{{"name", place.name}});
+  json::array people;
+  for (const model::Person& person : scenario.people) people.emplace_back(person.name);
+  json::array junctions;
+  for (const std::string& junction : site.junctions) junctions.emplace_back(junction);
+  return {{"type", "hello"},
+          {"protocol", 1},
+          {"version", DRYBUS_VERSION},
+          {"scenario", scenario_json(bench.loaded())},
+          {"family",
+           {{"name", site.family.name},
+            {"about", site.family.about},
+            {"plate", plate_family_json(site.family.plate)},
+            {"module", module_family_json(site.family.module)}}},
+          {"places", std::move(places)},
+          {"walks", walks_json(site)},
+          {"plates", plates_json(site)},
+          {"modules", modules_json(site)},
+          {"media", media_json(site)},
+          {"junctions", std::move(junctions)},
+          {"links", link_specs_json(site)},
+          {"people", std::move(people)},
+          {"patterns", patterns_json(site.family.indicator)},
+          {"caution", model::safety_caution},
+          {"limits",
+           {{"speed_least", least_speed},
+            {"speed_most", most_speed},
+            {"longest_s", exact_seconds(Bench::longest)},
+            {"text", most_text_characters}}}};
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,568 @@
+#include "tools/panel/state_json.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <bit>
+
+#include "model/describe.h"
+#include "model/facts.h"
+#include "model/installer.h"
+#include "tools/panel/exact_seconds.h"
+#include "tools/view/timeline.h"
+
+namespace drybus::tools {
+
+namespace json = boost::json;
+
+using model::DeviceId;
+using model::Step;
+using model::StepKind;
+using model::What;
+
+namespace {
+
+constexpr std::size_t lines_of_a_state = 1'000;
+constexpr std::size_t telegrams_of_a_state = 20;
+
+json::value time_json(sim::Instant at) {
+  return at == sim::never ? json::value(nullptr) : json::value(exact_seconds(at));
+}
+
+json::array names_json(const model::Site& site, const std::vector<DeviceId>& devices) {
+  json::array names;
+  for (const DeviceId device : devices) names.emplace_back(site.name(device));
+  return names;
+}
+
+json::array buttons_json(const model::Site& site, DeviceId device, model::Buttons set) {
+  json::array names;
+  for (; set != 0; set = static_cast<model::Buttons>(set & (set - 1))) {
+    const auto button = static_cast<std::size_t>(std::countr_zero(set));
+    names.emplace_back(site.is_plate(device) ? site.family.plate.buttons[button] : site.family.module.button);
+  }
+  return names;
+}
+
+// --- devices ---
+
+json::value setup_json(const Branch& branch, DeviceId device) {
+  const model::World& world = branch.world();
+  if (world.devices[device].mode != model::Mode::setup) return nullptr;
+  const auto timer = world.devices[device].timers[static_cast<std::size_t>(model::Timer::time_out)];
+  const model::TimeOut& time_out = branch.scenario().site.time_out(device);
+  return json::object{
+      {"since_s", exact_seconds(branch.onlooker().device(device).setup_since)},
+      {"ends_s", time_json(timer == sim::EventQueue::none ? sim::never : world.queue.due(timer))},
+      {"total_s", exact_seconds(time_out.after)},
+      {"from", time_out.from == model::CountedFrom::entry ? "entry" : "last press"}};
+}
+
+json::object hidden_plate_json(const model::PlateState& plate) {
+  return {{"channel", plate.channel},
+          {"blips_awake", plate.awake != 0},
+          {"address", nullptr},
+          {"power_up", nullptr}};
+}
+
+json::object hidden_module_json(const model::ModuleState& module) {
+  const model::ModuleMemory& memory = module.memory;
+  return {{"address", memory.addressed() ? json::value(to_string(memory.address)) : json::value(nullptr)},
+          {"factory", !memory.addressed()},
+          {"site", memory.address.site},
+          {"zone", memory.address.zone},
+          {"channel", memory.address.channel},
+          {"power_up", to_string(memory.power_up)},
+          {"storing", module.storing != 0},
+          {"blips_awake", module.awake != 0}};
+}
+
+json::object load_json(const model::LoadState& load) {
+  const bool fading = load.arrival != sim::EventQueue::none;
+  return {{"level", (fading ? load.from : load.to) / 10.0},
+          {"to", load.to / 10.0},
+          {"begin_s", exact_seconds(load.begin)},
+          {"end_s", time_json(fading ? load.begin + load.duration : sim::never)}};
+}
+
+// --- people ---
+
+bool is_push(StepKind kind) {
+  return kind == StepKind::press || kind == StepKind::hold;
+}
+
+/// The step of a press that has no end yet.
+bool is_open(const Course& course, std::size_t person, std::size_t step) {
+  return person == 0 && course.open_press && *course.open_press == step;
+}
+
+std::string step_text(const Course& course, std::size_t person, std::size_t index) {
+  const model::Scenario& scenario = course.run->scenario();
+  const Step& step = scenario.people[person].script[index];
+  if (!is_open(course, person, index)) return describe(scenario, step);
+  return fmt::format("hold {}", model::buttons_text(scenario.site, step.device, step.buttons));
+}
+
+/// One person at this moment.
+class PersonView {
+ public:
+  PersonView(const Course& course, std::size_t person)
+      : course_(course), branch_(*course.run), site_(branch_.scenario().site), person_(person) {}
+
+  [[nodiscard]] json::object to_json() const {
+    const bool walking = state().place == model::no_place;
+    return {{"name", branch_.scenario().people[person_].name},
+            {"place", walking ? json::value(nullptr) : json::value(site_.places[state().place].name)},
+            {"walking", walking ? walk_json() : json::value(nullptr)},
+            {"doing", doing_json()},
+            {"next", next_json()},
+            {"free", state().done != 0}};
+  }
+
+ private:
+  [[nodiscard]] const model::PersonState& state() const { return branch_.world().people[person_]; }
+  [[nodiscard]] const SeenPerson& seen() const { return branch_.onlooker().person(person_); }
+  [[nodiscard]] const std::vector<Step>& script() const { return branch_.scenario().people[person_].script; }
+  [[nodiscard]] bool has_step_in_hand() const {
+    return state().done == 0 && model::steps_begun(state()) > state().step;
+  }
+  [[nodiscard]] sim::Instant arrival() const { return seen().set_off + site_.walk(seen().from, seen().to); }
+
+  [[nodiscard]] json::value walk_json() const {
+    return json::object{{"from", site_.places[seen().from].name},
+                        {"to", site_.places[seen().to].name},
+                        {"begin_s", exact_seconds(seen().set_off)},
+                        {"end_s", exact_seconds(arrival())}};
+  }
+
+  [[nodiscard]] json::value doing_json() const {
+    if (!has_step_in_hand()) return nullptr;
+    const Step& step = script()[state().step];
+    const bool touches = is_push(step.kind) || step.kind == StepKind::switches;
+    return json::object{
+        {"kind", kind_text(step.kind)},
+        {"text", step_text(course_, person_, state().step)},
+        {"device", touches ? json::value(site_.name(step.device)) : json::value(nullptr)},
+        {"buttons", is_push(step.kind) ? buttons_json(site_, step.device, step.buttons) : json::array{}},
+        {"begin_s", exact_seconds(seen().step_since)},
+        {"end_s", time_json(end_of(step))}};
+  }
+
+  [[nodiscard]] sim::Instant end_of(const Step& step) const {
+    if (is_open(course_, person_, state().step)) return sim::never;
+    const sim::Instant there = state().place == model::no_place ? arrival() : seen().acting_since;
+    const bool lasts = is_push(step.kind) || step.kind == StepKind::wait;
+    return there + (lasts ? step.duration : sim::Duration::zero());
+  }
+
+  /// What the page has asked for and nobody has come to.
+  [[nodiscard]] json::array next_json() const {
+    json::array next;
+    if (person_ != 0 || course_.kind != BranchKind::free) return next;
+    for (std::size_t i = branch_.steps_begun(); i < script().size(); ++i)
+      next.emplace_back(step_text(course_, 0, i));
+    return next;
+  }
+
+  static std::string_view kind_text(StepKind kind) {
+    switch (kind) {
+      case StepKind::press:
+        return "press";
+      case StepKind::hold:
+        return "hold";
+      case StepKind::wait:
+        return "wait";
+      case StepKind::walk:
+        return "walk";
+      case StepKind::switches:
+        return "switches";
+      case StepKind::power:
+        return "power";
+      case StepKind::fault:
+        return "fault";
+      case StepKind::see:
+        return "see";
+      case StepKind::expect:
+        return "expect";
+      case StepKind::note:
+        return "note";
+    }
+    return "";
+  }
+
+  const Course& course_;
+  const Branch& branch_;
+  const model::Site& site_;
+  std::size_t person_;
+};
+
+// --- the timeline ---
+
+bool is_by_a_person(What what) {
+  return what == What::step || what == What::walked || what == What::arrived || what == What::checked;
+}
+
+bool is_hidden_step(StepKind kind) {
+  return kind == StepKind::fault || kind == StepKind::expect;
+}
+
+bool is_hidden_line(const model::Scenario& scenario, const sim::Entry& entry) {
+  switch (model::what(entry)) {
+    case What::began:
+    case What::walked:
+    case What::arrived:
+    case What::indicator:
+    case What::level:
+    case What::power:
+    case What::switches:
+      return false;
+    case What::step:
+      return is_hidden_step(scenario.people[entry.who].script[entry.a].kind);
+    case What::checked:
+      return !scenario.checks[entry.a].seen;
+    case What::contact:
+    case What::misread:
+    case What::gesture:
+    case What::mode:
+    case What::channel:
+    case What::refused:
+    case What::timer:
+    case What::queued:
+    case What::deferred:
+    case What::sent:
+    case What::sent_whole:
+    case What::gave_up:
+    case What::dropped:
+    case What::heard:
+    case What::lost:
+    case What::assign_ignored:
+    case What::obeyed:
+    case What::level_reached:
+    case What::store_begun:
+    case What::stored:
+    case What::store_torn:
+    case What::power_up:
+    case What::blips:
+    case What::blip_unshown:
+    case What::link:
+    case What::stuck:
+    case What::deaf:
+      return true;
+  }
+  return true;
+}
+
+json::value device_of_line(const model::Scenario& scenario, const sim::Entry& entry) {
+  const What what = model::what(entry);
+  if (what == What::checked) {
+    const DeviceId device = scenario.checks[entry.a].device;
+    return device == model::no_device ? json::value(nullptr) : json::value(scenario.site.name(device));
+  }
+  const bool of_nobody = what == What::began || what == What::link || is_by_a_person(what);
+  return of_nobody ? json::value(nullptr) : json::value(scenario.site.name(entry.who));
+}
+
+/// The last lines up to as far as the branch was ever run.
+json::array last_lines(const Course& course, bool& more) {
+  const sim::Record& known = course.run->known();
+  std::vector<sim::EntryId> told;
+  auto id = static_cast<sim::EntryId>(known.size());
+  for (; id > 0 && told.size() < lines_of_a_state; --id) {
+    if (is_told(known[id])) told.push_back(id);
+  }
+  more = id > 0;
+  json::array lines;
+  std::for_each(told.rbegin(), told.rend(),
+                [&](sim::EntryId each) { lines.push_back(line_json(course, each)); });
+  return lines;
+}
+
+json::array last_telegrams(const Branch& branch) {
+  const auto& all = branch.onlooker().telegrams();
+  const auto on_the_bus = std::count_if(
+      all.begin(), all.end(), [](const SeenTelegram& telegram) { return telegram.end == sim::never; });
+  const std::size_t wanted =
+      std::min(all.size(), telegrams_of_a_state + static_cast<std::size_t>(on_the_bus));
+  json::array telegrams;
+  for (std::size_t i = all.size() - wanted; i < all.size(); ++i)
+    telegrams.push_back(telegram_json(branch, all[i]));
+  return telegrams;
+}
+
+std::string_view point_kind(TeachingPoint::Kind kind) {
+  switch (kind) {
+    case TeachingPoint::Kind::note:
+      return "note";
+    case TeachingPoint::Kind::look:
+      return "see";
+    case TeachingPoint::Kind::finding:
+      return "finding";
+    case TeachingPoint::Kind::end:
+      return "end";
+  }
+  return "";
+}
+
+}  // namespace
+
+json::object device_json(const Branch& branch, DeviceId device) {
+  const model::Site& site = branch.scenario().site;
+  const model::World& world = branch.world();
+  const model::DeviceState& state = world.devices[device];
+  json::object object{{"powered", state.powered != 0},
+                      {"down", buttons_json(site, device, state.contacts)},
+                      {"stuck", buttons_json(site, device, state.stuck)},
+                      {"indicator",
+                       {{"pattern", to_string(state.indicator)},
+                        {"since_s", exact_seconds(branch.onlooker().device(device).indicator_since)}}}};
+  json::object hidden;
+  if (site.is_plate(device)) {
+    const model::PlateState& plate = world.plates[device];
+    object["switches"] = {{"site", plate.site}, {"zone", plate.zone}};
+    hidden = hidden_plate_json(plate);
+  } else {
+    const std::size_t index = site.module_index(device);
+    object["load"] = load_json(world.loads[index]);
+    hidden = hidden_module_json(world.modules[index]);
+  }
+  hidden["mode"] = to_string(state.mode);
+  hidden["setup"] = setup_json(branch, device);
+  hidden["deaf_for"] = world.medium.nodes()[device].deaf_for;
+  object["hidden"] = std::move(hidden);
+  return object;
+}
+
+json::array people_json(const Course& course) {
+  json::array people;
+  for (std::size_t i = 0; i < course.run->world().people.size(); ++i)
+    people.push_back(PersonView{course, i}.to_json());
+  return people;
+}
+
+json::object links_json(const Branch& branch) {
+  const model::Site& site = branch.scenario().site;
+  json::object links;
+  for (std::uint32_t i = 0; i < site.network.links.size(); ++i) {
+    std::string_view state;
+    switch (branch.world().medium.link_state(i)) {
+      case sim::LinkState::sound:
+        state = "sound";
+        break;
+      case sim::LinkState::open:
+        state = "open";
+        break;
+      case sim::LinkState::shorted:
+        state = "shorted";
+        break;
+      case sim::LinkState::noisy:
+        state = "noisy";
+        break;
+    }
+    links[site.link_name(i)] = state;
+  }
+  return links;
+}
+
+json::object telegram_json(const Branch& branch, const SeenTelegram& seen) {
+  const model::Site& site = branch.scenario().site;
+  json::array lost;
+  for (const MissedTelegram& missed : seen.missed) {
+    lost.push_back(json::object{{"device", site.name(missed.device)}, {"why", short_text(missed.loss)}});
+  }
+  // How long it takes is known from its first bit on.
+  sim::Instant end = seen.end;
+  if (end == sim::never) {
+    const sim::Network& network = site.network;
+    end = seen.begin +
+          network.media[network.nodes[seen.sender].medium].timing.frame_time(encode(seen.telegram));
+  }
+  const model::Telegram& telegram = seen.telegram;
+  return {{"entry", seen.sent},
+          {"from", site.name(seen.sender)},
+          {"kind", to_string(telegram.kind)},
+          {"text", to_string(telegram)},
+          {"address", {{"site", telegram.site}, {"zone", telegram.zone}, {"channel", telegram.channel}}},
+          {"argument", telegram.argument},
+          {"begin_s", exact_seconds(seen.begin)},
+          {"end_s", exact_seconds(end)},
+          {"on_the_bus", seen.end == sim::never},
+          {"cut_short", seen.cut_short},
+          {"heard", names_json(site, seen.heard)},
+          {"took", names_json(site, seen.took)},
+          {"ignored", names_json(site, seen.ignored)},
+          {"lost", std::move(lost)}};
+}
+
+json::array findings_json(const Branch& branch, const std::vector<model::Observation>& observations) {
+  const model::Scenario& scenario = branch.scenario();
+  json::array findings;
+  for (const model::Observation& observation : observations) {
+    const model::Finding finding = model::in_words(scenario, branch.world(), branch.record(), observation);
+    findings.push_back(json::object{{"key", finding_key(scenario.site, observation)},
+                                    {"id", to_string(finding.id)},
+                                    {"at_s", exact_seconds(finding.at)},
+                                    {"until_s", time_json(finding.until.value_or(sim::never))},
+                                    {"devices", names_json(scenario.site, finding.devices)},
+                                    {"text", finding.text},
+                                    {"remedy", finding.remedy}});
+  }
+  return findings;
+}
+
+bool is_told(const sim::Entry& entry) {
+  switch (model::what(entry)) {
+    case What::began:
+    case What::step:
+    case What::walked:
+    case What::arrived:
+    case What::misread:
+    case What::gesture:
+    case What::mode:
+    case What::channel:
+    case What::refused:
+    case What::gave_up:
+    case What::dropped:
+    case What::lost:
+    case What::assign_ignored:
+    case What::level:
+    case What::stored:
+    case What::store_torn:
+    case What::power_up:
+    case What::blips:
+    case What::power:
+    case What::switches:
+    case What::link:
+    case What::stuck:
+    case What::deaf:
+    case What::checked:
+      return true;
+    case What::indicator: {
+      // Blips and breathing come with every telegram at every device: they are on the devices, not in the
+      // story.
+      const auto pattern = static_cast<model::Pattern>(entry.a);
+      return pattern == model::Pattern::blink || pattern == model::Pattern::steady ||
+             pattern == model::Pattern::refuse;
+    }
+    case What::contact:
+    case What::timer:
+    case What::queued:
+    case What::deferred:
+    case What::sent:
+    case What::sent_whole:
+    case What::heard:
+    case What::obeyed:
+    case What::level_reached:
+    case What::store_begun:
+    case What::blip_unshown:
+      return false;
+  }
+  return false;
+}
+
+bool is_unfinished(const Course& course, const sim::Entry& entry) {
+  return model::what(entry) == What::step && is_open(course, entry.who, entry.a);
+}
+
+json::object line_json(const Course& course, sim::EntryId id) {
+  const model::Scenario& scenario = course.run->scenario();
+  const sim::Entry& entry = course.run->known()[id];
+  const What what = model::what(entry);
+  const std::string text =
+      is_unfinished(course, entry)
+          ? fmt::format("{}: {}", scenario.people[entry.who].name, step_text(course, entry.who, entry.a))
+          : describe(scenario, entry);
+  return {
+      {"entry", id},
+      {"at_s", exact_seconds(entry.at)},
+      {"kind", to_string(what)},
+      {"who", device_of_line(scenario, entry)},
+      {"person", is_by_a_person(what) ? json::value(scenario.people[entry.who].name) : json::value(nullptr)},
+      {"hidden", is_hidden_line(scenario, entry)},
+      {"text", text}};
+}
+
+json::object clock_json(const Bench& bench) {
+  const Branch& run = bench.run();
+  const auto next = bench.next_time_out();
+  json::value time_out;
+  if (next) {
+    time_out = {{"device", run.scenario().site.name(next->device)}, {"at_s", exact_seconds(next->at)}};
+  }
+  return {{"now_s", exact_seconds(run.now())},
+          {"playing", bench.playing()},
+          {"speed", bench.speed()},
+          {"reached_s", exact_seconds(run.reached())},
+          {"longest_s", exact_seconds(Bench::longest)},
+          {"next_time_out", std::move(time_out)},
+          {"next_event_s", time_json(run.next_at())},
+          {"full", run.full()}};
+}
+
+json::array branches_json(const Bench& bench) {
+  json::array branches;
+  for (const Course& course : bench.courses()) {
+    json::array findings;
+    for (const model::Observation& observation : course.run->observations()) {
+      const std::string_view id = to_string(observation.id);
+      if (std::find(findings.begin(), findings.end(), json::value(id)) == findings.end())
+        findings.emplace_back(id);
+    }
+    branches.push_back(
+        json::object{{"id", course.id},
+                     {"name", course.name},
+                     {"kind", course.kind == BranchKind::demonstration ? "demo" : "free"},
+                     {"parent", course.parent ? json::value(*course.parent) : json::value(nullptr)},
+                     {"from_s", exact_seconds(course.from)},
+                     {"now_s", exact_seconds(course.run->now())},
+                     {"reached_s", exact_seconds(course.run->reached())},
+                     {"steps", course.run->steps().size()},
+                     {"steps_done", course.run->steps_begun()},
+                     {"findings", std::move(findings)}});
+  }
+  return branches;
+}
+
+json::value pause_json(const Bench& bench) {
+  if (!bench.pause_reached()) return nullptr;
+  json::array points;
+  for (const TeachingPoint& point : bench.pause_reached()->points) {
+    json::object object{
+        {"kind", point_kind(point.kind)}, {"question", point.question}, {"answer", point.answer}};
+    if (!point.remedy.empty()) object["remedy"] = point.remedy;
+    if (!point.key.empty()) object["key"] = point.key;
+    if (point.passed) object["passed"] = *point.passed;
+    points.push_back(std::move(object));
+  }
+  return json::object{{"at_s", exact_seconds(bench.pause_reached()->at)}, {"points", std::move(points)}};
+}
+
+json::object course_json(const Course& course) {
+  const Branch& branch = *course.run;
+  json::object devices;
+  for (std::size_t i = 0; i < branch.scenario().site.device_count(); ++i) {
+    const auto device = static_cast<DeviceId>(i);
+    devices[branch.scenario().site.name(device)] = device_json(branch, device);
+  }
+  bool more = false;
+  json::array lines = last_lines(course, more);
+  return {{"now_s", exact_seconds(branch.now())},
+          {"devices", std::move(devices)},
+          {"people", people_json(course)},
+          {"links", links_json(branch)},
+          {"telegrams", last_telegrams(branch)},
+          {"timeline", std::move(lines)},
+          {"timeline_more", more},
+          {"findings", findings_json(branch, branch.observations())}};
+}
+
+json::object state_json(const Bench& bench) {
+  json::object state = course_json(bench.chosen());
+  state["type"] = "state";
+  state["clock"] = clock_json(bench);
+  state["branch"] = bench.chosen().id;
+  state["branches"] = branches_json(bench);
+  state["pause"] = pause_json(bench);
+  return state;
+}
+
+}  // namespace drybus::tools
