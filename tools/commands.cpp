@@ -11,6 +11,7 @@ std::span<const Command> commands() {
       Command{"why", "SCENARIO DEVICE.FACT", "the chain of causes behind a fact or a finding", why_command},
       Command{"diff", "A B", "the first event at which two runs part, with both sides' causes", diff_command},
       Command{"draw", "SCENARIO -o FILE", "the timeline as a picture: .svg, or .html to point at", draw_command},
+      Command{"panel", "SCENARIO", "a live page in the browser: press, hold, see, step back", panel_command},
       Command{"shrink", "SCENARIO", "the smallest scenario that still fails the same way", shrink_command},
       Command{"hunt", "SCENARIO --for WHAT", "the shortest way to break an invariant, as a scenario that replays", hunt_command},
       Command{"sweep", "SCENARIO", "many runs with people's timing and slips: how often each finding comes of it", sweep_command},

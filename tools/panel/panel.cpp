@@ -23,8 +23,10 @@ void Panel::send(std::optional<ViewerId> to, Letter::Kind kind, const json::obje
   letters_.push_back({to, kind, std::make_shared<const std::string>(json_text(message))});
 }
 
-std::shared_ptr<const std::string> Panel::whole_state() const {
-  return std::make_shared<const std::string>(json_text(state_json(bench_)));
+std::shared_ptr<const std::string> Panel::whole_state(ViewerId id, RealTime real) const {
+  json::object state = state_json(bench_);
+  state["viewers"] = room_.to_json(id, real);
+  return std::make_shared<const std::string>(json_text(state));
 }
 
 // --- coming and going ---
@@ -36,7 +38,7 @@ ViewerId Panel::join(RealTime real) {
   json::object hello = hello_json(bench_);
   hello["you"] = {{"id", id}, {"name", room_.viewer(id).name}};
   send(id, Letter::Kind::personal, hello);
-  letters_.push_back({id, Letter::Kind::personal, whole_state()});
+  letters_.push_back({id, Letter::Kind::personal, whole_state(id, real)});
   tell_who_is_there(real);
   return id;
 }
@@ -93,7 +95,11 @@ void Panel::tell_news(RealTime real) {
   }
   if (!news) return;
   clock_told_ = real;
-  send(std::nullopt, Letter::Kind::news, *news);
+  if (news->at("type").as_string() != "state") return send(std::nullopt, Letter::Kind::news, *news);
+  for (const Room::Viewer& viewer : room_.viewers()) {
+    (*news)["viewers"] = room_.to_json(viewer.id, real);
+    send(viewer.id, Letter::Kind::news, *news);
+  }
 }
 
 void Panel::tell_who_is_there(RealTime real) {
@@ -124,7 +130,7 @@ std::optional<json::object> Panel::carry_out(ViewerId id, const Request& request
   } else if (verb == "state") {
     request.allow({});
     tell_news(real);
-    letters_.push_back({id, Letter::Kind::personal, whole_state()});
+    letters_.push_back({id, Letter::Kind::personal, whole_state(id, real)});
   } else {
     if (needs_controls(verb) && !room_.holds(id)) {
       throw Refused{RefusalCode::controls, "Somebody else holds the controls. Ask for them."};

@@ -44,7 +44,7 @@ class Panel {
   [[nodiscard]] std::optional<RealTime> next_due(RealTime real) const;
 
   /// The whole state, for somebody who has missed some news.
-  [[nodiscard]] std::shared_ptr<const std::string> whole_state() const;
+  [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id, RealTime real) const;
 
   /// Takes what is to be sent, in this order.
   [[nodiscard]] std::vector<Letter> take_letters() { return std::exchange(letters_, {}); }

@@ -1,0 +1,35 @@
+// What a stranger at the panel's port may take: time, memory, attention.
+#pragma once
+
+#include <cstddef>
+
+#include "tools/panel/pacer.h"
+
+namespace drybus::tools {
+
+struct Bounds {
+  std::size_t most_connections = 64;
+  std::size_t most_viewers = 32;
+
+  /// From the first byte that is awaited to the last of the header: nobody needs longer, and nobody holds a
+  /// seat longer.
+  std::chrono::milliseconds time_for_a_request = std::chrono::seconds{10};
+  std::chrono::milliseconds time_for_an_answer = std::chrono::seconds{20};
+
+  double messages_at_once = 200;
+  double messages_per_second = 50;
+  unsigned most_not_understood = 20;
+
+  /// Seconds of the server's work for one viewer: what they ask for beyond that is refused, so that the
+  /// others, and time itself, go on.
+  double work_at_once = 1.0;
+  double work_per_second = 0.4;
+
+  /// So much may wait for a slow reader; then news is dropped, and with answers alone beyond it the line is
+  /// closed.
+  std::size_t most_waiting_bytes = 2 * 1024 * 1024;
+  /// A reader that takes nothing for so long is gone.
+  RealTime longest_write = std::chrono::seconds{20};
+};
+
+}  // namespace drybus::tools

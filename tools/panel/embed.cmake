@@ -1,0 +1,42 @@
+# cmake -DFOLDER=... -DOUT=... -P embed.cmake
+# Turns every file of a folder into bytes of a C++ source, so that the program carries its page with it.
+file(GLOB files "${FOLDER}/*")
+list(SORT files)
+
+set(arrays "")
+set(entries "")
+set(number 0)
+foreach(file IN LISTS files)
+  get_filename_component(name "${file}" NAME)
+  file(READ "${file}" hex HEX)
+  string(LENGTH "${hex}" digits)
+  math(EXPR size "${digits} / 2")
+  string(REGEX REPLACE "([0-9a-f][0-9a-f])" "0x\\1," bytes "${hex}")
+  string(APPEND arrays "constexpr unsigned char file_${number}[] = {${bytes}0};\n")
+  string(APPEND entries "    PageFile{\"${name}\", bytes(file_${number}, ${size})},\n")
+  math(EXPR number "${number} + 1")
+endforeach()
+
+file(WRITE "${OUT}.new" "// Made by tools/panel/embed.cmake.
+#include \"tools/panel/page_files.h\"
+
+namespace drybus::tools {
+
+namespace {
+
+${arrays}
+std::string_view bytes(const unsigned char* first, std::size_t size) {
+  return {reinterpret_cast<const char*>(first), size};
+}
+
+}  // namespace
+
+std::span<const PageFile> page_files() {
+  static const std::array<PageFile, ${number}> all = {
+${entries}  };
+  return all;
+}
+
+}  // namespace drybus::tools
+")
+file(RENAME "${OUT}.new" "${OUT}")

@@ -1,0 +1,90 @@
+#include "tools/panel/reception.h"
+
+#include <algorithm>
+
+namespace drybus::tools {
+
+namespace {
+
+/// The page draws sixty pictures a second: more news than that nobody sees. Near real time a press shall not
+/// wait.
+constexpr RealTime turn_at_speed = std::chrono::milliseconds{16};
+constexpr RealTime turn_near_real_time = std::chrono::milliseconds{2};
+constexpr double near_real_time = 4.0;
+
+/// Lines are looked after so often, whatever else happens.
+constexpr RealTime round_every = std::chrono::seconds{1};
+
+}  // namespace
+
+Reception::Reception(boost::asio::io_context& io, LoadedScenario loaded, std::size_t most_viewers)
+    : panel_(std::move(loaded)), most_viewers_(most_viewers), alarm_(io) {
+  set_alarm();
+}
+
+RealTime Reception::now() const {
+  return std::chrono::steady_clock::now() - begun_;
+}
+
+ViewerId Reception::welcome(std::shared_ptr<ViewerLine> line) {
+  const ViewerId id = panel_.join(now());
+  lines_[id] = std::move(line);
+  deliver();
+  return id;
+}
+
+void Reception::goodbye(ViewerId id) {
+  if (lines_.erase(id) == 0) return;
+  panel_.leave(id, now());
+  deliver();
+}
+
+bool Reception::receive(ViewerId id, std::string_view text) {
+  const bool understood = panel_.receive(id, text, now());
+  deliver();
+  return understood;
+}
+
+void Reception::deliver() {
+  for (const Letter& letter : panel_.take_letters()) {
+    if (!letter.to) {
+      for (const auto& [id, line] : lines_) line->send(letter);
+    } else if (const auto line = lines_.find(*letter.to); line != lines_.end()) {
+      line->second->send(letter);
+    }
+  }
+  set_alarm();
+}
+
+RealTime Reception::shortest_turn() const {
+  return panel_.bench().speed() <= near_real_time ? turn_near_real_time : turn_at_speed;
+}
+
+void Reception::set_alarm() {
+  if (closed_) return;
+  const RealTime real = now();
+  RealTime due = real + round_every;
+  if (const auto next = panel_.next_due(real))
+    due = std::min(due, std::max(*next, last_turn_ + shortest_turn()));
+  alarm_.expires_at(begun_ + std::chrono::duration_cast<std::chrono::steady_clock::duration>(due));
+  alarm_.async_wait([this](const boost::system::error_code& error) {
+    if (!error) wake();
+  });
+}
+
+void Reception::wake() {
+  last_turn_ = now();
+  panel_.at_real(last_turn_);
+  const auto lines = lines_;  // one that closes itself leaves the table
+  for (const auto& [id, line] : lines) line->look_after(last_turn_);
+  deliver();
+}
+
+void Reception::close() {
+  closed_ = true;
+  alarm_.cancel();
+  const auto lines = lines_;
+  for (const auto& [id, line] : lines) line->close();
+}
+
+}  // namespace drybus::tools

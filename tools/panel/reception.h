@@ -1,0 +1,60 @@
+// Where viewers come in: holds their lines, passes what they say to the panel and the panel's letters to
+// them, and wakes the panel when something is due.
+#pragma once
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <chrono>
+#include <map>
+#include <memory>
+
+#include "tools/panel/panel.h"
+
+namespace drybus::tools {
+
+/// One viewer's line, as the reception sees it.
+class ViewerLine {
+ public:
+  virtual ~ViewerLine() = default;
+  virtual void send(const Letter& letter) = 0;
+  /// `real` is now: a line whose reader has stood still for too long closes itself.
+  virtual void look_after(RealTime real) = 0;
+  /// The server ends.
+  virtual void close() = 0;
+};
+
+class Reception {
+ public:
+  Reception(boost::asio::io_context& io, LoadedScenario loaded, std::size_t most_viewers);
+
+  [[nodiscard]] RealTime now() const;
+  [[nodiscard]] bool has_room() const { return lines_.size() < most_viewers_; }
+
+  /// From now on the line gets letters: its greeting first.
+  ViewerId welcome(std::shared_ptr<ViewerLine> line);
+  void goodbye(ViewerId id);
+  /// Whether the text was understood.
+  bool receive(ViewerId id, std::string_view text);
+  [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id) const {
+    return panel_.whole_state(id, now());
+  }
+
+  /// Nobody is looked after any more, and all lines are told.
+  void close();
+
+ private:
+  void deliver();
+  void set_alarm();
+  void wake();
+  [[nodiscard]] RealTime shortest_turn() const;
+
+  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+  Panel panel_;
+  std::map<ViewerId, std::shared_ptr<ViewerLine>> lines_;
+  std::size_t most_viewers_;
+  boost::asio::steady_timer alarm_;
+  RealTime last_turn_{};
+  bool closed_ = false;
+};
+
+}  // namespace drybus::tools

@@ -1,0 +1,48 @@
+// The panel on a port: HTTP for the page's files, a WebSocket for each viewer. One thread; nobody waits for
+// anybody.
+//
+//   Server ---- accepts ----> HttpConnection ---- /socket ----> Line (one viewer)
+//                                                                |  ^
+//                     Panel (no sockets) <---- Reception <-------'  `--- letters
+//
+// Whoever connects is a stranger: what they send is bounded in size, number and time, what they do not read
+// is dropped for a whole state later, and what they hold open without using it is closed.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <string>
+
+#include "tools/panel/bounds.h"
+#include "tools/script/reader.h"
+
+namespace drybus::tools {
+
+struct ServerOptions {
+  std::string address = "127.0.0.1";
+  std::uint16_t port = 0;  ///< 0: any that is free
+  std::string token = {};  ///< asked of whoever comes; empty: nobody is asked
+  Bounds bounds = {};
+};
+
+class Server {
+ public:
+  /// Opens the port. Throws Unusable where that cannot be had.
+  Server(LoadedScenario loaded, const ServerOptions& options);
+  ~Server();
+  Server(const Server&) = delete;
+  Server& operator=(const Server&) = delete;
+
+  [[nodiscard]] std::uint16_t port() const;
+
+  /// Serves until SIGINT or SIGTERM comes, or somebody calls stop.
+  void run();
+  /// From any thread.
+  void stop();
+
+ private:
+  class Port;
+  std::unique_ptr<Port> open_;
+};
+
+}  // namespace drybus::tools
