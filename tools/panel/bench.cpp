@@ -118,15 +118,11 @@ Course& Bench::add_course(model::Scenario scenario, std::string name, BranchKind
   return courses_.back();
 }
 
-Course& Bench::find(BranchId id) {
+std::size_t Bench::index_of(BranchId id) const {
   const auto found =
       std::find_if(courses_.begin(), courses_.end(), [&](const Course& course) { return course.id == id; });
   if (found == courses_.end()) throw Refused{RefusalCode::unknown, fmt::format("There is no branch {}.", id)};
-  return *found;
-}
-
-const Course& Bench::course(BranchId id) const {
-  return const_cast<Bench*>(this)->find(id);
+  return static_cast<std::size_t>(found - courses_.begin());
 }
 
 /// What was begun by now, on a branch of its own.
@@ -163,18 +159,17 @@ void Bench::fork_if_needed() {
 }
 
 void Bench::choose(BranchId id) {
-  const Course& course = find(id);
-  chosen_ = static_cast<std::size_t>(&course - courses_.data());
+  chosen_ = index_of(id);
   playing_ = false;
   start_anew();
 }
 
 void Bench::rename(BranchId id, const std::string& name) {
-  find(id).name = name;
+  courses_[index_of(id)].name = name;
 }
 
 void Bench::remove(BranchId id) {
-  const auto index = static_cast<std::size_t>(&find(id) - courses_.data());
+  const std::size_t index = index_of(id);
   if (courses_.size() == 1) throw Refused{RefusalCode::not_now, "The last branch cannot be removed."};
   for (Course& other : courses_) {
     if (other.parent == id) other.parent = courses_[index].parent;
@@ -541,7 +536,7 @@ void Bench::release() {
 // --- saving ---
 
 SavedScenario Bench::save(BranchId id) {
-  const Course& course = find(id);
+  const Course& course = this->course(id);
   const std::string stem =
       std::filesystem::path{loaded_.sources.empty() ? "bench.yaml" : loaded_.sources[0].path}.stem().string();
   SavedScenario saved;

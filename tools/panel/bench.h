@@ -129,15 +129,13 @@ class Bench {
   /// Puts another branch, or this one, at a moment and calls look(course); then all is as before.
   template <class Look>
   void view(BranchId id, sim::Instant at, Look&& look) {
-    Course& course = find(id);
-    if (at > course.run->reached()) at = course.run->reached();
-    const sim::Instant back_to = course.run->now();
-    course.run->seek(at);
-    look(std::as_const(course));
-    course.run->seek(back_to);
+    const Course& course = this->course(id);
+    const WayBack way_back{*course.run};
+    course.run->seek(std::min(at, course.run->reached()));
+    look(course);
   }
 
-  [[nodiscard]] const Course& course(BranchId id) const;
+  [[nodiscard]] const Course& course(BranchId id) const { return courses_[index_of(id)]; }
 
   static constexpr std::size_t most_branches = 12;
   static constexpr std::size_t most_steps = 20'000;
@@ -145,7 +143,20 @@ class Bench {
   static constexpr sim::Duration longest = model::default_run_bound;
 
  private:
-  Course& find(BranchId id);
+  /// Puts a run back to where it stood, whatever came in between.
+  class WayBack {
+   public:
+    explicit WayBack(Branch& run) : run_(run), at_(run.now()) {}
+    WayBack(const WayBack&) = delete;
+    WayBack& operator=(const WayBack&) = delete;
+    ~WayBack() { run_.seek(at_); }
+
+   private:
+    Branch& run_;
+    sim::Instant at_;
+  };
+
+  [[nodiscard]] std::size_t index_of(BranchId id) const;
   Course& add_course(model::Scenario scenario, std::string name, BranchKind kind);
   Course& fork(const std::string& name);
   [[nodiscard]] bool has_to_fork() const;
