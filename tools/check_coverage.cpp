@@ -181,11 +181,11 @@ int check_coverage(const std::vector<std::string>& paths, std::size_t jobs, bool
   const Suite suite = load_suite(paths, jobs);
   std::vector<model::Coverage> parts(suite.scenarios.size());
   in_parallel(parts.size(), jobs, [&](std::size_t i) {
-    parts[i].take_family(suite.scenarios[i].site.family);
+    parts[i].take_family(suite.scenario(i).site.family);
     model::RunOptions options;
     options.plain = true;
     options.logic = &parts[i];
-    run(suite.scenarios[i], options);
+    run(suite.scenario(i), options);
   });
   model::Coverage whole;
   for (const model::Coverage& part : parts) whole.add(part);
