@@ -13,6 +13,7 @@
 #include "tools/check_mutants.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/export/json_text.h"
 #include "tools/export/junit.h"
 #include "tools/load.h"
 #include "tools/output.h"
@@ -126,7 +127,7 @@ std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) 
   }
   const json::object object{
       {"scenarios", all}, {"passed", totals.passed}, {"failed", totals.failed}, {"aborted", totals.aborted}};
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 std::string as_junit(const std::vector<Outcome>& outcomes) {

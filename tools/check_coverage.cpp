@@ -9,6 +9,7 @@
 #include "model/run.h"
 #include "tools/check_suite.h"
 #include "tools/command.h"
+#include "tools/export/json_text.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
 
@@ -172,7 +173,7 @@ std::string as_json_text(const std::vector<Chart>& charts, std::size_t scenarios
   }
   object["scenarios"] = scenarios;
   object["holes"] = holes_in(charts);
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 }  // namespace

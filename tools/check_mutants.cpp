@@ -13,6 +13,7 @@
 #include "model/mutants.h"
 #include "tools/check_suite.h"
 #include "tools/command.h"
+#include "tools/export/json_text.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
 #include "tools/script/writer.h"
@@ -198,7 +199,7 @@ std::string as_json_text(const Suite& suite, const std::vector<Fate>& fates) {
   }
   const json::object object{
       {"mutants", all}, {"killed", killed_of(fates)}, {"survived", fates.size() - killed_of(fates)}};
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 }  // namespace
