@@ -13,35 +13,6 @@ namespace drybus::model {
 
 namespace {
 
-/// The world in which the installer has come to the end of their script; others may still be at work.
-World world_after_script(const Scenario& scenario) {
-  World world = initial_world(scenario);
-  Simulation simulation{scenario, world};
-  simulation.begin();
-  const sim::Instant bound = sim::start_of_run + default_run_bound;
-  while (world.people[0].done == 0) {
-    if (simulation.next_at() > bound) {
-      throw std::invalid_argument{fmt::format("the script is not over after {}", duration_text(default_run_bound))};
-    }
-    simulation.step();
-  }
-  return world;
-}
-
-HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const HuntOptions& options) {
-  Scenario ready = ready_for_moves(scenario);
-  HuntState start{world_after_script(scenario), {}, {}};
-  start.world.people.push_back({scenario.people[0].place, 0, 0, 1});  // the mains, with nothing to do yet
-  const auto first_look = static_cast<std::uint32_t>(scenario.checks.size());
-  const auto mains = static_cast<std::uint16_t>(scenario.people.size());
-  Moves moves{scenario, options.budget, first_look};
-  const Judge judge{ready, goal};
-  start.memory.assign(judge.memory_size(), sim::never);
-  Alike alike;
-  if (options.symmetry) alike = alike_modules(scenario, start.world, judge.asks_for_intended(), judge.named());
-  return {std::move(ready), std::move(moves), goal, std::move(start), std::move(alike), mains};
-}
-
 template <class Set>
 sim::SearchResult explore(std::vector<HuntSpace>& spaces, const HuntOptions& options, const sim::SearchControl& control) {
   return sim::Explorer<HuntSpace, Set>{std::span{spaces}, options.bounds, control}.run();
@@ -137,7 +108,7 @@ bool breaks_it_already(const Scenario& scenario, const HuntGoal& goal, const Hun
 
 HuntResult hunt(const Scenario& scenario, const HuntGoal& goal, const HuntOptions& options,
                 const sim::SearchControl& control) {
-  const HuntPlan plan = plan_for(scenario, goal, options);
+  const HuntPlan plan = plan_for(scenario, goal, options.budget, options.symmetry);
   HuntResult result;
   result.alike = plan.alike;
   result.already = breaks_it_already(scenario, goal, plan.start);

@@ -53,8 +53,8 @@ Notes what_it_takes(FindingId finding) {
     case FindingId::out_of_reach: return notes(What::lost);
     case FindingId::telegram_lost: return notes(What::lost, What::gave_up, What::dropped);
     case FindingId::powers_up_lit: return notes(What::power);
+    case FindingId::stuck_button: return notes(What::contact);
     case FindingId::blip_asleep:
-    case FindingId::stuck_button:
     case FindingId::unaddressed: return notes();
   }
   return notes();
@@ -93,6 +93,13 @@ std::string describe(const Scenario& scenario, const HuntGoal& goal) {
 Judge::Judge(const Scenario& scenario, const HuntGoal& goal)
     : scenario_(scenario), goal_(goal), by_(way_to_recognise(goal)) {
   if (goal.finding) relevant_ = what_it_takes(*goal.finding);
+  const Site& site = scenario.site;
+  first_remembered_.push_back(0);
+  for (DeviceId device = 0; device < site.device_count(); ++device) {
+    std::size_t remembered = by_ == By::memory ? 1 : 0;
+    if (goal.finding == FindingId::stuck_button && site.is_plate(device)) remembered = site.family.plate.buttons.size();
+    first_remembered_.push_back(first_remembered_.back() + remembered);
+  }
 }
 
 // --- from the world ----------------------------------------------------------------------------------------------
@@ -138,27 +145,10 @@ bool Judge::broken_by_record(const FindingWatch& watch, const World& world) cons
 
 // --- from memory -------------------------------------------------------------------------------------------------
 
-std::size_t Judge::memory_size() const {
-  if (by_ != By::memory) return 0;
-  return scenario_.site.device_count() * (*goal_.finding == FindingId::stuck_button ? max_buttons : 1);
-}
-
 bool Judge::remember(const World& world, std::span<const sim::Entry> entries, std::vector<sim::Instant>& memory) const {
   bool broken = false;
-  const bool stuck = *goal_.finding == FindingId::stuck_button;
-  for (const sim::Entry& entry : entries) {
-    if (!stuck) {
-      broken = remember_unshown(world, entry, memory) || broken;
-    } else if (what(entry) == What::contact) {
-      const sim::Instant since = memory[entry.who * max_buttons + entry.a];
-      if (entry.b == 0 && since != sim::never && since + scenario_.site.family.stuck_after <= entry.at) broken = true;
-      remember_contact(entry, memory);
-    }
-  }
-  if (!stuck) return broken;
-  return broken || std::any_of(memory.begin(), memory.end(), [&](sim::Instant since) {
-           return since != sim::never && since + scenario_.site.family.stuck_after <= world.now;
-         });
+  for (const sim::Entry& entry : entries) broken = remember_unshown(world, entry, memory) || broken;
+  return broken;
 }
 
 bool Judge::remember_unshown(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const {
@@ -171,10 +161,23 @@ bool Judge::remember_unshown(const World& world, const sim::Entry& entry, std::v
          unshown + scenario_.site.family.indicator.blip >= entry.at;
 }
 
-void Judge::remember_contact(const sim::Entry& entry, std::vector<sim::Instant>& memory) const {
-  sim::Instant& since = memory[entry.who * max_buttons + entry.a];
-  if (entry.b == 0) since = sim::never;
-  if (entry.b != 0 && since == sim::never) since = entry.at;
+bool Judge::remember_contacts(const World& world, std::vector<sim::Instant>& memory) const {
+  bool broken = false;
+  for (DeviceId device = 0; device < world.devices.size(); ++device) {
+    const std::size_t first = first_remembered_[device];
+    for (std::size_t i = first; i < first_remembered_[device + 1u]; ++i) {
+      const bool closed = (world.devices[device].contacts >> (i - first) & 1) != 0;
+      broken = held_too_long(world, memory[i]) || broken;
+      if (!closed) memory[i] = sim::never;
+      if (closed && memory[i] == sim::never) memory[i] = world.now;
+    }
+  }
+  return broken;
+}
+
+bool Judge::broken_by_memory(const World& world, const std::vector<sim::Instant>& memory) const {
+  if (needs_entries()) return false;
+  return std::any_of(memory.begin(), memory.end(), [&](sim::Instant since) { return held_too_long(world, since); });
 }
 
 sim::Duration Judge::age(const World& world, sim::Instant remembered) const {

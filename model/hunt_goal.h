@@ -62,10 +62,18 @@ class Judge {
   /// By::end: to be asked after each step.
   [[nodiscard]] bool broken_at_end(const World& world);
 
-  // By::memory: a number of instants that belong to a state; `never` is none.
-  [[nodiscard]] std::size_t memory_size() const;
-  /// Takes in entries of one event, and says whether the invariant is broken.
+  // By::memory: instants that belong to a state; `never` is none. Each device has a stretch of them.
+  [[nodiscard]] std::size_t memory_size() const { return first_remembered_.back(); }
+  [[nodiscard]] std::size_t first_remembered(std::size_t device) const { return first_remembered_[device]; }
+  /// Whether entries are needed for that; contacts can be seen in the world.
+  [[nodiscard]] bool needs_entries() const { return goal_.finding == FindingId::blip_asleep; }
+  /// Takes in entries of one event, and says whether the invariant is broken. REQUIRES: needs_entries().
   bool remember(const World& world, std::span<const sim::Entry> entries, std::vector<sim::Instant>& memory) const;
+  /// Takes in which contacts are closed, after an event in which any changed, and says whether the invariant is broken.
+  /// REQUIRES: not needs_entries().
+  bool remember_contacts(const World& world, std::vector<sim::Instant>& memory) const;
+  /// Whether what is remembered breaks the invariant by itself by now.
+  [[nodiscard]] bool broken_by_memory(const World& world, const std::vector<sim::Instant>& memory) const;
   /// What of the memory can still matter, as a time that has gone by; `gone` is nothing.
   static constexpr sim::Duration gone{-1};
   [[nodiscard]] sim::Duration age(const World& world, sim::Instant remembered) const;
@@ -81,13 +89,16 @@ class Judge {
   [[nodiscard]] static bool anybody_in_setup(const World& world);
   [[nodiscard]] bool some_module_unaddressed(const World& world) const;
   bool remember_unshown(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const;
-  void remember_contact(const sim::Entry& entry, std::vector<sim::Instant>& memory) const;
+  [[nodiscard]] bool held_too_long(const World& world, sim::Instant since) const {
+    return since != sim::never && since + scenario_.site.family.stuck_after <= world.now;
+  }
 
   const Scenario& scenario_;
   HuntGoal goal_;
   By by_ = By::end;
   Notes relevant_ = 0;
   std::vector<Breach> breaches_;
+  std::vector<std::size_t> first_remembered_;  ///< by device, and at last how many there are in all
   /// Facts already compared, by their value in a number: comparing words is slow.
   struct Known {
     std::uint32_t value = 0;

@@ -213,6 +213,15 @@ void Moves::fill_in(const Move& move, const World& world, Step& step) const {
   }
 }
 
+sim::Instant Moves::time_of_cut(const Move& move, const World& world) const {
+  const PlaceId stands = world.people[0].place;
+  const PlaceId there = scenario_.site.place(move.step.device);
+  const sim::Duration walk = stands == there ? sim::Duration::zero() : scenario_.site.walk(stands, there);
+  return world.now + walk + cut_after_;
+}
+
+std::size_t Moves::wait_actions() const { return 2 * waited_for.size() * scenario_.site.device_count(); }
+
 void Moves::add_waits(const World& world, const MovesMade& made, std::span<const sim::Duration> deadlines,
                       std::vector<Wait>& waits) const {
   const std::uint8_t most = budget_[MoveKind::waits];
@@ -234,6 +243,10 @@ void Moves::add_waits(const World& world, const MovesMade& made, std::span<const
     add_both_sides(left);
     action = static_cast<sim::Action>(action + 2);
   }
+  put_in_order(waits);
+}
+
+void put_in_order(std::vector<Wait>& waits) {
   std::sort(waits.begin(), waits.end(), [](const Wait& a, const Wait& b) {
     return a.duration != b.duration ? a.duration < b.duration : a.action < b.action;
   });

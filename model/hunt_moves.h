@@ -64,6 +64,9 @@ struct Wait {
   sim::Duration duration{};
 };
 
+/// The shortest first, each duration once.
+void put_in_order(std::vector<Wait>& waits);
+
 /// All moves of a site. `scenario.checks` must hold a look at each device's indicator from `first_look` on.
 class Moves {
  public:
@@ -81,10 +84,12 @@ class Moves {
   /// The waits that are possible now, the shortest first, each duration once. `deadlines` are to be waited for, too.
   void add_waits(const World& world, const MovesMade& made, std::span<const sim::Duration> deadlines,
                  std::vector<Wait>& waits) const;
+  /// How many actions stand for waits for what a world's own timers tell; those for deadlines come after them.
+  [[nodiscard]] std::size_t wait_actions() const;
   [[nodiscard]] bool is_wait(sim::Action action) const { return action >= table_.size(); }
 
-  /// How long after the beginning of a step with a cut the power goes: in the middle of the write.
-  [[nodiscard]] sim::Duration cut_after() const { return cut_after_; }
+  /// When the power goes, for a move with a cut that begins now: in the middle of the write.
+  [[nodiscard]] sim::Instant time_of_cut(const Move& move, const World& world) const;
 
  private:
   void add(Move move);
@@ -98,7 +103,7 @@ class Moves {
   MoveBudget budget_;
   std::uint32_t first_look_;
   std::vector<Move> table_;
-  sim::Duration cut_after_{};
+  sim::Duration cut_after_{};  ///< from the press to the middle of the write
 };
 
 }  // namespace drybus::model

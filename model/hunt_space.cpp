@@ -1,6 +1,12 @@
 #include "model/hunt_space.h"
 
 #include <algorithm>
+#include <array>
+#include <fmt/format.h>
+#include <stdexcept>
+
+#include "model/describe.h"
+#include "model/run.h"
 
 namespace drybus::model {
 
@@ -15,6 +21,35 @@ Scenario ready_for_moves(Scenario scenario) {
   }
   scenario.people.push_back({"mains", scenario.people[0].place, {}});
   return scenario;
+}
+
+World world_after_script(const Scenario& scenario, DeviceLogic* logic) {
+  World world = initial_world(scenario);
+  Simulation simulation{scenario, world};
+  simulation.use_logic(logic);
+  simulation.begin();
+  const sim::Instant bound = sim::start_of_run + default_run_bound;
+  while (world.people[0].done == 0) {
+    if (simulation.next_at() > bound) {
+      throw std::invalid_argument{fmt::format("the script is not over after {}", duration_text(default_run_bound))};
+    }
+    simulation.step();
+  }
+  return world;
+}
+
+HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry) {
+  Scenario ready = ready_for_moves(scenario);
+  HuntState start{world_after_script(scenario), {}, {}};
+  start.world.people.push_back({scenario.people[0].place, 0, 0, 1});  // the mains, with nothing to do yet
+  const auto first_look = static_cast<std::uint32_t>(scenario.checks.size());
+  const auto mains = static_cast<std::uint16_t>(scenario.people.size());
+  Moves moves{scenario, budget, first_look};
+  const Judge judge{ready, goal};
+  start.memory.assign(judge.memory_size(), sim::never);
+  Alike alike;
+  if (symmetry) alike = alike_modules(scenario, start.world, judge.asks_for_intended(), judge.named());
+  return {std::move(ready), std::move(moves), goal, std::move(start), std::move(alike), mains};
 }
 
 HuntSpace::HuntSpace(const HuntPlan& plan)
@@ -33,7 +68,7 @@ HuntSpace::HuntSpace(const HuntPlan& plan)
 
 void HuntSpace::enter() {
   if (frames_.size() == depth_) {
-    frames_.push_back(std::make_unique<Frame>(*scenario_, plan_->start, judge_.by() == Judge::By::memory));
+    frames_.push_back(std::make_unique<Frame>(*scenario_, plan_->start, judge_.needs_entries()));
   }
   ++depth_;
 }
@@ -83,18 +118,10 @@ bool HuntSpace::done() {
   return people[0].done != 0 && people[plan_->mains].done != 0;
 }
 
-sim::Instant HuntSpace::time_of_cut(const State& from, const Move& move) const {
-  const Site& site = scenario_->site;
-  const PlaceId stands = from.world.people[0].place;
-  const PlaceId there = site.place(move.step.device);
-  const sim::Duration walk = stands == there ? sim::Duration::zero() : site.walk(stands, there);
-  return from.world.now + walk + plan_->moves.cut_after();
-}
-
 void HuntSpace::cut_power_later(const State& from, const Move& move) {
   scenario_->people[plan_->mains].script[0].device = *move.cut;
   frame().state.world.people[plan_->mains] = {0, 0, 0, 0};
-  frame().simulation.schedule(time_of_cut(from, move) - from.world.now, Happening::person, plan_->mains, 0,
+  frame().simulation.schedule(plan_->moves.time_of_cut(move, from.world) - from.world.now, Happening::person, plan_->mains, 0,
                               sim::no_entry);
 }
 
@@ -108,6 +135,9 @@ bool HuntSpace::look_after_event() {
     case Judge::By::state:
     case Judge::By::note: return (noted & judge_.relevant()) != 0 && judge_.broken_by_event(here.state.world);
     case Judge::By::memory: {
+      if (!judge_.needs_entries()) {
+        return (noted & judge_.relevant()) != 0 && judge_.remember_contacts(here.state.world, here.state.memory);
+      }
       const auto fresh = here.record.entries().subspan(here.seen);
       here.seen = here.record.size();
       return judge_.remember(here.state.world, fresh, here.state.memory);
@@ -122,6 +152,7 @@ bool HuntSpace::broken_by_now(bool broken_on_the_way, const State& from, const M
   noted_ |= noted_in_move_;
   if (broken_on_the_way) return true;
   if (judge_.by() == Judge::By::end) return judge_.broken_at_end(frame().state.world);
+  if (judge_.by() == Judge::By::memory) return judge_.broken_by_memory(frame().state.world, frame().state.memory);
   if (judge_.by() != Judge::By::record || !judge_.is_suspicious(noted_in_move_)) return false;
   if (plan_->goal.finding == FindingId::assign_unheard && !may_send_assign(from, script[0])) return false;
   return broken_by_record(from, move, script);
@@ -146,7 +177,7 @@ bool HuntSpace::broken_by_record(const State& from, const Move* move, std::vecto
   Simulation simulation{*scenario_, world, &record};
   if (move != nullptr && move->cut) {
     world.people[plan_->mains] = {0, 0, 0, 0};
-    simulation.schedule(time_of_cut(from, *move) - world.now, Happening::person, plan_->mains, 0, sim::no_entry);
+    simulation.schedule(plan_->moves.time_of_cut(*move, from.world) - world.now, Happening::person, plan_->mains, 0, sim::no_entry);
   }
   scenario_->people[0].script.swap(script);
   world.people[0] = {world.people[0].place, 0, 0, 0};
@@ -179,7 +210,6 @@ bool HuntSpace::wait_until(sim::Instant until) {
     broken = look_after_event() || broken;
   }
   here.state.world.now = until;
-  if (judge_.by() == Judge::By::memory) broken = look_after_event() || broken;
   return broken;
 }
 
@@ -191,10 +221,20 @@ void HuntSpace::write_key(const State& state, std::vector<std::byte>& key) {
     const std::uint8_t limit = plan_->moves.budget().of[kind];
     if (limit != 0 && limit != MoveBudget::unlimited) key.push_back(static_cast<std::byte>(state.made[kind]));
   }
-  for (const sim::Instant remembered : state.memory) {
-    const auto age = static_cast<std::uint64_t>(judge_.age(state.world, remembered).count());
-    const auto bytes = std::as_bytes(std::span{&age, 1});
-    key.insert(key.end(), bytes.begin(), bytes.end());
+  if (!state.memory.empty()) write_memory(state, key);
+}
+
+/// What of the memory can still matter, each with its place; like devices in the order in which the world's key has them.
+void HuntSpace::write_memory(const State& state, std::vector<std::byte>& key) {
+  std::uint64_t place = 0;
+  for (const DeviceId device : key_.order()) {
+    for (std::size_t i = judge_.first_remembered(device); i < judge_.first_remembered(device + 1u); ++i, ++place) {
+      const sim::Duration age = judge_.age(state.world, state.memory[i]);
+      if (age == Judge::gone) continue;
+      const std::array<std::uint64_t, 2> words{place, static_cast<std::uint64_t>(age.count())};
+      const auto bytes = std::as_bytes(std::span{words});
+      key.insert(key.end(), bytes.begin(), bytes.end());
+    }
   }
 }
 
@@ -207,7 +247,7 @@ HuntSpace::Steps HuntSpace::steps_of(const State& from, sim::Action action) {
     if (move.cut) {
       steps.mains = scenario_->people[plan_->mains].script[0];
       steps.mains->device = *move.cut;
-      steps.mains->at = time_of_cut(from, move);
+      steps.mains->at = plan_->moves.time_of_cut(move, from.world);
     }
     return steps;
   }

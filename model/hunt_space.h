@@ -36,6 +36,13 @@ struct HuntPlan {
 /// A scenario with a look at every device's indicator among its checks, and a person who minds the mains.
 Scenario ready_for_moves(Scenario scenario);
 
+/// The world in which the installer has come to the end of their script; others may still be at work. Devices react as
+/// `logic` has it; null: as the reference model does. Throws std::invalid_argument after `default_run_bound`.
+World world_after_script(const Scenario& scenario, DeviceLogic* logic = nullptr);
+
+/// A hunt from the end of the scenario's script. `symmetry`: like modules count as interchangeable.
+HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry);
+
 class HuntSpace {
  public:
   using State = HuntState;
@@ -118,9 +125,9 @@ class HuntSpace {
   void count(MoveKind kind, MovesMade& made) const;
   void set_out(const State& from);
   void cut_power_later(const State& from, const Move& move);
-  [[nodiscard]] sim::Instant time_of_cut(const State& from, const Move& move) const;
   [[nodiscard]] bool done();
   bool look_after_event();
+  void write_memory(const State& state, std::vector<std::byte>& key);
   bool broken_by_now(bool broken_on_the_way, const State& from, const Move* move, std::vector<Step>& script);
   bool broken_by_record(const State& from, const Move* move, std::vector<Step>& script);
   [[nodiscard]] bool may_send_assign(const State& from, const Step& step) const;

@@ -4,6 +4,7 @@
 #include <array>
 #include <utility>
 
+#include "model/mutant_logic.h"
 #include "model/mutant_shapes.h"
 #include "model/run.h"
 
@@ -19,27 +20,6 @@ std::vector<Mutant> all_tables() {
   return all;
 }
 
-/// The reference model with a mutant's difference.
-class MutantLogic final : public DeviceLogic {
- public:
-  explicit MutantLogic(const Mutant& mutant) : mutant_(mutant) {}
-
-  void plate(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects) override {
-    if (mutant_.plate == nullptr) return react(family, stimulus, state, effects);
-    mutant_.plate(family, stimulus, state, effects);
-  }
-  void module(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
-    if (mutant_.module == nullptr) return react(family, stimulus, state, effects);
-    mutant_.module(family, stimulus, state, effects);
-  }
-  void module_lost_power(const Family& family, const ModuleState& before, ModuleState& left) override {
-    if (mutant_.module_lost_power != nullptr) mutant_.module_lost_power(family, before, left);
-  }
-
- private:
-  const Mutant& mutant_;
-};
-
 RunResult plain_run(const Scenario& scenario, const Mutant& mutant, bool stop_at_failure) {
   MutantLogic logic{mutant};
   RunOptions options;
@@ -47,15 +27,10 @@ RunResult plain_run(const Scenario& scenario, const Mutant& mutant, bool stop_at
   options.stop_at_failure = stop_at_failure;
   options.plain = true;
   if (mutant.family == nullptr) return run(scenario, options);
-  Scenario altered = scenario;
-  mutant.family(altered.site.family);
-  return run(altered, options);
+  return run(altered_by(mutant, scenario), options);
 }
 
 // --- the check that is missing ---
-
-constexpr std::array plate_facts = {Fact::mode, Fact::indicator, Fact::channel};
-constexpr std::array module_facts = {Fact::mode, Fact::address, Fact::power_up, Fact::level, Fact::indicator};
 
 /// The scenario with every fact looked at before each step of the installer's. Steps stay where they are in
 /// time.
@@ -94,11 +69,7 @@ class Probed {
     };
     for (std::size_t i = 0; i < scenario.site.device_count(); ++i) {
       const auto device = static_cast<DeviceId>(i);
-      if (scenario.site.is_plate(device)) {
-        for (const Fact fact : plate_facts) look(device, fact);
-      } else {
-        for (const Fact fact : module_facts) look(device, fact);
-      }
+      for (const Fact fact : telling_facts(scenario.site, device)) look(device, fact);
     }
     look(no_device, Fact::findings);
     checks_each_ = step.checks.size();
@@ -109,6 +80,12 @@ class Probed {
 };
 
 }  // namespace
+
+std::span<const Fact> telling_facts(const Site& site, DeviceId device) {
+  static constexpr std::array of_plates = {Fact::mode, Fact::indicator, Fact::channel};
+  static constexpr std::array of_modules = {Fact::mode, Fact::address, Fact::power_up, Fact::level, Fact::indicator};
+  return site.is_plate(device) ? std::span<const Fact>{of_plates} : std::span<const Fact>{of_modules};
+}
 
 std::span<const Mutant> mutants() {
   static const std::vector<Mutant> all = all_tables();

@@ -149,6 +149,7 @@ class Shrinker {
       smaller = drop_hours() || smaller;
     }
     forget_idle_people();
+    forget_empty_places();
     compact_checks();
     note_removed();
     find_free_times();
@@ -353,6 +354,41 @@ class Shrinker {
     people.erase(
         std::remove_if(people.begin() + 1, people.end(), [](const Person& p) { return p.script.empty(); }),
         people.end());
+  }
+
+  /// Every place that something refers to: devices, people and walks.
+  template <class Visit>
+  static void for_each_place(Scenario& scenario, Visit&& visit) {
+    for (PlateSpec& plate : scenario.site.plates) visit(plate.place);
+    for (ModuleSpec& module : scenario.site.modules) visit(module.place);
+    for (Person& person : scenario.people) {
+      visit(person.place);
+      for (Step& step : person.script) {
+        if (step.kind == StepKind::walk) visit(step.place);
+      }
+    }
+  }
+
+  /// Walks between the places that are left take as long as ever, even if they led by way of one that is
+  /// gone.
+  void forget_empty_places() {
+    Site& site = result_.scenario.site;
+    std::vector<PlaceId> new_id(site.places.size(), no_place);
+    for_each_place(result_.scenario, [&](PlaceId place) { new_id[place] = 0; });
+    std::vector<Place> places;
+    for (PlaceId place = 0; place < site.places.size(); ++place) {
+      if (new_id[place] == no_place) continue;
+      new_id[place] = static_cast<PlaceId>(places.size());
+      places.push_back(site.places[place]);
+      result_.kept_places.push_back(place);
+    }
+    std::vector<sim::Duration> walks;
+    for (const PlaceId from : result_.kept_places) {
+      for (const PlaceId to : result_.kept_places) walks.push_back(site.walk(from, to));
+    }
+    site.places = std::move(places);
+    site.walks = std::move(walks);
+    for_each_place(result_.scenario, [&](PlaceId& place) { place = new_id[place]; });
   }
 
   void compact_checks() {

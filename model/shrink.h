@@ -65,6 +65,7 @@ struct Shrunk {
   std::vector<StepRef> kept;  ///< for each step left, which of the original it is; people first, then steps
   std::vector<StepRef> removed;           ///< steps of the original
   std::vector<DeviceId> removed_devices;  ///< of the original
+  std::vector<PlaceId> kept_places;       ///< for each place left, which of the original it is
   std::vector<ShorterWait> shorter;
   std::vector<FreeTime> free;
   std::size_t runs = 0;  ///< how many scenarios were tried

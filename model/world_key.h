@@ -43,6 +43,9 @@ class WorldKey {
   /// Appends the world's key. REQUIRES: the world is one of the scenario's.
   void write(const World& world, std::vector<std::byte>& key);
 
+  /// Of the world written last: the device at each place in the key. Like devices may take one another's.
+  [[nodiscard]] std::span<const DeviceId> order() const { return takes_; }
+
  private:
   struct Pending {
     sim::Instant at;

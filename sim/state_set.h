@@ -1,7 +1,7 @@
 // Sets of states already met, for exhaustive search: exact with states of one size, exact with keys of any length, and
 // fingerprints only. All are open-addressed tables beside an arena; nothing is allocated per state.
 //
-// What each costs for one state, besides its own bytes (tests/sim/explore_set_test.cpp):
+// What each costs for one state, besides its own bytes (tests/sim/state_set_test.cpp):
 //   StateSet        4 bytes / load, 0.57 ... 0.85
 //   KeySet          8 bytes / load, and 1 or 3 for the key's length
 //   FingerprintSet  8 bytes / load in all

@@ -13,6 +13,7 @@
 #include "tools/check_mutants.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/export/json_text.h"
 #include "tools/export/junit.h"
 #include "tools/load.h"
 #include "tools/output.h"
@@ -126,7 +127,7 @@ std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) 
   }
   const json::object object{
       {"scenarios", all}, {"passed", totals.passed}, {"failed", totals.failed}, {"aborted", totals.aborted}};
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 std::string as_junit(const std::vector<Outcome>& outcomes) {
@@ -153,6 +154,10 @@ int check_command(Arguments arguments) {
   line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
   line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
   line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
+  line.add()("killers", po::value<std::string>(),
+             "with --mutants: write scenarios that notice what these do not to this folder");
+  line.add()("states", po::value<std::string>()->default_value("60000"),
+             "with --mutants: how many states a hunt for such a scenario may meet, 1000 or more");
   line.take_words("PATH", 1, 0);
   if (!line.parse(arguments)) return exit_fine;
 
@@ -165,7 +170,12 @@ int check_command(Arguments arguments) {
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
   if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
-  if (line.has("mutants")) return check_mutants(paths, line.number("jobs"), wants_json);
+  if (line.has("killers") && !line.has("mutants")) throw Unusable{"--killers goes with --mutants"};
+  if (line.has("mutants")) {
+    const std::uint64_t states = line.number("states");
+    if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
+    return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers")});
+  }
   std::vector<Outcome> outcomes(paths.size());
   in_parallel(paths.size(), line.number("jobs"),
               [&](std::size_t i) { outcomes[i] = check_one(paths[i], options, line.has("twice")); });

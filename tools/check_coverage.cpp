@@ -9,6 +9,7 @@
 #include "model/run.h"
 #include "tools/check_suite.h"
 #include "tools/command.h"
+#include "tools/export/json_text.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
 
@@ -172,7 +173,7 @@ std::string as_json_text(const std::vector<Chart>& charts, std::size_t scenarios
   }
   object["scenarios"] = scenarios;
   object["holes"] = holes_in(charts);
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 }  // namespace
@@ -181,11 +182,11 @@ int check_coverage(const std::vector<std::string>& paths, std::size_t jobs, bool
   const Suite suite = load_suite(paths, jobs);
   std::vector<model::Coverage> parts(suite.scenarios.size());
   in_parallel(parts.size(), jobs, [&](std::size_t i) {
-    parts[i].take_family(suite.scenarios[i].site.family);
+    parts[i].take_family(suite.scenario(i).site.family);
     model::RunOptions options;
     options.plain = true;
     options.logic = &parts[i];
-    run(suite.scenarios[i], options);
+    run(suite.scenario(i), options);
   });
   model::Coverage whole;
   for (const model::Coverage& part : parts) whole.add(part);

@@ -13,13 +13,13 @@
 namespace drybus::tools {
 
 Suite load_suite(const std::vector<std::string>& paths, std::size_t jobs) {
-  std::vector<model::Scenario> loaded(paths.size());
+  std::vector<LoadedScenario> loaded(paths.size());
   std::vector<std::size_t> work(paths.size());  // entries of the record, the same on every machine
   in_parallel(paths.size(), jobs, [&](std::size_t i) {
-    loaded[i] = load_scenario(paths[i]).scenario;
+    loaded[i] = load_scenario(paths[i]);
     model::RunOptions options;
     options.plain = true;
-    const model::RunResult result = model::run(loaded[i], options);
+    const model::RunResult result = model::run(loaded[i].scenario, options);
     work[i] = result.record.size();
     if (!result.passed())
       throw Unusable{fmt::format("{}: it does not pass as it is; 'drybus check' says why", paths[i])};

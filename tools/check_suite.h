@@ -5,13 +5,15 @@
 #include <string>
 #include <vector>
 
-#include "model/script.h"
+#include "tools/script/reader.h"
 
 namespace drybus::tools {
 
 struct Suite {
   std::vector<std::string> paths;
-  std::vector<model::Scenario> scenarios;  ///< the quickest first; one for each path
+  std::vector<LoadedScenario> scenarios;  ///< the quickest first; one for each path
+
+  [[nodiscard]] const model::Scenario& scenario(std::size_t i) const { return scenarios[i].scenario; }
 };
 
 /// Loads and runs them all, on `jobs` threads. Throws Unusable for a scenario that cannot be read, fails or

@@ -94,6 +94,17 @@ sim::Duration CommandLine::duration(const std::string& option) const {
   return *duration;
 }
 
+void CommandLine::offer_span(const std::string& what) {
+  add()("from", po::value<std::string>(), (what + " from this time on, e.g. 3min").c_str());
+  add()("to", po::value<std::string>(), (what + " up to this time").c_str());
+}
+
+void CommandLine::read_span(sim::Instant& from, sim::Instant& to) const {
+  if (has("from")) from = sim::start_of_run + duration("from");
+  if (has("to")) to = sim::start_of_run + duration("to");
+  if (from > to) throw Unusable{"--from is later than --to"};
+}
+
 std::string did_you_mean(std::string_view word, std::span<const std::string> candidates) {
   const std::string near = nearest(word, candidates);
   return near.empty() ? "" : fmt::format(" Did you mean '{}'?", near);

@@ -25,8 +25,7 @@ void add_options(CommandLine& line) {
   line.add()("output,o", po::value<std::string>(),
              "FILE.svg or FILE.html; - for standard output, with --format");
   line.add()("format", po::value<std::string>(), "svg or html, where the file's name does not tell");
-  line.add()("from", po::value<std::string>(), "draw from this time on, e.g. 3min");
-  line.add()("to", po::value<std::string>(), "draw up to this time");
+  line.offer_span("draw");
   line.add()("hide-hidden", "only what a person on site could have seen; the rest is not in the file");
   line.add()("width", po::value<std::string>()->default_value("1280"), "of the page, in pixels");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
@@ -66,9 +65,7 @@ picture::PictureOptions options_of(const CommandLine& line, sim::Instant end) {
   picture::PictureOptions options;
   options.width = width_of(line);
   options.hide_hidden = line.has("hide-hidden");
-  if (line.has("from")) options.from = sim::start_of_run + line.duration("from");
-  if (line.has("to")) options.to = sim::start_of_run + line.duration("to");
-  if (options.from > options.to) throw Unusable{"--from is later than --to"};
+  line.read_span(options.from, options.to);
   if (options.from > end)
     throw Unusable{fmt::format("--from is later than the end of the run, {}", model::clock_text(end))};
   return options;

@@ -15,6 +15,7 @@
 #include "tools/command.h"
 #include "tools/command_line.h"
 #include "tools/expectation.h"
+#include "tools/export/json_text.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
@@ -394,7 +395,7 @@ std::string as_json(const Told& told) {
     }
   }
   object["findings"] = std::move(findings);
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 void write_found(const Told& told, const LoadedScenario& loaded) {

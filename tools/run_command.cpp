@@ -36,8 +36,7 @@ void add_options(CommandLine& line) {
   line.add()("output,o", po::value<std::string>(),
              "write there what would be printed; a hand-out's picture beside it");
   line.add()("quiet,q", "only what failed, the findings and the verdict");
-  line.add()("from", po::value<std::string>(), "tell the story from this time on, e.g. 3min");
-  line.add()("to", po::value<std::string>(), "tell the story up to this time");
+  line.offer_span("tell the story");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   line.add()("until", po::value<std::string>(),
              "give up after this time on the run's clock (31 days unless said)");
@@ -69,9 +68,7 @@ struct Planned {
 
 StorySpan span_of(const CommandLine& line) {
   StorySpan span;
-  if (line.has("from")) span.from = sim::start_of_run + line.duration("from");
-  if (line.has("to")) span.to = sim::start_of_run + line.duration("to");
-  if (span.from > span.to) throw Unusable{"--from is later than --to"};
+  line.read_span(span.from, span.to);
   return span;
 }
 

@@ -8,6 +8,7 @@
 #include "model/shrink.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/export/json_text.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/script/words.h"
@@ -183,7 +184,7 @@ std::string as_json(const Told& told) {
   object["runs"] = told.shrunk.runs;
   object["output"] = told.output == "-" ? json::value(nullptr) : json::value(told.output);
   object["yaml"] = told.yaml;
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 // --- the scenario ---
@@ -192,6 +193,10 @@ std::string as_json(const Told& told) {
 std::string yaml_of(const LoadedScenario& original, const Told& told) {
   LoadedScenario small = original;
   small.scenario = told.shrunk.scenario;
+  small.spots.clear();
+  for (const auto place : told.shrunk.kept_places) {
+    small.spots.push_back(place < original.spots.size() ? original.spots[place] : std::nullopt);
+  }
   small.scenario.about = fmt::format("The smallest part of \"{}\" that still shows: {}.\n",
                                      told.original.title, to_string(told.reason));
   WriteOptions options;

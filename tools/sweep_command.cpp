@@ -15,6 +15,7 @@
 #include "sim/statistics.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/export/json_text.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
@@ -263,7 +264,7 @@ std::string as_json(const Request& request, const std::vector<Row>& rows, const 
   }
   json::value parameter;
   if (study) parameter = study->parameter;
-  return json::serialize(json::object{
+  return json_text(json::object{
              {"scenario", request.name}, {"seed", request.seed}, {"parameter", parameter}, {"rows", all}}) + "\n";
 }
 

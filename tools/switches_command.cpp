@@ -9,6 +9,7 @@
 
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/export/json_text.h"
 #include "tools/output.h"
 #include "tools/script/reader.h"
 #include "tools/view/sheet_switches.h"
@@ -142,7 +143,7 @@ int switches_command(Arguments arguments) {
     text += as_text(family, which, bank, number);
     all.push_back(as_json(family, which, bank, number));
   }
-  print_out(wants_json ? json::serialize(all.size() == 1 ? all[0] : json::value{all}) + "\n" : text);
+  print_out(wants_json ? json_text(all.size() == 1 ? all[0] : json::value{all}) + "\n" : text);
   return exit_fine;
 }
 

@@ -9,6 +9,7 @@
 #include "model/why.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/export/json_text.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/question.h"
@@ -142,7 +143,7 @@ std::string as_json(const Told& told) {
   object["reasons"] = told.explanation.reasons.size();
   object["causes"] = std::move(causes);
   object["offers"] = std::move(offers);
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 void add_options(CommandLine& line) {
@@ -170,7 +171,7 @@ int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const mo
   if (line.json_wanted()) {
     json::object object{{"question", asked}, {"not", value}};
     object["change"] = way ? json::value(way->change) : json::value(nullptr);
-    print_out(json::serialize(object) + "\n");
+    print_out(json_text(object) + "\n");
   } else if (!way) {
     print_out(fmt::format("No single change to what the installer did makes {} {}.\n", asked, value));
   } else {

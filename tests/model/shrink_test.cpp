@@ -133,6 +133,29 @@ TEST_SUITE("shrink") {
     CHECK_FALSE(shrunk.scenario.people[0].script[0].at);
   }
 
+  TEST_CASE("places where nothing is left go, and what leads between the others takes as long as before") {
+    Scenario scenario = small_scenario(2);
+    Site& site = scenario.site;
+    site.places = {{"attic"}, {"hall"}, {"cellar"}, {"porch"}};
+    site.walks = shortest_walks(4, {{0, 1, 40s}, {1, 2, 25s}, {2, 3, 10s}}, 20s);
+    site.plates[0].place = 1;
+    site.modules[0].place = 3;
+    site.modules[1].place = 2;
+    scenario.people[0].place = 0;
+    Script script{scenario};
+    script.walk(1).hold("P1", set, 5200ms).press("P1", up).hold("M1", 0, 3200ms);
+    script.look("M1", Fact::mode, "normal");
+    scenario.checks.back().seen = false;
+    scenario.people[0].script.back().kind = StepKind::expect;
+    const FailureReason reason = reason_for(scenario);
+    const Shrunk shrunk = shrink(scenario, reason);
+    CHECK(fails_by(shrunk.scenario, reason));
+    REQUIRE(shrunk.kept_places == std::vector<PlaceId>{0, 3});
+    CHECK(shrunk.scenario.site.places[0].name == "attic");
+    CHECK(shrunk.scenario.site.places[1].name == "porch");
+    CHECK(shrunk.scenario.site.walk(0, 1) == 75s);
+  }
+
   TEST_CASE("a device on the line is bridged over, and a fault of another link stays where it was") {
     Scenario scenario = small_scenario(4);
     Fault open;

@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <boost/json.hpp>
+#include <filesystem>
 
 #include "model/mutants.h"
 #include "tests/support/program.h"
@@ -30,13 +31,50 @@ TEST_SUITE("check") {
   }
 
   TEST_CASE("one scenario alone notices too little, and a check that would is named") {
-    const Ran ran = drybus_program("check --mutants scenarios/training/first-steps.yaml");
+    const Ran ran = drybus_program("check --mutants scenarios/training/first-steps.yaml --states 1000");
     CHECK(ran.exit_code == 1);
     CHECK(ran.out.find("would be noticed by: expect ") != std::string::npos);
+    CHECK(ran.out.find("hunted: cannot be told apart within the bounds: 1000 states of up to 20 moves") !=
+          std::string::npos);
+  }
+
+  TEST_CASE(
+      "what a hunt has found for a mutant that survives is written, and together with the suite kills it") {
+    const std::filesystem::path folder = std::filesystem::temp_directory_path() / "drybus-killers-test";
+    std::filesystem::remove_all(folder);
+    const std::string suite = "scenarios/training/first-steps.yaml ";
+    const std::string options = "--states 1500 --format json";
+    const Ran ran = drybus_program("check --mutants " + suite + options + " --killers " + folder.string());
+    CHECK(ran.exit_code == 1);
+    std::size_t written = 0;
+    for (const json::value& each : json::parse(ran.out).as_object().at("mutants").as_array()) {
+      const json::object& mutant = each.as_object();
+      if (mutant.at("killed").as_bool()) continue;
+      const json::object& hunt = mutant.at("hunt").as_object();
+      CHECK(hunt.at("found").as_bool() == hunt.at("file").is_string());
+      CHECK(hunt.at("found").as_bool() == hunt.at("scenario").is_string());
+      written += hunt.at("found").as_bool() ? 1 : 0;
+    }
+    CHECK(written > 30);
+    CHECK(drybus_program("check " + folder.string()).exit_code == 0);
+    const Ran again = drybus_program("check --mutants " + suite + folder.string() + " " + options);
+    const json::object before = json::parse(ran.out).as_object();
+    const json::object after = json::parse(again.out).as_object();
+    CHECK(after.at("survived").as_int64() <=
+          before.at("survived").as_int64() - static_cast<std::int64_t>(written));
+    std::filesystem::remove_all(folder);
+  }
+
+  TEST_CASE("options of the hunt for killers that make no sense exit with 2") {
+    CHECK(drybus_program("check scenarios/training --killers /tmp/x").exit_code == 2);
+    CHECK(drybus_program("check --mutants scenarios/training --states 3").exit_code == 2);
+    CHECK(
+        drybus_program("check --mutants scenarios/training/first-steps.yaml --states 1000 --killers /proc/x")
+            .exit_code == 2);
   }
 
   TEST_CASE("which scenario kills a mutant does not depend on the number of threads") {
-    const std::string command = "check --mutants scenarios/regression --format json --jobs ";
+    const std::string command = "check --mutants scenarios/regression --states 1000 --format json --jobs ";
     CHECK(drybus_program(command + "1").out == drybus_program(command + "4").out);
   }
 
