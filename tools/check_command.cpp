@@ -10,6 +10,7 @@
 #include "model/describe.h"
 #include "model/run.h"
 #include "tools/check_coverage.h"
+#include "tools/check_digests.h"
 #include "tools/check_mutants.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
@@ -32,10 +33,9 @@ struct Outcome {
   std::string aborted;  ///< why it could not be run; empty when it was
   std::vector<std::string> failures;
   std::size_t checks = 0;
-  std::size_t findings = 0;
   std::uint64_t seed = 0;
   sim::Instant ended{};
-  std::string digest;
+  StoredRun run;
 
   [[nodiscard]] bool passed() const { return aborted.empty() && failures.empty(); }
   [[nodiscard]] std::string replay() const { return fmt::format("drybus run {} --seed {}", path, seed); }
@@ -43,8 +43,8 @@ struct Outcome {
 
 void run_twice(const model::Scenario& scenario, const model::RunOptions& options, Outcome& outcome) {
   const std::string again = model::run(scenario, options).digest.hex();
-  if (again != outcome.digest) {
-    outcome.failures.push_back(fmt::format("two runs differ: digests {} and {}", outcome.digest, again));
+  if (again != outcome.run.digest) {
+    outcome.failures.push_back(fmt::format("two runs differ: digests {} and {}", outcome.run.digest, again));
   }
 }
 
@@ -52,9 +52,8 @@ void judge(const model::Scenario& scenario, const model::RunOptions& options, bo
   const model::RunResult result = model::run(scenario, options);
   outcome.seed = options.seed.value_or(scenario.seed);
   outcome.checks = result.checks.size();
-  outcome.findings = result.findings.size();
   outcome.ended = result.world.now;
-  outcome.digest = result.digest.hex();
+  outcome.run = stored_run(result);
   for (const model::CheckResult& check : result.checks) {
     if (check.passed) continue;
     const model::Check& wanted = scenario.checks[check.check];
@@ -79,6 +78,32 @@ Outcome check_one(const std::string& path, const model::RunOptions& options, boo
   return outcome;
 }
 
+/// A digest that moved, and a scenario that has none stored, fail.
+void compare_with_stored(const StoredRuns& stored, std::vector<Outcome>& outcomes) {
+  for (Outcome& outcome : outcomes) {
+    if (!outcome.aborted.empty()) continue;
+    const auto before = stored.find(outcome.path);
+    if (before == stored.end()) {
+      outcome.failures.push_back("no digest is stored for it: --accept stores it");
+    } else if (const std::string moved = what_moved(before->second, outcome.run); !moved.empty()) {
+      outcome.failures.push_back(fmt::format("not as stored: {}", moved));
+    }
+  }
+}
+
+/// Scenarios that were not run now keep what is stored of them, unless their file is gone.
+void accept(const std::filesystem::path& path, const std::vector<Outcome>& outcomes) {
+  const StoredRuns before = std::filesystem::exists(path) ? read_stored_runs(path) : StoredRuns{};
+  StoredRuns now = before;
+  std::erase_if(now, [](const auto& entry) { return !std::filesystem::exists(entry.first); });
+  for (const Outcome& outcome : outcomes) {
+    if (outcome.aborted.empty()) now[outcome.path] = outcome.run;
+  }
+  const std::string moved = all_that_moved(before, now);
+  write_file(path, stored_runs_text(now));
+  print_err(moved.empty() ? "nothing moved\n" : moved);
+}
+
 std::string line_of(const Outcome& outcome) {
   if (!outcome.aborted.empty()) {
     return fmt::format("{} {}\n{}\n", inked("ERROR", Ink::red), outcome.path, outcome.aborted);
@@ -86,8 +111,8 @@ std::string line_of(const Outcome& outcome) {
   std::string text =
       fmt::format("{} {}  {} check{}, {} finding{}, {}\n",
                   outcome.passed() ? inked("pass ", Ink::green) : inked("FAIL ", Ink::red), outcome.path,
-                  outcome.checks, outcome.checks == 1 ? "" : "s", outcome.findings,
-                  outcome.findings == 1 ? "" : "s", model::clock_text(outcome.ended));
+                  outcome.checks, outcome.checks == 1 ? "" : "s", outcome.run.findings.size(),
+                  outcome.run.findings.size() == 1 ? "" : "s", model::clock_text(outcome.ended));
   for (const std::string& failure : outcome.failures) text += "      " + failure + "\n";
   if (!outcome.passed()) text += "      replay: " + outcome.replay() + "\n";
   return text;
@@ -120,8 +145,8 @@ std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) 
                    {"aborted", outcome.aborted.empty() ? json::value(nullptr) : json::value(outcome.aborted)},
                    {"failures", json::value_from(outcome.failures)},
                    {"checks", outcome.checks},
-                   {"findings", outcome.findings},
-                   {"digest", outcome.digest},
+                   {"findings", outcome.run.findings.size()},
+                   {"digest", outcome.run.digest},
                    {"replay", outcome.replay()}});
   }
   const json::object object{
@@ -151,6 +176,8 @@ int check_command(Arguments arguments) {
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
              "threads; 0: as many as there are cores");
   line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
+  line.add()("digests", po::value<std::string>(), "compare the digests with those stored there");
+  line.add()("accept", "with --digests: store those of now, and tell what moved");
   line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
   line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
   line.take_words("PATH", 1, 0);
@@ -163,6 +190,7 @@ int check_command(Arguments arguments) {
 
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
+  if (line.has("accept") && !line.has("digests")) throw Unusable{"--accept: of which --digests FILE?"};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
   if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
   if (line.has("mutants")) return check_mutants(paths, line.number("jobs"), wants_json);
@@ -170,6 +198,12 @@ int check_command(Arguments arguments) {
   in_parallel(paths.size(), line.number("jobs"),
               [&](std::size_t i) { outcomes[i] = check_one(paths[i], options, line.has("twice")); });
 
+  const auto digests = line.optional_text("digests");
+  if (digests && line.has("accept")) {
+    accept(*digests, outcomes);
+  } else if (digests) {
+    compare_with_stored(read_stored_runs(*digests), outcomes);
+  }
   const Totals totals = totals_of(outcomes);
   if (const auto junit = line.optional_text("junit")) write_file(*junit, as_junit(outcomes));
   print_out(wants_json ? as_json(outcomes, totals) : as_text(outcomes, totals));
