@@ -11,6 +11,7 @@
 #include "model/observables.h"
 #include "model/run.h"
 #include "tools/check_coverage.h"
+#include "tools/check_digests.h"
 #include "tools/check_mutants.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
@@ -36,10 +37,9 @@ struct Outcome {
   std::string aborted;  ///< why it could not be run; empty when it was
   std::vector<std::string> failures;
   std::size_t checks = 0;
-  std::size_t findings = 0;
   std::uint64_t seed = 0;
   sim::Instant ended{};
-  std::string digest;
+  StoredRun run;
   std::string observables;  ///< digest of what could be seen or heard
   std::string replay;       ///< the command that runs it again
 
@@ -48,8 +48,8 @@ struct Outcome {
 
 void run_twice(const model::Scenario& scenario, const model::RunOptions& options, Outcome& outcome) {
   const std::string again = model::run(scenario, options).digest.hex();
-  if (again != outcome.digest) {
-    outcome.failures.push_back(fmt::format("two runs differ: digests {} and {}", outcome.digest, again));
+  if (again != outcome.run.digest) {
+    outcome.failures.push_back(fmt::format("two runs differ: digests {} and {}", outcome.run.digest, again));
   }
 }
 
@@ -57,9 +57,8 @@ void judge(const model::Scenario& scenario, const model::RunOptions& options, bo
   const model::RunResult result = model::run(scenario, options);
   outcome.seed = options.seed.value_or(scenario.seed);
   outcome.checks = result.checks.size();
-  outcome.findings = result.findings.size();
   outcome.ended = result.world.now;
-  outcome.digest = result.digest.hex();
+  outcome.run = stored_run(result);
   outcome.observables = model::observable_digest(result.record).hex();
   if (result.broken_off) {
     outcome.failures.push_back(describe(scenario, *result.broken_off));
@@ -106,10 +105,9 @@ std::string to_line(const Outcome& outcome) {
   return json::serialize(json::value{{"aborted", outcome.aborted},
                                      {"failures", json::value_from(outcome.failures)},
                                      {"checks", outcome.checks},
-                                     {"findings", outcome.findings},
+                                     {"run", to_json(outcome.run)},
                                      {"seed", outcome.seed},
                                      {"ended_ns", outcome.ended.time_since_epoch().count()},
-                                     {"digest", outcome.digest},
                                      {"observables", outcome.observables},
                                      {"replay", outcome.replay}});
 }
@@ -122,10 +120,9 @@ Outcome from_line(const std::string& path, const std::string& line) {
   outcome.aborted = text("aborted");
   outcome.failures = json::value_to<std::vector<std::string>>(told.at("failures"));
   outcome.checks = json::value_to<std::size_t>(told.at("checks"));
-  outcome.findings = json::value_to<std::size_t>(told.at("findings"));
   outcome.seed = json::value_to<std::uint64_t>(told.at("seed"));
   outcome.ended = sim::Instant{sim::Duration{json::value_to<std::int64_t>(told.at("ended_ns"))}};
-  outcome.digest = text("digest");
+  outcome.run = stored_run(told.at("run").as_object());
   outcome.observables = text("observables");
   outcome.replay = text("replay");
   return outcome;
@@ -153,6 +150,32 @@ std::vector<Outcome> check_all(const std::vector<std::string>& paths, const Requ
   return outcomes;
 }
 
+/// A digest that moved, and a scenario that has none stored, fail.
+void compare_with_stored(const StoredRuns& stored, std::vector<Outcome>& outcomes) {
+  for (Outcome& outcome : outcomes) {
+    if (!outcome.aborted.empty()) continue;
+    const auto before = stored.find(outcome.path);
+    if (before == stored.end()) {
+      outcome.failures.push_back("no digest is stored for it: --accept stores it");
+    } else if (const std::string moved = what_moved(before->second, outcome.run); !moved.empty()) {
+      outcome.failures.push_back(fmt::format("not as stored: {}", moved));
+    }
+  }
+}
+
+/// Scenarios that were not run now keep what is stored of them, unless their file is gone.
+void accept(const std::filesystem::path& path, const std::vector<Outcome>& outcomes) {
+  const StoredRuns before = std::filesystem::exists(path) ? read_stored_runs(path) : StoredRuns{};
+  StoredRuns now = before;
+  std::erase_if(now, [](const auto& entry) { return !std::filesystem::exists(entry.first); });
+  for (const Outcome& outcome : outcomes) {
+    if (outcome.aborted.empty()) now[outcome.path] = outcome.run;
+  }
+  const std::string moved = all_that_moved(before, now);
+  write_file(path, stored_runs_text(now));
+  print_err(moved.empty() ? "nothing moved\n" : moved);
+}
+
 std::string line_of(const Outcome& outcome) {
   if (!outcome.aborted.empty()) {
     return fmt::format("{} {}\n{}\n", inked("ERROR", Ink::red), outcome.path, outcome.aborted);
@@ -160,8 +183,8 @@ std::string line_of(const Outcome& outcome) {
   std::string text =
       fmt::format("{} {}  {} check{}, {} finding{}, {}\n",
                   outcome.passed() ? inked("pass ", Ink::green) : inked("FAIL ", Ink::red), outcome.path,
-                  outcome.checks, outcome.checks == 1 ? "" : "s", outcome.findings,
-                  outcome.findings == 1 ? "" : "s", model::clock_text(outcome.ended));
+                  outcome.checks, outcome.checks == 1 ? "" : "s", outcome.run.findings.size(),
+                  outcome.run.findings.size() == 1 ? "" : "s", model::clock_text(outcome.ended));
   for (const std::string& failure : outcome.failures) text += "      " + failure + "\n";
   if (!outcome.passed()) text += "      replay: " + outcome.replay + "\n";
   return text;
@@ -194,8 +217,8 @@ std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) 
                    {"aborted", outcome.aborted.empty() ? json::value(nullptr) : json::value(outcome.aborted)},
                    {"failures", json::value_from(outcome.failures)},
                    {"checks", outcome.checks},
-                   {"findings", outcome.findings},
-                   {"digest", outcome.digest},
+                   {"findings", outcome.run.findings.size()},
+                   {"digest", outcome.run.digest},
                    {"observables", outcome.observables},
                    {"replay", outcome.replay}});
   }
@@ -226,6 +249,8 @@ int check_command(Arguments arguments) {
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
              "threads; 0: as many as there are cores");
   line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
+  line.add()("digests", po::value<std::string>(), "compare the digests with those stored there");
+  line.add()("accept", "with --digests: store those of now, and tell what moved");
   line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
   line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
   line.add()("killers", po::value<std::string>(),
@@ -243,6 +268,7 @@ int check_command(Arguments arguments) {
 
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
+  if (line.has("accept") && !line.has("digests")) throw Unusable{"--accept: of which --digests FILE?"};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
   const FirmwareChoice firmware = read_firmware(line);
   if (!firmware.built_in() && (line.has("mutants") || line.has("coverage"))) {
@@ -255,9 +281,15 @@ int check_command(Arguments arguments) {
     if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
     return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers")});
   }
-  const std::vector<Outcome> outcomes =
+  std::vector<Outcome> outcomes =
       check_all(paths, {options, firmware, line.has("twice")}, line.number("jobs"));
 
+  const auto digests = line.optional_text("digests");
+  if (digests && line.has("accept")) {
+    accept(*digests, outcomes);
+  } else if (digests) {
+    compare_with_stored(read_stored_runs(*digests), outcomes);
+  }
   const Totals totals = totals_of(outcomes);
   if (const auto junit = line.optional_text("junit")) write_file(*junit, as_junit(outcomes));
   print_out(wants_json ? as_json(outcomes, totals) : as_text(outcomes, totals));
