@@ -26,7 +26,7 @@ Scenario ready_for_moves(Scenario scenario) {
 World world_after_script(const Scenario& scenario, DeviceLogic* logic) {
   World world = initial_world(scenario);
   Simulation simulation{scenario, world};
-  simulation.use_logic(logic);
+  if (logic != nullptr) simulation.use_logic(logic);
   simulation.begin();
   const sim::Instant bound = sim::start_of_run + default_run_bound;
   while (world.people[0].done == 0) {

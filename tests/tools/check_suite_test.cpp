@@ -1,5 +1,6 @@
 // drybus check --mutants and --coverage, on the scenarios that ship.
 #include <doctest/doctest.h>
+#include <unistd.h>
 
 #include <boost/json.hpp>
 #include <filesystem>
@@ -40,7 +41,7 @@ TEST_SUITE("check") {
 
   TEST_CASE(
       "what a hunt has found for a mutant that survives is written, and together with the suite kills it") {
-    const std::filesystem::path folder = std::filesystem::temp_directory_path() / "drybus-killers-test";
+    const std::filesystem::path folder = std::filesystem::temp_directory_path() / ("drybus-killers-test-" + std::to_string(::getpid()));
     std::filesystem::remove_all(folder);
     const std::string suite = "scenarios/training/first-steps.yaml ";
     const std::string options = "--states 1500 --format json";
@@ -53,7 +54,7 @@ TEST_SUITE("check") {
       const json::object& hunt = mutant.at("hunt").as_object();
       CHECK(hunt.at("found").as_bool() == hunt.at("file").is_string());
       CHECK(hunt.at("found").as_bool() == hunt.at("scenario").is_string());
-      written += hunt.at("found").as_bool() ? 1 : 0;
+      written += hunt.at("found").as_bool() ? 1u : 0u;
     }
     CHECK(written > 30);
     CHECK(drybus_program("check " + folder.string()).exit_code == 0);

@@ -96,7 +96,7 @@ TEST_SUITE("panel") {
   }
 
   TEST_CASE("two fingers that land together are one gesture") {
-    Bench bench{shipped("training/site-overlap.yaml")};
+    Bench bench{shipped("training/same-number-next-door.yaml")};
     Hand hand{bench};
     hand.does(R"({"do":"play"})").waits(1s);
     hand.does(R"({"do":"press","device":"P1","buttons":["plus"]})").waits(60ms);
@@ -110,7 +110,7 @@ TEST_SUITE("panel") {
   }
 
   TEST_CASE("a finger that comes much later has to wait for the first") {
-    Bench bench{shipped("training/site-overlap.yaml")};
+    Bench bench{shipped("training/same-number-next-door.yaml")};
     Hand hand{bench};
     hand.does(R"({"do":"play"})").does(R"({"do":"press","device":"P1","buttons":["plus"]})").waits(200ms);
     CHECK(hand.is_refused(R"({"do":"press","device":"P1","buttons":["minus"]})") == "busy");
@@ -170,7 +170,7 @@ TEST_SUITE("panel") {
 
   TEST_CASE("a demonstration runs as the scenario does, and pauses at its teaching points") {
     for (const std::string path :
-         {"training/setup-split.yaml", "training/site-overlap.yaml", "training/shared-address.yaml"}) {
+         {"training/setup-split.yaml", "training/same-number-next-door.yaml", "training/shared-address.yaml"}) {
       CAPTURE(path);
       const LoadedScenario loaded = shipped(path);
       Bench bench{loaded};
@@ -278,7 +278,7 @@ TEST_SUITE("panel") {
       INFO(test::replay(seed, "*whatever is done at random*"));
       std::mt19937_64 random{seed};
       const auto below = [&](std::uint64_t n) { return random() % n; };
-      const std::vector<std::string> paths = {"training/setup-split.yaml", "training/site-overlap.yaml",
+      const std::vector<std::string> paths = {"training/setup-split.yaml", "training/same-number-next-door.yaml",
                                               "training/shared-address.yaml", "training/out-of-reach.yaml",
                                               "regression/two-things-at-once.yaml"};
       Bench bench{shipped(paths[below(paths.size())])};
