@@ -95,6 +95,8 @@ class Driver {
 
   void put_in_setup(const change::InSetup& setup) {
     World& world = course_.world;
+    const auto& logic = scenario_.site.logic;
+    if (logic && logic->bytes_per_device(scenario_.site.is_plate(setup.device)) != 0) return;  // nobody knows a firmware's mind
     DeviceState& device = world.devices[setup.device];
     device.mode = Mode::setup;
     device.was_in_setup = 1;

@@ -404,27 +404,27 @@ void Coverage::take_family(const Family& family) {
   take_possible(modules_, module_edges(), family);
 }
 
-void Coverage::plate(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects) {
+void Coverage::plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) {
   const PlateState before = state;
-  react(family, stimulus, state, effects);
-  count(plates_, plate_edges(), plate_states(), plate_timers(), {family, &stimulus, before, state, effects});
+  react(turn.family(), stimulus, state, effects);
+  count(plates_, plate_edges(), plate_states(), plate_timers(), {turn.family(), &stimulus, before, state, effects});
 }
 
-void Coverage::module(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects) {
+void Coverage::module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) {
   const ModuleState before = state;
-  react(family, stimulus, state, effects);
+  react(turn.family(), stimulus, state, effects);
   count(modules_, module_edges(), module_states(), module_timers(),
-        {family, &stimulus, before, state, effects});
+        {turn.family(), &stimulus, before, state, effects});
 }
 
-void Coverage::plate_lost_power(const Family& family, const PlateState& before, PlateState& left) {
+void Coverage::plate_lost_power(const DeviceTurn& turn, const PlateState& before, PlateState& left) {
   const Effects none;
-  count(plates_, plate_edges(), plate_states(), plate_timers(), {family, nullptr, before, left, none});
+  count(plates_, plate_edges(), plate_states(), plate_timers(), {turn.family(), nullptr, before, left, none});
 }
 
-void Coverage::module_lost_power(const Family& family, const ModuleState& before, ModuleState& left) {
+void Coverage::module_lost_power(const DeviceTurn& turn, const ModuleState& before, ModuleState& left) {
   const Effects none;
-  count(modules_, module_edges(), module_states(), module_timers(), {family, nullptr, before, left, none});
+  count(modules_, module_edges(), module_states(), module_timers(), {turn.family(), nullptr, before, left, none});
 }
 
 void Coverage::add(const Coverage& other) {

@@ -68,10 +68,10 @@ class Coverage final : public DeviceLogic {
   /// Counts which edges a family can take at all.
   void take_family(const Family& family);
 
-  void plate(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects) override;
-  void module(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects) override;
-  void plate_lost_power(const Family& family, const PlateState& before, PlateState& left) override;
-  void module_lost_power(const Family& family, const ModuleState& before, ModuleState& left) override;
+  void plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) override;
+  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) override;
+  void plate_lost_power(const DeviceTurn& turn, const PlateState& before, PlateState& left) override;
+  void module_lost_power(const DeviceTurn& turn, const ModuleState& before, ModuleState& left) override;
 
   void add(const Coverage& other);
   [[nodiscard]] const Visits& plates() const { return plates_; }

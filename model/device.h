@@ -49,6 +49,10 @@ struct Stimulus {
   Kind kind = Kind::power_on;
   Timer timer = Timer::debounce;  ///< for Kind::timer: which one came due
   Buttons contacts = 0;           ///< the buttons that are down now, bouncing and all
+  Button button = no_button;      ///< for Kind::contacts: whose contact it was,
+  bool closed = false;            ///< and whether it closed
+  bool intact = true;             ///< for Kind::telegram: see DeviceLogic::hears_damaged
+  std::uint16_t crc = 0;          ///< for Kind::telegram, as received; 0 unless a DeviceLogic reacts
   Level level = 0;                ///< of a module's load, now
   Telegram telegram{};            ///< for Kind::telegram
 };

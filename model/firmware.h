@@ -20,6 +20,7 @@
  * Everything happens at an instant: no time passes while a handler runs. What a handler asks for is done in the order in
  * which it was asked, after the handler has returned.
  */
+/* clang-format off */
 #ifndef DRYBUS_FIRMWARE_H
 #define DRYBUS_FIRMWARE_H
 

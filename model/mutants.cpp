@@ -24,16 +24,16 @@ class MutantLogic final : public DeviceLogic {
  public:
   explicit MutantLogic(const Mutant& mutant) : mutant_(mutant) {}
 
-  void plate(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects) override {
-    if (mutant_.plate == nullptr) return react(family, stimulus, state, effects);
-    mutant_.plate(family, stimulus, state, effects);
+  void plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) override {
+    if (mutant_.plate == nullptr) return react(turn.family(), stimulus, state, effects);
+    mutant_.plate(turn.family(), stimulus, state, effects);
   }
-  void module(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
-    if (mutant_.module == nullptr) return react(family, stimulus, state, effects);
-    mutant_.module(family, stimulus, state, effects);
+  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
+    if (mutant_.module == nullptr) return react(turn.family(), stimulus, state, effects);
+    mutant_.module(turn.family(), stimulus, state, effects);
   }
-  void module_lost_power(const Family& family, const ModuleState& before, ModuleState& left) override {
-    if (mutant_.module_lost_power != nullptr) mutant_.module_lost_power(family, before, left);
+  void module_lost_power(const DeviceTurn& turn, const ModuleState& before, ModuleState& left) override {
+    if (mutant_.module_lost_power != nullptr) mutant_.module_lost_power(turn.family(), before, left);
   }
 
  private:

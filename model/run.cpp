@@ -6,7 +6,9 @@
 #include <algorithm>
 #include <set>
 
+#include "model/describe.h"
 #include "model/facts.h"
+#include "model/firmware_logic.h"
 #include "model/installer.h"
 
 namespace drybus::model {
@@ -32,6 +34,10 @@ void judge_findings(const Scenario& scenario, const World& world, const FindingW
   outcome.passed = actual == wanted;
 }
 
+/// A firmware that wakes itself up all the time would fill the memory with a record that nobody can read.
+constexpr std::uint64_t most_events_with_firmware = 10'000'000;
+constexpr const char* too_busy = "the run is not over after 10 million events: a firmware keeps waking itself up, or sending";
+
 /// One run in progress.
 class Bench {
  public:
@@ -42,24 +48,41 @@ class Bench {
         watch_(scenario),
         simulation_(scenario, result.world, &result.record) {
     simulation_.on_check([this](std::uint32_t check, sim::EntryId step) { return judge(check, step); });
-    simulation_.use_logic(options.logic);
+    if (options.logic != nullptr) simulation_.use_logic(options.logic);
   }
 
   void run() {
-    simulation_.begin();
-    settle();
-    const sim::Instant bound = sim::start_of_run + options_.until;
-    while (!simulation_.scripts_done() && simulation_.next_at() <= bound && !over()) {
-      simulation_.step();
-      settle();
+    try {
+      go_on_to_the_end();
+      result_.unfinished = !simulation_.scripts_done();
+    } catch (const FirmwareFault& fault) {
+      result_.broken_off = BrokenOff{fault.device(), result_.world.now, step_in_progress(), fault.what()};
     }
-    result_.unfinished = !simulation_.scripts_done();
     for (const Observation& observation : watch_.observations(scenario_, result_.world)) {
       result_.findings.push_back(finding_of(observation));
     }
   }
 
  private:
+  void go_on_to_the_end() {
+    simulation_.begin();
+    settle();
+    const sim::Instant bound = sim::start_of_run + options_.until;
+    while (!simulation_.scripts_done() && simulation_.next_at() <= bound && !over()) {
+      simulation_.step();
+      settle();
+      if (scenario_.site.logic && ++events_ > most_events_with_firmware) throw FirmwareFault{no_device, too_busy};
+    }
+  }
+
+  [[nodiscard]] std::optional<StepRef> step_in_progress() const {
+    const auto& people = result_.world.people;
+    for (std::size_t i = 0; i < people.size(); ++i) {
+      if (people[i].done == 0) return StepRef{static_cast<std::uint16_t>(i), people[i].step};
+    }
+    return std::nullopt;
+  }
+
   [[nodiscard]] bool over() const { return options_.stop_at_failure && failed_; }
 
   [[nodiscard]] Finding finding_of(const Observation& o) const {
@@ -85,6 +108,7 @@ class Bench {
   FindingWatch watch_;
   Simulation simulation_;
   bool failed_ = false;
+  std::uint64_t events_ = 0;
 };
 
 }  // namespace
@@ -103,15 +127,35 @@ CheckResult judge(const Scenario& scenario, const World& world, const sim::Recor
 }
 
 bool RunResult::passed() const {
-  return !unfinished && std::all_of(checks.begin(), checks.end(), [](const CheckResult& c) { return c.passed; });
+  return !unfinished && !broken_off && std::all_of(checks.begin(), checks.end(), [](const CheckResult& c) { return c.passed; });
 }
 
 RunResult run(const Scenario& scenario, const RunOptions& options) {
   RunResult result;
-  result.world = initial_world(scenario, options.seed.value_or(scenario.seed));
+  const std::uint64_t seed = options.seed.value_or(scenario.seed);
+  try {
+    result.world = initial_world(scenario, seed);
+  } catch (const FirmwareFault& fault) {
+    result.broken_off = BrokenOff{fault.device(), sim::start_of_run, std::nullopt, fault.what()};
+    Scenario without = scenario;
+    without.site.logic = nullptr;
+    result.world = initial_world(without, seed);
+    return result;
+  }
   Bench{scenario, options, result}.run();
   if (!options.plain) result.digest = digest_of(result.record, result.world);
   return result;
+}
+
+std::string describe(const Scenario& scenario, const BrokenOff& broken_off) {
+  const std::string what = fmt::format("{}; at {}", broken_off.what, clock_text(broken_off.at));
+  if (!broken_off.step) return what;
+  const auto& script = scenario.people[broken_off.step->person].script;
+  if (broken_off.step->step >= script.size()) return what;
+  const Step& step = script[broken_off.step->step];
+  const std::string during = fmt::format("{}, in the step '{}'", what, describe(scenario, step));
+  if (step.mark.line == 0 || step.mark.file >= scenario.files.size()) return during;
+  return fmt::format("{}:{}:{}: {}", scenario.files[step.mark.file], step.mark.line, step.mark.column, during);
 }
 
 sim::Fingerprint digest_of(const sim::Record& record, const World& world) {

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "model/change.h"
 #include "model/findings.h"
 #include "model/simulation.h"
 #include "sim/digest.h"
@@ -19,7 +20,7 @@ struct RunOptions {
   std::optional<std::uint64_t> seed;             ///< instead of the scenario's
   sim::Duration until = default_run_bound;       ///< a run that is not over by then is `unfinished`
   std::function<void(const World&, const sim::Record&)> after_event;  ///< may be empty
-  DeviceLogic* logic = nullptr;  ///< in place of the reference model's reactions
+  DeviceLogic* logic = nullptr;  ///< in place of the site's; must keep nothing in the world
   bool stop_at_failure = false;  ///< the run ends with the first check that fails
   bool plain = false;            ///< findings without their words, and no digest: for many runs of which none is told
 };
@@ -31,6 +32,14 @@ struct CheckResult {
   std::string actual;
 };
 
+/// A firmware did what it must not, and the run ended there.
+struct BrokenOff {
+  DeviceId device = no_device;
+  sim::Instant at{};
+  std::optional<StepRef> step;  ///< the one that somebody was at: the installer, unless they had done
+  std::string what;
+};
+
 struct RunResult {
   World world;
   sim::Record record;
@@ -38,6 +47,7 @@ struct RunResult {
   std::vector<Finding> findings;
   sim::Fingerprint digest;
   bool unfinished = false;
+  std::optional<BrokenOff> broken_off;
   /// Every check that came due passed, and the script came to its end.
   [[nodiscard]] bool passed() const;
 };
@@ -45,6 +55,9 @@ struct RunResult {
 /// Judges a check as it comes due in the step of entry `step`. The watch is brought up to the record first.
 CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record, FindingWatch& watch,
                   std::uint32_t index, sim::EntryId step);
+
+/// "lobby.yaml:31:5: M2: the firmware 'hall dimmer 2.1', in its handler for timer, crashes ...; at 3:42.1, in the step ..."
+std::string describe(const Scenario& scenario, const BrokenOff& broken_off);
 
 RunResult run(const Scenario& scenario, const RunOptions& options = {});
 

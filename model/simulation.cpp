@@ -28,11 +28,12 @@ World initial_world(const Scenario& scenario, std::uint64_t seed) {
   }
   world.loads.resize(site.modules.size());
   for (const Person& person : scenario.people) world.people.push_back({person.place, 0, 0, 0});
+  if (site.logic) site.logic->prepare(site, world);
   return world;
 }
 
 Simulation::Simulation(const Scenario& scenario, World& world, sim::Record* record)
-    : scenario_(scenario), world_(world), record_(record) {
+    : scenario_(scenario), world_(world), record_(record), logic_(scenario.site.logic.get()) {
   if (record_ == nullptr) return;
   mode_entries_.resize(world.devices.size(), sim::no_entry);
   for (const ModuleState& module : world.modules) recorded_addresses_.push_back(module.memory.address);
@@ -99,7 +100,7 @@ void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause
     if (logic_ == nullptr) [[likely]] {
       react(site().family, stimulus, state, effects);
     } else {
-      logic_->plate(site().family, stimulus, state, effects);
+      logic_->plate(turn_of(device), stimulus, state, effects);
     }
   } else {
     stimulus.level = level_now(device);
@@ -107,7 +108,7 @@ void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause
     if (logic_ == nullptr) [[likely]] {
       react(site().family, stimulus, state, effects);
     } else {
-      logic_->module(site().family, stimulus, state, effects);
+      logic_->module(turn_of(device), stimulus, state, effects);
     }
   }
   for (const Effect& effect : effects) carry_out(device, effect, cause);
@@ -242,6 +243,8 @@ void Simulation::set_contact(DeviceId device, Button button, bool closed, sim::E
   if (state.powered == 0) return;
   Stimulus stimulus;
   stimulus.kind = Stimulus::Kind::contacts;
+  stimulus.button = button;
+  stimulus.closed = closed;
   react_to(device, stimulus, entry);
 }
 
@@ -278,7 +281,7 @@ void Simulation::lose_plate_state(DeviceId device) {
   PlateState cleared;
   cleared.site = plate.site;
   cleared.zone = plate.zone;
-  if (logic_ != nullptr) logic_->plate_lost_power(site().family, plate, cleared);
+  if (logic_ != nullptr) logic_->plate_lost_power(turn_of(device), plate, cleared);
   plate = cleared;
 }
 
@@ -292,7 +295,7 @@ void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
     note(What::store_torn, device, 0, 0, cause);
     if (record_ != nullptr) recorded_addresses_[site().module_index(device)] = cleared.memory.address;
   }
-  if (logic_ != nullptr) logic_->module_lost_power(site().family, module, cleared);
+  if (logic_ != nullptr) logic_->module_lost_power(turn_of(device), module, cleared);
   module = cleared;
 }
 
@@ -317,6 +320,10 @@ void Simulation::deafen(DeviceId device, std::uint16_t telegrams, sim::EntryId c
 // --- the medium ---
 
 namespace {
+std::uint16_t crc_of(const sim::Frame& frame) {
+  return static_cast<std::uint16_t>(frame.bytes[frame.size - 2u] << 8 | frame.bytes[frame.size - 1u]);
+}
+
 What what_of(sim::MediumNote note) {
   switch (note) {
     case sim::MediumNote::queued: return What::queued;
@@ -355,7 +362,19 @@ void Simulation::hear(DeviceId receiver, DeviceId sender, const Telegram& telegr
   Stimulus stimulus;
   stimulus.kind = Stimulus::Kind::telegram;
   stimulus.telegram = telegram;
+  if (logic_ != nullptr) stimulus.crc = crc_of(telegram == decoded_ ? decoded_frame_ : encode(telegram));
   react_to(receiver, stimulus, heard);
+}
+
+void Simulation::medium_damaged(sim::NodeId receiver, sim::NodeId, const sim::Frame& heard, sim::EntryId lost) {
+  if (logic_ == nullptr || !logic_->hears_damaged(site().is_plate(receiver))) return;
+  Stimulus stimulus;
+  stimulus.kind = Stimulus::Kind::telegram;
+  stimulus.intact = false;
+  stimulus.telegram = {static_cast<TelegramKind>(heard.bytes[0]), heard.bytes[1], heard.bytes[2], heard.bytes[3],
+                       heard.bytes[4]};
+  stimulus.crc = crc_of(heard);
+  react_to(receiver, stimulus, lost);
 }
 
 }  // namespace drybus::model

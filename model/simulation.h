@@ -43,7 +43,8 @@ class Simulation final : private sim::MediumHost {
 
   void on_check(CheckHandler handler) { check_ = std::move(handler); }
 
-  /// Has devices react in another way from now on; null: as the reference model does. It must outlive the simulation.
+  /// Has devices react in another way than the site says; null: as the reference model does. It must outlive the
+  /// simulation, and be the one for which the world was prepared if it keeps anything there.
   void use_logic(DeviceLogic* logic) { logic_ = logic; }
 
   // What people and faults do to the world; each names the entry that led to it.
@@ -86,6 +87,8 @@ class Simulation final : private sim::MediumHost {
                            const sim::Frame& frame, sim::EntryId cause) override;
   void medium_deliver(sim::NodeId receiver, sim::NodeId sender, const sim::Frame& frame,
                       sim::EntryId cause) override;
+  void medium_damaged(sim::NodeId receiver, sim::NodeId sender, const sim::Frame& heard,
+                      sim::EntryId lost) override;
 
   void dispatch(const sim::Event& event);
   void react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause);
@@ -102,6 +105,7 @@ class Simulation final : private sim::MediumHost {
   void lose_plate_state(DeviceId device);
   void lose_module_state(DeviceId device, sim::EntryId cause);
   [[nodiscard]] Level level_now(DeviceId device) const;
+  [[nodiscard]] DeviceTurn turn_of(DeviceId device) { return {site(), world_, device}; }
   [[nodiscard]] sim::MediumContext medium_context() {
     return {site().network, world_.queue, world_.now, world_.seed, *this};
   }
@@ -110,7 +114,7 @@ class Simulation final : private sim::MediumHost {
   World& world_;
   sim::Record* record_;
   CheckHandler check_;
-  DeviceLogic* logic_ = nullptr;
+  DeviceLogic* logic_;
   std::uint64_t noted_ = 0;
   std::vector<sim::EntryId> mode_entries_;    ///< kept only beside a record
   std::vector<Address> recorded_addresses_;   ///< likewise

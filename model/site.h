@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -13,6 +14,8 @@
 #include "sim/medium.h"
 
 namespace drybus::model {
+
+class DeviceLogic;
 
 using PlaceId = std::uint16_t;
 inline constexpr PlaceId no_place = 0xffff;
@@ -50,6 +53,7 @@ struct Site {
   std::vector<std::string> junctions;  ///< nodes of the wiring that are no devices; their ids follow the modules'
   sim::Network network;
   std::vector<std::optional<SupplyCable>> cables;  ///< of each medium of the network, where the site says
+  std::shared_ptr<DeviceLogic> logic;  ///< how the devices react; null: as the reference model does
 
   [[nodiscard]] std::size_t device_count() const { return plates.size() + modules.size(); }
   [[nodiscard]] bool is_plate(DeviceId device) const { return device < plates.size(); }

@@ -1,7 +1,11 @@
 #include "model/sweep.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
+#include "model/describe.h"
+#include "model/firmware_logic.h"
 #include "model/run.h"
 #include "model/simulation.h"
 
@@ -34,6 +38,14 @@ SweepPart Sweeper::runs(std::uint64_t first, std::uint64_t count) {
 }
 
 void Sweeper::one(std::uint64_t run, SweepPart& part) {
+  try {
+    try_one(run, part);
+  } catch (const FirmwareFault& fault) {
+    throw FirmwareFault{fault.device(), fmt::format("run {}: {}; at {}", run, fault.what(), clock_text(world_.now))};
+  }
+}
+
+void Sweeper::try_one(std::uint64_t run, SweepPart& part) {
   scenario_of(run, slips_);
   world_ = start_;
   world_.seed = seed_ + run;

@@ -30,6 +30,7 @@ class Sweeper {
  public:
   Sweeper(const Scenario& scenario, const HumanFactors& factors, std::uint64_t seed);
 
+  /// Throws FirmwareFault, with the number of the run, for a firmware that does what it must not.
   SweepPart runs(std::uint64_t first, std::uint64_t count);
 
   /// What the installer did in that run, as a scenario with its slips.
@@ -37,6 +38,7 @@ class Sweeper {
 
  private:
   void one(std::uint64_t run, SweepPart& part);
+  void try_one(std::uint64_t run, SweepPart& part);
 
   const Scenario& meant_;
   HumanFactors factors_;

@@ -99,6 +99,7 @@ std::uint64_t hash_of(const World& world) {
   hash = hash_values(std::span{world.plates}, hash);
   hash = hash_values(std::span{world.modules}, hash);
   hash = hash_values(std::span{world.loads}, hash);
+  if (!world.firmware.empty()) hash = sim::hash_bytes(world.firmware, hash);
   return hash_values(std::span{world.people}, hash + world.medium.on_the_medium().size());
 }
 
@@ -146,6 +147,7 @@ void add_to(sim::Digest& digest, const World& world) {
     digest.add(load.from | static_cast<std::uint64_t>(load.to) << 16);
   }
   add_values(digest, std::span{world.people});
+  if (!world.firmware.empty()) digest.add_bytes(world.firmware);
 }
 
 }  // namespace drybus::model

@@ -69,6 +69,7 @@ struct World {
   std::vector<ModuleState> modules;
   std::vector<LoadState> loads;  ///< one for each module
   std::vector<PersonState> people;
+  std::vector<std::byte> firmware;  ///< what a DeviceLogic of one's own remembers, device by device; mostly empty
 
   friend bool operator==(const World&, const World&) = default;
 };

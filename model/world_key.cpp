@@ -5,6 +5,8 @@
 #include <cstring>
 #include <type_traits>
 
+#include "model/device_logic.h"
+
 namespace drybus::model {
 
 namespace {
@@ -22,8 +24,13 @@ constexpr std::uint8_t faded_code = 15;
 
 // The words of one device: of both kinds first its outer state and its node, then what is its own.
 constexpr std::size_t shared_words = 3;
-constexpr std::size_t plate_words = shared_words + 2;
-constexpr std::size_t module_words = shared_words + 2 + 8;
+constexpr std::size_t least_plate_words = shared_words + 2;
+constexpr std::size_t least_module_words = shared_words + 2 + 8;
+
+/// What a firmware remembers comes after what every device has.
+std::size_t words_of_firmware(const Site& site, bool plate) {
+  return site.logic ? site.logic->bytes_per_device(plate) / 8 : 0;
+}
 
 std::uint8_t code_of(const sim::Event& event) {
   if (event.kind == sim::medium_attempt_event) return attempt_code;
@@ -91,6 +98,7 @@ std::vector<std::uint32_t> reach_of(const Scenario& scenario, const World& world
 Alike alike_modules(const Scenario& scenario, const World& world, bool by_intended, std::span<const DeviceId> named) {
   const Site& site = scenario.site;
   Alike groups;
+  if (site.logic && site.logic->bytes_per_device(false) != 0) return groups;  // a firmware's modules may send, and draw from streams of their own
   const auto& impaired = world.medium.impairments();
   const bool noisy = std::any_of(impaired.begin(), impaired.end(),
                                  [](const auto& link) { return link.state == sim::LinkState::noisy; });
@@ -125,8 +133,12 @@ double arrangements(const Alike& alike) {
 }
 
 WorldKey::WorldKey(const Scenario& scenario, const World& base, Alike alike)
-    : scenario_(scenario), alike_(std::move(alike)), plates_(scenario.site.plates.size()) {
-  words_.resize(plates_ * plate_words + scenario.site.modules.size() * module_words);
+    : scenario_(scenario),
+      alike_(std::move(alike)),
+      plates_(scenario.site.plates.size()),
+      plate_words_(least_plate_words + words_of_firmware(scenario.site, true)),
+      module_words_(least_module_words + words_of_firmware(scenario.site, false)) {
+  words_.resize(plates_ * plate_words_ + scenario.site.modules.size() * module_words_);
   for (DeviceId device = 0; device < scenario.site.device_count(); ++device) {
     ranks_.push_back(device);
     takes_.push_back(device);
@@ -137,7 +149,7 @@ WorldKey::WorldKey(const Scenario& scenario, const World& base, Alike alike)
 }
 
 std::size_t WorldKey::word_of(DeviceId device) const {
-  return device < plates_ ? device * plate_words : plates_ * plate_words + (device - plates_) * module_words;
+  return device < plates_ ? device * plate_words_ : plates_ * plate_words_ + (device - plates_) * module_words_;
 }
 
 void WorldKey::write(const World& world, std::vector<std::byte>& key) {
@@ -183,7 +195,7 @@ void WorldKey::gather_device(const World& world, DeviceId device) {
   words += shared_words;
   if (device < plates_) {
     std::memcpy(words, &world.plates[device], sizeof(PlateState));
-    return;
+    return copy_firmware(world, device * (plate_words_ - least_plate_words), plate_words_ - least_plate_words, words + 2);
   }
   const std::size_t index = device - plates_;
   const LoadState& load = world.loads[index];
@@ -194,6 +206,13 @@ void WorldKey::gather_device(const World& world, DeviceId device) {
   if (state.storing == 0) state.writing = {};
   words[9] = 0;
   std::memcpy(words + 2, &state, sizeof state);
+  const std::size_t count = module_words_ - least_module_words;
+  copy_firmware(world, plates_ * (plate_words_ - least_plate_words) + index * count, count, words + 10);
+}
+
+/// Blocks lie in the world device by device, plates first, in whole words.
+void WorldKey::copy_firmware(const World& world, std::size_t from, std::size_t count, std::uint64_t* words) {
+  if (count != 0) std::memcpy(words, world.firmware.data() + from * 8, count * 8);
 }
 
 // --- which of several like modules is which ----------------------------------------------------------------------
@@ -205,7 +224,7 @@ void WorldKey::rank_alike(const World& world) {
     for (const DeviceId module : group) {
       std::uint64_t sum = 0;
       const std::size_t first = word_of(module);
-      for (std::size_t i = 0; i < module_words; ++i) sum = mixed(sum, words_[first + i]);
+      for (std::size_t i = 0; i < module_words_; ++i) sum = mixed(sum, words_[first + i]);
       sums_[module] = sum;
     }
   }
@@ -269,7 +288,7 @@ void WorldKey::put_words() {
   std::size_t place = 0;
   for (DeviceId rank = 0; rank < takes_.size(); ++rank) {
     const std::uint64_t* words = &words_[word_of(takes_[rank])];
-    const std::size_t count = rank < plates_ ? plate_words : module_words;
+    const std::size_t count = rank < plates_ ? plate_words_ : module_words_;
     for (std::size_t i = 0; i < count; ++i, ++place) {
       const std::uint64_t differs = words[i] ^ base_[place];
       if (differs == 0) continue;

@@ -1,8 +1,8 @@
 // What tells one world from another as far as the future goes: two worlds with the same key go on alike, whatever is done
 // to them. A search meets the same situation at many times of day; by their keys it knows it again.
 //
-// In the key: every device's state and memory, loads, what the installer believes and where they stand, the medium, and all
-// pending events with the time left until each, in the order in which they will happen.
+// In the key: every device's state and memory (a firmware's with its draws), loads, what the installer believes and where
+// they stand, the medium, and all pending events with the time left until each, in the order in which they will happen.
 // Not in the key: the clock, the causes of events (they name entries of a record), the order numbers and places of pending
 // events, transmissions that are over and can no longer be sensed, and what a module has set aside for a write while it is
 // not writing. How far random streams have been drawn is in the key: it decides what the next draw is. A stream that
@@ -55,6 +55,7 @@ class WorldKey {
   void gather_events(const World& world);
   void gather_words(const World& world);
   void gather_device(const World& world, DeviceId device);
+  static void copy_firmware(const World& world, std::size_t from, std::size_t count, std::uint64_t* words);
   void rank_alike(const World& world);
   void settle_ties();
   void put_words();
@@ -73,6 +74,8 @@ class WorldKey {
   const Scenario& scenario_;
   Alike alike_;
   std::size_t plates_;
+  std::size_t plate_words_;   ///< of each plate
+  std::size_t module_words_;  ///< of each module
   std::vector<std::uint64_t> base_;   ///< words of the base
   std::vector<std::uint64_t> words_;  ///< a fixed number for each plate, then for each module
   std::vector<Pending> events_;

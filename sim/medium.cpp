@@ -77,6 +77,12 @@ Frame with_bit_errors(Frame frame, Stream& stream, std::uint32_t parts_ppb) {
   return frame;
 }
 
+/// The least that a CRC has to find.
+Frame with_last_bit_wrong(Frame frame) {
+  frame.bytes[frame.size - 1u] ^= 1;
+  return frame;
+}
+
 }  // namespace
 
 Network make_network(std::vector<MediumSpec> media, std::span<const std::uint32_t> owners,
@@ -249,19 +255,31 @@ bool Medium::overlap(const Transmission& a, const Transmission& b) {
 void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission,
                         std::span<const NodeId> rivals, EntryId cause) {
   const auto lose = [&](Loss loss) {
-    context.host.medium_note(MediumNote::lost, receiver, transmission.node, static_cast<std::uint32_t>(loss),
-                             transmission.frame, cause);
+    return context.host.medium_note(MediumNote::lost, receiver, transmission.node,
+                                    static_cast<std::uint32_t>(loss), transmission.frame, cause);
+  };
+  const auto damage = [&](Loss loss, const Frame& heard) {
+    context.host.medium_damaged(receiver, transmission.node, heard, lose(loss));
   };
   NodeState& state = nodes_[receiver];
-  if (state.powered == 0) return lose(Loss::unpowered);
-  if (!path(context.network, transmission.node, receiver)) return lose(Loss::no_path);
+  if (state.powered == 0) {
+    lose(Loss::unpowered);
+    return;
+  }
+  if (!path(context.network, transmission.node, receiver)) {
+    lose(Loss::no_path);
+    return;
+  }
   const auto late = std::find_if(missed_.begin(), missed_.end(), [&](const Missed& missed) {
     return missed.sender == transmission.node && missed.receiver == receiver;
   });
-  if (late != missed_.end()) return lose(late->loss);
+  if (late != missed_.end()) {
+    lose(late->loss);
+    return;
+  }
   if (state.deaf_for != 0) {
     --state.deaf_for;
-    return lose(Loss::noise);
+    return damage(Loss::noise, with_last_bit_wrong(transmission.frame));
   }
   const bool overlapped = std::any_of(rivals.begin(), rivals.end(), [&](NodeId rival) {
     return rival == receiver || path(context.network, rival, receiver);
@@ -277,7 +295,7 @@ void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Tra
   const Frame heard = overlapped ? with_burst(transmission.frame, stream)
                                  : with_bit_errors(transmission.frame, stream, errors_ppb);
   state.damage_draws = static_cast<std::uint32_t>(stream.drawn);
-  if (!intact(heard)) return lose(overlapped ? Loss::collision : Loss::noise);
+  if (!intact(heard)) return damage(overlapped ? Loss::collision : Loss::noise, heard);
   context.host.medium_deliver(receiver, transmission.node, heard, cause);
 }
 

@@ -123,6 +123,10 @@ class MediumHost {
                               const Frame& frame, EntryId cause) = 0;
   /// `receiver` heard an intact frame.
   virtual void medium_deliver(NodeId receiver, NodeId sender, const Frame& frame, EntryId cause) = 0;
+  /// `receiver` heard a frame whose CRC does not fit, and `lost` was noted of it.
+  virtual void medium_damaged(NodeId receiver, NodeId sender, const Frame& heard, EntryId lost) {
+    static_cast<void>(receiver), static_cast<void>(sender), static_cast<void>(heard), static_cast<void>(lost);
+  }
 
  protected:
   ~MediumHost() = default;

@@ -86,11 +86,19 @@ def compare_with_spin(build):
     return figures
 
 
+def firmware_figures(rows):
+    def ratio(kind):
+        return time_of(rows, f"firmware/{kind}/reference") / time_of(rows, f"firmware/{kind}/built_in")
+
+    return {"overhead": ratio("sweep"), "overhead_events": ratio("events")}
+
+
 # NAME: (pattern of its benchmarks, repetitions, how the figures come from the rows)
 SUITES = {
     "queue": ("^queue/", 3, queue_figures),
     "fork": ("^fork/", 5, fork_figures),
     "building": ("^building/", 3, building_figures),
+    "firmware": ("^firmware/", 5, firmware_figures),
     "sweep": ("^sweep/", 3, counters("sweep/main_scenario", "runs_per_s")),
     "hunt": ("^hunt/site_1x3", 3, counters("hunt/site_1x3", "states_per_s", "bytes_per_state")),
 }

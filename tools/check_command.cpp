@@ -8,12 +8,15 @@
 #include <thread>
 
 #include "model/describe.h"
+#include "model/observables.h"
 #include "model/run.h"
 #include "tools/check_coverage.h"
 #include "tools/check_mutants.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
 #include "tools/export/junit.h"
+#include "tools/firmware/children.h"
+#include "tools/firmware/choice.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
@@ -36,9 +39,10 @@ struct Outcome {
   std::uint64_t seed = 0;
   sim::Instant ended{};
   std::string digest;
+  std::string observables;  ///< digest of what could be seen or heard
+  std::string replay;       ///< the command that runs it again
 
   [[nodiscard]] bool passed() const { return aborted.empty() && failures.empty(); }
-  [[nodiscard]] std::string replay() const { return fmt::format("drybus run {} --seed {}", path, seed); }
 };
 
 void run_twice(const model::Scenario& scenario, const model::RunOptions& options, Outcome& outcome) {
@@ -55,6 +59,11 @@ void judge(const model::Scenario& scenario, const model::RunOptions& options, bo
   outcome.findings = result.findings.size();
   outcome.ended = result.world.now;
   outcome.digest = result.digest.hex();
+  outcome.observables = model::observable_digest(result.record).hex();
+  if (result.broken_off) {
+    outcome.failures.push_back(describe(scenario, *result.broken_off));
+    return;
+  }
   for (const model::CheckResult& check : result.checks) {
     if (check.passed) continue;
     const model::Check& wanted = scenario.checks[check.check];
@@ -68,15 +77,79 @@ void judge(const model::Scenario& scenario, const model::RunOptions& options, bo
   if (twice) run_twice(scenario, options, outcome);
 }
 
-Outcome check_one(const std::string& path, const model::RunOptions& options, bool twice) {
+/// How scenarios are checked.
+struct Request {
+  model::RunOptions options;
+  FirmwareChoice firmware;
+  bool twice = false;
+};
+
+Outcome check_one(const std::string& path, const Request& request) {
   Outcome outcome;
   outcome.path = path;
   try {
-    judge(load_scenario(path).scenario, options, twice, outcome);
+    model::Scenario scenario = load_scenario(path).scenario;
+    request.firmware.put_in(scenario);
+    judge(scenario, request.options, request.twice, outcome);
   } catch (const std::exception& error) {
     outcome.aborted = error.what();
   }
+  outcome.replay = fmt::format("drybus run {} --seed {}{}", path, outcome.seed, request.firmware.options());
   return outcome;
+}
+
+// --- in processes of their own: a firmware may bring down the one that it runs in
+// -----------------------------
+
+std::string to_line(const Outcome& outcome) {
+  return json::serialize(json::value{{"aborted", outcome.aborted},
+                                     {"failures", json::value_from(outcome.failures)},
+                                     {"checks", outcome.checks},
+                                     {"findings", outcome.findings},
+                                     {"seed", outcome.seed},
+                                     {"ended_ns", outcome.ended.time_since_epoch().count()},
+                                     {"digest", outcome.digest},
+                                     {"observables", outcome.observables},
+                                     {"replay", outcome.replay}});
+}
+
+Outcome from_line(const std::string& path, const std::string& line) {
+  const json::value told = json::parse(line);
+  const auto text = [&](const char* key) { return json::value_to<std::string>(told.at(key)); };
+  Outcome outcome;
+  outcome.path = path;
+  outcome.aborted = text("aborted");
+  outcome.failures = json::value_to<std::vector<std::string>>(told.at("failures"));
+  outcome.checks = json::value_to<std::size_t>(told.at("checks"));
+  outcome.findings = json::value_to<std::size_t>(told.at("findings"));
+  outcome.seed = json::value_to<std::uint64_t>(told.at("seed"));
+  outcome.ended = sim::Instant{sim::Duration{json::value_to<std::int64_t>(told.at("ended_ns"))}};
+  outcome.digest = text("digest");
+  outcome.observables = text("observables");
+  outcome.replay = text("replay");
+  return outcome;
+}
+
+std::string lost_line(const std::string& path, const Request& request, const std::string& how) {
+  Outcome outcome;
+  outcome.failures = {
+      fmt::format("{}: {}: the firmware has done something that could not be stopped in time", path, how)};
+  outcome.replay = fmt::format("drybus run {}{}", path, request.firmware.options());
+  return to_line(outcome);
+}
+
+std::vector<Outcome> check_all(const std::vector<std::string>& paths, const Request& request,
+                               std::size_t jobs) {
+  std::vector<Outcome> outcomes(paths.size());
+  if (request.firmware.built_in()) {
+    in_parallel(paths.size(), jobs, [&](std::size_t i) { outcomes[i] = check_one(paths[i], request); });
+    return outcomes;
+  }
+  const std::vector<std::string> lines = in_children(
+      paths.size(), jobs, [&](std::size_t i) { return to_line(check_one(paths[i], request)); },
+      [&](std::size_t i, const std::string& how) { return lost_line(paths[i], request, how); });
+  for (std::size_t i = 0; i < paths.size(); ++i) outcomes[i] = from_line(paths[i], lines[i]);
+  return outcomes;
 }
 
 std::string line_of(const Outcome& outcome) {
@@ -89,7 +162,7 @@ std::string line_of(const Outcome& outcome) {
                   outcome.checks, outcome.checks == 1 ? "" : "s", outcome.findings,
                   outcome.findings == 1 ? "" : "s", model::clock_text(outcome.ended));
   for (const std::string& failure : outcome.failures) text += "      " + failure + "\n";
-  if (!outcome.passed()) text += "      replay: " + outcome.replay() + "\n";
+  if (!outcome.passed()) text += "      replay: " + outcome.replay + "\n";
   return text;
 }
 
@@ -122,7 +195,8 @@ std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) 
                    {"checks", outcome.checks},
                    {"findings", outcome.findings},
                    {"digest", outcome.digest},
-                   {"replay", outcome.replay()}});
+                   {"observables", outcome.observables},
+                   {"replay", outcome.replay}});
   }
   const json::object object{
       {"scenarios", all}, {"passed", totals.passed}, {"failed", totals.failed}, {"aborted", totals.aborted}};
@@ -134,7 +208,7 @@ std::string as_junit(const std::vector<Outcome>& outcomes) {
   for (const Outcome& outcome : outcomes) {
     JunitCase each{outcome.path, sim::seconds(outcome.ended), {}, outcome.aborted};
     for (const std::string& failure : outcome.failures) each.failure += failure + "\n";
-    if (!each.failure.empty()) each.failure += "replay: " + outcome.replay();
+    if (!each.failure.empty()) each.failure += "replay: " + outcome.replay;
     cases.push_back(std::move(each));
   }
   return junit_xml("drybus check", cases);
@@ -153,6 +227,7 @@ int check_command(Arguments arguments) {
   line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
   line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
   line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
+  offer_firmware(line);
   line.take_words("PATH", 1, 0);
   if (!line.parse(arguments)) return exit_fine;
 
@@ -164,11 +239,14 @@ int check_command(Arguments arguments) {
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
+  const FirmwareChoice firmware = read_firmware(line);
+  if (!firmware.built_in() && (line.has("mutants") || line.has("coverage"))) {
+    throw Unusable{"--mutants and --coverage are about the built-in devices: leave --firmware out"};
+  }
   if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
   if (line.has("mutants")) return check_mutants(paths, line.number("jobs"), wants_json);
-  std::vector<Outcome> outcomes(paths.size());
-  in_parallel(paths.size(), line.number("jobs"),
-              [&](std::size_t i) { outcomes[i] = check_one(paths[i], options, line.has("twice")); });
+  const std::vector<Outcome> outcomes =
+      check_all(paths, {options, firmware, line.has("twice")}, line.number("jobs"));
 
   const Totals totals = totals_of(outcomes);
   if (const auto junit = line.optional_text("junit")) write_file(*junit, as_junit(outcomes));

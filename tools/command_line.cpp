@@ -77,6 +77,10 @@ std::optional<std::string> CommandLine::optional_text(const std::string& option)
   return text(option);
 }
 
+std::vector<std::string> CommandLine::texts(const std::string& option) const {
+  return has(option) ? values_[option].as<std::vector<std::string>>() : std::vector<std::string>{};
+}
+
 std::uint64_t CommandLine::number(const std::string& option) const {
   const std::string value = text(option);
   std::uint64_t number = 0;

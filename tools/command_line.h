@@ -34,6 +34,8 @@ class CommandLine {
   [[nodiscard]] bool has(const std::string& option) const { return values_.count(option) != 0; }
   [[nodiscard]] std::string text(const std::string& option) const { return values_[option].as<std::string>(); }
   [[nodiscard]] std::optional<std::string> optional_text(const std::string& option) const;
+  /// Every value of an option that may be given several times.
+  [[nodiscard]] std::vector<std::string> texts(const std::string& option) const;
   [[nodiscard]] std::uint64_t number(const std::string& option) const;
   /// A time with its unit, such as "90s" or "2 h".
   [[nodiscard]] sim::Duration duration(const std::string& option) const;

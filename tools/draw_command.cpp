@@ -7,6 +7,7 @@
 #include "model/run.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/firmware/choice.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/view/picture_html.h"
@@ -29,6 +30,7 @@ void add_options(CommandLine& line) {
   line.add()("to", po::value<std::string>(), "draw up to this time");
   line.add()("hide-hidden", "only what a person on site could have seen; the rest is not in the file");
   line.add()("width", po::value<std::string>()->default_value("1280"), "of the page, in pixels");
+  offer_firmware(line);
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   line.add()("until", po::value<std::string>(),
              "give up after this time on the run's clock (31 days unless said)");
@@ -87,7 +89,9 @@ int draw_command(Arguments arguments) {
   width_of(line);  // told before anything is run
 
   const std::string& name = line.words()[0];
-  const LoadedScenario loaded = load_scenario(name);
+  const FirmwareChoice firmware = read_firmware(line);
+  LoadedScenario loaded = load_scenario(name);
+  firmware.put_in(loaded.scenario);
   model::RunOptions run_options;
   if (line.has("seed")) run_options.seed = line.number("seed");
   if (line.has("until")) run_options.until = line.duration("until");
@@ -96,12 +100,13 @@ int draw_command(Arguments arguments) {
     throw Unusable{fmt::format("{}: the script is not over after {}; a longer run needs --until", name,
                                model::duration_text(run_options.until))};
   }
+  if (result.broken_off) print_err(fmt::format("drybus: {}\n", describe(loaded.scenario, *result.broken_off)));
   const Timeline timeline =
       read_timeline(loaded.scenario, result, run_options.seed.value_or(loaded.scenario.seed));
   const picture::PictureOptions options = options_of(line, timeline.end);
   const picture::Picture drawn = picture::draw_picture(loaded.scenario, result, timeline, options);
   write_file(*output, format == PictureFormat::svg ? svg_text(drawn) : html_text(drawn));
-  return exit_fine;
+  return result.broken_off ? exit_failed : exit_fine;
 }
 
 }  // namespace drybus::tools

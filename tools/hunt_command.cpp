@@ -9,13 +9,16 @@
 #include <csignal>
 
 #include "model/describe.h"
+#include "model/firmware_logic.h"
 #include "model/hunt.h"
 #include "model/run.h"
 #include "model/timetable.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/firmware/choice.h"
 #include "tools/expectation.h"
 #include "tools/load.h"
+#include "tools/moves.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
 #include "tools/script/words.h"
@@ -34,102 +37,25 @@ using sim::SearchEnd;
 
 constexpr std::size_t width = 110;
 
-std::vector<MoveKind> all_kinds() {
-  std::vector<MoveKind> kinds;
-  for (std::size_t i = 0; i < model::move_kinds; ++i) kinds.push_back(static_cast<MoveKind>(i));
-  return kinds;
-}
-
-std::vector<std::string> kind_words() {
-  std::vector<std::string> words;
-  for (const MoveKind kind : all_kinds()) words.emplace_back(to_string(kind));
-  return words;
-}
-
 void add_options(CommandLine& line) {
   line.add()("for", po::value<std::string>(),
              "what to break: a finding that must not be (setup-split), or what must be so ('M1.address is 23/4/1')");
   line.add()("output,o", po::value<std::string>(), "write what was found there, as a scenario");
-  line.add()("with", po::value<std::string>(),
-             "allow these moves, too: long-presses, looks, slips, loss, power, switches, stuck (commas between)");
-  line.add()("without", po::value<std::string>(), "and not these: presses, holds, waits, walks");
-  line.add()("budget", po::value<std::string>(), "how often at most, e.g. loss=2,slips=1 (errors and faults: once)");
-  line.add()("depth", po::value<std::string>()->default_value("8"), "moves in a sequence, at most");
-  line.add()("states", po::value<std::string>()->default_value("5000000"), "distinct states, at most");
-  line.add()("memory", po::value<std::string>()->default_value("4GB"), "for states, at most");
+  offer_moves(line);
   line.add()("compact", "keep a 64-bit fingerprint of each state; tells how likely it is that one was left out");
   line.add()("no-symmetry", "tell like modules apart");
   line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: as many as there are cores");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+  offer_firmware(line);
   line.offer_json();
 }
 
 // --- reading the request -----------------------------------------------------------------------------------------
 
-std::vector<std::string> between_commas(const std::string& text) {
-  std::vector<std::string> parts;
-  for (std::size_t from = 0; from <= text.size();) {
-    const std::size_t to = std::min(text.find(',', from), text.size());
-    parts.push_back(text.substr(from, to - from));
-    from = to + 1;
-  }
-  return parts;
-}
-
-MoveKind kind_of(const std::string& option, const std::string& word) {
-  if (const auto kind = model::parse_move_kind(word)) return *kind;
-  const auto known = kind_words();
-  throw Unusable{fmt::format("--{}: there are no moves called '{}'.{} There are {}.", option, word,
-                             did_you_mean(word, known), fmt::join(known, ", "))};
-}
-
-void set_budget(const std::string& text, model::MoveBudget& budget) {
-  const std::size_t equals = text.find('=');
-  const std::string_view number = equals == std::string::npos ? "" : std::string_view{text}.substr(equals + 1);
-  unsigned times = 0;
-  const auto [end, error] = std::from_chars(number.data(), number.data() + number.size(), times);
-  if (number.empty() || error != std::errc{} || end != number.data() + number.size() || times > 254) {
-    throw Unusable{fmt::format("--budget {}: expected moves and how often, 0 to 254, such as loss=2", text)};
-  }
-  budget[kind_of("budget", text.substr(0, equals))] = static_cast<std::uint8_t>(times);
-}
-
-model::MoveBudget budget_of(const CommandLine& line) {
-  model::MoveBudget budget;
-  for (const std::string& word : between_commas(line.optional_text("with").value_or(""))) {
-    if (!word.empty()) budget[kind_of("with", word)] = usual_budget(kind_of("with", word));
-  }
-  for (const std::string& word : between_commas(line.optional_text("without").value_or(""))) {
-    if (!word.empty()) budget[kind_of("without", word)] = 0;
-  }
-  if (const auto text = line.optional_text("budget")) {
-    for (const std::string& each : between_commas(*text)) set_budget(each, budget);
-  }
-  return budget;
-}
-
-std::uint64_t bytes_of(const std::string& text) {
-  struct Unit {
-    std::string_view name;
-    int shift;
-  };
-  std::uint64_t number = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
-  const std::string_view unit{end, static_cast<std::size_t>(text.data() + text.size() - end)};
-  for (const Unit known : {Unit{"kB", 10}, Unit{"MB", 20}, Unit{"GB", 30}}) {
-    if (error == std::errc{} && unit == known.name && number >= 1 && number < std::uint64_t{1} << 20) {
-      return number << known.shift;
-    }
-  }
-  throw Unusable{fmt::format("--memory {}: expected a size with its unit, such as 500MB or 4GB", text)};
-}
-
 model::HuntOptions options_of(const CommandLine& line) {
   model::HuntOptions options;
-  options.budget = budget_of(line);
-  options.bounds.depth = static_cast<std::uint32_t>(std::min<std::uint64_t>(line.number("depth"), 1'000'000));
-  options.bounds.states = line.number("states");
-  options.bounds.memory_bytes = bytes_of(line.text("memory"));
+  options.budget = read_moves(line);
+  options.bounds = read_bounds(line);
   options.compact = line.has("compact");
   options.symmetry = !line.has("no-symmetry");
   options.jobs = thread_count(line.number("jobs"));
@@ -215,6 +141,10 @@ HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal, 
     return model::hunt(scenario, goal, options, control);
   } catch (const std::invalid_argument& error) {
     throw Unusable{error.what()};
+  } catch (const model::FirmwareFault& fault) {
+    throw model::FirmwareFault{fault.device(),
+                               fmt::format("{}\nThe hunt ends here. 'drybus compare SCENARIO --hunt --firmware built-in "
+                                           "--firmware ...' finds the shortest way to it.", fault.what())};
   } catch (const std::length_error& error) {
     throw Unusable{fmt::format("{}; try --compact", error.what())};
   }
@@ -239,7 +169,7 @@ std::string counted(std::uint64_t number, std::string_view what) {
 
 std::string moves_text(const model::MoveBudget& budget) {
   std::vector<std::string> allowed;
-  for (const MoveKind kind : all_kinds()) {
+  for (const MoveKind kind : all_move_kinds()) {
     if (budget[kind] == 0) continue;
     const bool at_will = budget[kind] == model::MoveBudget::unlimited;
     allowed.push_back(at_will ? std::string{to_string(kind)} : fmt::format("{} (at most {})", to_string(kind), budget[kind]));
@@ -418,6 +348,9 @@ int hunt_command(Arguments arguments) {
   const std::string& name = line.words()[0];
   LoadedScenario loaded = load_scenario(name);
   if (line.has("seed")) loaded.scenario.seed = line.number("seed");
+  const FirmwareChoice firmware = read_firmware(line);
+  firmware.require_blocks("hunt: it puts old states back");
+  firmware.put_in(loaded.scenario);
   const model::HuntOptions options = options_of(line);
   const model::HuntGoal goal = goal_of(line, loaded.scenario);
   const HuntResult result = search(loaded.scenario, goal, options);

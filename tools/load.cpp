@@ -23,20 +23,20 @@ bool begins_like_a_capsule(const std::string& path) {
   return is_capsule({beginning.data(), static_cast<std::size_t>(in.gcount())});
 }
 
-LoadedRun load_capsule(const std::string& path) {
+LoadedRun load_capsule(const std::string& path, std::string_view firmware) {
   const auto text = DiskFiles{max_capsule_bytes}.read(path);
   if (const auto* refusal = std::get_if<Files::Refusal>(&text)) {
     throw Unusable{fmt::format("{}: {}", path, refusal->why)};
   }
   const Capsule capsule = parse_capsule(path, std::get<std::string>(text));
-  for (const std::string& line : differences(path, capsule.run, built_in_firmware)) print_err(line + "\n");
+  for (const std::string& line : differences(path, capsule.run, firmware)) print_err(line + "\n");
   return {open_capsule(path, capsule), capsule.run};
 }
 
 }  // namespace
 
-LoadedRun load_run(const std::string& path) {
-  if (begins_like_a_capsule(path)) return load_capsule(path);
+LoadedRun load_run(const std::string& path, std::string_view firmware) {
+  if (begins_like_a_capsule(path)) return load_capsule(path, firmware);
   auto reading = read_scenario(path);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   return {std::move(reading.value()), std::nullopt};

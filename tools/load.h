@@ -24,6 +24,7 @@ struct LoadedRun {
   LoadedScenario loaded;
   std::optional<CapsuleRun> packed;
 };
-LoadedRun load_run(const std::string& path);
+/// `firmware`: what the run will be made with, compared with what the capsule says.
+LoadedRun load_run(const std::string& path, std::string_view firmware = built_in_firmware);
 
 }  // namespace drybus::tools

@@ -1,14 +1,17 @@
 // drybus: a dry run of a lighting-control bus.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <csignal>
 #include <exception>
 #include <new>
 #include <string>
 #include <vector>
 
+#include "model/firmware_logic.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/firmware/children.h"
 #include "tools/output.h"
 
 namespace {
@@ -48,12 +51,12 @@ int dispatch(const std::vector<std::string>& words) {
                              did_you_mean(words[0], command_names()))};
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
-  std::signal(SIGPIPE, SIG_IGN);
+int dispatch_safely(const std::vector<std::string>& words) {
   try {
-    return dispatch({argv + 1, argv + argc});
+    return dispatch(words);
+  } catch (const drybus::model::FirmwareFault& fault) {
+    print_err(fmt::format("drybus: {}\n", fault.what()));
+    return exit_failed;
   } catch (const Unusable& error) {
     print_err(fmt::format("drybus: {}\n", error.what()));
   } catch (const std::bad_alloc&) {
@@ -62,4 +65,18 @@ int main(int argc, char** argv) {
     print_err(fmt::format("drybus: {}\n", error.what()));
   }
   return exit_unusable;
+}
+
+/// Somebody's firmware may take the process that it runs in with it.
+bool brings_firmware(const std::vector<std::string>& words) {
+  return std::any_of(words.begin(), words.end(), [](const std::string& word) { return word.starts_with("--firmware"); });
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  std::signal(SIGPIPE, SIG_IGN);
+  const std::vector<std::string> words{argv + 1, argv + argc};
+  if (!brings_firmware(words)) return dispatch_safely(words);
+  return in_child([&words] { return dispatch_safely(words); });
 }

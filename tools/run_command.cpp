@@ -12,6 +12,7 @@
 #include "tools/export/record_lines.h"
 #include "tools/export/run_json.h"
 #include "tools/export/vcd.h"
+#include "tools/firmware/choice.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/view/handout.h"
@@ -46,11 +47,13 @@ void add_options(CommandLine& line) {
   line.add()("pcapng", po::value<std::string>(),
              "write the telegrams there, as a capture for network analysers");
   line.add()("capsule", po::value<std::string>(), "pack the run there, in one file that replays anywhere");
+  offer_firmware(line);
 }
 
 /// A run with all that came of it.
 struct Made {
   std::string name;  ///< of the scenario, as it was given
+  FirmwareChoice firmware;
   LoadedRun loaded;
   model::RunOptions options;
   std::uint64_t seed = 0;
@@ -132,7 +135,9 @@ std::vector<std::string> read_paths(const std::string& name, const LoadedRun& ru
 }
 
 Made make(const CommandLine& line) {
-  Made made{line.words()[0], load_run(line.words()[0]), {}, 0, {}, {}};
+  const FirmwareChoice firmware = read_firmware(line);
+  Made made{line.words()[0], firmware, load_run(line.words()[0], firmware.text()), {}, 0, {}, {}};
+  made.firmware.put_in(made.loaded.loaded.scenario);
   check_paths(planned_files(line), read_paths(made.name, made.loaded));
   if (made.loaded.packed) made.options.until = made.loaded.packed->until;
   if (line.has("seed")) made.options.seed = line.number("seed");
@@ -158,7 +163,8 @@ Made make(const CommandLine& line) {
 
 std::string replay_command(const Made& made) {
   const bool own_seed = made.seed == made.scenario().seed;
-  return fmt::format("drybus run {}{}", made.name, own_seed ? "" : fmt::format(" --seed {}", made.seed));
+  return fmt::format("drybus run {}{}{}", made.name, own_seed ? "" : fmt::format(" --seed {}", made.seed),
+                     made.firmware.options());
 }
 
 std::string handout_text(const CommandLine& line, const Made& made) {
@@ -182,7 +188,7 @@ std::string picture_text(const Made& made) {
 }
 
 std::string capsule_text(const Made& made) {
-  return to_text(pack(made.loaded.loaded, {DRYBUS_VERSION, std::string{built_in_firmware}, made.seed,
+  return to_text(pack(made.loaded.loaded, {DRYBUS_VERSION, made.firmware.text(), made.seed,
                                            made.options.until, made.result.digest.hex()}));
 }
 

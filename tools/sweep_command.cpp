@@ -15,6 +15,7 @@
 #include "sim/statistics.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/firmware/choice.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/parallel.h"
@@ -56,6 +57,7 @@ struct Request {
   std::uint64_t jobs = 0;
   Shard shard;
   std::optional<std::string> state;
+  FirmwareChoice firmware{};
 };
 
 /// One value of the parameter studied, or the scenario as it is.
@@ -120,6 +122,7 @@ std::string key_of(const Request& request, std::optional<sim::Duration> value, c
   sim::Digest digest;
   digest.add(std::string_view{DRYBUS_VERSION});
   for (const auto& source : request.loaded.sources) digest.add(std::string_view{source.text});
+  if (!request.firmware.built_in()) digest.add(std::string_view{request.firmware.fingerprint()});
   digest.add(request.seed);
   digest.add(request.factors.omit_ppb | std::uint64_t{request.factors.wrong_ppb} << 32);
   digest.add(request.factors.repeat_ppb | std::uint64_t{request.factors.let_go_early_ppb} << 32);
@@ -190,6 +193,7 @@ std::vector<Row> sweep_all(const Request& request, const std::optional<Study>& s
     if (study) {
       row.value = study->value(i);
       set_parameter(scenario.site.family, study->parameter, *row.value);
+      request.firmware.put_in(scenario);  // it is given the family's numbers
     }
     std::optional<SweepStore> store;
     if (request.state) store.emplace(*request.state, key_of(request, row.value, study ? study->parameter : ""));
@@ -233,7 +237,8 @@ std::string as_text(const Request& request, const std::vector<Row>& rows, const 
     });
     text += fmt::format("\nfewest runs with a finding: {} = {}\n", study->parameter, model::duration_text(*best->value));
   }
-  return text + fmt::format("replay a run: drybus sweep {} --seed {} --run N\n", request.name, request.seed);
+  return text + fmt::format("replay a run: drybus sweep {} --seed {}{} --run N\n", request.name, request.seed,
+                            request.firmware.options());
 }
 
 json::object as_json(const model::SweepPart& total) {
@@ -299,8 +304,9 @@ int tell_run(const Request& request, std::uint64_t run) {
   if (slips.empty()) text += "  no slip\n";
   model::RunOptions options;
   options.seed = request.seed + run;
-  print_out(text + "\n" + story_text(scenario, model::run(scenario, options), request.seed + run));
-  return exit_fine;
+  const model::RunResult result = model::run(scenario, options);
+  print_out(text + "\n" + story_text(scenario, result, request.seed + run));
+  return result.broken_off ? exit_failed : exit_fine;
 }
 
 }  // namespace
@@ -319,13 +325,16 @@ int sweep_command(Arguments arguments) {
              "keep finished blocks in this folder and go on from those that are there; run once more without --shard "
              "to merge");
   line.add()("run", po::value<std::string>(), "tell one run of the sweep");
+  offer_firmware(line);
   line.offer_json();
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
 
-  const LoadedScenario loaded = load_scenario(line.words()[0]);
+  const FirmwareChoice firmware = read_firmware(line);
+  LoadedScenario loaded = load_scenario(line.words()[0]);
+  firmware.put_in(loaded.scenario);
   Request request{line.words()[0], loaded, {}, line.number("seed"), line.number("runs"), line.number("jobs"), {},
-                  line.optional_text("state")};
+                  line.optional_text("state"), firmware};
   if (line.has("shard")) request.shard = shard_of(line.text("shard"));
   if (line.has("check-list")) request.factors.omit_ppb = 1'000'000;
   if (line.has("no-slips")) {

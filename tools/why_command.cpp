@@ -9,6 +9,7 @@
 #include "model/why.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/firmware/choice.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/question.h"
@@ -151,6 +152,7 @@ void add_options(CommandLine& line) {
   line.add()("not", po::value<std::string>(), "why it is not this value: the smallest change after which it would have been");
   line.add()("out,o", po::value<std::string>(), "write the scenario with that change there");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+  offer_firmware(line);
   line.offer_json();
 }
 
@@ -194,7 +196,12 @@ int why_command(Arguments arguments) {
   if (!line.parse(arguments)) return exit_fine;
   const bool wants_json = line.json_wanted();
 
-  const LoadedScenario loaded = load_scenario(line.words()[0]);
+  const FirmwareChoice firmware = read_firmware(line);
+  if (line.has("prove") || line.has("not")) {
+    firmware.require_blocks("why --prove and --not: they take a run up again from the middle");
+  }
+  LoadedScenario loaded = load_scenario(line.words()[0]);
+  firmware.put_in(loaded.scenario);
   const std::string& asked = line.words()[1];
   std::optional<std::uint64_t> seed;
   if (line.has("seed")) seed = line.number("seed");

@@ -4,6 +4,7 @@
 
 #include "model/describe.h"
 #include "model/facts.h"
+#include "model/observables.h"
 #include "tools/export/json_text.h"
 #include "tools/script/utf8.h"
 
@@ -82,6 +83,8 @@ std::string run_json(const std::string& name, const model::Scenario& scenario, s
                          {"ended_at_s", sim::seconds(result.world.now)},
                          {"passed", result.passed()},
                          {"digest", result.digest.hex()},
+                         {"observables", model::observable_digest(result.record).hex()},
+                         {"broken_off", result.broken_off ? json::value(describe(scenario, *result.broken_off)) : json::value(nullptr)},
                          {"checks", checks_json(scenario, result)},
                          {"findings", findings_json(scenario, result)},
                          {"devices", devices}};

@@ -287,6 +287,11 @@ std::string findings_text(const RunResult& result, std::size_t width) {
   return text;
 }
 
+std::string broken_off_text(const Scenario& scenario, const RunResult& result, std::size_t width) {
+  if (!result.broken_off) return "";
+  return paragraph("The run broke off: " + describe(scenario, *result.broken_off), width, "", "  ");
+}
+
 std::string verdict_line(const RunResult& result) {
   const auto failed = std::count_if(result.checks.begin(), result.checks.end(), [](const CheckResult& c) { return !c.passed; });
   const std::string checks = result.checks.empty() ? "no checks"
@@ -320,11 +325,12 @@ std::string story_text(const Scenario& scenario, const RunResult& result, std::u
   text += table(story_lines(scenario, result, span), width);
   if (!result.checks.empty()) text += "\nChecks\n" + checks_text(scenario, result, false, width);
   text += "\nFindings\n" + (result.findings.empty() ? "  none\n" : findings_text(result, width));
-  return text + "\n" + verdict_line(result);
+  return text + "\n" + broken_off_text(scenario, result, width) + verdict_line(result);
 }
 
 std::string verdict_text(const Scenario& scenario, const RunResult& result, std::size_t width) {
-  return checks_text(scenario, result, true, width) + findings_text(result, width) + verdict_line(result);
+  return checks_text(scenario, result, true, width) + findings_text(result, width) +
+         broken_off_text(scenario, result, width) + verdict_line(result);
 }
 
 }  // namespace drybus::tools

@@ -1,0 +1,23 @@
+// Work in processes of their own, for code that may bring down the process that it runs in.
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <string>
+#include <vector>
+
+namespace drybus::tools {
+
+/// Runs `work` in a child process, with the same standard streams, and returns what it returns. A child that
+/// dies is told of on standard error, with what it was doing; then the result is exit_failed.
+int in_child(const std::function<int()>& work);
+
+/// work(0) ... work(count - 1), each in a child process of its own, at most `jobs` at a time (0: one for each
+/// core); what each returned, in that order. For one whose process died, lost(index, how) says what to
+/// return: `how` is such as "the process ended with SIGKILL, in its handler for timer, for device number 3 at
+/// 0:41.3". REQUIRES: this process has no other thread.
+std::vector<std::string> in_children(std::size_t count, std::size_t jobs,
+                                     const std::function<std::string(std::size_t)>& work,
+                                     const std::function<std::string(std::size_t, const std::string&)>& lost);
+
+}  // namespace drybus::tools
