@@ -37,6 +37,10 @@ void judge_findings(const Scenario& scenario, const World& world, const FindingW
   outcome.passed = actual == wanted;
 }
 
+/// A firmware that wakes itself up all the time would fill the memory with a record that nobody can read.
+constexpr std::uint64_t most_events_with_firmware = 10'000'000;
+constexpr const char* too_busy = "the run is not over after 10 million events: a firmware keeps waking itself up, or sending";
+
 /// One run in progress.
 class Bench {
  public:

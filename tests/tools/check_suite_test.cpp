@@ -48,7 +48,8 @@ TEST_SUITE("check") {
     const Ran ran = drybus_program("check --mutants " + suite + options + " --killers " + folder.string());
     CHECK(ran.exit_code == 1);
     std::size_t written = 0;
-    for (const json::value& each : json::parse(ran.out).as_object().at("mutants").as_array()) {
+    const json::value told = json::parse(ran.out);
+    for (const json::value& each : told.as_object().at("mutants").as_array()) {
       const json::object& mutant = each.as_object();
       if (mutant.at("killed").as_bool()) continue;
       const json::object& hunt = mutant.at("hunt").as_object();
