@@ -15,9 +15,6 @@ namespace drybus::model {
 
 namespace {
 
-/// A firmware that wakes itself up all the time would fill the memory with a record that nobody can read.
-constexpr std::uint64_t most_events_with_firmware = 10'000'000;
-constexpr const char* too_busy = "the run is not over after 10 million events: a firmware keeps waking itself up, or sending";
 void judge_fact(const Scenario& scenario, const World& world, PlaceId from, const Check& check,
                 CheckResult& outcome) {
   if (check.seen && !in_sight(scenario.site, from, check.device)) {

@@ -52,8 +52,6 @@ struct RunResult {
   [[nodiscard]] bool passed() const;
 };
 
-/// "lobby.yaml:31:5: M2: the firmware 'hall dimmer 2.1', in its handler for timer, crashes ...; at 3:42.1, in the step ..."
-std::string describe(const Scenario& scenario, const BrokenOff& broken_off);
 /// Judges a check as it comes due in the step of entry `step`. The watch is brought up to the record first.
 CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record, FindingWatch& watch,
                   std::uint32_t index, sim::EntryId step);

@@ -40,7 +40,6 @@ int shrink_command(Arguments arguments);
 int why_command(Arguments arguments);
 int draw_command(Arguments arguments);
 int diff_command(Arguments arguments);
-int compare_command(Arguments arguments);
 int panel_command(Arguments arguments);
 int compare_command(Arguments arguments);
 int plan_command(Arguments arguments);
