@@ -54,19 +54,19 @@ test('a blink is lit for its time and dark for its time; a swell is brightest in
   assert.equal(brightness({ lit_s: 0, dark_s: 1, soft: false }, 0, 5), 0);
 });
 
-test('a lane has a span for each setup, indicator pattern, power cut and press', () => {
+test('a lane has a span for each setup, power cut and press, and a mark for what shows in between', () => {
   const line = (at_s, kind, value, more = {}) => ({ at_s, kind, who: 'P1', value, ...more });
   const lane = lanes.deviceLane([
     line(0, 'step', 'hold', { buttons: ['set'], for_s: 5.2 }),
-    line(5, 'mode', 'setup'), line(5, 'indicator', 'blink'),
+    line(5, 'mode', 'setup'), line(5, 'indicator', 'blink'), line(150, 'indicator', 'refuse'),
     { ...line(6, 'mode', 'setup'), who: 'P2' },
-    line(185, 'mode', 'normal'), line(185, 'indicator', 'dark'),
+    line(185, 'mode', 'normal'),
     line(190, 'power', 'off'), line(195, 'power', 'on'),
     line(200, 'mode', 'setup'), line(201, 'step', 'press', { buttons: ['up'], for_s: null }),
   ], 'P1', 210);
   assert.deepEqual(lane.setup, [{ value: 'setup', from_s: 5, to_s: 185, open: false },
     { value: 'setup', from_s: 200, to_s: 210, open: true }]);
-  assert.deepEqual(lane.indicator, [{ value: 'blink', from_s: 5, to_s: 185, open: false }]);
+  assert.deepEqual(lane.shown, [{ value: 'refuse', at_s: 150 }]);
   assert.deepEqual(lane.off, [{ value: 'off', from_s: 190, to_s: 195, open: false }]);
   assert.deepEqual(lane.pressed.map(({ from_s, to_s }) => [from_s, to_s]), [[0, 5.2], [201, 210]]);
 });

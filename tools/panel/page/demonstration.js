@@ -6,6 +6,7 @@ const invitations = {
   note: 'What do you think?',
   see: 'What do you think shows?',
   finding: 'Something is out of step. What do you think it is?',
+  end: 'That was the script.',
 };
 
 export class Demonstration {

@@ -28,9 +28,7 @@ import { ViewersView } from './viewers_view.js';
 const find = (id) => document.getElementById(id);
 const calm = matchMedia('(prefers-reduced-motion: reduce)');
 
-// A join link carries a token: /?token=...; the line needs it as well.
-const socketAddress = () =>
-  `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/socket${location.search}`;
+const socketAddress = () => `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/socket`;
 
 class Panel {
   constructor() {

@@ -37,8 +37,7 @@ export class SideBySide {
     if (this.#branch === null) return;
     this.#ask(frame);
     if (!this.state) return;
-    const { now_s } = this.state.clock;
-    this.site.draw({ ...frame, now_s, playing: false });
+    this.site.draw({ ...frame, now_s: this.state.now_s, playing: false });
   }
 
   // Its lamps keep the moment that was asked for; it is asked for again while the clock goes on.
@@ -57,8 +56,8 @@ export class SideBySide {
   #take(state) {
     if (!this.state) this.place.replaceChildren(this.site.node);
     this.state = state;
-    const { name } = state.branches.find(({ id }) => id === this.#branch);
-    setText(this.title, `${name} at ${clockText(state.clock.now_s)}`);
+    const { name } = this.desk.bench.state.branches.find(({ id }) => id === this.#branch) ?? { name: '' };
+    setText(this.title, `${name} at ${clockText(state.now_s)}`);
     setText(this.findings, state.findings.length ? `out of step: ${state.findings.map(({ id }) => id).join(', ')}` : '');
     this.site.update(state);
   }

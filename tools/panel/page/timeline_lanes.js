@@ -16,13 +16,14 @@ function spans(lines, dull, end_s) {
   return made;
 }
 
-// What one device shows over time.
+// What one device shows over time. Blips and breathing are not in the timeline: they come with every telegram.
 export function deviceLane(timeline, name, end_s) {
   const own = timeline.filter((line) => line.who === name);
   const of = (kind) => own.filter((line) => line.kind === kind);
   return {
     setup: spans(of('mode'), ['normal', ''], end_s),
-    indicator: spans(of('indicator'), ['dark', ''], end_s),
+    shown: of('indicator').filter(({ value }) => value === 'steady' || value === 'refuse')
+      .map(({ at_s, value }) => ({ at_s, value })),
     off: spans(of('power'), ['on', ''], end_s),
     stored: of('stored').map(({ at_s, value }) => ({ at_s, value })),
     pressed: own.filter((line) => line.kind === 'step' && line.buttons?.length > 0)

@@ -98,14 +98,15 @@ export class TimelineView {
       drawn('rect', { class: 'stay', x: from_s * scale, y: 4, width: Math.max(1, (to_s - from_s) * scale), height: lane - 8 }));
   }
 
-  #device({ setup, indicator, off, stored, pressed }, top, scale) {
+  #device({ setup, shown, off, stored, pressed }, top, scale) {
     const bar = (name, { from_s, to_s }, y, height) => drawn('rect', { class: name, x: from_s * scale, y: top + y,
       width: Math.max(1.5, (to_s - from_s) * scale), height });
     return [
       drawn('path', { class: 'ground', d: `M0 ${top + lane - 1}H${across}` }),
       ...setup.map((span) => bar('setup revealed', span, 2, 9)),
       ...off.map((span) => bar('cut', span, 1, lane - 3)),
-      ...indicator.map((span) => bar(`lit ${span.value}`, span, 12, 7)),
+      ...setup.map((span) => bar('lit blink', span, 12, 7)),
+      ...shown.map(({ at_s, value }) => bar(`lit ${value}`, { from_s: at_s, to_s: at_s + 9 / scale }, 12, 7)),
       ...pressed.map((span) => bar('pressed', span, 0, 4)),
       ...stored.map(({ at_s }) => drawn('path', { class: 'stored revealed',
         d: `M${at_s * scale - 4} ${top + 1}h8l-4 10z` })),
