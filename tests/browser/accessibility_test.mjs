@@ -8,17 +8,15 @@ import { ask, closePage, openPage, startPanel, until } from './support.mjs';
 const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
 async function objections(page) {
-  const result = await page.evaluate(async ([source, runOnly]) => {
-    if (!window.axe) (0, Function)(source)();
-    return window.axe.run(document, { runOnly });
-  }, [axe.source, tags]);
+  await page.evaluate(axe.source);
+  const result = await page.evaluate((runOnly) => window.axe.run(document, { runOnly }), tags);
   assert.ok(result.passes.length > 15, 'axe did look');
   return result.violations.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target} ${failureSummary}`));
 }
 
 test('axe-core has no objection in any state of the page', async () => {
   const panel = await startPanel('training/setup-split.yaml');
-  const page = await openPage(panel.url, { bypassCSP: true });
+  const page = await openPage(panel.url);
   await ask(page, { do: 'demo', pause_at: ['note'] });
   await ask(page, { do: 'speed', speed: 10000 });
   await until(page, (state) => state.pause !== null);

@@ -107,7 +107,7 @@ test('the filmed page flashes no more than three times in any second, at any spe
   await decoder.evaluate(() => { document.body.replaceChildren(); });
   const told = [];
   for (const speed of speeds) {
-    await ask(page, { do: 'demo', pause_at: [] });
+    await ask(page, { do: 'demo', pause_at: ['finding'] });
     await ask(page, { do: 'seek', at_s: speed < 10 ? 20.5 : 0 });
     await ask(page, { do: 'speed', speed });
     await ask(page, { do: 'play' });

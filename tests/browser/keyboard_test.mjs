@@ -1,7 +1,7 @@
 // The whole job without a mouse, and with fingers on glass.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { ask, closePage, key, openPage, startPanel, stateOf, until } from './support.mjs';
+import { ask, closePage, key, openPage, startPanel, stateOf, until, whileHeld } from './support.mjs';
 
 // Tab until the focus is on what the selector names; every stop must show where it is.
 async function tabTo(page, selector, most = 80) {
@@ -26,7 +26,7 @@ test('by keyboard alone: hold into setup, walk, jump, go back in time, branch, s
 
   await tabTo(page, '[data-device="P1"] [data-button="set"]');
   await page.keyboard.down(' ');
-  await page.waitForTimeout(2700);
+  await whileHeld(page, 5.4);
   await page.keyboard.up(' ');
   await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
 
@@ -82,7 +82,7 @@ test('a screen reader is told what shows, and what is hidden only while the curt
   await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
   await page.waitForTimeout(1800);
   const words = heard.join(' ');
-  assert.match(words, /P1 blinks/);
+  assert.match(words, /P1's indicator: blink/);
   assert.doesNotMatch(words, /entered setup/);
   assert.equal(await page.locator('[data-device="P1"] .indicator').first().getAttribute('aria-label'), 'P1 indicator: blinks');
   await closePage(page);
@@ -90,7 +90,7 @@ test('a screen reader is told what shows, and what is hidden only while the curt
 });
 
 // Fingers through the browser's own input, as a touch screen sends them.
-async function fingers(page, spots, real_ms) {
+async function fingers(page, spots, held_s) {
   const devtools = await page.context().newCDPSession(page);
   const touchPoints = [];
   for (const [id, spot] of spots.entries()) {
@@ -98,15 +98,15 @@ async function fingers(page, spots, real_ms) {
     touchPoints.push({ x: box.x + box.width / 2, y: box.y + box.height / 2, id });
     await devtools.send('Input.dispatchTouchEvent', { type: 'touchStart', touchPoints });
   }
-  await page.waitForTimeout(real_ms);
+  await whileHeld(page, held_s);
   await devtools.send('Input.dispatchTouchEvent', { type: 'touchEnd', touchPoints: [] });
 }
 
 test('two fingers hold two buttons of one plate together', async () => {
-  const panel = await startPanel('training/site-overlap.yaml');
+  const panel = await startPanel('training/same-number-next-door.yaml');
   const page = await openPage(panel.url, { width: 820, height: 1180, hasTouch: true });
   await ask(page, { do: 'speed', speed: 2 });
-  await fingers(page, [key(page, 'P1', 'plus'), key(page, 'P1', 'minus')], 1800);
+  await fingers(page, [key(page, 'P1', 'plus'), key(page, 'P1', 'minus')], 3.4);
   await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
   assert.deepEqual(page.problems, []);
   await closePage(page);
@@ -114,13 +114,13 @@ test('two fingers hold two buttons of one plate together', async () => {
 });
 
 test('a mouse holds two buttons by the key that stands for both', async () => {
-  const panel = await startPanel('training/site-overlap.yaml');
+  const panel = await startPanel('training/same-number-next-door.yaml');
   const page = await openPage(panel.url);
   await ask(page, { do: 'speed', speed: 2 });
   const box = await page.locator('[data-device="P1"] .together').boundingBox();
   await page.mouse.move(box.x + 20, box.y + 20);
   await page.mouse.down();
-  await page.waitForTimeout(1800);
+  await whileHeld(page, 3.4);
   await page.mouse.up();
   await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
   await closePage(page);

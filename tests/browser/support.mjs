@@ -63,19 +63,41 @@ export const closePage = (page) => page.context().close();
 // What the page holds of the bench.
 export const stateOf = (page) => page.evaluate(() => structuredClone(window.drybusPanel.bench.state));
 
-// Waits until the page's state is so; the condition is a function of (state, argument).
-export const until = (page, condition, argument = null, timeout = 8000) => page.waitForFunction(
-  ([text, value]) => window.drybusPanel.bench.state && new Function(`return (${text})`)()(window.drybusPanel.bench.state, value),
-  [condition.toString(), argument], { timeout, polling: 30 });
+// Waits until the page's state is so; the condition is a function of (state, argument). It is sent as text, as the page's
+// policy lets nothing else be made into code.
+export async function until(page, condition, argument = null, timeout_ms = 8000) {
+  const asked = `(${condition})(window.drybusPanel.bench.state, ${JSON.stringify(argument)})`;
+  const end = Date.now() + timeout_ms;
+  while (!await page.evaluate(asked)) {
+    if (Date.now() > end) throw new Error(`never so: ${condition}; ${JSON.stringify(await shortState(page))}`);
+    await page.waitForTimeout(30);
+  }
+}
+
+// What helps to see why something was never so.
+const shortState = (page) => page.evaluate(() => {
+  const { clock, people, devices, branch, pause } = window.drybusPanel.bench.state;
+  const modes = Object.fromEntries(Object.entries(devices).map(([name, { hidden, indicator }]) => [name, [hidden.mode, indicator.pattern]]));
+  return { clock, installer: people[0], modes, branch, pause, notice: document.querySelector('#notices').textContent };
+});
 
 export const key = (page, device, button) => page.locator(`[data-device="${device}"] [data-button="${button}"]`).first();
 
-// A finger of the mouse on a button, as long as said in real milliseconds.
-export async function holdWithMouse(page, device, button, real_ms) {
+const clockOf = (page) => page.evaluate(() => window.drybusPanel.clock.now_s(performance.now()));
+
+// Until the installer has held for so long on the run's clock: a busy machine is slow, the run is not.
+export async function whileHeld(page, held_s) {
+  await until(page, (state) => state.people[0].doing?.end_s === null && state.clock.playing);
+  const from_s = (await stateOf(page)).people[0].doing.begin_s;
+  while (await clockOf(page) < from_s + held_s) await page.waitForTimeout(30);
+}
+
+// A finger of the mouse on a button, as long as said on the run's clock.
+export async function holdWithMouse(page, device, button, held_s) {
   const box = await key(page, device, button).boundingBox();
   await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
   await page.mouse.down();
-  await page.waitForTimeout(real_ms);
+  await whileHeld(page, held_s);
   await page.mouse.up();
 }
 

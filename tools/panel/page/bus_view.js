@@ -50,7 +50,8 @@ export class BusView {
     const middle = { x: (from.x + to.x) / 2 + (from.y === to.y ? 0 : columnWidth * 0.1), y: to.y };
     const mark = drawn('g', { class: 'link-mark', transform: `translate(${middle.x} ${middle.y})` });
     const node = drawn('g', { class: 'link', role: 'button', tabindex: 0, 'data-link': name },
-      drawn('path', { class: 'target', d: path }), drawn('path', { class: 'wire', d: path }), mark);
+      drawn('rect', { class: 'target', x: Math.min(from.x, to.x) + (from.y === to.y ? 12 : columnWidth * 0.25), y: to.y - 22,
+        width: Math.abs(to.x - from.x) - (from.y === to.y ? 24 : columnWidth * 0.25 + 12), height: 44 }), drawn('path', { class: 'wire', d: path }), mark);
     node.addEventListener('click', () => desk.openLink(name));
     node.addEventListener('keydown', (event) => {
       if (event.key !== 'Enter' && event.key !== ' ') return;

@@ -10,12 +10,12 @@ export function openDevice(desk, name) {
   const device = state.devices[name];
   const act = (words, message, id) => element('button', { type: 'button', id, onclick: () => {
     dialog.close();
-    desk.act(message);
+    desk.act(typeof message === 'function' ? message() : message);
   } }, words);
   const buttons = plate ? hello.family.plate.buttons.map((button) => button.name) : [hello.family.module.button];
   const dialog = openDialog(`${name} ${spec.label ?? ''}`, [
     plate && switchesPart(hello.family.plate.switches, device.switches, (values) =>
-      act('set the switches', { do: 'switches', device: name, ...values }, 'set-switches')),
+      act('set the switches', () => ({ do: 'switches', device: name, ...values }), 'set-switches')),
     holdPart(buttons, desk, name, () => dialog.close()),
     element('fieldset', {}, element('legend', {}, 'On site'), element('div', { class: 'row' },
       act(`look at ${name}`, { do: 'look', device: name }, 'look'),

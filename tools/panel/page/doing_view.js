@@ -1,4 +1,4 @@
-// What the installer is doing, in words, and how far it has come: told in the room where they stand or go to.
+// What the installer is doing, in words, and how far it has come.
 import { element, setText } from './element.js';
 import { durationText } from './times.js';
 
@@ -12,15 +12,13 @@ export class DoingView {
   }
 
   // Four times a second is enough for a bar; a new deed shows at once.
-  draw({ areas, now_s, real_ms }, [installer], family, rooms) {
+  draw({ areas, now_s, real_ms }, [installer], family) {
     const { doing, walking, place, name } = installer;
-    this.home = rooms.get(place ?? walking?.to)?.slot ?? this.home;
-    const text = walking ? `${name} on the way` : doing?.text ?? '';
+    const text = walking ? `${name} to ${walking.to}` : doing ? `${name}: ${doing.text}` : `${name} in ${place}`;
     const isNew = text !== this.text && areas.showSlowly('doing', text, real_ms, () => { this.text = text; });
     if (!isNew && (text !== this.text || real_ms - this.at_ms < 250)) return;
     this.at_ms = real_ms;
     this.skip.hidden = !walking;
-    if (this.node.parentNode !== this.home) this.home?.append(this.node);
     if (!doing) return this.#tell(text, null);
     const goal_s = doing.end_s ?? doing.begin_s + gestureOf(doing, family);
     const done_s = Math.max(0, now_s - doing.begin_s);

@@ -32,7 +32,8 @@ export class Hands {
       event.preventDefault();
       this.#release(event.key);
     });
-    node.addEventListener('blur', () => this.#letGo());
+    // A key that is down when the focus goes elsewhere never comes up here. A finger does.
+    node.addEventListener('blur', () => [' ', 'Enter'].forEach((each) => this.#release(each)));
     // A screen reader's press is a click without a pointer: a short one.
     node.addEventListener('click', (event) => {
       if (event.detail !== 0 || this.#down) return;

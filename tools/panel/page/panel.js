@@ -107,6 +107,7 @@ class Panel {
     this.atWork = element('h2', { class: 'at-work visually-hidden' });
     find('site').replaceChildren(this.atWork, this.site.node);
     find('beside').replaceChildren(this.beside.node);
+    find('doing').replaceChildren(this.doing.node);
     find('bus').replaceChildren(this.bus.node);
     find('aside').replaceChildren(this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
     find('timeline').replaceChildren(this.timeline.node);
@@ -174,7 +175,7 @@ class Panel {
     const still = this.limiter.plan(playing ? this.site.wants(speed) : [], real_ms);
     const frame = { areas: this.areas, now_s: this.clock.now_s(real_ms), real_ms, speed, playing, still,
       motion: !calm.matches };
-    this.doing.draw(frame, state.people, hello.family, this.site.rooms);
+    this.doing.draw(frame, state.people, hello.family);
     this.site.draw(frame);
     this.bus.draw(frame);
     this.transport.draw(frame);

@@ -24,16 +24,15 @@ export class SiteView {
   #room(name, desk) {
     const here = [...this.devices.values()].filter(({ spec }) => spec.place === name);
     const visitors = element('div', { class: 'visitors' });
-    const slot = element('div', { class: 'slot' });
     const walk = desk && element('button', { type: 'button', class: 'go', onclick: () => desk.walk(name) });
     const unseen = element('span', { class: 'nobody' }, 'nobody looks');
     const node = element('section', { class: 'room', 'aria-label': `${this.scope}${name}` },
-      element('header', {}, element('div', { class: 'room-name' }, element('h3', {}, name), unseen), slot, visitors, walk),
+      element('header', {}, element('div', { class: 'room-name' }, element('h3', {}, name), unseen), visitors, walk),
       element('div', { class: 'wall' }, here.map((device) => device.node)));
     const modules = here.filter(({ spec }) => 'intended' in spec).length;
     node.style.setProperty('--plates', here.length - modules);
     node.style.setProperty('--modules', modules);
-    return { node, visitors, walk, unseen, slot };
+    return { node, visitors, walk, unseen };
   }
 
   update(state) {

@@ -87,7 +87,7 @@ export class TimelineView {
       made.style.top = `calc(${row} * var(--row))`;
       return made;
     };
-    const roomy = ({ kind, place, from_s, to_s }) => kind === 'stay' && (to_s - from_s) / this.length_s > 0.012 * place.length;
+    const roomy = ({ kind, place, from_s, to_s }) => kind === 'stay' && (to_s - from_s) / this.length_s > 0.012 * (place?.length ?? 0);
     return [...stays.filter(roomy).map(({ place, from_s }) => word(place, from_s, 0, 'place')),
       ...findings.map(({ id, at_s }) => word(id, at_s, lastRow, 'breach-word revealed'))];
   }
