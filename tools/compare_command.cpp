@@ -221,9 +221,8 @@ void add_to(std::vector<std::string>& column, const std::string& text) {
   }
 }
 
-std::vector<std::string> column_of(const std::string& name, const json::object& parting, const char* side) {
+std::vector<std::string> column_of(const json::object& parting, const char* side) {
   std::vector<std::string> column;
-  add_to(column, name);
   const json::value* entries = parting.if_contains(side);
   if (entries == nullptr || entries->is_null()) {
     add_to(column, "nothing more can be seen or heard");
@@ -241,10 +240,7 @@ std::vector<std::string> column_of(const std::string& name, const json::object& 
   return column;
 }
 
-/// Two columns, what happened first, then what led to it.
-std::string side_by_side(const json::object& parting, const Request& request) {
-  const std::vector<std::string> left = column_of("A: " + request.a.text(), parting, "a");
-  const std::vector<std::string> right = column_of("B: " + request.b.text(), parting, "b");
+std::string in_columns(const std::vector<std::string>& left, const std::vector<std::string>& right) {
   std::string text;
   for (std::size_t i = 0; i < std::max(left.size(), right.size()); ++i) {
     const std::string line =
@@ -252,6 +248,15 @@ std::string side_by_side(const json::object& parting, const Request& request) {
     text += "  " + line.substr(0, line.find_last_not_of(' ') + 1) + "\n";
   }
   return text;
+}
+
+/// Two columns: whose they are, what happened, and what led to it.
+std::string side_by_side(const json::object& parting, const Request& request) {
+  std::vector<std::string> a;
+  std::vector<std::string> b;
+  add_to(a, "A: " + request.a.text());
+  add_to(b, "B: " + request.b.text());
+  return in_columns(a, b) + in_columns(column_of(parting, "a"), column_of(parting, "b"));
 }
 
 std::string hunt_text(const json::object& hunt, const Request& request) {
