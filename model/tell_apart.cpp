@@ -75,11 +75,11 @@ struct Plan {
   Pair start;
 };
 
-class PairSpace {
+class SideBySide {
  public:
   using State = Pair;
 
-  explicit PairSpace(const Plan& plan)
+  explicit SideBySide(const Plan& plan)
       : plan_(&plan),
         a_(plan.a),
         b_(plan.b),
@@ -217,7 +217,7 @@ void add_differences(Scenario& found, const World& a, const World& b) {
 }
 
 void retell(const Plan& plan, TellApartResult& result) {
-  PairSpace space{plan};
+  SideBySide space{plan};
   Pair state;
   space.start(state);
   for (const sim::Action action : result.search.actions) {
@@ -244,9 +244,9 @@ TellApartResult tell_apart(const Scenario& a, const Scenario& b, const TellApart
   TellApartResult result;
   result.already = differ(record_a, record_b);
   if (!result.already) {
-    std::vector<PairSpace> spaces;
+    std::vector<SideBySide> spaces;
     for (std::size_t i = 0; i < std::max<std::size_t>(1, options.jobs); ++i) spaces.emplace_back(plan);
-    result.search = sim::Explorer<PairSpace, sim::KeySet>{std::span{spaces}, options.bounds, control}.run();
+    result.search = sim::Explorer<SideBySide, sim::KeySet>{std::span{spaces}, options.bounds, control}.run();
     if (result.search.end != sim::SearchEnd::broken) return result;
   }
   retell(plan, result);

@@ -59,14 +59,21 @@ json::object entry_json(const model::Scenario& scenario, const sim::Entry& entry
           {"text", describe(scenario, entry)}};
 }
 
-/// An entry and what led to it, itself first, back to the step.
+/// An entry and what led to it, itself first, back to the step. What happened over and over is told once.
 json::array with_causes(const model::Scenario& scenario, const sim::Record& record, sim::EntryId id) {
   json::array chain;
   while (id != sim::no_entry && chain.size() < most_causes) {
     const sim::Entry& entry = record[id];
-    chain.push_back(entry_json(scenario, entry));
+    json::object told = entry_json(scenario, entry);
+    std::uint64_t times = 1;
+    for (id = entry.cause; id != sim::no_entry && record[id].kind == entry.kind &&
+                           describe(scenario, record[id]) == describe(scenario, entry);
+         id = record[id].cause) {
+      ++times;
+    }
+    told["times"] = times;
+    chain.push_back(std::move(told));
     if (model::what(entry) == model::What::step) break;
-    id = entry.cause;
   }
   return chain;
 }
@@ -206,27 +213,34 @@ std::string text_of(const json::value& value) {
   return json::value_to<std::string>(value);
 }
 
-std::vector<std::string> column_of(const json::object& parting, const char* side) {
-  const json::value* entries = parting.if_contains(side);
-  if (entries == nullptr || entries->is_null()) return {"nothing more can be seen or heard"};
-  std::vector<std::string> lines;
-  for (const json::value& entry : entries->as_array()) {
-    const std::string mark = lines.empty() ? "" : "< ";
-    const std::string text =
-        fmt::format("{}{}  {}", mark, text_of(entry.at("clock")), text_of(entry.at("text")));
-    for (const std::string& line : wrapped(text, column_width - 4)) {
-      lines.push_back((line == wrapped(text, column_width - 4).front() ? "" : "    ") + line);
-    }
+/// Adds a text to a column, broken where it is too long.
+void add_to(std::vector<std::string>& column, const std::string& text) {
+  const std::size_t first = column.size();
+  for (const std::string& line : wrapped(text, column_width - 4)) {
+    column.push_back((column.size() == first ? "" : "    ") + line);
   }
-  return lines;
 }
 
-/// Two columns, what happened first, then what led to it.
-std::string side_by_side(const json::object& parting, const Request& request) {
-  std::vector<std::string> left = column_of(parting, "a");
-  std::vector<std::string> right = column_of(parting, "b");
-  left.insert(left.begin(), "A: " + request.a.text());
-  right.insert(right.begin(), "B: " + request.b.text());
+std::vector<std::string> column_of(const json::object& parting, const char* side) {
+  std::vector<std::string> column;
+  const json::value* entries = parting.if_contains(side);
+  if (entries == nullptr || entries->is_null()) {
+    add_to(column, "nothing more can be seen or heard");
+    return column;
+  }
+  std::string mark;
+  for (const json::value& entry : entries->as_array()) {
+    std::string text = fmt::format("{}{}  {}", mark, text_of(entry.at("clock")), text_of(entry.at("text")));
+    const json::value* times = entry.as_object().if_contains("times");
+    if (times != nullptr && times->to_number<int>() > 1)
+      text += fmt::format("; {} times by then", times->to_number<int>());
+    add_to(column, text);
+    mark = "< ";
+  }
+  return column;
+}
+
+std::string in_columns(const std::vector<std::string>& left, const std::vector<std::string>& right) {
   std::string text;
   for (std::size_t i = 0; i < std::max(left.size(), right.size()); ++i) {
     const std::string line =
@@ -234,6 +248,15 @@ std::string side_by_side(const json::object& parting, const Request& request) {
     text += "  " + line.substr(0, line.find_last_not_of(' ') + 1) + "\n";
   }
   return text;
+}
+
+/// Two columns: whose they are, what happened, and what led to it.
+std::string side_by_side(const json::object& parting, const Request& request) {
+  std::vector<std::string> a;
+  std::vector<std::string> b;
+  add_to(a, "A: " + request.a.text());
+  add_to(b, "B: " + request.b.text());
+  return in_columns(a, b) + in_columns(column_of(parting, "a"), column_of(parting, "b"));
 }
 
 std::string hunt_text(const json::object& hunt, const Request& request) {

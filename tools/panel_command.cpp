@@ -7,9 +7,11 @@
 
 #include <array>
 #include <memory>
+#include <utility>
 
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/firmware/choice.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/panel/gate.h"
@@ -84,14 +86,19 @@ int panel_command(Arguments arguments) {
   line.add()(
       "listen", po::value<std::string>(),
       "let other machines in, at this address of ours (0.0.0.0: all of them); they need the join link");
+  offer_firmware(line);
   if (!line.parse(arguments)) return exit_fine;
+  const FirmwareChoice firmware = read_firmware(line);
+  firmware.require_blocks("panel: it puts old states back");
   ServerOptions options;
   options.port = port_of(line);
   if (const auto address = line.optional_text("listen")) {
     options.address = *address;
     options.token = random_token();
   }
-  Server server{load_scenario(line.words()[0]), options};
+  LoadedScenario loaded = load_scenario(line.words()[0]);
+  firmware.put_in(loaded.scenario);
+  Server server{std::move(loaded), options};
   if (options.token.empty()) {
     print_out(fmt::format("the panel is at {}\n", url(options.address, server.port(), "/")));
   } else {

@@ -296,7 +296,8 @@ TEST_SUITE("firmware") {
     for (const std::string& command :
          {"hunt scenarios/training/setup-split.yaml --for setup-split" + firmware,
           "why scenarios/training/setup-split.yaml M1.address --prove" + firmware,
-          "compare scenarios/training/setup-split.yaml --hunt --firmware built-in" + firmware}) {
+          "compare scenarios/training/setup-split.yaml --hunt --firmware built-in" + firmware,
+          "panel scenarios/training/setup-split.yaml --port 0" + firmware}) {
       const Ran ran = drybus_program(command);
       CHECK(ran.exit_code == 2);
       CHECK_MESSAGE(ran.err.find("keeps its state in variables of its own") != std::string::npos, ran.err);

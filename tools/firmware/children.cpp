@@ -4,6 +4,7 @@
 #include <poll.h>
 #include <signal.h>
 #include <string.h>
+#include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -44,6 +45,7 @@ pid_t forked() {
   std::fflush(nullptr);
   const pid_t child = fork();
   if (child < 0) throw std::runtime_error{"another process cannot be started"};
+  if (child == 0) prctl(PR_SET_PDEATHSIG, SIGTERM);  // whoever ends the parent means the child
   return child;
 }
 

@@ -66,6 +66,10 @@ void FirmwareChoice::put_in(model::Scenario& scenario) const {
 
 std::string FirmwareChoice::text() const {
   if (built_in()) return std::string{built_in_firmware};
+  if (plate_ == module_) {
+    return fmt::format("{} and {} ({})", plate_->seat(true)->firmware->name,
+                       module_->seat(false)->firmware->name, plate_->path());
+  }
   std::string text;
   for (const bool plate : {true, false}) {
     const auto& library = plate ? plate_ : module_;
