@@ -1,7 +1,7 @@
 // Whatever a client sends: the bench survives it, and what it has then still replays.
 //
-// An input is lines of text, each one message; a line "+N" lets N milliseconds of real time go by instead. Every
-// message goes to a whole panel with two viewers, and to take_message as well.
+// An input is lines of text, each one message; a line "+N" lets N milliseconds of real time go by instead.
+// Every message goes to a whole panel with two viewers, and to take_message as well.
 #include <charconv>
 #include <cstdint>
 #include <cstdlib>
@@ -19,7 +19,8 @@ using namespace drybus::tools;
 constexpr std::size_t most_messages = 60;
 
 const LoadedScenario& scenario() {
-  static const LoadedScenario loaded = load_scenario(DRYBUS_SOURCE_DIR "/scenarios/training/setup-split.yaml");
+  static const LoadedScenario loaded =
+      load_scenario(DRYBUS_SOURCE_DIR "/scenarios/training/setup-split.yaml");
   return loaded;
 }
 
