@@ -90,7 +90,7 @@ def firmware_figures(rows):
     def ratio(kind):
         return time_of(rows, f"firmware/{kind}/reference") / time_of(rows, f"firmware/{kind}/built_in")
 
-    return {"overhead": ratio("sweep"), "overhead_events": ratio("events")}
+    return {"overhead": ratio("suite"), "overhead_sweep": ratio("sweep"), "overhead_events": ratio("events")}
 
 
 # NAME: (pattern of its benchmarks, repetitions, how the figures come from the rows)

@@ -1,13 +1,19 @@
 // What it costs that devices run somebody's firmware: the C reference firmware, guards and all, against the
-// built-in devices that it equals. Both in the same run, on a busy site of 50 devices with nobody recording
-// (all of the time is the bus and the devices), and in a sweep as people run them.
+// built-in devices that it equals, both in the same run. Three ways, the last one the hardest: every scenario
+// that ships, run as `check` runs it; a sweep; and a busy site of 50 devices with nobody recording, where all
+// of the time is the bus and the devices.
 #include <benchmark/benchmark.h>
 
+#include <string>
+#include <vector>
+
+#include "model/run.h"
 #include "model/simulation.h"
 #include "model/sweep.h"
 #include "tests/support/small_site.h"
 #include "tools/firmware/choice.h"
 #include "tools/load.h"
+#include "tools/scenario_files.h"
 
 namespace {
 
@@ -50,6 +56,20 @@ void events(benchmark::State& state, bool firmware) {
 }
 BENCHMARK_CAPTURE(events, built_in, false)->Name("firmware/events/built_in")->Unit(benchmark::kMicrosecond);
 BENCHMARK_CAPTURE(events, reference, true)->Name("firmware/events/reference")->Unit(benchmark::kMicrosecond);
+
+void suite(benchmark::State& state, bool firmware) {
+  std::vector<model::Scenario> scenarios;
+  for (const std::string& path :
+       tools::scenario_files(std::vector<std::string>{DRYBUS_SOURCE_DIR "/scenarios"})) {
+    scenarios.push_back(tools::load_scenario(path).scenario);
+    choice(firmware).put_in(scenarios.back());
+  }
+  for (auto _ : state) {
+    for (const model::Scenario& scenario : scenarios) benchmark::DoNotOptimize(model::run(scenario));
+  }
+}
+BENCHMARK_CAPTURE(suite, built_in, false)->Name("firmware/suite/built_in")->Unit(benchmark::kMicrosecond);
+BENCHMARK_CAPTURE(suite, reference, true)->Name("firmware/suite/reference")->Unit(benchmark::kMicrosecond);
 
 void sweep(benchmark::State& state, bool firmware) {
   auto loaded = tools::load_scenario(DRYBUS_SOURCE_DIR "/scenarios/training/setup-split.yaml");
