@@ -8,12 +8,12 @@ const sizes = [[1280, 720], [1920, 1080], [820, 1180]];
 
 test('pictures at three sizes, curtain open and drawn, paper and dark room', async () => {
   const panel = await startPanel('training/setup-split.yaml');
-  const first = await openPage(panel.url);
-  await ask(first, { do: 'demo', pause_at: ['note'] });
-  await ask(first, { do: 'speed', speed: 10000 });
-  await until(first, (state) => state.pause !== null);
+  const page = await openPage(panel.url);
+  await ask(page, { do: 'demo', pause_at: ['note'] });
+  await ask(page, { do: 'speed', speed: 10000 });
+  await until(page, (state) => state.pause !== null);
   for (const [width, height] of sizes) {
-    const page = await openPage(panel.url, { width, height });
+    await page.setViewportSize({ width, height });
     await page.waitForTimeout(1300);
     const name = (what) => join(shots, `${what}-${width}x${height}.png`);
     await page.screenshot({ path: name('open') });
@@ -28,8 +28,9 @@ test('pictures at three sizes, curtain open and drawn, paper and dark room', asy
     await page.click('#theme');
     await page.waitForTimeout(200);
     await page.screenshot({ path: name('drawn-dark') });
-    await closePage(page);
+    await page.click('#curtain');
+    await page.click('#theme');
   }
-  await closePage(first);
+  await closePage(page);
   await panel.stop();
 });

@@ -13,11 +13,12 @@ export class BranchesView {
         element('button', { type: 'button', id: 'note', onclick: () => desk.note() }, 'remark')));
   }
 
-  changed({ branches, branch }, beside) {
-    const key = JSON.stringify([branches.map(({ id, name, findings, from_s: from, steps }) => [id, name, findings, from, steps]),
-      branch, beside]);
-    if (key === this.key) return;
-    this.key = key;
+  draw({ areas, real_ms }, { branches, branch }, beside) {
+    const key = JSON.stringify([branches.map(({ id, name, findings, from_s: from }) => [id, name, findings, from]), branch, beside]);
+    areas.showSlowly('branches', key, real_ms, () => this.#tell(branches, branch, beside));
+  }
+
+  #tell(branches, branch, beside) {
     const focused = document.activeElement?.dataset?.focus;
     this.list.replaceChildren(...branches.map((each) => this.#item(each, branches, branch, beside)));
     if (focused) this.list.querySelector(`[data-focus="${CSS.escape(focused)}"]`)?.focus();

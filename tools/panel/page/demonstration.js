@@ -20,10 +20,11 @@ export class Demonstration {
         element('button', { type: 'button', class: 'main go-on', onclick: () => desk.do({ do: 'play' }) }, '▶ go on')));
   }
 
-  changed(pause) {
-    const key = pause ? JSON.stringify(pause) : '';
-    if (key === this.key) return;
-    this.key = key;
+  draw({ areas, real_ms }, pause) {
+    areas.showSlowly('demonstration', pause ? JSON.stringify(pause) : '', real_ms, () => this.#tell(pause));
+  }
+
+  #tell(pause) {
     this.node.hidden = !pause;
     if (!pause) return;
     const [first] = pause.points;

@@ -109,10 +109,9 @@ class Panel {
     find('beside').replaceChildren(this.beside.node);
     find('doing').replaceChildren(this.doing.node);
     find('bus').replaceChildren(this.bus.node);
-    find('aside').replaceChildren(this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
+    find('aside').replaceChildren(this.viewers.node, this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
     find('timeline').replaceChildren(this.timeline.node);
     find('transport').replaceChildren(this.transport.node);
-    find('viewers').replaceChildren(this.viewers.node);
   }
 
   #replaced(real_ms) {
@@ -139,25 +138,20 @@ class Panel {
     this.clock.set({ ...state.clock }, real_ms);
     this.bus.update(state);
     this.transport.changed(state.clock);
-    this.branches.changed(state, this.beside.branch);
-    this.demonstration.changed(state.pause);
-    this.#tellBranch(state.branches.find(({ id }) => id === state.branch));
     if (state.clock.full && !this.toldFull) this.desk.complain('The bench is full. Save, or go back in time.');
     this.toldFull = state.clock.full;
   }
 
-  #tellBranch({ name, findings }) {
+  #tellBranch({ real_ms }, { name, findings }) {
     const words = findings.length > 0 ? `out of step: ${findings.join(', ')}` : '';
-    if (this.atWork.dataset.told === name + words) return;
-    this.atWork.dataset.told = name + words;
-    this.atWork.replaceChildren(name, ' ', element('span', { class: 'outcome revealed' }, words));
+    this.areas.showSlowly('at work', name + words, real_ms, () =>
+      this.atWork.replaceChildren(name, ' ', element('span', { class: 'outcome revealed' }, words)));
   }
 
   #layBeside(branch) {
     this.beside.show(branch);
     document.body.classList.toggle('side-by-side', branch !== null);
     this.atWork.classList.toggle('visually-hidden', branch === null);
-    this.branches.changed(this.bench.state, branch);
   }
 
   #tellCurtain() {
@@ -180,6 +174,9 @@ class Panel {
     this.bus.draw(frame);
     this.transport.draw(frame);
     this.timeline.draw(frame, state);
+    this.branches.draw(frame, state, this.beside.branch);
+    this.#tellBranch(frame, state.branches.find(({ id }) => id === state.branch));
+    this.demonstration.draw(frame, state.pause);
     this.findings.draw(frame, state.findings);
     this.story.draw(frame, state.timeline);
     this.beside.draw(frame);

@@ -128,6 +128,7 @@ export class TimelineView {
 
   // One question at a time: while the server works on one, only the last place asked for is kept.
   #seekTo(at_s) {
+    if (this.desk.clock.playing && !this.#seeking.asked) this.desk.do({ do: 'pause' });  // to be looked at
     const wanted = Math.min(at_s, this.desk.bench.state.clock.reached_s);
     this.slider.value = wanted;
     this.#seeking.next = wanted;

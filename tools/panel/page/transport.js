@@ -21,13 +21,11 @@ export class Transport {
         element('button', { type: 'button', class: 'nudge', onclick: () => desk.speed(1) },
           '1×', unseenWords(', as fast as life'))),
       element('datalist', { id: 'speeds' }, stops.map((stop) => element('option', { value: positionOf(stop) * 1000 }))));
-    this.changed({ playing: false, speed: 1, next_time_out: null, now_s: 0 });
+    this.changed({ speed: 1, next_time_out: null });
   }
 
-  changed({ playing, speed, next_time_out: next, full }) {
-    setText(this.play, playing ? '❚❚ pause' : '▶ play');
+  changed({ speed, next_time_out: next, full }) {
     this.next = next;
-    this.jump.disabled = next === null;
     if (document.activeElement !== this.slider) this.slider.value = positionOf(speed) * 1000;
     setAttribute(this.slider, 'aria-valuetext', `${speed} times as fast as life`);
     setText(this.value, `speed ${speedText(speed)}`);
@@ -36,6 +34,8 @@ export class Transport {
 
   // Whole seconds while it plays: tenths would race.
   draw({ areas, now_s, real_ms, playing }) {
+    areas.showSlowly('play', playing, real_ms, () => setText(this.play, playing ? '❚❚ pause' : '▶ play'));
+    areas.showSlowly('jump', this.next === null, real_ms, (none) => { this.jump.disabled = none; });
     const words = clockText(now_s, !playing);
     areas.showSlowly('clock', words, real_ms, () => {
       setText(this.time, words);
