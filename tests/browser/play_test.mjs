@@ -118,6 +118,7 @@ test('the demonstration stops at the teaching points, and the answer is not show
     await until(page, (state) => state.pause !== null || state.clock.now_s > 265);
     const { pause } = await stateOf(page);
     if (!pause) break;
+    await page.waitForTimeout(1300);  // the flash limiter lets no question come sooner after another
     await page.locator('.demonstration .question').first().waitFor();
     const answers = page.locator('.demonstration .told');
     if (await answers.count() > 0) {
