@@ -56,6 +56,26 @@ void StepReader::read_checks(const Action& action, bool seen, Steps& into) {
   add(into, std::move(step), action.place);
 }
 
+std::vector<StepReader::SeenNow> StepReader::read_seen(const Node& node) {
+  std::vector<SeenNow> seen;
+  if (node.kind != Node::Kind::list) {
+    read_seen_of(node, seen);
+    return seen;
+  }
+  for (const Node* item : node.items) read_seen_of(*item, seen);
+  return seen;
+}
+
+void StepReader::read_seen_of(const Node& map, std::vector<SeenNow>& into) {
+  if (!is_kind(complaints_, map, Node::Kind::map, "what is seen")) return;
+  const Node* marked = map.find("unsure");
+  const bool unsure = marked != nullptr && read_yes_no(complaints_, *marked).value_or(false);
+  for (const Node::Entry& entry : map.entries) {
+    if (entry.key->text == "unsure" || !room_for(0, 1, entry.key->place)) continue;
+    if (auto check = read_check(*entry.key, *entry.value, true)) into.push_back({std::move(*check), unsure});
+  }
+}
+
 std::optional<Check> StepReader::read_check(const Node& key, const Node& value, bool seen) {
   Check check;
   check.seen = seen;

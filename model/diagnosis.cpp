@@ -1,0 +1,261 @@
+#include "model/diagnosis.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+
+#include "model/cause_space.h"
+#include "model/hidden_state.h"
+#include "model/retelling.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// So many of the most probable hypotheses are carried to the end and told.
+constexpr std::size_t most_accounts = 120;
+
+/// A hypothesis with all that is wanted to tell of it.
+struct Candidate {
+  sim::PartSet parts;
+  double log_weight = 0;
+  double probability = 0;
+  const Prediction* prediction = nullptr;
+  Changes changes;
+  std::shared_ptr<const World> world;
+  std::size_t group = 0;
+};
+
+std::string capitalised(std::string text) {
+  if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
+  return text;
+}
+
+/// "M4 has no address", for up to a few modules whose address is not the one intended.
+std::string consequence(const Site& site, const World& world) {
+  constexpr std::size_t most = 3;
+  std::vector<std::string> clauses;
+  std::size_t more = 0;
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    const ModuleSpec& spec = site.modules[i];
+    const ModuleMemory& memory = world.modules[i].memory;
+    if (!spec.intended || spec.neighbour || (memory.addressed() && memory.address == *spec.intended)) continue;
+    if (clauses.size() == most) {
+      ++more;
+      continue;
+    }
+    clauses.push_back(memory.addressed() ? fmt::format("{} holds {} instead of {}", spec.name, to_string(memory.address),
+                                                       to_string(*spec.intended))
+                                         : fmt::format("{} has no address", spec.name));
+  }
+  if (more > 0) clauses.push_back(fmt::format("{} more hold none or a wrong one", more));
+  return fmt::format("{}", fmt::join(clauses, ", "));
+}
+
+std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world) {
+  std::vector<std::string> clauses;
+  for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
+  std::string text = causes.empty() ? "all went as told" : fmt::format("{}", fmt::join(clauses, ", and "));
+  const std::string then = consequence(report.believed.site, world);
+  if (!then.empty()) text += fmt::format("; now {}", then);
+  return capitalised(text) + ".";
+}
+
+/// Puts hypotheses together that leave the same hidden state, or that are the same broken things whenever they broke.
+class Grouping {
+ public:
+  Grouping(const Site& site, const CauseSpace& space, std::vector<Candidate>& candidates)
+      : site_(site), space_(space), candidates_(candidates), parent_(candidates.size()) {
+    std::iota(parent_.begin(), parent_.end(), std::size_t{0});
+  }
+
+  void run() {
+    std::map<HiddenState, std::size_t> by_state;
+    std::map<std::vector<std::uint64_t>, std::size_t> by_broken;
+    for (std::size_t i = 0; i < candidates_.size(); ++i) {
+      join(i, by_state.emplace(hidden_state(site_, *candidates_[i].world), i).first->second);
+      const auto broken = broken_things(candidates_[i].parts);
+      if (!broken.empty()) join(i, by_broken.emplace(broken, i).first->second);
+    }
+    for (std::size_t i = 0; i < candidates_.size(); ++i) candidates_[i].group = root(i);
+  }
+
+ private:
+  std::size_t root(std::size_t i) const {
+    while (parent_[i] != i) i = parent_[i];
+    return i;
+  }
+  void join(std::size_t a, std::size_t b) {
+    const std::size_t first = root(a);
+    const std::size_t second = root(b);
+    parent_[std::max(first, second)] = std::min(first, second);
+  }
+
+  /// What is broken, whenever it broke; empty when anything else is the matter.
+  [[nodiscard]] std::vector<std::uint64_t> broken_things(const sim::PartSet& parts) const {
+    std::vector<std::uint64_t> things;
+    for (const sim::PartId part : parts) {
+      const PlacedCause& placed = space_.part(part).placed;
+      const bool lasts = placed.cause == Cause::open_link || placed.cause == Cause::shorted_link ||
+                         placed.cause == Cause::noisy_link || placed.cause == Cause::dead_device ||
+                         placed.cause == Cause::stuck_button;
+      if (!lasts) return {};
+      things.push_back(static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8 |
+                       std::uint64_t{placed.link.value_or(0)} << 24);
+      things.push_back(placed.buttons);
+    }
+    return things;
+  }
+
+  const Site& site_;
+  const CauseSpace& space_;
+  std::vector<Candidate>& candidates_;
+  std::vector<std::size_t> parent_;
+};
+
+class Diagnosing {
+ public:
+  Diagnosing(const Report& report, const Catalogue& catalogue, const DiagnosisBounds& bounds)
+      : report_(report), bounds_(bounds), retelling_(report, catalogue), space_(retelling_, catalogue) {}
+
+  Diagnosis run() {
+    const sim::Exploration exploration = sim::explore(space_, limits());
+    out_.explored = exploration.explored;
+    out_.runs = exploration.tried;
+    const std::vector<Match>& told = retelling_.as_told().matches;
+    for (std::uint32_t i = 0; i < told.size(); ++i) {
+      if (told[i] == Match::no) out_.odd.push_back(i);
+    }
+    gather(exploration);
+    weigh(exploration);
+    Grouping{report_.believed.site, space_, candidates_}.run();
+    explain();
+    find_conflict();
+    return std::move(out_);
+  }
+
+ private:
+  [[nodiscard]] sim::ExploreLimits limits() {
+    sim::ExploreLimits limits;
+    limits.most_parts = bounds_.most_causes;
+    limits.most_tried = bounds_.most_runs;
+    limits.least_ratio = bounds_.least_ratio;
+    limits.go_on = [this](double explored) {
+      if (bounds_.progress) bounds_.progress(explored);
+      out_.interrupted = bounds_.stop != nullptr && bounds_.stop->load();
+      return !out_.interrupted && retelling_.events() <= bounds_.most_events;
+    };
+    return limits;
+  }
+
+  void gather(const sim::Exploration& exploration) {
+    for (const sim::WeighedSet& set : exploration.sets) {
+      const auto tried = space_.tried().find(set.parts);
+      if (tried == space_.tried().end() || candidates_.size() == most_accounts) continue;
+      Candidate candidate;
+      candidate.parts = set.parts;
+      candidate.log_weight = set.log_weight;
+      candidate.prediction = &tried->second;
+      candidate.changes = space_.changes_of(set.parts);
+      candidate.world = std::make_shared<const World>(retelling_.end_of(candidate.changes));
+      candidates_.push_back(std::move(candidate));
+    }
+  }
+
+  /// Probabilities, with something unknown among them that says nothing about what is seen.
+  void weigh(const sim::Exploration& exploration) {
+    double log_blind = 0;
+    for (const Seen& seen : report_.seen) {
+      const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
+      log_blind -= std::log(two_way ? 2.0 : 5.0);
+    }
+    const double greatest = candidates_.empty() ? 0 : candidates_.front().log_weight;
+    // Weights are against the chance that nothing at all went wrong; the share left is against everything.
+    double log_none = 0;
+    for (sim::PartId part = 0; part < space_.part_count(); ++part) log_none -= std::log1p(std::exp(space_.log_odds(part)));
+    const double left = std::max(1e-9, 1 - exploration.explored);
+    const double unknown = std::exp(std::min(700.0, std::log(left) + log_blind - log_none - greatest));
+    double sum = unknown;
+    for (const Candidate& candidate : candidates_) sum += std::exp(candidate.log_weight - greatest);
+    for (Candidate& candidate : candidates_) candidate.probability = std::exp(candidate.log_weight - greatest) / sum;
+    out_.unexplained = unknown / sum;
+  }
+
+  void explain() {
+    std::map<std::size_t, RankedExplanation> groups;
+    for (const Candidate& candidate : candidates_) {
+      RankedExplanation& explanation = groups[candidate.group];
+      explanation.probability += candidate.probability;
+      if (explanation.ways.empty()) judge(candidate, explanation);
+      explanation.ways.push_back(account_of(candidate));
+    }
+    for (auto& [group, explanation] : groups) {
+      explanation.faults = explanation.ways.front().causes;
+      explanation.text = explanation.ways.front().text;
+      out_.explanations.push_back(std::move(explanation));
+    }
+    std::stable_sort(out_.explanations.begin(), out_.explanations.end(),
+                     [](const RankedExplanation& a, const RankedExplanation& b) { return a.probability > b.probability; });
+    if (out_.explanations.size() > bounds_.most_explanations) out_.explanations.resize(bounds_.most_explanations);
+  }
+
+  [[nodiscard]] Account account_of(const Candidate& candidate) const {
+    Account account;
+    account.probability = candidate.probability;
+    for (const sim::PartId part : candidate.parts) account.causes.push_back(space_.part(part).placed);
+    account.text = sentence(report_, account.causes, *candidate.world);
+    account.changes = candidate.changes;
+    account.world = candidate.world;
+    return account;
+  }
+
+  /// The observations that speak for it and those that speak against it.
+  static void judge(const Candidate& candidate, RankedExplanation& explanation) {
+    const std::vector<Match>& matches = candidate.prediction->matches;
+    for (std::uint32_t i = 0; i < matches.size(); ++i) {
+      (matches[i] == Match::no ? explanation.contradicted : explanation.supported).push_back(i);
+    }
+  }
+
+  /// As few observations as possible that no hypothesis has all of.
+  void find_conflict() {
+    const auto possible = [&](const std::vector<std::uint32_t>& wanted) {
+      return std::any_of(space_.tried().begin(), space_.tried().end(), [&](const auto& tried) {
+        return std::all_of(wanted.begin(), wanted.end(),
+                           [&](std::uint32_t i) { return tried.second.matches[i] != Match::no; });
+      });
+    };
+    std::vector<std::uint32_t> wanted(report_.seen.size());
+    std::iota(wanted.begin(), wanted.end(), 0u);
+    if (possible(wanted)) return;
+    for (std::size_t i = wanted.size(); i-- > 0;) {
+      std::vector<std::uint32_t> fewer = wanted;
+      fewer.erase(fewer.begin() + static_cast<std::ptrdiff_t>(i));
+      if (!possible(fewer)) wanted = std::move(fewer);
+    }
+    out_.conflict = std::move(wanted);
+  }
+
+  const Report& report_;
+  const DiagnosisBounds& bounds_;
+  Retelling retelling_;
+  CauseSpace space_;
+  std::vector<Candidate> candidates_;
+  Diagnosis out_;
+};
+
+}  // namespace
+
+Diagnosis diagnose(const Report& report, const Catalogue& catalogue, const DiagnosisBounds& bounds) {
+  return Diagnosing{report, catalogue, bounds}.run();
+}
+
+Scenario scenario_of(const Report& report, const Account& account) {
+  return Altered{report.believed, account.changes}.scenario();
+}
+
+}  // namespace drybus::model

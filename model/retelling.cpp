@@ -1,0 +1,349 @@
+#include "model/retelling.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <stdexcept>
+
+#include "model/facts.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// Who says what a lamp shows may have looked a moment ago.
+constexpr sim::Duration glance = std::chrono::seconds{2};
+/// People tell brightness this well, in tenths of a percent.
+constexpr int about_so_bright = 50;
+constexpr int roughly_so_bright = 150;
+/// What a near match is worth against a full one; judgement.
+constexpr double nearly_weight = 0.35;
+/// A story with more events than this is no telephone call.
+constexpr std::size_t most_events_told = 3'000'000;
+/// A telegram that was captured and is not predicted, or the other way about: the capture may have missed it.
+constexpr double log_uncaptured = -4.6;
+
+/// Lets only some modules react, and notes what plates send.
+class PartlyFollowed final : public DeviceLogic {
+ public:
+  PartlyFollowed(const World& world, const Followed& followed, std::vector<Telegram>* sent)
+      : world_(world), followed_(followed), sent_(sent) {}
+
+  void plate(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects) override {
+    react(family, stimulus, state, effects);
+    if (sent_ == nullptr) return;
+    for (const Effect& effect : effects) {
+      const bool sends = effect.kind == Effect::Kind::send && effect.telegram.kind != TelegramKind::beacon;
+      if (sends) sent_->push_back(effect.telegram);
+    }
+  }
+
+  void module(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
+    if (followed_.has(static_cast<std::size_t>(&state - world_.modules.data()))) react(family, stimulus, state, effects);
+  }
+
+ private:
+  const World& world_;
+  const Followed& followed_;
+  std::vector<Telegram>* sent_;
+};
+
+void forget_words(Scenario& scenario) {
+  scenario.title.clear();
+  scenario.about.clear();
+  scenario.files.clear();
+  for (PlateSpec& plate : scenario.site.plates) plate.label.clear();
+  for (ModuleSpec& module : scenario.site.modules) module.label.clear();
+  for (Person& person : scenario.people) {
+    for (Step& step : person.script) step.text.clear();
+  }
+}
+
+int brightness_apart(Level level, const std::string& wanted) {
+  // "40 %", "12.5 %"
+  const double percent = std::strtod(wanted.c_str(), nullptr);
+  return std::abs(static_cast<int>(level) - static_cast<int>(std::lround(percent * 10)));
+}
+
+Match match_load(const LoadState& load, sim::Instant now, const std::string& what) {
+  const Level level = load.at(now);
+  if (what == "lit" || what == "dark") {
+    if ((level > 0) == (what == "lit")) return Match::yes;
+    return (load.to > 0) == (what == "lit") ? Match::nearly : Match::no;
+  }
+  const int apart = std::min(brightness_apart(level, what), brightness_apart(load.to, what));
+  return apart <= about_so_bright ? Match::yes : apart <= roughly_so_bright ? Match::nearly : Match::no;
+}
+
+/// The step at which a change begins to make a difference; nothing: from the start.
+struct FirstStep {
+  std::optional<std::uint32_t> operator()(const change::Skip& each) const { return of(each.step); }
+  std::optional<std::uint32_t> operator()(const change::Leave& each) const { return of(each.step); }
+  std::optional<std::uint32_t> operator()(const change::Last& each) const { return of(each.step); }
+  std::optional<std::uint32_t> operator()(const change::Insert& each) const { return of(each.before); }
+  std::optional<std::uint32_t> operator()(const change::Walk&) const { return {}; }
+  std::optional<std::uint32_t> operator()(const change::Meanwhile& each) const {
+    return step_at(scenario, 0, each.steps.front().at.value_or(sim::start_of_run)).step;
+  }
+  std::optional<std::uint32_t> operator()(const change::Memory&) const { return {}; }
+  std::optional<std::uint32_t> operator()(const change::Switches&) const { return {}; }
+  std::optional<std::uint32_t> operator()(const change::NoExpiry&) const { return {}; }
+  std::optional<std::uint32_t> operator()(const change::Arrive&) const { return {}; }
+  std::optional<std::uint32_t> operator()(const change::InSetup&) const { return {}; }
+
+  static std::optional<std::uint32_t> of(const StepRef& ref) {
+    return ref.person == 0 ? std::optional{ref.step} : std::nullopt;
+  }
+
+  const Scenario& scenario;
+};
+
+}  // namespace
+
+/// One run, from the start or from a copy.
+class Retelling::Course {
+ public:
+  Course(const Retelling& retelling, const Scenario& scenario, const Followed& followed)
+      : retelling_(retelling), scenario_(scenario), followed_(followed) {
+    prediction.matches.assign(retelling.report_.seen.size(), Match::unknown);
+  }
+
+  void begin() {
+    world = initial_world(scenario_);
+    glances.assign(scenario_.site.device_count(), never_shown());
+    attach();
+    simulation_->begin();
+  }
+
+  void take_up(const Kept& kept, const std::vector<Telegram>& sent_as_told) {
+    world = kept.world;
+    glances = kept.glances;
+    prediction.sent.assign(sent_as_told.begin(), sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
+    attach();
+    for (std::size_t i = world.people.size(); i < scenario_.people.size(); ++i) {
+      world.people.push_back({scenario_.people[i].place, 0, 0, 0});
+      simulation_->schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint16_t>(i), 0, sim::no_entry);
+    }
+  }
+
+  /// Until the installer has nothing left to do; false when that takes too many events.
+  template <class AfterEvent>
+  bool run(std::size_t most_events, AfterEvent after_event) {
+    while (world.people.front().done == 0) {
+      if (world.queue.empty() || ++events > most_events) return false;
+      simulation_->step();
+      glance_at_lamps();
+      after_event();
+    }
+    return true;
+  }
+
+  World world;
+  Glances glances;
+  Prediction prediction;
+  std::size_t events = 0;
+
+ private:
+  static std::array<sim::Instant, 6> never_shown() {
+    std::array<sim::Instant, 6> times;
+    times.fill(sim::Instant::min());
+    return times;
+  }
+
+  void attach() {
+    for (std::size_t device = 0; device < world.devices.size(); ++device) {
+      showing_.push_back(world.devices[device].indicator);
+      const bool module = !scenario_.site.is_plate(static_cast<DeviceId>(device));
+      if (module && !followed_.has(scenario_.site.module_index(static_cast<DeviceId>(device)))) continue;
+      watched_.push_back(static_cast<DeviceId>(device));
+    }
+    const bool captured = !retelling_.report_.capture.empty();
+    logic_.emplace(world, followed_, captured ? &prediction.sent : nullptr);
+    simulation_.emplace(scenario_, world);
+    simulation_->use_logic(&*logic_);
+    simulation_->on_check([this](std::uint32_t check, sim::EntryId) { return look(check); });
+  }
+
+  void glance_at_lamps() {
+    for (const DeviceId device : watched_) {
+      const Pattern now = world.devices[device].indicator;
+      if (now == showing_[device]) continue;
+      glances[device][static_cast<std::size_t>(showing_[device])] = world.now;
+      showing_[device] = now;
+    }
+  }
+
+  bool look(std::uint32_t index) {
+    const Seen& seen = retelling_.report_.seen[index];
+    const Site& site = scenario_.site;
+    if (!site.is_plate(seen.device) && !followed_.has(site.module_index(seen.device))) return true;
+    prediction.matches[index] = seen.fact == Fact::indicator
+                                    ? match_indicator(seen)
+                                    : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
+    return prediction.matches[index] != Match::no;
+  }
+
+  [[nodiscard]] Match match_indicator(const Seen& seen) const {
+    const Pattern now = world.devices[seen.device].indicator;
+    if (to_string(now) == seen.what) return Match::yes;
+    for (std::size_t pattern = 0; pattern < glances[seen.device].size(); ++pattern) {
+      if (to_string(static_cast<Pattern>(pattern)) != seen.what) continue;
+      const sim::Instant shown = glances[seen.device][pattern];
+      if (shown != sim::Instant::min() && world.now - shown <= glance) return Match::nearly;
+    }
+    return Match::no;
+  }
+
+  const Retelling& retelling_;
+  const Scenario& scenario_;
+  const Followed& followed_;
+  std::vector<Pattern> showing_;
+  std::vector<DeviceId> watched_;
+  std::optional<PartlyFollowed> logic_;
+  std::optional<Simulation> simulation_;
+};
+
+Retelling::Retelling(const Report& report, const Catalogue& catalogue)
+    : report_(report), catalogue_(catalogue), bare_(report.believed) {
+  forget_words(bare_);
+  const std::size_t steps = bare_.people.front().script.size();
+  bare_.checks.clear();
+  std::vector<Step> looks(steps + 1);
+  for (std::uint32_t i = 0; i < report.seen.size(); ++i) {
+    const Seen& seen = report.seen[i];
+    bare_.checks.push_back({seen.fact, seen.device, {seen.what}, true, {}});
+    looks[seen.after_step ? *seen.after_step + 1 : steps].checks.push_back(i);
+  }
+  std::uint32_t before = 0;
+  for (std::uint32_t step = 0; step <= steps; ++step) {
+    if (!looks[step].checks.empty()) {
+      looks[step].kind = StepKind::see;
+      looks_.push_back(change::Insert{{0, step}, {looks[step]}});
+      ++before;
+    }
+    looks_before_.push_back(before);
+  }
+
+  const Altered told{bare_, looks_};
+  const Followed everybody{bare_.site.modules.size(), true};
+  Course course{*this, told.scenario(), everybody};
+  course.begin();
+  go_through(course, static_cast<std::uint32_t>(steps));
+  as_told_ = std::move(course.prediction);
+  finish(as_told_);
+}
+
+void Retelling::go_through(Course& course, std::uint32_t steps) {
+  const auto copy = [&] { return Kept{course.world, course.glances, course.prediction.sent.size()}; };
+  // The first copy stands for the start, before anybody did anything.
+  kept_.push_back(copy());
+  kept_for_.assign(1, 0);
+  PersonState last = course.world.people.front();
+  const bool ended = course.run(most_events_told, [&] {
+    const PersonState& person = course.world.people.front();
+    if (person.done != 0 || person == last) return;
+    if (person.step == last.step && kept_.size() > 1) {
+      kept_.back() = copy();  // further into the same step
+    } else {
+      // Steps that take no time were gone through in one event: they begin from the copy before.
+      while (kept_for_.size() <= steps && looked_index(static_cast<std::uint32_t>(kept_for_.size())) <= person.step) {
+        kept_for_.push_back(static_cast<std::uint32_t>(kept_.size()) - 1);
+      }
+      kept_.push_back(copy());
+    }
+    last = person;
+  });
+  if (!ended) throw std::length_error{"what was told goes on for too long to be gone through"};
+  kept_for_.resize(steps + 1, static_cast<std::uint32_t>(kept_.size()) - 1);
+  kept_.push_back(copy());
+  most_events_ = 10 * course.events + 100'000;
+}
+
+std::uint32_t Retelling::looked_index(std::uint32_t step) const { return step + looks_before_[step]; }
+
+Changes Retelling::with_looks(std::span<const Change> changes) const {
+  Changes all = looks_;  // first, so that what is put in before a step comes after the looks there
+  all.insert(all.end(), changes.begin(), changes.end());
+  return all;
+}
+
+const Retelling::Kept* Retelling::fork_point(std::span<const Change> changes) const {
+  std::optional<std::uint32_t> first;
+  for (const Change& change : changes) {
+    const auto step = std::visit(FirstStep{report_.believed}, change);
+    if (!step) return nullptr;
+    first = std::min(first.value_or(*step), *step);
+  }
+  return first ? &kept_[kept_for_[*first]] : nullptr;
+}
+
+Prediction Retelling::predict(std::span<const Change> changes, const Followed& followed) const {
+  const Altered altered{bare_, with_looks(changes)};
+  Course course{*this, altered.scenario(), followed};
+  go_on(course, changes);
+  finish(course.prediction);
+  return std::move(course.prediction);
+}
+
+void Retelling::go_on(Course& course, std::span<const Change> changes) const {
+  if (const Kept* kept = fork_point(changes)) {
+    course.take_up(*kept, as_told_.sent);
+  } else {
+    course.begin();
+  }
+  course.run(most_events_, [] {});
+  events_ += course.events;
+}
+
+World Retelling::end_of(std::span<const Change> changes) const {
+  const Altered altered{bare_, with_looks(changes)};
+  const Followed everybody{bare_.site.modules.size(), true};
+  Course course{*this, altered.scenario(), everybody};
+  go_on(course, changes);
+  return std::move(course.world);
+}
+
+const World& Retelling::before_step(std::uint32_t step) const {
+  return step < report_.believed.people.front().script.size() ? kept_[kept_for_[step]].world : kept_.back().world;
+}
+
+double Retelling::log_likelihood(std::uint32_t index, Match match) const {
+  const Seen& seen = report_.seen[index];
+  const double misreport = seen.unsure ? catalogue_.misreport_unsure : catalogue_.misreport;
+  // What else could have been said: the other patterns, lit for dark, or some other brightness.
+  const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
+  const double others = two_way ? 1 : 4;
+  switch (match) {
+    case Match::yes: return std::log(1 - misreport);
+    case Match::nearly: return std::log(nearly_weight * (1 - misreport));
+    case Match::no: return std::log(misreport / others);
+    case Match::unknown: return 0;
+  }
+  return 0;
+}
+
+void Retelling::finish(Prediction& prediction) const {
+  prediction.log_fit = 0;
+  for (std::uint32_t i = 0; i < prediction.matches.size(); ++i) {
+    prediction.log_fit += log_likelihood(i, prediction.matches[i]);
+  }
+  if (!report_.capture.empty()) prediction.log_fit += capture_fit(prediction.sent);
+}
+
+/// By the longest common subsequence: the order of telegrams counts, not the time, which nobody told exactly.
+double Retelling::capture_fit(const std::vector<Telegram>& sent) const {
+  const auto& captured = report_.capture;
+  std::vector<std::uint32_t> row(captured.size() + 1, 0);
+  for (const Telegram& telegram : sent) {
+    std::uint32_t diagonal = 0;
+    for (std::size_t i = 1; i <= captured.size(); ++i) {
+      const std::uint32_t above = row[i];
+      row[i] = captured[i - 1].telegram == telegram ? diagonal + 1 : std::max(row[i], row[i - 1]);
+      diagonal = above;
+    }
+  }
+  const double apart = static_cast<double>(captured.size() + sent.size()) - 2.0 * row.back();
+  return log_uncaptured * apart;
+}
+
+}  // namespace drybus::model
