@@ -144,8 +144,8 @@ class Diagnosing {
     limits.most_parts = bounds_.most_causes;
     limits.most_tried = bounds_.most_runs;
     limits.least_ratio = bounds_.least_ratio;
-    limits.go_on = [this](double explored) {
-      if (bounds_.progress) bounds_.progress(explored);
+    limits.progress = bounds_.progress;
+    limits.go_on = [this] {
       out_.interrupted = bounds_.stop != nullptr && bounds_.stop->load();
       return !out_.interrupted && retelling_.events() <= bounds_.most_events;
     };

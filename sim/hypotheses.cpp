@@ -11,7 +11,8 @@ namespace drybus::sim {
 namespace {
 
 /// How often the caller is asked whether to go on.
-constexpr std::size_t asked_every = 64;
+constexpr std::size_t asked_every = 16;
+constexpr std::size_t told_every = 256;
 
 /// A set that waits: to be tried, or, once tried, to be extended.
 struct Waiting {
@@ -86,8 +87,9 @@ class Explorer {
   }
 
   bool told_to_stop() {
-    if (!limits_.go_on || ++asked_ % asked_every != 0) return false;
-    out_.stopped = !limits_.go_on(explored());
+    ++asked_;
+    if (limits_.progress && asked_ % told_every == 0) limits_.progress(explored());
+    if (limits_.go_on && asked_ % asked_every == 0) out_.stopped = !limits_.go_on();
     return out_.stopped;
   }
 

@@ -53,7 +53,8 @@ struct ExploreLimits {
   std::size_t most_parts = 3;
   std::size_t most_tried = 10'000;
   double least_ratio = 1e-3;     ///< against the best weight
-  std::function<bool(double explored)> go_on;  ///< asked now and then; false stops. May be empty
+  std::function<bool()> go_on;                    ///< asked now and then; false stops. May be empty
+  std::function<void(double explored)> progress;  ///< told more rarely. May be empty
 };
 
 struct Exploration {

@@ -45,9 +45,11 @@ void StepReader::read_checks(const Action& action, bool seen, Steps& into) {
     complaints_.add(action.value->place, "nothing to look for",
                     seen ? "{M1.indicator: blink}" : "{M1.address: 23/4/1}");
   }
+  if (told_ != nullptr && is_unsure(*action.value)) told_->unsure.insert(ToldSteps::where(action.place.mark));
   model::Step step;
   step.kind = seen ? model::StepKind::see : model::StepKind::expect;
   for (const Node::Entry& entry : action.value->entries) {
+    if (told_ != nullptr && entry.key->text == "unsure") continue;
     auto check = read_check(*entry.key, *entry.value, seen);
     if (!check || !room_for(0, 1, entry.key->place)) continue;
     step.checks.push_back(static_cast<std::uint32_t>(scenario_.checks.size()));
@@ -66,10 +68,14 @@ std::vector<StepReader::SeenNow> StepReader::read_seen(const Node& node) {
   return seen;
 }
 
+bool StepReader::is_unsure(const Node& seen) {
+  const Node* marked = seen.find("unsure");
+  return marked != nullptr && read_yes_no(complaints_, *marked).value_or(false);
+}
+
 void StepReader::read_seen_of(const Node& map, std::vector<SeenNow>& into) {
   if (!is_kind(complaints_, map, Node::Kind::map, "what is seen")) return;
-  const Node* marked = map.find("unsure");
-  const bool unsure = marked != nullptr && read_yes_no(complaints_, *marked).value_or(false);
+  const bool unsure = is_unsure(map);
   for (const Node::Entry& entry : map.entries) {
     if (entry.key->text == "unsure" || !room_for(0, 1, entry.key->place)) continue;
     if (auto check = read_check(*entry.key, *entry.value, true)) into.push_back({std::move(*check), unsure});

@@ -38,10 +38,10 @@ inline constexpr List<12> actions = {"press", "hold", "wait",   "walk", "switche
 inline constexpr List<18> step = {"press", "hold",   "wait",   "walk",  "switches", "power",
                                   "fault", "see",    "expect", "note",  "repeat",   "include",
                                   "for",   "bounce", "at",     "steps", "text",     "comment"};
-/// In a report, one that looks at something may be marked as unsure, and `seen` is another word for `see`.
-inline constexpr List<20> told_step = {"press", "hold",   "wait",   "walk",  "switches", "power", "fault",
+/// In a report `seen` is another word for `see`.
+inline constexpr List<19> told_step = {"press", "hold",   "wait",   "walk",  "switches", "power", "fault",
                                        "see",   "seen",   "expect", "note",  "repeat",   "include",
-                                       "for",   "bounce", "at",     "steps", "text",     "comment", "unsure"};
+                                       "for",   "bounce", "at",     "steps", "text",     "comment"};
 inline constexpr List<9> fault = {"open", "short", "noisy",      "mend",     "stuck",
                                   "free", "deaf",  "bit_errors", "telegrams"};
 inline constexpr List<2> steps_file = {"about", "steps"};

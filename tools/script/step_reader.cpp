@@ -29,10 +29,8 @@ struct Companion {
   std::string_view key;
   std::array<std::string_view, 2> actions;
 };
-constexpr std::array<Companion, 4> companions = {{{"for", {"press", "hold"}},
-                                                   {"bounce", {"press", "hold"}},
-                                                   {"steps", {"repeat", "repeat"}},
-                                                   {"unsure", {"see", "seen"}}}};
+constexpr std::array<Companion, 3> companions = {
+    {{"for", {"press", "hold"}}, {"bounce", {"press", "hold"}}, {"steps", {"repeat", "repeat"}}}};
 
 /// Before a time that is only about right.
 constexpr std::string_view about = "about ";
@@ -179,13 +177,7 @@ void StepReader::carry_out(const Node& node, const Action& action, Steps& into) 
   if (action.key == "switches") return read_switches(action, into);
   if (action.key == "power") return read_power(action, into);
   if (action.key == "fault") return read_fault(action, into);
-  if (action.key == "see" || action.key == "seen") {
-    const Node* unsure = told_ != nullptr ? node.find("unsure") : nullptr;
-    if (unsure != nullptr && read_yes_no(complaints_, *unsure).value_or(false)) {
-      told_->unsure.insert(ToldSteps::where(action.place.mark));
-    }
-    return read_checks(action, true, into);
-  }
+  if (action.key == "see" || action.key == "seen") return read_checks(action, true, into);
   if (action.key == "expect" && told_ != nullptr) {
     complaints_.add(action.place, "nobody on the telephone knows what is really so", "'seen' for what is seen");
     return;

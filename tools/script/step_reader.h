@@ -69,6 +69,7 @@ class StepReader {
   void carry_out(const Node& node, const Action& action, Steps& into);
 
   std::optional<sim::Duration> read_time(const Node& node, const Place& step);
+  [[nodiscard]] bool is_unsure(const Node& seen);
   void read_seen_of(const Node& map, std::vector<SeenNow>& into);
   void read_push(const Node& node, const Action& action, model::StepKind kind, Steps& into);
   bool read_buttons(const Node& value, model::Step& step);
