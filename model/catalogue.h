@@ -10,7 +10,7 @@
 namespace drybus::model {
 
 /// Slips of people first, then faults of things.
-enum class Cause : std::uint8_t {
+enum class Mishap : std::uint8_t {
   forgot,         ///< a step was not done
   repeated,       ///< a press was made twice
   wrong_button,   ///< another button of the same plate
@@ -32,26 +32,26 @@ enum class Cause : std::uint8_t {
   telegram_lost,  ///< a module missed one telegram
   neighbour,      ///< a neighbour's plate has our number and was used
 };
-inline constexpr std::size_t cause_count = 20;
+inline constexpr std::size_t mishap_count = 20;
 
 /// "let-go-early", as the catalogue file has it.
-std::string_view to_string(Cause cause);
-std::optional<Cause> parse_cause(std::string_view text);
+std::string_view to_string(Mishap cause);
+std::optional<Mishap> parse_mishap(std::string_view text);
 
 /// Something that is broken or not as believed, rather than done.
-bool is_fault(Cause cause);
+bool is_fault(Mishap cause);
 
 struct Catalogue {
   struct Entry {
     double chance = 0;   ///< for each opportunity, over 0 and up to one half
     std::string source;  ///< where the figure comes from
   };
-  std::array<Entry, cause_count> entries;
+  std::array<Entry, mishap_count> entries;
   double misreport = 0;         ///< an observation is wrong
   double misreport_unsure = 0;  ///< one that is marked unsure is
   double false_alarm = 0;       ///< somebody calls although all is as told
 
-  [[nodiscard]] double chance(Cause cause) const { return entries[static_cast<std::size_t>(cause)].chance; }
+  [[nodiscard]] double chance(Mishap cause) const { return entries[static_cast<std::size_t>(cause)].chance; }
 };
 
 }  // namespace drybus::model

@@ -46,7 +46,9 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
     for (const DeviceId device : part.touches) {
       for (std::size_t word = 0; word < touched.size(); ++word) touched[word] |= of_device[device][word];
     }
-    touches_.push_back(part.traffic ? everything_ : std::move(touched));
+    if (part.traffic) touched = everything_;
+    forget_before(part.placed.step.value_or(0), touched);
+    touches_.push_back(std::move(touched));
   }
   mends_.resize(parts_.size());
 
@@ -61,6 +63,14 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
   puzzling.erase(std::unique(puzzling.begin(), puzzling.end()), puzzling.end());
   for (std::size_t i = 0; i < std::min(most_puzzling, puzzling.size()); ++i) {
     puzzling_.push_back(puzzling[i * puzzling.size() / std::min(most_puzzling, puzzling.size())]);
+  }
+}
+
+/// What was seen before a step was not changed by it.
+void CauseSpace::forget_before(std::uint32_t step, SeenSet& set) const {
+  const std::vector<Seen>& seen = retelling_.report().seen;
+  for (std::size_t i = 0; i < seen.size(); ++i) {
+    if (seen[i].after_step && *seen[i].after_step < step) set[i / 64] &= ~(std::uint64_t{1} << i % 64);
   }
 }
 
@@ -206,7 +216,7 @@ bool CauseSpace::go_together(const sim::PartSet& set, sim::PartId part) const {
     const bool same_thing = placed.cause == added.cause && placed.device == added.device && placed.link == added.link;
     if (same_thing && (is_fault(added.cause) || !added.step)) return false;
     if (is_slip_at_step(placed) && is_slip_at_step(added) && placed.step == added.step &&
-        placed.cause != Cause::second_module && added.cause != Cause::second_module) {
+        placed.cause != Mishap::second_module && added.cause != Mishap::second_module) {
       return false;
     }
   }

@@ -31,6 +31,7 @@ class CauseSpace final : public sim::HypothesisSpace {
   /// Observations by index, one bit each.
   using SeenSet = std::vector<std::uint64_t>;
 
+  void forget_before(std::uint32_t step, SeenSet& set) const;
   [[nodiscard]] SeenSet contradicted(const Prediction& prediction) const;
   [[nodiscard]] double worth(const SeenSet& wrong, const SeenSet& within, const Prediction& prediction) const;
   [[nodiscard]] const SeenSet* can_mend(sim::PartId part) const;
@@ -44,7 +45,7 @@ class CauseSpace final : public sim::HypothesisSpace {
   const Catalogue& catalogue_;
   std::vector<PlacedChange> parts_;
   std::vector<double> log_odds_;
-  std::vector<SeenSet> touches_;  ///< by part: observations on the modules that it touches
+  std::vector<SeenSet> touches_;  ///< by part: observations that it can change
   std::vector<SeenSet> mends_;    ///< by part, once tried by itself: observations that it puts right; else empty
   std::vector<char> tried_alone_;
   Followed observed_;

@@ -397,6 +397,25 @@ Answers answers_to(std::vector<Course>& courses, const SiteCheck& check) {
   return answers;
 }
 
+/// Minutes that putting it right may take; judgement. Modules are addressed again; broken things want an electrician.
+double cure_minutes(const Site& site, const Account& account) {
+  constexpr double addressing = 2;
+  constexpr double electrician = 45;
+  double minutes = 1;
+  for (const PlacedCause& placed : account.causes) {
+    const bool broken = placed.cause == Mishap::open_link || placed.cause == Mishap::shorted_link ||
+                        placed.cause == Mishap::noisy_link || placed.cause == Mishap::dead_device ||
+                        placed.cause == Mishap::stuck_button;
+    if (broken) minutes += electrician;
+  }
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    const auto& intended = site.modules[i].intended;
+    const ModuleMemory& memory = account.world->modules[i].memory;
+    if (intended && !site.modules[i].neighbour && memory.address != *intended) minutes += addressing;
+  }
+  return minutes;
+}
+
 /// However far it is to walk, and whoever else is watched.
 bool is_same(const SiteCheck& a, const SiteCheck& b) {
   return a.kind == b.kind && a.device == b.device && a.button == b.button && a.channel == b.channel;
@@ -483,6 +502,20 @@ void find_alike(const Report& report, Diagnosis& diagnosis) {
       if (a != b && common) diagnosis.explanations[a].alike.push_back(b);
     }
   }
+}
+
+std::vector<std::uint32_t> cure_order(const Report& report, const Diagnosis& diagnosis, double least) {
+  std::vector<std::uint32_t> counted;
+  std::vector<sim::Repair> repairs;
+  for (std::uint32_t i = 0; i < diagnosis.explanations.size(); ++i) {
+    const RankedExplanation& each = diagnosis.explanations[i];
+    if (each.probability < least) continue;
+    counted.push_back(i);
+    repairs.push_back({each.probability, cure_minutes(report.believed.site, each.ways.front())});
+  }
+  std::vector<std::uint32_t> order;
+  for (const std::size_t each : sim::repair_order(repairs)) order.push_back(counted[each]);
+  return order;
 }
 
 void narrow(const Report& report, const Catalogue& catalogue, Diagnosis& diagnosis, const SiteCheck& check,

@@ -61,6 +61,10 @@ std::optional<NextCheck> next_check(const Report& report, const Diagnosis& diagn
 /// Finds the explanations that no check on site can tell apart: fills in RankedExplanation::alike.
 void find_alike(const Report& report, Diagnosis& diagnosis);
 
+/// In which order to put right what may be wrong when nothing tells it apart any more: explanations by their probability for
+/// each minute that the cure is judged to take. Only those that count for more than `least`.
+std::vector<std::uint32_t> cure_order(const Report& report, const Diagnosis& diagnosis, double least = 0.01);
+
 /// Takes in the outcome of a check, which may be one that nobody predicted: probabilities and worlds afterwards, in a new
 /// order.
 void narrow(const Report& report, const Catalogue& catalogue, Diagnosis& diagnosis, const SiteCheck& check,

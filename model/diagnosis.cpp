@@ -100,9 +100,9 @@ class Grouping {
     std::vector<std::uint64_t> things;
     for (const sim::PartId part : parts) {
       const PlacedCause& placed = space_.part(part).placed;
-      const bool lasts = placed.cause == Cause::open_link || placed.cause == Cause::shorted_link ||
-                         placed.cause == Cause::noisy_link || placed.cause == Cause::dead_device ||
-                         placed.cause == Cause::stuck_button;
+      const bool lasts = placed.cause == Mishap::open_link || placed.cause == Mishap::shorted_link ||
+                         placed.cause == Mishap::noisy_link || placed.cause == Mishap::dead_device ||
+                         placed.cause == Mishap::stuck_button;
       if (!lasts) return {};
       things.push_back(static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8 |
                        std::uint64_t{placed.link.value_or(0)} << 24);

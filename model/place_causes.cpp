@@ -101,7 +101,7 @@ class Placing {
 
   [[nodiscard]] StepRef here() const { return {0, step_}; }
   [[nodiscard]] const Step& step() const { return script_[step_]; }
-  [[nodiscard]] double chance(Cause cause) const { return catalogue_.chance(cause); }
+  [[nodiscard]] double chance(Mishap cause) const { return catalogue_.chance(cause); }
   [[nodiscard]] bool is_module(DeviceId device) const { return device != no_device && !site_.is_plate(device); }
   [[nodiscard]] bool is_gesture(const Step& of) const {
     return of.kind == StepKind::hold && of.buttons == site_.setup_gesture(of.device) &&
@@ -128,7 +128,7 @@ class Placing {
     return out_.back();
   }
 
-  [[nodiscard]] PlacedCause placed_here(Cause cause) const {
+  [[nodiscard]] PlacedCause placed_here(Mishap cause) const {
     PlacedCause placed;
     placed.cause = cause;
     placed.device = step().device;
@@ -161,24 +161,24 @@ class Placing {
     place_times();
   }
 
-  void place_forgotten() { add(placed_here(Cause::forgot), chance(Cause::forgot), {change::Skip{here()}}); }
+  void place_forgotten() { add(placed_here(Mishap::forgot), chance(Mishap::forgot), {change::Skip{here()}}); }
 
   void place_repeated() {
     if (step().kind != StepKind::press) return;
     // Put in before, so that whoever looked after the press saw what both of them did.
-    add(placed_here(Cause::repeated), chance(Cause::repeated), {change::Insert{here(), {step()}}});
+    add(placed_here(Mishap::repeated), chance(Mishap::repeated), {change::Insert{here(), {step()}}});
     Step bouncing = step();
     bouncing.bounce = site_.family.debounce * 3 / 2 + 3ms;
     if (bouncing.bounce > bouncing.duration) return;
-    add(placed_here(Cause::bounced), chance(Cause::bounced), instead(bouncing));
+    add(placed_here(Mishap::bounced), chance(Mishap::bounced), instead(bouncing));
   }
 
   void place_early() {
     if (!is_gesture(step())) return;
-    PlacedCause placed = placed_here(Cause::let_go_early);
+    PlacedCause placed = placed_here(Mishap::let_go_early);
     const auto needed = static_cast<double>(site_.setup_hold(step().device).count());
     placed.duration = std::chrono::round<std::chrono::milliseconds>(sim::Duration{static_cast<std::int64_t>(needed * too_early)});
-    add(placed, chance(Cause::let_go_early), {change::Last{here(), placed.duration}});
+    add(placed, chance(Mishap::let_go_early), {change::Last{here(), placed.duration}});
   }
 
   void place_wrong_buttons() {
@@ -188,9 +188,9 @@ class Placing {
       Step other = step();
       other.buttons = only(static_cast<Button>(i));
       if (other.buttons == step().buttons) continue;
-      PlacedCause placed = placed_here(Cause::wrong_button);
+      PlacedCause placed = placed_here(Mishap::wrong_button);
       placed.buttons = other.buttons;
-      add(placed, chance(Cause::wrong_button) / static_cast<double>(buttons - 1), instead(other));
+      add(placed, chance(Mishap::wrong_button) / static_cast<double>(buttons - 1), instead(other));
     }
   }
 
@@ -207,12 +207,12 @@ class Placing {
       const double share = likeness(other, right) / all;
       Step taken = step();
       taken.device = other;
-      PlacedCause placed = placed_here(Cause::wrong_module);
+      PlacedCause placed = placed_here(Mishap::wrong_module);
       placed.other = other;
-      add(placed, chance(Cause::wrong_module) * share, instead(taken));
+      add(placed, chance(Mishap::wrong_module) * share, instead(taken));
       if (!is_gesture(step())) continue;
-      placed.cause = Cause::second_module;
-      PlacedChange& second = add(placed, chance(Cause::second_module) * share, {change::Insert{here(), {taken}}});
+      placed.cause = Mishap::second_module;
+      PlacedChange& second = add(placed, chance(Mishap::second_module) * share, {change::Insert{here(), {taken}}});
       second.touches = {other};
     }
   }
@@ -231,10 +231,10 @@ class Placing {
     const World& before = retelling_.before_step(step_);
     for (const DeviceId module : our_modules()) {
       if (before.devices[module].mode != Mode::setup) continue;
-      place_lost(module, chance(Cause::telegram_lost));
+      place_lost(module, chance(Mishap::telegram_lost));
       place_write_lost(module);
     }
-    add_power_cut(no_device, step_, chance(Cause::power_cut) / static_cast<double>(1 + positions_.size()));
+    add_power_cut(no_device, step_, chance(Mishap::power_cut) / static_cast<double>(1 + positions_.size()));
   }
 
   void place_lost(DeviceId module, double with_chance) {
@@ -243,7 +243,7 @@ class Placing {
     deaf.fault.kind = FaultKind::deaf;
     deaf.fault.device = module;
     deaf.fault.count = 1;
-    PlacedCause placed = placed_here(Cause::telegram_lost);
+    PlacedCause placed = placed_here(Mishap::telegram_lost);
     placed.device = module;
     add(placed, with_chance, {change::Insert{here(), {deaf}}});
   }
@@ -256,7 +256,7 @@ class Placing {
       const std::uint32_t after = seen.after_step.value_or(static_cast<std::uint32_t>(script_.size()));
       if (is_module(seen.device) && after >= step_ && nothing_sent_between(step_ + 1, after)) looked_at.insert(seen.device);
     }
-    for (const DeviceId module : looked_at) place_lost(module, chance(Cause::telegram_lost));
+    for (const DeviceId module : looked_at) place_lost(module, chance(Mishap::telegram_lost));
   }
 
   [[nodiscard]] bool nothing_sent_between(std::uint32_t from, std::uint32_t last) const {
@@ -277,9 +277,9 @@ class Placing {
     Step on = off;
     on.on = true;
     on.at = *off.at + 1s;
-    PlacedCause placed = placed_here(Cause::write_lost);
+    PlacedCause placed = placed_here(Mishap::write_lost);
     placed.device = module;
-    add(placed, chance(Cause::write_lost), {change::Meanwhile{{off, on}}});
+    add(placed, chance(Mishap::write_lost), {change::Meanwhile{{off, on}}});
   }
 
   [[nodiscard]] sim::Duration walk_before(std::uint32_t index) const {
@@ -302,10 +302,10 @@ class Placing {
     for (const sim::Instant due : time_outs_pending()) {
       if (due > ends) {
         const sim::Duration really = std::chrono::ceil<std::chrono::seconds>(due - begins + beyond);
-        if (tried.insert(really).second) add_time(Cause::took_longer, told, really, spread, wait);
+        if (tried.insert(really).second) add_time(Mishap::took_longer, told, really, spread, wait);
       } else if (wait && due - beyond > begins) {
         const sim::Duration really = std::chrono::floor<std::chrono::seconds>(due - begins - beyond);
-        if (tried.insert(really).second) add_time(Cause::took_shorter, told, really, spread, wait);
+        if (tried.insert(really).second) add_time(Mishap::took_shorter, told, really, spread, wait);
       }
     }
   }
@@ -329,7 +329,7 @@ class Placing {
     return due;
   }
 
-  void add_time(Cause cause, sim::Duration told, sim::Duration really, double spread, bool wait) {
+  void add_time(Mishap cause, sim::Duration told, sim::Duration really, double spread, bool wait) {
     const double ratio = static_cast<double>(really.count()) / static_cast<double>(told.count());
     const double by_spread = upper_tail(std::abs(std::log(ratio)) / spread);
     PlacedCause placed = placed_here(cause);
@@ -357,7 +357,7 @@ class Placing {
       if (plate.neighbour) continue;
       const auto sites = one_switch_off(site_.family.plate.site_switches, plate.site);
       const auto zones = one_switch_off(site_.family.plate.zone_switches, plate.zone);
-      const double share = chance(Cause::switch_wrong) / static_cast<double>(sites.size() + zones.size());
+      const double share = chance(Mishap::switch_wrong) / static_cast<double>(sites.size() + zones.size());
       for (const std::uint8_t number : sites) add_switches(static_cast<DeviceId>(i), number, plate.zone, share);
       for (const std::uint8_t number : zones) add_switches(static_cast<DeviceId>(i), plate.site, number, share);
     }
@@ -366,7 +366,7 @@ class Placing {
 
   void add_switches(DeviceId plate, std::uint8_t number, std::uint8_t zone, double with_chance) {
     PlacedCause placed;
-    placed.cause = Cause::switch_wrong;
+    placed.cause = Mishap::switch_wrong;
     placed.device = plate;
     placed.address = {number, zone, 0};
     add(placed, with_chance, {change::Switches{plate, number, zone}});
@@ -378,9 +378,9 @@ class Placing {
       for (const std::uint8_t wrong : one_switch_off(bank, *number)) {
         Step other = step();
         (is_site ? other.site : other.zone) = wrong;
-        PlacedCause placed = placed_here(Cause::switch_wrong);
+        PlacedCause placed = placed_here(Mishap::switch_wrong);
         placed.address = {other.site.value_or(0), other.zone.value_or(0), 0};
-        add(placed, chance(Cause::switch_wrong) / bank.count, instead(other));
+        add(placed, chance(Mishap::switch_wrong) / bank.count, instead(other));
       }
     };
     add_number(site_.family.plate.site_switches, step().site, true);
@@ -398,7 +398,7 @@ class Placing {
     }
     others.insert(foreign_address());
     others.erase(believed.address);
-    const double share = chance(Cause::other_address) / static_cast<double>(others.size() + 2);
+    const double share = chance(Mishap::other_address) / static_cast<double>(others.size() + 2);
     for (const Address& address : others) add_memory(module, address, share);
     if (believed.addressed()) add_memory(module, factory_memory(site_.family.module).address, 2 * share);
   }
@@ -421,7 +421,7 @@ class Placing {
     if (!addressed) memory = factory_memory(site_.family.module);
     if (addressed && address.site != site_.family.module.factory_site) memory.power_up = PowerUp::off;
     PlacedCause placed;
-    placed.cause = Cause::other_address;
+    placed.cause = Mishap::other_address;
     placed.device = module;
     placed.address = address;
     add(placed, with_chance, {change::Memory{module, memory}});
@@ -448,17 +448,17 @@ class Placing {
       off.device = device;
       off.on = false;
       PlacedCause placed;
-      placed.cause = Cause::dead_device;
+      placed.cause = Mishap::dead_device;
       placed.device = device;
       placed.step = at;
-      add(placed, chance(Cause::dead_device) / static_cast<double>(when.size()), before(at, {off}));
+      add(placed, chance(Mishap::dead_device) / static_cast<double>(when.size()), before(at, {off}));
     }
     for (const std::uint32_t position : positions_) {
-      add_power_cut(device, position, chance(Cause::power_cut) / static_cast<double>(positions_.size()));
+      add_power_cut(device, position, chance(Mishap::power_cut) / static_cast<double>(positions_.size()));
     }
     if (device == 0) {
       for (const std::uint32_t position : positions_) {
-        add_power_cut(no_device, position, chance(Cause::power_cut) / static_cast<double>(1 + positions_.size()));
+        add_power_cut(no_device, position, chance(Mishap::power_cut) / static_cast<double>(1 + positions_.size()));
       }
     }
     place_stuck(device);
@@ -472,7 +472,7 @@ class Placing {
     Step on = off;
     on.on = true;
     PlacedCause placed;
-    placed.cause = Cause::power_cut;
+    placed.cause = Mishap::power_cut;
     placed.device = device;
     placed.step = position;
     add(placed, with_chance, before(position, {off, on}));
@@ -497,11 +497,11 @@ class Placing {
         stuck.fault.device = device;
         stuck.fault.button = button;
         PlacedCause placed;
-        placed.cause = Cause::stuck_button;
+        placed.cause = Mishap::stuck_button;
         placed.device = device;
         placed.buttons = only(button);
         placed.step = at;
-        add(placed, chance(Cause::stuck_button) / static_cast<double>(when.size() * buttons), before(at, {stuck}));
+        add(placed, chance(Mishap::stuck_button) / static_cast<double>(when.size() * buttons), before(at, {stuck}));
       }
     }
   }
@@ -514,11 +514,11 @@ class Placing {
       const sim::MediumKind kind = site_.network.media[site_.network.nodes[ends.a].medium].kind;
       // On radio it is only of interest whether a module hears a plate.
       if (kind == sim::MediumKind::radio && (ends.a >= site_.plates.size() || !is_device_module(ends.b))) continue;
-      place_link_fault(link, FaultKind::open, Cause::open_link, 0, 1);
-      if (kind == sim::MediumKind::line) place_link_fault(link, FaultKind::shorted, Cause::shorted_link, 0, 1);
+      place_link_fault(link, FaultKind::open, Mishap::open_link, 0, 1);
+      if (kind == sim::MediumKind::line) place_link_fault(link, FaultKind::shorted, Mishap::shorted_link, 0, 1);
       // Which telegrams are lost is chance: several rates stand for several courses that it can take.
       for (const std::uint32_t ppb : {50'000'000u, 15'000'000u, 5'000'000u}) {
-        place_link_fault(link, FaultKind::noisy, Cause::noisy_link, ppb, 3);
+        place_link_fault(link, FaultKind::noisy, Mishap::noisy_link, ppb, 3);
       }
     }
   }
@@ -527,7 +527,7 @@ class Placing {
     return node >= site_.plates.size() && node < site_.device_count();
   }
 
-  void place_link_fault(std::uint32_t link, FaultKind kind, Cause cause, std::uint32_t ppb, std::size_t shares) {
+  void place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause, std::uint32_t ppb, std::size_t shares) {
     const auto when = moments();
     for (const auto& at : when) {
       Step broken;
@@ -580,7 +580,7 @@ class Placing {
       for (std::size_t i = 0; i < family.buttons.size(); ++i) {
         if (family.press[i].command != command) continue;
         add_neighbour_press(plate, number, static_cast<Button>(i), look,
-                            chance(Cause::neighbour) / static_cast<double>(2 * looks));
+                            chance(Mishap::neighbour) / static_cast<double>(2 * looks));
         break;
       }
     }
@@ -591,7 +591,7 @@ class Placing {
     Step press = push_step(StepKind::press, plate, only(button), believed_.times.press);
     press.at = std::max(sim::start_of_run, seen_at - 2s);
     PlacedCause placed;
-    placed.cause = Cause::neighbour;
+    placed.cause = Mishap::neighbour;
     placed.device = plate;
     placed.buttons = only(button);
     placed.address = number;

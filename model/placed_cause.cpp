@@ -17,31 +17,31 @@ class Telling {
 
   [[nodiscard]] std::string text() const {
     switch (placed_.cause) {
-      case Cause::forgot: return fmt::format("the installer forgot to {}{}", act(), at());
-      case Cause::repeated: return fmt::format("the installer did this twice: {}{}", act(), at());
-      case Cause::wrong_button:
+      case Mishap::forgot: return fmt::format("the installer forgot to {}{}", act(), at());
+      case Mishap::repeated: return fmt::format("the installer did this twice: {}{}", act(), at());
+      case Mishap::wrong_button:
         return fmt::format("the installer pressed {} instead of {}{}", pressed(placed_.device), meant(), at());
-      case Cause::let_go_early:
+      case Mishap::let_go_early:
         return fmt::format("{} was let go too early, after about {}{}", meant(), duration_text(placed_.duration), at());
-      case Cause::wrong_module:
+      case Mishap::wrong_module:
         return fmt::format("the installer took {} for {}: {}{}", name(placed_.other), name(placed_.device), act(), at());
-      case Cause::second_module:
+      case Mishap::second_module:
         return fmt::format("{} was put in setup as well as {}{}", name(placed_.other), name(placed_.device), at());
-      case Cause::took_longer: return fmt::format("{} took longer than told: {}{}", what_took(), about(), at());
-      case Cause::took_shorter: return fmt::format("{} was shorter than told: {}{}", what_took(), about(), at());
-      case Cause::switch_wrong: return fmt::format("a switch of {} is set wrong: it shows {}", name(placed_.device), shown());
-      case Cause::bounced: return fmt::format("the contact of {} bounced, so that one press counted as two{}", meant(), at());
-      case Cause::other_address: return other_address();
-      case Cause::open_link: return fmt::format("{}{}", broken_link("is open", "is out of reach of"), since());
-      case Cause::shorted_link: return fmt::format("{}{}", broken_link("is shorted", "is out of reach of"), since());
-      case Cause::noisy_link: return fmt::format("{}{}", broken_link("is noisy and loses telegrams", "often fails to hear"), since());
-      case Cause::dead_device: return fmt::format("{} has no power or is dead{}", name(placed_.device), since());
-      case Cause::power_cut: return fmt::format("the power of {} went and came back{}", whose_power(), at());
-      case Cause::write_lost: return fmt::format("power went while {} was storing its address{}", name(placed_.device), at());
-      case Cause::stuck_button: return fmt::format("{} is stuck{}", pressed(placed_.device), since());
-      case Cause::telegram_lost:
+      case Mishap::took_longer: return fmt::format("{} took longer than told: {}{}", what_took(), about(), at());
+      case Mishap::took_shorter: return fmt::format("{} was shorter than told: {}{}", what_took(), about(), at());
+      case Mishap::switch_wrong: return fmt::format("a switch of {} is set wrong: it shows {}", name(placed_.device), shown());
+      case Mishap::bounced: return fmt::format("the contact of {} bounced, so that one press counted as two{}", meant(), at());
+      case Mishap::other_address: return other_address();
+      case Mishap::open_link: return fmt::format("{}{}", broken_link("is open", "is out of reach of"), since());
+      case Mishap::shorted_link: return fmt::format("{}{}", broken_link("is shorted", "is out of reach of"), since());
+      case Mishap::noisy_link: return fmt::format("{}{}", broken_link("is noisy and loses telegrams", "often fails to hear"), since());
+      case Mishap::dead_device: return fmt::format("{} has no power or is dead{}", name(placed_.device), since());
+      case Mishap::power_cut: return fmt::format("the power of {} went and came back{}", whose_power(), at());
+      case Mishap::write_lost: return fmt::format("power went while {} was storing its address{}", name(placed_.device), at());
+      case Mishap::stuck_button: return fmt::format("{} is stuck{}", pressed(placed_.device), since());
+      case Mishap::telegram_lost:
         return fmt::format("{} missed the telegram of this: {}{}", name(placed_.device), act(), at());
-      case Cause::neighbour:
+      case Mishap::neighbour:
         return fmt::format("somebody next door pressed {}, which has the number {}{}", pressed(placed_.device), shown(), at());
     }
     return {};

@@ -15,7 +15,7 @@ class Retelling;
 
 /// One slip or fault in its place.
 struct PlacedCause {
-  Cause cause = Cause::forgot;
+  Mishap cause = Mishap::forgot;
   DeviceId device = no_device;        ///< whom it is about; no_device for a link, or for everybody
   std::optional<std::uint32_t> link;  ///< for faults of a link
   std::optional<std::uint32_t> step;  ///< of the installer's script as told; nothing: from the beginning

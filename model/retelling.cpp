@@ -75,27 +75,115 @@ Match match_load(const LoadState& load, sim::Instant now, const std::string& wha
   return apart <= about_so_bright ? Match::yes : apart <= roughly_so_bright ? Match::nearly : Match::no;
 }
 
-/// The step at which a change begins to make a difference; nothing: from the start.
-struct FirstStep {
-  std::optional<std::uint32_t> operator()(const change::Skip& each) const { return of(each.step); }
-  std::optional<std::uint32_t> operator()(const change::Leave& each) const { return of(each.step); }
-  std::optional<std::uint32_t> operator()(const change::Last& each) const { return of(each.step); }
-  std::optional<std::uint32_t> operator()(const change::Insert& each) const { return of(each.before); }
-  std::optional<std::uint32_t> operator()(const change::Walk&) const { return {}; }
-  std::optional<std::uint32_t> operator()(const change::Meanwhile& each) const {
-    return step_at(scenario, 0, each.steps.front().at.value_or(sim::start_of_run)).step;
-  }
-  std::optional<std::uint32_t> operator()(const change::Memory&) const { return {}; }
-  std::optional<std::uint32_t> operator()(const change::Switches&) const { return {}; }
-  std::optional<std::uint32_t> operator()(const change::NoExpiry&) const { return {}; }
-  std::optional<std::uint32_t> operator()(const change::Arrive&) const { return {}; }
-  std::optional<std::uint32_t> operator()(const change::InSetup&) const { return {}; }
+/// The steps at which a change first and last does something; nothing: it is there from the start.
+struct Stretch {
+  std::uint32_t first = 0;
+  std::uint32_t last = 0;
+};
 
-  static std::optional<std::uint32_t> of(const StepRef& ref) {
-    return ref.person == 0 ? std::optional{ref.step} : std::nullopt;
+struct StretchOf {
+  using Answer = std::optional<Stretch>;
+  Answer operator()(const change::Skip& each) const { return at(each.step); }
+  Answer operator()(const change::Leave& each) const { return at(each.step); }
+  Answer operator()(const change::Last& each) const { return at(each.step); }
+  Answer operator()(const change::Insert& each) const { return at(each.before); }
+  Answer operator()(const change::Meanwhile& each) const {
+    return Stretch{when(each.steps.front()), when(each.steps.back()) + 1};
+  }
+  Answer operator()(const change::Walk&) const { return {}; }
+  Answer operator()(const change::Memory&) const { return {}; }
+  Answer operator()(const change::Switches&) const { return {}; }
+  Answer operator()(const change::NoExpiry&) const { return {}; }
+  Answer operator()(const change::Arrive&) const { return {}; }
+  Answer operator()(const change::InSetup&) const { return {}; }
+
+  static Answer at(const StepRef& ref) {
+    return ref.person == 0 ? Answer{Stretch{ref.step, ref.step}} : std::nullopt;
+  }
+  [[nodiscard]] std::uint32_t when(const Step& step) const {
+    return step_at(scenario, 0, step.at.value_or(sim::start_of_run)).step;
   }
 
   const Scenario& scenario;
+};
+
+/// From the first to the last step of all changes; `first` is nothing when one of them is there from the start.
+struct Reach {
+  std::optional<std::uint32_t> first;
+  std::uint32_t last = 0;
+
+  Reach(const Scenario& scenario, std::span<const Change> changes) {
+    bool from_start = changes.empty();
+    for (const Change& change : changes) {
+      const auto stretch = std::visit(StretchOf{scenario}, change);
+      if (stretch) {
+        first = std::min(first.value_or(stretch->first), stretch->first);
+        last = std::max(last, stretch->last);
+      } else {
+        from_start = true;
+      }
+    }
+    if (from_start) first.reset();
+  }
+};
+
+/// Whether two runs will go on alike for some modules, a small difference of the clock apart.
+class Rejoining {
+ public:
+  Rejoining(const Site& site, const World& a, const World& b, const Followed& followed)
+      : site_(site), a_(a), b_(b), followed_(followed) {}
+
+  [[nodiscard]] bool so() const {
+    for (std::size_t i = 1; i < a_.people.size(); ++i) {
+      if (i >= b_.people.size() ? a_.people[i].done == 0 : a_.people[i] != b_.people[i]) return false;
+    }
+    if (!std::ranges::equal(a_.medium.impairments(), b_.medium.impairments())) return false;
+    for (std::size_t i = 0; i < site_.device_count(); ++i) {
+      const auto device = static_cast<DeviceId>(i);
+      if (!site_.is_plate(device) && !followed_.has(site_.module_index(device))) continue;
+      if (!alike(device) || !(site_.is_plate(device) ? plates_alike(device) : modules_alike(site_.module_index(device)))) {
+        return false;
+      }
+    }
+    return true;
+  }
+
+ private:
+  [[nodiscard]] bool alike(DeviceId device) const {
+    const DeviceState& a = a_.devices[device];
+    const DeviceState& b = b_.devices[device];
+    return a.powered == b.powered && a.stuck == b.stuck && a.contacts == b.contacts && a.mode == b.mode &&
+           a_.medium.nodes()[device].deaf_for == b_.medium.nodes()[device].deaf_for &&
+           (a.mode == Mode::normal || time_outs_alike(a, b));
+  }
+
+  [[nodiscard]] bool time_outs_alike(const DeviceState& a, const DeviceState& b) const {
+    const auto left = [](const World& world, const DeviceState& of) {
+      const auto handle = of.timers[static_cast<std::size_t>(Timer::time_out)];
+      return handle == sim::EventQueue::none ? sim::Duration::zero() : world.queue.due(handle) - world.now;
+    };
+    return std::chrono::abs(left(a_, a) - left(b_, b)) <= time_outs_apart;
+  }
+
+  [[nodiscard]] bool plates_alike(DeviceId plate) const {
+    const PlateState& a = a_.plates[plate];
+    const PlateState& b = b_.plates[plate];
+    return a.channel == b.channel && a.site == b.site && a.zone == b.zone && a.moving == b.moving && a.awake == b.awake;
+  }
+
+  [[nodiscard]] bool modules_alike(std::size_t module) const {
+    const ModuleState& a = a_.modules[module];
+    const ModuleState& b = b_.modules[module];
+    return a.memory == b.memory && a.storing == b.storing && a.target == b.target && a.awake == b.awake &&
+           a_.loads[module].to == b_.loads[module].to;
+  }
+
+  static constexpr sim::Duration time_outs_apart = std::chrono::milliseconds{1500};
+
+  const Site& site_;
+  const World& a_;
+  const World& b_;
+  const Followed& followed_;
 };
 
 }  // namespace
@@ -126,14 +214,14 @@ class Retelling::Course {
     }
   }
 
-  /// Until the installer has nothing left to do; false when that takes too many events.
+  /// Until the installer has nothing left to do or `after_event` says so; false when that takes too many events.
   template <class AfterEvent>
   bool run(std::size_t most_events, AfterEvent after_event) {
     while (world.people.front().done == 0) {
       if (world.queue.empty() || ++events > most_events) return false;
       simulation_->step();
       glance_at_lamps();
-      after_event();
+      if (after_event()) return true;
     }
     return true;
   }
@@ -241,7 +329,7 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
   PersonState last = course.world.people.front();
   const bool ended = course.run(most_events_told, [&] {
     const PersonState& person = course.world.people.front();
-    if (person.done != 0 || person == last) return;
+    if (person.done != 0 || person == last) return false;
     if (person.step == last.step && kept_.size() > 1) {
       kept_.back() = copy();  // further into the same step
     } else {
@@ -252,6 +340,7 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
       kept_.push_back(copy());
     }
     last = person;
+    return false;
   });
   if (!ended) throw std::length_error{"what was told goes on for too long to be gone through"};
   kept_for_.resize(steps + 1, static_cast<std::uint32_t>(kept_.size()) - 1);
@@ -267,39 +356,63 @@ Changes Retelling::with_looks(std::span<const Change> changes) const {
   return all;
 }
 
-const Retelling::Kept* Retelling::fork_point(std::span<const Change> changes) const {
-  std::optional<std::uint32_t> first;
-  for (const Change& change : changes) {
-    const auto step = std::visit(FirstStep{report_.believed}, change);
-    if (!step) return nullptr;
-    first = std::min(first.value_or(*step), *step);
+void Retelling::take_up(Course& course, const std::optional<std::uint32_t>& first) const {
+  if (first) {
+    course.take_up(kept_[kept_for_[*first]], as_told_.sent);
+  } else {
+    course.begin();
   }
-  return first ? &kept_[kept_for_[*first]] : nullptr;
 }
 
 Prediction Retelling::predict(std::span<const Change> changes, const Followed& followed) const {
   const Altered altered{bare_, with_looks(changes)};
+  const Reach reach{report_.believed, changes};
   Course course{*this, altered.scenario(), followed};
-  go_on(course, changes);
+  take_up(course, reach.first);
+  PersonState last = course.world.people.front();
+  const Kept* rejoined = nullptr;
+  course.run(most_events_, [&] {
+    if (course.world.people.front() == last) return false;
+    last = course.world.people.front();
+    rejoined = as_told_by_now(course, altered, reach.last, followed);
+    return rejoined != nullptr;
+  });
+  events_ += course.events;
+  if (rejoined != nullptr) go_on_as_told(course.prediction, *rejoined, followed);
   finish(course.prediction);
   return std::move(course.prediction);
 }
 
-void Retelling::go_on(Course& course, std::span<const Change> changes) const {
-  if (const Kept* kept = fork_point(changes)) {
-    course.take_up(*kept, as_told_.sent);
-  } else {
-    course.begin();
+/// The copy of the run as told that is in the same situation, when all changes are over; else null.
+const Retelling::Kept* Retelling::as_told_by_now(const Course& course, const Altered& altered, std::uint32_t last_change,
+                                                 const Followed& followed) const {
+  const PersonState& person = course.world.people.front();
+  const auto origin = altered.origin({0, person.step});
+  if (person.done != 0 || !origin || origin->step <= last_change || origin->step + 1 >= kept_for_.size()) return nullptr;
+  const Kept& kept = kept_[kept_for_[origin->step + 1]];
+  const PersonState& told = kept.world.people.front();
+  if (told.step != looked_index(origin->step) || told.phase != person.phase || told.place != person.place) return nullptr;
+  return Rejoining{bare_.site, course.world, kept.world, followed}.so() ? &kept : nullptr;
+}
+
+void Retelling::go_on_as_told(Prediction& prediction, const Kept& from, const Followed& followed) const {
+  const Site& site = bare_.site;
+  for (std::size_t i = 0; i < prediction.matches.size(); ++i) {
+    const DeviceId device = report_.seen[i].device;
+    const bool known = site.is_plate(device) || followed.has(site.module_index(device));
+    if (known && prediction.matches[i] == Match::unknown) prediction.matches[i] = as_told_.matches[i];
   }
-  course.run(most_events_, [] {});
-  events_ += course.events;
+  prediction.sent.insert(prediction.sent.end(), as_told_.sent.begin() + static_cast<std::ptrdiff_t>(from.sent),
+                         as_told_.sent.end());
 }
 
 World Retelling::end_of(std::span<const Change> changes) const {
   const Altered altered{bare_, with_looks(changes)};
   const Followed everybody{bare_.site.modules.size(), true};
   Course course{*this, altered.scenario(), everybody};
-  go_on(course, changes);
+  take_up(course, Reach{report_.believed, changes}.first);
+  course.run(most_events_, [] { return false; });
+  events_ += course.events;
   return std::move(course.world);
 }
 

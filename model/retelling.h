@@ -1,11 +1,12 @@
 // The run as it was told, and what would be seen if it had gone otherwise.
 //
 // The run is gone through once, with copies of the world kept as the installer comes to each step. A hypothesis takes up the
-// last copy before the step at which it differs. Modules never send, so what one of them does cannot be told by another:
+// last copy before the step at which it differs, and ends where nothing is different any more. Modules never send, so what one of them does cannot be told by another:
 // only those that matter are followed, the rest stay as they were.
 #pragma once
 
 #include <array>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -78,8 +79,10 @@ class Retelling {
   void go_through(Course& course, std::uint32_t steps);
   [[nodiscard]] Changes with_looks(std::span<const Change> changes) const;
   [[nodiscard]] std::uint32_t looked_index(std::uint32_t step) const;
-  void go_on(Course& course, std::span<const Change> changes) const;
-  [[nodiscard]] const Kept* fork_point(std::span<const Change> changes) const;
+  void take_up(Course& course, const std::optional<std::uint32_t>& first) const;
+  [[nodiscard]] const Kept* as_told_by_now(const Course& course, const Altered& altered, std::uint32_t last_change,
+                                           const Followed& followed) const;
+  void go_on_as_told(Prediction& prediction, const Kept& from, const Followed& followed) const;
   void finish(Prediction& prediction) const;
   [[nodiscard]] double capture_fit(const std::vector<Telegram>& sent) const;
 

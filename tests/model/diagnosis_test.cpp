@@ -66,7 +66,7 @@ void look_around(Report& report, const Changes& truth) {
 }
 
 /// Whether one of the first `among` explanations has this cause at this device.
-bool names(const Diagnosis& diagnosis, Cause cause, DeviceId about, std::size_t among = 1) {
+bool names(const Diagnosis& diagnosis, Mishap cause, DeviceId about, std::size_t among = 1) {
   for (std::size_t i = 0; i < std::min(among, diagnosis.explanations.size()); ++i) {
     for (const Account& account : diagnosis.explanations[i].ways) {
       for (const PlacedCause& placed : account.causes) {
@@ -103,7 +103,7 @@ TEST_CASE("a module whose button was let go too early is found") {
   Report report = installation(4);
   const std::uint32_t hold = push_of(report, "M3", 0);
   const Diagnosis diagnosis = diagnose_truth(report, {change::Last{{0, hold}, 2s}});
-  CHECK(names(diagnosis, Cause::let_go_early, device(report, "M3")));
+  CHECK(names(diagnosis, Mishap::let_go_early, device(report, "M3")));
   CHECK(diagnosis.explored > 0.5);
   CHECK(diagnosis.conflict.empty());
 }
@@ -111,7 +111,7 @@ TEST_CASE("a module whose button was let go too early is found") {
 TEST_CASE("a step that was forgotten is found") {
   Report report = installation(4);
   const Diagnosis diagnosis = diagnose_truth(report, {change::Skip{{0, push_of(report, "M2", 0)}}});
-  CHECK(names(diagnosis, Cause::forgot, device(report, "M2")));
+  CHECK(names(diagnosis, Mishap::forgot, device(report, "M2")));
 }
 
 TEST_CASE("one module taken for another is found") {
@@ -120,7 +120,7 @@ TEST_CASE("one module taken for another is found") {
   Step other = report.believed.people.front().script[hold];
   other.device = device(report, "M1");
   const Diagnosis diagnosis = diagnose_truth(report, {change::Insert{{0, hold}, {other}}, change::Leave{{0, hold}}});
-  CHECK(names(diagnosis, Cause::wrong_module, device(report, "M4")));
+  CHECK(names(diagnosis, Mishap::wrong_module, device(report, "M4")));
 }
 
 TEST_CASE("an open link is found") {
@@ -131,7 +131,7 @@ TEST_CASE("an open link is found") {
   open.fault.link = 2;
   const Diagnosis diagnosis = diagnose_truth(report, {change::Insert{{0, 0}, {open}}});
   REQUIRE_FALSE(diagnosis.explanations.front().faults.empty());
-  CHECK(diagnosis.explanations.front().faults.front().cause == Cause::open_link);
+  CHECK(diagnosis.explanations.front().faults.front().cause == Mishap::open_link);
   CHECK(diagnosis.explanations.front().faults.front().link == 2u);
 }
 
@@ -139,8 +139,8 @@ TEST_CASE("two slips at once are found") {
   Report report = installation(5);
   const Changes truth{change::Last{{0, push_of(report, "M2", 0)}, 2s}, change::Skip{{0, push_of(report, "M5", 0)}}};
   const Diagnosis diagnosis = diagnose_truth(report, truth);
-  CHECK(names(diagnosis, Cause::let_go_early, device(report, "M2"), 3));
-  CHECK(names(diagnosis, Cause::forgot, device(report, "M5"), 3));
+  CHECK(names(diagnosis, Mishap::let_go_early, device(report, "M2"), 3));
+  CHECK(names(diagnosis, Mishap::forgot, device(report, "M5"), 3));
 }
 
 TEST_CASE("a story that explains all that is seen ranks first") {

@@ -76,13 +76,13 @@ TEST_CASE("wrong words in a report come with the nearest right one") {
 TEST_CASE("the catalogue that ships gives a chance and a source for every cause") {
   const auto reading = read_catalogue(DRYBUS_SOURCE_DIR "/scenarios/catalogue.yaml");
   REQUIRE(reading.ok());
-  for (std::size_t i = 0; i < model::cause_count; ++i) {
+  for (std::size_t i = 0; i < model::mishap_count; ++i) {
     const model::Catalogue::Entry& entry = reading.value().entries[i];
-    CAPTURE(to_string(static_cast<model::Cause>(i)));
+    CAPTURE(to_string(static_cast<model::Mishap>(i)));
     CHECK(entry.chance > 0);
     CHECK(entry.chance <= 0.5);
     CHECK_FALSE(entry.source.empty());
-    CHECK(model::parse_cause(to_string(static_cast<model::Cause>(i))) == static_cast<model::Cause>(i));
+    CHECK(model::parse_mishap(to_string(static_cast<model::Mishap>(i))) == static_cast<model::Mishap>(i));
   }
 }
 

@@ -15,7 +15,7 @@
 namespace {
 
 using namespace drybus;
-using model::Cause;
+using model::Mishap;
 namespace fs = std::filesystem;
 
 const fs::path folder = DRYBUS_SOURCE_DIR "/scenarios/reports";
@@ -23,22 +23,22 @@ const fs::path folder = DRYBUS_SOURCE_DIR "/scenarios/reports";
 /// What really was the matter in each call; `about` is a device or a link.
 struct Call {
   std::string file;
-  Cause cause;
+  Mishap cause;
   std::string about;
 };
 const std::vector<Call> calls = {
-    {"blinks-by-itself.yaml", Cause::stuck_button, "M2"},
-    {"deaf-in-the-store-room.yaml", Cause::open_link, "P1-M3"},
-    {"forgot-all-at-the-flicker.yaml", Cause::write_lost, "M2"},
-    {"gave-up-in-the-attic.yaml", Cause::took_longer, ""},
-    {"lights-out-by-themselves.yaml", Cause::neighbour, "N1"},
-    {"no-blips-after-lunch.yaml", Cause::took_longer, ""},
-    {"nothing-beyond-the-stairs.yaml", Cause::open_link, "M2-M3"},
-    {"one-click-too-far.yaml", Cause::switch_wrong, "P2"},
-    {"second-hand-module.yaml", Cause::other_address, "M4"},
-    {"the-fourth-just-sits-there.yaml", Cause::let_go_early, "M4"},
-    {"the-wrong-pendant-winks.yaml", Cause::wrong_module, "M2"},
-    {"two-answer-as-one.yaml", Cause::second_module, "M1"},
+    {"blinks-by-itself.yaml", Mishap::stuck_button, "M2"},
+    {"deaf-in-the-store-room.yaml", Mishap::open_link, "P1-M3"},
+    {"forgot-all-at-the-flicker.yaml", Mishap::write_lost, "M2"},
+    {"gave-up-in-the-attic.yaml", Mishap::took_longer, ""},
+    {"lights-out-by-themselves.yaml", Mishap::neighbour, "N1"},
+    {"no-blips-after-lunch.yaml", Mishap::took_longer, ""},
+    {"nothing-beyond-the-stairs.yaml", Mishap::open_link, "M2-M3"},
+    {"one-click-too-far.yaml", Mishap::switch_wrong, "P2"},
+    {"second-hand-module.yaml", Mishap::other_address, "M4"},
+    {"the-fourth-just-sits-there.yaml", Mishap::let_go_early, "M4"},
+    {"the-wrong-pendant-winks.yaml", Mishap::wrong_module, "M2"},
+    {"two-answer-as-one.yaml", Mishap::second_module, "M1"},
 };
 
 bool is(const model::Site& site, const model::PlacedCause& placed, const Call& call) {

@@ -101,6 +101,13 @@ std::string coverage_text(const model::Diagnosis& diagnosis) {
   return text + ".\n";
 }
 
+std::string undecided_text(const DiagnosisView& view) {
+  std::string text = "\nNo check on site tells these apart any further.\n";
+  const auto order = model::cure_order(view.report, view.diagnosis);
+  if (order.size() > 1) text += fmt::format("Soonest cured, on the whole, if they are put right in this order: {}.\n", numbers(order));
+  return text;
+}
+
 json::array cause_list(const DiagnosisView& view, const std::vector<model::PlacedCause>& causes) {
   const model::Site& site = view.report.believed.site;
   json::array list;
@@ -194,7 +201,7 @@ std::string diagnosis_text(const DiagnosisView& view) {
             question_text(*view.next);
   } else if (!diagnosis.explanations.empty()) {
     text += diagnosis.explanations.front().probability >= 0.95 ? "\nNo check is needed: the first explanation is sure enough.\n"
-                                                               : "\nNo check on site tells these apart any further.\n";
+                                                               : undecided_text(view);
   }
   return text;
 }
@@ -208,6 +215,7 @@ json::object diagnosis_json(const DiagnosisView& view) {
           {"runs", view.diagnosis.runs},
           {"interrupted", view.diagnosis.interrupted},
           {"conflict", text_list(observations(view, view.diagnosis.conflict))},
+          {"cure_order", number_list(model::cure_order(view.report, view.diagnosis))},
           {"next_check", next_check_json(view.next)}};
 }
 
