@@ -8,8 +8,9 @@ namespace drybus::model {
 
 namespace {
 
-/// A cause that changes what everybody hears is first judged by so many of the modules that behave oddly.
+/// A cause that touches many is first judged by so many of the modules that behave oddly.
 constexpr std::size_t most_puzzling = 6;
+constexpr std::size_t few = 6;
 
 void put(std::vector<std::uint64_t>& set, std::size_t index) { set[index / 64] |= std::uint64_t{1} << index % 64; }
 
@@ -102,13 +103,13 @@ double CauseSpace::log_fit(const sim::PartSet& set, double least) {
     // Somebody calls, so that something is likely to be wrong.
     return tried_.emplace(set, retelling_.as_told()).first->second.log_fit + std::log(catalogue_.false_alarm);
   }
-  const bool traffic = std::any_of(set.begin(), set.end(), [&](sim::PartId part) { return parts_[part].traffic; });
+  const bool many = std::any_of(set.begin(), set.end(), [&](sim::PartId part) { return touches_many(part); });
   const double needed = nothing_wrong_ ? least : std::max(least, best_of_smaller(set));
   const Changes changes = changes_of(set);
-  Prediction prediction = merged(retelling_.predict(changes, sample_of(set)), traffic);
+  Prediction prediction = merged(retelling_.predict(changes, sample_of(set)), many);
   if (set.size() == 1) note_mended(set.front(), prediction);
   if (prediction.log_fit <= needed) return sim::impossible;
-  if (traffic) {
+  if (many) {
     prediction = merged(retelling_.predict(changes, observed_), false);
     if (set.size() == 1) note_mended(set.front(), prediction);
     if (prediction.log_fit <= needed) return sim::impossible;
@@ -118,14 +119,18 @@ double CauseSpace::log_fit(const sim::PartSet& set, double least) {
   return fit;
 }
 
+bool CauseSpace::touches_many(sim::PartId part) const { return parts_[part].traffic || parts_[part].touches.size() > few; }
+
 /// The modules that the parts name, and where anybody may hear something else, those that behave oddly.
 Followed CauseSpace::sample_of(const sim::PartSet& set) const {
   const Site& site = retelling_.report().believed.site;
   Followed followed{site.modules.size()};
   for (const sim::PartId part : set) {
+    if (touches_many(part)) {
+      for (const std::size_t module : puzzling_) followed.add(module);
+    }
+    if (parts_[part].touches.size() > few) continue;
     for (const DeviceId device : parts_[part].touches) followed.add(site.module_index(device));
-    if (!parts_[part].traffic) continue;
-    for (const std::size_t module : puzzling_) followed.add(module);
   }
   return followed;
 }
@@ -186,7 +191,7 @@ double CauseSpace::worth(const SeenSet& wrong, const SeenSet& within, const Pred
 /// The observations that a part may put right: known once it was tried alone. Null: none that matters.
 const CauseSpace::SeenSet* CauseSpace::can_mend(sim::PartId part) const {
   if (tried_alone_[part] != 0) return &mends_[part];
-  return parts_[part].traffic ? nullptr : &touches_[part];
+  return touches_many(part) ? nullptr : &touches_[part];
 }
 
 void CauseSpace::extensions(const sim::PartSet& set, double, std::vector<sim::Extension>& into) {

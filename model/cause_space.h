@@ -36,6 +36,7 @@ class CauseSpace final : public sim::HypothesisSpace {
   [[nodiscard]] double worth(const SeenSet& wrong, const SeenSet& within, const Prediction& prediction) const;
   [[nodiscard]] const SeenSet* can_mend(sim::PartId part) const;
   [[nodiscard]] bool go_together(const sim::PartSet& set, sim::PartId part) const;
+  [[nodiscard]] bool touches_many(sim::PartId part) const;
   [[nodiscard]] Followed sample_of(const sim::PartSet& set) const;
   [[nodiscard]] Prediction merged(Prediction partial, bool hopeful) const;
   [[nodiscard]] double best_of_smaller(const sim::PartSet& set) const;

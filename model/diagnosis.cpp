@@ -65,7 +65,7 @@ std::string sentence(const Report& report, const std::vector<PlacedCause>& cause
   return capitalised(text) + ".";
 }
 
-/// Puts hypotheses together that leave the same hidden state, or that are the same broken things whenever they broke.
+/// Puts hypotheses together that leave the same hidden state, or in which the same things are not as they should be.
 class Grouping {
  public:
   Grouping(const Site& site, const CauseSpace& space, std::vector<Candidate>& candidates)
@@ -75,11 +75,11 @@ class Grouping {
 
   void run() {
     std::map<HiddenState, std::size_t> by_state;
-    std::map<std::vector<std::uint64_t>, std::size_t> by_broken;
+    std::map<std::vector<std::uint64_t>, std::size_t> by_lasting;
     for (std::size_t i = 0; i < candidates_.size(); ++i) {
       join(i, by_state.emplace(hidden_state(site_, *candidates_[i].world), i).first->second);
-      const auto broken = broken_things(candidates_[i].parts);
-      if (!broken.empty()) join(i, by_broken.emplace(broken, i).first->second);
+      const auto lasting = lasting_things(candidates_[i].parts);
+      if (!lasting.empty()) join(i, by_lasting.emplace(lasting, i).first->second);
     }
     for (std::size_t i = 0; i < candidates_.size(); ++i) candidates_[i].group = root(i);
   }
@@ -95,20 +95,24 @@ class Grouping {
     parent_[std::max(first, second)] = std::min(first, second);
   }
 
-  /// What is broken, whenever it broke; empty when anything else is the matter.
-  [[nodiscard]] std::vector<std::uint64_t> broken_things(const sim::PartSet& parts) const {
+  /// What is not as it should be and stays so, whenever it came about and however far it is off; empty when anything else
+  /// is the matter.
+  [[nodiscard]] std::vector<std::uint64_t> lasting_things(const sim::PartSet& parts) const {
     std::vector<std::uint64_t> things;
     for (const sim::PartId part : parts) {
       const PlacedCause& placed = space_.part(part).placed;
-      const bool lasts = placed.cause == Mishap::open_link || placed.cause == Mishap::shorted_link ||
-                         placed.cause == Mishap::noisy_link || placed.cause == Mishap::dead_device ||
-                         placed.cause == Mishap::stuck_button;
-      if (!lasts) return {};
+      if (!lasts(placed.cause)) return {};
       things.push_back(static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8 |
                        std::uint64_t{placed.link.value_or(0)} << 24);
-      things.push_back(placed.buttons);
+      if (placed.cause == Mishap::stuck_button) things.push_back(placed.buttons);
     }
     return things;
+  }
+
+  static bool lasts(Mishap mishap) {
+    return mishap == Mishap::open_link || mishap == Mishap::shorted_link || mishap == Mishap::noisy_link ||
+           mishap == Mishap::dead_device || mishap == Mishap::stuck_button || mishap == Mishap::switch_wrong ||
+           mishap == Mishap::other_address;
   }
 
   const Site& site_;
@@ -120,7 +124,11 @@ class Grouping {
 class Diagnosing {
  public:
   Diagnosing(const Report& report, const Catalogue& catalogue, const DiagnosisBounds& bounds)
-      : report_(report), bounds_(bounds), retelling_(report, catalogue), space_(retelling_, catalogue) {}
+      : report_(report),
+        bounds_(bounds),
+        false_alarm_(catalogue.false_alarm),
+        retelling_(report, catalogue),
+        space_(retelling_, catalogue) {}
 
   Diagnosis run() {
     const sim::Exploration exploration = sim::explore(space_, limits());
@@ -153,6 +161,8 @@ class Diagnosing {
   }
 
   void gather(const sim::Exploration& exploration) {
+    const HiddenState told = hidden_state(report_.believed.site, retelling_.before_step(
+        static_cast<std::uint32_t>(report_.believed.people.front().script.size())));
     for (const sim::WeighedSet& set : exploration.sets) {
       const auto tried = space_.tried().find(set.parts);
       if (tried == space_.tried().end() || candidates_.size() == most_accounts) continue;
@@ -162,8 +172,14 @@ class Diagnosing {
       candidate.prediction = &tried->second;
       candidate.changes = space_.changes_of(set.parts);
       candidate.world = std::make_shared<const World>(retelling_.end_of(candidate.changes));
+      // Nobody calls because of what is over and has left nothing behind.
+      if (!set.parts.empty() && hidden_state(report_.believed.site, *candidate.world) == told) {
+        candidate.log_weight += std::log(false_alarm_);
+      }
       candidates_.push_back(std::move(candidate));
     }
+    std::stable_sort(candidates_.begin(), candidates_.end(),
+                     [](const Candidate& a, const Candidate& b) { return a.log_weight > b.log_weight; });
   }
 
   /// Probabilities, with something unknown among them that says nothing about what is seen.
@@ -242,6 +258,7 @@ class Diagnosing {
 
   const Report& report_;
   const DiagnosisBounds& bounds_;
+  double false_alarm_;
   Retelling retelling_;
   CauseSpace space_;
   std::vector<Candidate> candidates_;

@@ -80,23 +80,28 @@ class Placing {
     }
   }
 
-  /// Steps before which something may break by itself: wherever more than half a minute passed before, a few at most.
+  /// Steps before which something may break by itself. What breaks between two of them does the same as what breaks at the
+  /// second: nothing is told apart but by an address that is given, a look, or somebody at the thing itself.
   void find_positions() {
-    std::vector<std::uint32_t> gaps;
+    std::set<std::uint32_t> positions;
+    std::set<std::uint32_t> looks;
+    for (const Seen& seen : report_.seen) looks.insert(seen.after_step ? *seen.after_step + 1 : last_step() + 1);
     for (std::uint32_t i = 1; i < script_.size(); ++i) {
-      if (times_.begins[i] - times_.begins[i - 1] >= 30s) gaps.push_back(i);
+      if (is_assign(script_[i]) && retelling_.before_step(i).devices[script_[i].device].mode == Mode::setup) positions.insert(i);
     }
-    constexpr std::size_t most = 4;
-    for (std::size_t i = 0; i < std::min(most, gaps.size()); ++i) {
-      positions_.push_back(gaps[gaps.size() <= most ? i : i * (gaps.size() - 1) / (most - 1)]);
+    for (const std::uint32_t look : looks) {
+      // Before what was pressed for it, and just before it.
+      std::uint32_t press = look;
+      while (press > 0 && !(press < script_.size() && is_act(script_[press]))) --press;
+      if (press > 0) positions.insert(press);
+      if (look > 0 && look <= last_step()) positions.insert(look);
     }
-    std::optional<std::uint32_t> first_seen;
-    for (const Seen& seen : report_.seen) {
-      if (seen.after_step) first_seen = std::min(first_seen.value_or(*seen.after_step), *seen.after_step);
-    }
-    if (first_seen && *first_seen > 0) positions_.push_back(*first_seen);
-    std::sort(positions_.begin(), positions_.end());
-    positions_.erase(std::unique(positions_.begin(), positions_.end()), positions_.end());
+    constexpr std::size_t most = 80;
+    std::vector<std::uint32_t> all(positions.begin(), positions.end());
+    for (std::size_t i = 0; i < std::min(most, all.size()); ++i) positions_.push_back(all[i * all.size() / std::min(most, all.size())]);
+  }
+  [[nodiscard]] std::uint32_t last_step() const {
+    return script_.empty() ? 0 : static_cast<std::uint32_t>(script_.size() - 1);
   }
 
   [[nodiscard]] StepRef here() const { return {0, step_}; }
@@ -231,6 +236,7 @@ class Placing {
     const World& before = retelling_.before_step(step_);
     for (const DeviceId module : our_modules()) {
       if (before.devices[module].mode != Mode::setup) continue;
+      add_power_cut(module, step_, chance(Mishap::power_cut));
       place_lost(module, chance(Mishap::telegram_lost));
       place_write_lost(module);
     }
@@ -256,7 +262,8 @@ class Placing {
       const std::uint32_t after = seen.after_step.value_or(static_cast<std::uint32_t>(script_.size()));
       if (is_module(seen.device) && after >= step_ && nothing_sent_between(step_ + 1, after)) looked_at.insert(seen.device);
     }
-    for (const DeviceId module : looked_at) place_lost(module, chance(Mishap::telegram_lost));
+    // By the time that somebody calls, another press would have cleared it up.
+    for (const DeviceId module : looked_at) place_lost(module, chance(Mishap::telegram_lost) * catalogue_.false_alarm);
   }
 
   [[nodiscard]] bool nothing_sent_between(std::uint32_t from, std::uint32_t last) const {
@@ -429,10 +436,29 @@ class Placing {
 
   // --- things that break by themselves ---
 
-  [[nodiscard]] std::vector<std::optional<std::uint32_t>> moments() const {
+  /// From the beginning, before each position, and before whatever is done at the device itself.
+  [[nodiscard]] std::vector<std::optional<std::uint32_t>> moments(DeviceId device = no_device) const {
+    std::set<std::uint32_t> all(positions_.begin(), positions_.end());
+    for (std::uint32_t i = 1; i < script_.size() && device != no_device && !site_.is_plate(device); ++i) {
+      if (is_act(script_[i]) && script_[i].device == device) all.insert(i);
+    }
     std::vector<std::optional<std::uint32_t>> moments{std::nullopt};
-    for (const std::uint32_t position : positions_) moments.emplace_back(position);
+    moments.insert(moments.end(), all.begin(), all.end());
     return moments;
+  }
+
+  /// The beginning and a few positions, for what is rare.
+  [[nodiscard]] std::vector<std::optional<std::uint32_t>> few_moments() const {
+    std::vector<std::optional<std::uint32_t>> moments{std::nullopt};
+    for (const std::uint32_t position : few_positions()) moments.emplace_back(position);
+    return moments;
+  }
+  [[nodiscard]] std::vector<std::uint32_t> few_positions() const {
+    constexpr std::size_t most = 4;
+    std::vector<std::uint32_t> spread;
+    const std::size_t count = std::min(most, positions_.size());
+    for (std::size_t i = 0; i < count; ++i) spread.push_back(positions_[(i + 1) * positions_.size() / count - 1]);
+    return spread;
   }
 
   [[nodiscard]] static Changes before(std::optional<std::uint32_t> at, std::vector<Step> steps) {
@@ -441,7 +467,7 @@ class Placing {
 
   void place_device_faults(DeviceId device) {
     if (site_.is_neighbour(device)) return;
-    const auto when = moments();
+    const auto when = moments(device);
     for (const auto& at : when) {
       Step off;
       off.kind = StepKind::power;
@@ -453,11 +479,12 @@ class Placing {
       placed.step = at;
       add(placed, chance(Mishap::dead_device) / static_cast<double>(when.size()), before(at, {off}));
     }
-    for (const std::uint32_t position : positions_) {
-      add_power_cut(device, position, chance(Mishap::power_cut) / static_cast<double>(positions_.size()));
+    const std::vector<std::uint32_t> cuts = few_positions();
+    for (const std::uint32_t position : cuts) {
+      add_power_cut(device, position, chance(Mishap::power_cut) / static_cast<double>(cuts.size()));
     }
     if (device == 0) {
-      for (const std::uint32_t position : positions_) {
+      for (const std::uint32_t position : cuts) {
         add_power_cut(no_device, position, chance(Mishap::power_cut) / static_cast<double>(1 + positions_.size()));
       }
     }
@@ -527,8 +554,27 @@ class Placing {
     return node >= site_.plates.size() && node < site_.device_count();
   }
 
+  /// Modules that no longer hear some plate when the link is open.
+  [[nodiscard]] std::vector<DeviceId> beyond_link(std::uint32_t link) const {
+    sim::Medium whole{site_.network};
+    sim::Medium cut = whole;
+    cut.set_link(site_.network, link, sim::LinkState::open);
+    std::vector<DeviceId> cut_off;
+    for (std::size_t i = 0; i < site_.modules.size(); ++i) {
+      const DeviceId module = site_.module_id(i);
+      for (std::size_t plate = 0; plate < site_.plates.size(); ++plate) {
+        const auto from = static_cast<sim::NodeId>(plate);
+        if (whole.path(site_.network, from, module) == cut.path(site_.network, from, module)) continue;
+        cut_off.push_back(module);
+        break;
+      }
+    }
+    return cut_off;
+  }
+
   void place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause, std::uint32_t ppb, std::size_t shares) {
-    const auto when = moments();
+    const auto when = kind == FaultKind::open ? moments() : few_moments();
+    const std::vector<DeviceId> touched = kind == FaultKind::shorted ? our_modules() : beyond_link(link);
     for (const auto& at : when) {
       Step broken;
       broken.kind = StepKind::fault;
@@ -541,10 +587,7 @@ class Placing {
       placed.step = at;
       PlacedChange& added =
           add(placed, chance(cause) / static_cast<double>(when.size() * shares), before(at, {broken}));
-      const sim::Link& ends = site_.network.links[link];
-      const bool radio = site_.network.media[site_.network.nodes[ends.a].medium].kind == sim::MediumKind::radio;
-      if (!radio) continue;
-      added.touches = {ends.b};
+      added.touches = touched;
       added.traffic = false;
     }
   }
