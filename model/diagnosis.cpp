@@ -239,10 +239,17 @@ class Diagnosing {
 
   /// As few observations as possible that no hypothesis has all of.
   void find_conflict() {
+    std::vector<std::vector<bool>> wrong;
+    for (const auto& [parts, prediction] : space_.tried()) {
+      std::vector<bool> each(prediction.matches.size());
+      for (std::size_t i = 0; i < each.size(); ++i) each[i] = prediction.matches[i] == Match::no;
+      wrong.push_back(std::move(each));
+    }
+    std::sort(wrong.begin(), wrong.end());
+    wrong.erase(std::unique(wrong.begin(), wrong.end()), wrong.end());
     const auto possible = [&](const std::vector<std::uint32_t>& wanted) {
-      return std::any_of(space_.tried().begin(), space_.tried().end(), [&](const auto& tried) {
-        return std::all_of(wanted.begin(), wanted.end(),
-                           [&](std::uint32_t i) { return tried.second.matches[i] != Match::no; });
+      return std::any_of(wrong.begin(), wrong.end(), [&](const std::vector<bool>& each) {
+        return std::none_of(wanted.begin(), wanted.end(), [&](std::uint32_t i) { return each[i]; });
       });
     };
     std::vector<std::uint32_t> wanted(report_.seen.size());
