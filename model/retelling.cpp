@@ -29,8 +29,8 @@ class PartlyFollowed final : public DeviceLogic {
   PartlyFollowed(const World& world, const Followed& followed, std::vector<Telegram>* sent)
       : world_(world), followed_(followed), sent_(sent) {}
 
-  void plate(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects) override {
-    react(family, stimulus, state, effects);
+  void plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) override {
+    react(turn.family(), stimulus, state, effects);
     if (sent_ == nullptr) return;
     for (const Effect& effect : effects) {
       const bool sends = effect.kind == Effect::Kind::send && effect.telegram.kind != TelegramKind::beacon;
@@ -38,8 +38,8 @@ class PartlyFollowed final : public DeviceLogic {
     }
   }
 
-  void module(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
-    if (followed_.has(static_cast<std::size_t>(&state - world_.modules.data()))) react(family, stimulus, state, effects);
+  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
+    if (followed_.has(static_cast<std::size_t>(&state - world_.modules.data()))) react(turn.family(), stimulus, state, effects);
   }
 
  private:
