@@ -26,8 +26,7 @@ constexpr double log_uncaptured = -4.6;
 /// Lets only some modules react, and notes what plates send.
 class PartlyFollowed final : public DeviceLogic {
  public:
-  PartlyFollowed(const World& world, const Followed& followed, std::vector<Telegram>* sent)
-      : world_(world), followed_(followed), sent_(sent) {}
+  PartlyFollowed(const Followed& followed, std::vector<Telegram>* sent) : followed_(followed), sent_(sent) {}
 
   void plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) override {
     react(turn.family(), stimulus, state, effects);
@@ -39,11 +38,10 @@ class PartlyFollowed final : public DeviceLogic {
   }
 
   void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
-    if (followed_.has(static_cast<std::size_t>(&state - world_.modules.data()))) react(turn.family(), stimulus, state, effects);
+    if (followed_.has(turn.site.module_index(turn.device))) react(turn.family(), stimulus, state, effects);
   }
 
  private:
-  const World& world_;
   const Followed& followed_;
   std::vector<Telegram>* sent_;
 };
@@ -246,7 +244,7 @@ class Retelling::Course {
       watched_.push_back(static_cast<DeviceId>(device));
     }
     const bool captured = !retelling_.report_.capture.empty();
-    logic_.emplace(world, followed_, captured ? &prediction.sent : nullptr);
+    logic_.emplace(followed_, captured ? &prediction.sent : nullptr);
     simulation_.emplace(scenario_, world);
     simulation_->use_logic(&*logic_);
     simulation_->on_check([this](std::uint32_t check, sim::EntryId) { return look(check); });
