@@ -35,15 +35,16 @@ std::string capitalised(std::string text) {
   return text;
 }
 
-/// "M4 has no address", for up to a few modules whose address is not the one intended.
-std::string consequence(const Site& site, const World& world) {
+/// "M4 has no address", for up to a few modules whose address is neither the one intended nor as it would be as told.
+std::string consequence(const Site& site, const World& world, const World& told) {
   constexpr std::size_t most = 3;
   std::vector<std::string> clauses;
   std::size_t more = 0;
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
     const ModuleSpec& spec = site.modules[i];
     const ModuleMemory& memory = world.modules[i].memory;
-    if (!spec.intended || spec.neighbour || (memory.addressed() && memory.address == *spec.intended)) continue;
+    const bool as_told = memory.address == told.modules[i].memory.address;
+    if (!spec.intended || spec.neighbour || as_told || memory.address == *spec.intended) continue;
     if (clauses.size() == most) {
       ++more;
       continue;
@@ -56,11 +57,11 @@ std::string consequence(const Site& site, const World& world) {
   return fmt::format("{}", fmt::join(clauses, ", "));
 }
 
-std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world) {
+std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world, const World& told) {
   std::vector<std::string> clauses;
   for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
   std::string text = causes.empty() ? "all went as told" : fmt::format("{}", fmt::join(clauses, ", and "));
-  const std::string then = consequence(report.believed.site, world);
+  const std::string then = consequence(report.believed.site, world, told);
   if (!then.empty()) text += fmt::format("; now {}", then);
   return capitalised(text) + ".";
 }
@@ -160,9 +161,12 @@ class Diagnosing {
     return limits;
   }
 
+  [[nodiscard]] const World& end_as_told() const {
+    return retelling_.before_step(static_cast<std::uint32_t>(report_.believed.people.front().script.size()));
+  }
+
   void gather(const sim::Exploration& exploration) {
-    const HiddenState told = hidden_state(report_.believed.site, retelling_.before_step(
-        static_cast<std::uint32_t>(report_.believed.people.front().script.size())));
+    const HiddenState told = hidden_state(report_.believed.site, end_as_told());
     for (const sim::WeighedSet& set : exploration.sets) {
       const auto tried = space_.tried().find(set.parts);
       if (tried == space_.tried().end() || candidates_.size() == most_accounts) continue;
@@ -223,7 +227,7 @@ class Diagnosing {
     Account account;
     account.probability = candidate.probability;
     for (const sim::PartId part : candidate.parts) account.causes.push_back(space_.part(part).placed);
-    account.text = sentence(report_, account.causes, *candidate.world);
+    account.text = sentence(report_, account.causes, *candidate.world, end_as_told());
     account.changes = candidate.changes;
     account.world = candidate.world;
     return account;
