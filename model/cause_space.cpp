@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <set>
 
 namespace drybus::model {
 
@@ -105,6 +106,10 @@ double CauseSpace::log_fit(const sim::PartSet& set, double least) {
   }
   const bool many = std::any_of(set.begin(), set.end(), [&](sim::PartId part) { return touches_many(part); });
   const double needed = nothing_wrong_ ? least : std::max(least, best_of_smaller(set));
+  if (auto known = from_its_parts(set)) {
+    if (known->log_fit <= needed) return sim::impossible;
+    return tried_.emplace(set, std::move(*known)).first->second.log_fit;
+  }
   const Changes changes = changes_of(set);
   Prediction prediction = merged(retelling_.predict(changes, sample_of(set)), many);
   if (set.size() == 1) note_mended(set.front(), prediction);
@@ -133,6 +138,29 @@ Followed CauseSpace::sample_of(const sim::PartSet& set) const {
     for (const DeviceId device : parts_[part].touches) followed.add(site.module_index(device));
   }
   return followed;
+}
+
+/// Modules never send: causes at different modules do not meddle with each other, and what they predict together is known
+/// from what each predicts alone.
+std::optional<Prediction> CauseSpace::from_its_parts(const sim::PartSet& set) const {
+  if (set.size() < 2 || !retelling_.report().capture.empty()) return std::nullopt;
+  Prediction together = retelling_.as_told();
+  std::set<DeviceId> touched;
+  for (const sim::PartId part : set) {
+    const auto alone = tried_.find({part});
+    if (parts_[part].traffic || alone == tried_.end()) return std::nullopt;
+    for (const DeviceId device : parts_[part].touches) {
+      if (!touched.insert(device).second) return std::nullopt;
+    }
+    for (std::uint32_t i = 0; i < together.matches.size(); ++i) {
+      if ((touches_[part][i / 64] >> i % 64 & 1) != 0) together.matches[i] = alone->second.matches[i];
+    }
+  }
+  together.log_fit = 0;
+  for (std::uint32_t i = 0; i < together.matches.size(); ++i) {
+    together.log_fit += retelling_.log_likelihood(i, together.matches[i]);
+  }
+  return together;
 }
 
 /// Fills in what was not followed: as told, or, when that is not known, hopefully as seen.

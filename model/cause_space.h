@@ -38,6 +38,7 @@ class CauseSpace final : public sim::HypothesisSpace {
   [[nodiscard]] bool go_together(const sim::PartSet& set, sim::PartId part) const;
   [[nodiscard]] bool touches_many(sim::PartId part) const;
   [[nodiscard]] Followed sample_of(const sim::PartSet& set) const;
+  [[nodiscard]] std::optional<Prediction> from_its_parts(const sim::PartSet& set) const;
   [[nodiscard]] Prediction merged(Prediction partial, bool hopeful) const;
   [[nodiscard]] double best_of_smaller(const sim::PartSet& set) const;
   void note_mended(sim::PartId part, const Prediction& prediction);

@@ -290,29 +290,32 @@ class Retelling::Course {
 };
 
 Retelling::Retelling(const Report& report, const Catalogue& catalogue)
-    : report_(report), catalogue_(catalogue), bare_(report.believed) {
-  forget_words(bare_);
-  const std::size_t steps = bare_.people.front().script.size();
-  bare_.checks.clear();
+    : report_(report), catalogue_(catalogue), told_(report.believed) {
+  forget_words(told_);
+  const std::size_t steps = told_.people.front().script.size();
+  told_.checks.clear();
   std::vector<Step> looks(steps + 1);
   for (std::uint32_t i = 0; i < report.seen.size(); ++i) {
     const Seen& seen = report.seen[i];
-    bare_.checks.push_back({seen.fact, seen.device, {seen.what}, true, {}});
+    told_.checks.push_back({seen.fact, seen.device, {seen.what}, true, {}});
+    weigh(seen);
     looks[seen.after_step ? *seen.after_step + 1 : steps].checks.push_back(i);
   }
+  Changes put_in;
   std::uint32_t before = 0;
   for (std::uint32_t step = 0; step <= steps; ++step) {
     if (!looks[step].checks.empty()) {
       looks[step].kind = StepKind::see;
-      looks_.push_back(change::Insert{{0, step}, {looks[step]}});
+      put_in.push_back(change::Insert{{0, step}, {looks[step]}});
       ++before;
     }
     looks_before_.push_back(before);
   }
+  told_.people.front().script = altered_script(told_, 0, put_in).steps;
+  scratch_ = told_;
 
-  const Altered told{bare_, looks_};
-  const Followed everybody{bare_.site.modules.size(), true};
-  Course course{*this, told.scenario(), everybody};
+  const Followed everybody{told_.site.modules.size(), true};
+  Course course{*this, told_, everybody};
   course.begin();
   go_through(course, static_cast<std::uint32_t>(steps));
   as_told_ = std::move(course.prediction);
@@ -348,10 +351,36 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
 
 std::uint32_t Retelling::looked_index(std::uint32_t step) const { return step + looks_before_[step]; }
 
-Changes Retelling::with_looks(std::span<const Change> changes) const {
-  Changes all = looks_;  // first, so that what is put in before a step comes after the looks there
-  all.insert(all.end(), changes.begin(), changes.end());
+/// The changes, with steps named as they are with the looks among them: what is put in before a step comes after the
+/// looks there.
+Changes Retelling::among_looks(std::span<const Change> changes) const {
+  const auto moved = [&](StepRef& ref) {
+    if (ref.person == 0) ref.step = looked_index(ref.step);
+  };
+  Changes all{changes.begin(), changes.end()};
+  for (Change& change : all) {
+    if (auto* skip = std::get_if<change::Skip>(&change)) moved(skip->step);
+    if (auto* leave = std::get_if<change::Leave>(&change)) moved(leave->step);
+    if (auto* last = std::get_if<change::Last>(&change)) moved(last->step);
+    if (auto* insert = std::get_if<change::Insert>(&change)) moved(insert->before);
+  }
   return all;
+}
+
+/// The scenario with changes. It is made in place: most of a site never changes, and is not copied for each hypothesis.
+const Scenario& Retelling::otherwise(std::span<const Change> changes, AlteredScript& script) const {
+  if (start_changed_) scratch_.site = told_.site;
+  start_changed_ = std::any_of(changes.begin(), changes.end(), [](const Change& change) {
+    return std::holds_alternative<change::Memory>(change) || std::holds_alternative<change::Switches>(change) ||
+           std::holds_alternative<change::Walk>(change);
+  });
+  const Changes named = among_looks(changes);
+  scratch_.people.resize(told_.people.size());
+  if (start_changed_) alter_start(named, scratch_);
+  script = altered_script(told_, 0, named);
+  scratch_.people.front().script = std::move(script.steps);
+  add_helpers(named, scratch_);
+  return scratch_;
 }
 
 void Retelling::take_up(Course& course, const std::optional<std::uint32_t>& first) const {
@@ -363,16 +392,17 @@ void Retelling::take_up(Course& course, const std::optional<std::uint32_t>& firs
 }
 
 Prediction Retelling::predict(std::span<const Change> changes, const Followed& followed) const {
-  const Altered altered{bare_, with_looks(changes)};
+  AlteredScript script;
+  const Scenario& scenario = otherwise(changes, script);
   const Reach reach{report_.believed, changes};
-  Course course{*this, altered.scenario(), followed};
+  Course course{*this, scenario, followed};
   take_up(course, reach.first);
   PersonState last = course.world.people.front();
   const Kept* rejoined = nullptr;
   course.run(most_events_, [&] {
     if (course.world.people.front() == last) return false;
     last = course.world.people.front();
-    rejoined = as_told_by_now(course, altered, reach.last, followed);
+    rejoined = as_told_by_now(course, script, reach.last, followed);
     return rejoined != nullptr;
   });
   events_ += course.events;
@@ -382,19 +412,24 @@ Prediction Retelling::predict(std::span<const Change> changes, const Followed& f
 }
 
 /// The copy of the run as told that is in the same situation, when all changes are over; else null.
-const Retelling::Kept* Retelling::as_told_by_now(const Course& course, const Altered& altered, std::uint32_t last_change,
-                                                 const Followed& followed) const {
+const Retelling::Kept* Retelling::as_told_by_now(const Course& course, const AlteredScript& script,
+                                                 std::uint32_t last_change, const Followed& followed) const {
   const PersonState& person = course.world.people.front();
-  const auto origin = altered.origin({0, person.step});
-  if (person.done != 0 || !origin || origin->step <= last_change || origin->step + 1 >= kept_for_.size()) return nullptr;
-  const Kept& kept = kept_[kept_for_[origin->step + 1]];
-  const PersonState& told = kept.world.people.front();
-  if (told.step != looked_index(origin->step) || told.phase != person.phase || told.place != person.place) return nullptr;
-  return Rejoining{bare_.site, course.world, kept.world, followed}.so() ? &kept : nullptr;
+  const auto origin = script.origin(person.step);
+  const auto last_step = static_cast<std::uint32_t>(looks_before_.size() - 1);
+  if (person.done != 0 || !origin || *origin <= looked_index(std::min(last_change, last_step))) return nullptr;
+  const auto kept = std::partition_point(kept_.begin(), std::prev(kept_.end()), [&](const Kept& each) {
+    return each.world.people.front().step <= *origin;
+  });
+  if (kept == kept_.begin()) return nullptr;
+  const Kept& there = *std::prev(kept);
+  const PersonState& told = there.world.people.front();
+  if (told.step != *origin || told.phase != person.phase || told.place != person.place) return nullptr;
+  return Rejoining{told_.site, course.world, there.world, followed}.so() ? &there : nullptr;
 }
 
 void Retelling::go_on_as_told(Prediction& prediction, const Kept& from, const Followed& followed) const {
-  const Site& site = bare_.site;
+  const Site& site = told_.site;
   for (std::size_t i = 0; i < prediction.matches.size(); ++i) {
     const DeviceId device = report_.seen[i].device;
     const bool known = site.is_plate(device) || followed.has(site.module_index(device));
@@ -405,9 +440,10 @@ void Retelling::go_on_as_told(Prediction& prediction, const Kept& from, const Fo
 }
 
 World Retelling::end_of(std::span<const Change> changes) const {
-  const Altered altered{bare_, with_looks(changes)};
-  const Followed everybody{bare_.site.modules.size(), true};
-  Course course{*this, altered.scenario(), everybody};
+  AlteredScript script;
+  const Scenario& scenario = otherwise(changes, script);
+  const Followed everybody{told_.site.modules.size(), true};
+  Course course{*this, scenario, everybody};
   take_up(course, Reach{report_.believed, changes}.first);
   course.run(most_events_, [] { return false; });
   events_ += course.events;
@@ -419,18 +455,19 @@ const World& Retelling::before_step(std::uint32_t step) const {
 }
 
 double Retelling::log_likelihood(std::uint32_t index, Match match) const {
-  const Seen& seen = report_.seen[index];
+  return log_likelihoods_[index][static_cast<std::size_t>(match)];
+}
+
+void Retelling::weigh(const Seen& seen) {
   const double misreport = seen.unsure ? catalogue_.misreport_unsure : catalogue_.misreport;
   // What else could have been said: the other patterns, lit for dark, or some other brightness.
   const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
   const double others = two_way ? 1 : 4;
-  switch (match) {
-    case Match::yes: return std::log(1 - misreport);
-    case Match::nearly: return std::log(nearly_weight * (1 - misreport));
-    case Match::no: return std::log(misreport / others);
-    case Match::unknown: return 0;
-  }
-  return 0;
+  std::array<double, 4> logs{};
+  logs[static_cast<std::size_t>(Match::yes)] = std::log(1 - misreport);
+  logs[static_cast<std::size_t>(Match::nearly)] = std::log(nearly_weight * (1 - misreport));
+  logs[static_cast<std::size_t>(Match::no)] = std::log(misreport / others);
+  log_likelihoods_.push_back(logs);
 }
 
 void Retelling::finish(Prediction& prediction) const {

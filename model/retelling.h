@@ -77,25 +77,29 @@ class Retelling {
   class Course;
 
   void go_through(Course& course, std::uint32_t steps);
-  [[nodiscard]] Changes with_looks(std::span<const Change> changes) const;
+  [[nodiscard]] Changes among_looks(std::span<const Change> changes) const;
+  [[nodiscard]] const Scenario& otherwise(std::span<const Change> changes, AlteredScript& script) const;
   [[nodiscard]] std::uint32_t looked_index(std::uint32_t step) const;
   void take_up(Course& course, const std::optional<std::uint32_t>& first) const;
-  [[nodiscard]] const Kept* as_told_by_now(const Course& course, const Altered& altered, std::uint32_t last_change,
+  [[nodiscard]] const Kept* as_told_by_now(const Course& course, const AlteredScript& script, std::uint32_t last_change,
                                            const Followed& followed) const;
   void go_on_as_told(Prediction& prediction, const Kept& from, const Followed& followed) const;
+  void weigh(const Seen& seen);
   void finish(Prediction& prediction) const;
   [[nodiscard]] double capture_fit(const std::vector<Telegram>& sent) const;
 
   const Report& report_;
   const Catalogue& catalogue_;
-  Scenario bare_;                   ///< what was told, without words; its checks are the observations
-  Changes looks_;                   ///< that put the looks in
-  std::vector<std::uint32_t> looks_before_;  ///< by step: how many looks come before it
+  Scenario told_;             ///< with the looks in it, without words; its checks are the observations
+  mutable Scenario scratch_;  ///< the same with changes
+  mutable bool start_changed_ = false;       ///< of scratch_
+  std::vector<std::uint32_t> looks_before_;  ///< by step as told: how many looks come before it
   std::vector<Kept> kept_;
   std::vector<std::uint32_t> kept_for_;  ///< by step as told: the kept world before it
   std::size_t most_events_ = 0;
   mutable std::size_t events_ = 0;
   Prediction as_told_;
+  std::vector<std::array<double, 4>> log_likelihoods_;  ///< by observation and Match
 };
 
 }  // namespace drybus::model
