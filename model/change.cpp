@@ -57,6 +57,8 @@ void insert_before(std::uint16_t person, std::size_t step, std::span<const Chang
   }
 }
 
+}  // namespace
+
 void alter_start(std::span<const Change> changes, Scenario& scenario) {
   Site& site = scenario.site;
   for (const Change& each : changes) {
@@ -80,8 +82,6 @@ void add_helpers(std::span<const Change> changes, Scenario& scenario) {
   }
 }
 
-}  // namespace
-
 bool is_scripted(const Change& change) {
   return !std::holds_alternative<change::NoExpiry>(change) && !std::holds_alternative<change::Arrive>(change) &&
          !std::holds_alternative<change::InSetup>(change);
@@ -91,40 +91,46 @@ Altered::Altered(const Scenario& original, std::span<const Change> changes)
     : scenario_(original), before_(timetable(original.site, original.times, original.people.front())) {
   alter_start(changes, scenario_);
   for (std::size_t person = 0; person < original.people.size(); ++person) {
-    alter_script(original, static_cast<std::uint16_t>(person), changes);
+    scripts_.push_back(altered_script(original, static_cast<std::uint16_t>(person), changes));
+    scenario_.people[person].script = std::move(scripts_.back().steps);
   }
   add_helpers(changes, scenario_);
   after_ = timetable(scenario_.site, scenario_.times, scenario_.people.front());
 }
 
-void Altered::alter_script(const Scenario& original, std::uint16_t person, std::span<const Change> changes) {
+AlteredScript altered_script(const Scenario& original, std::uint16_t person, std::span<const Change> changes) {
   const std::vector<Step>& steps = original.people[person].script;
-  std::vector<Step> script;
-  std::vector<std::uint32_t> moved_to;
+  AlteredScript altered;
+  altered.steps.reserve(steps.size() + 8);
+  altered.moved_to.reserve(steps.size() + 1);
   for (std::size_t i = 0; i <= steps.size(); ++i) {
-    insert_before(person, i, changes, script);
-    moved_to.push_back(static_cast<std::uint32_t>(script.size()));
+    insert_before(person, i, changes, altered.steps);
+    altered.moved_to.push_back(static_cast<std::uint32_t>(altered.steps.size()));
     if (i == steps.size()) break;
     const Fate fate = fate_of(person, i, changes);
     if (fate.left_out) continue;
     Step step = steps[i];
     step.duration = fate.lasts.value_or(step.duration);
     if (fate.skipped) {
-      add_idle(scenario_.site, scenario_.times, step, script);
+      add_idle(original.site, original.times, step, altered.steps);
     } else {
-      script.push_back(std::move(step));
+      altered.steps.push_back(std::move(step));
     }
   }
-  scenario_.people[person].script = std::move(script);
-  moved_to_.push_back(std::move(moved_to));
+  return altered;
+}
+
+std::optional<std::uint32_t> AlteredScript::origin(std::uint32_t step) const {
+  const auto at = std::upper_bound(moved_to.begin(), moved_to.end(), step);
+  if (at == moved_to.begin() || at == moved_to.end() || *std::prev(at) != step) return std::nullopt;
+  return static_cast<std::uint32_t>(at - moved_to.begin() - 1);
 }
 
 std::optional<StepRef> Altered::origin(const StepRef& step) const {
-  if (step.person >= moved_to_.size()) return std::nullopt;
-  const auto& moved = moved_to_[step.person];
-  const auto at = std::upper_bound(moved.begin(), moved.end(), step.step);
-  if (at == moved.begin() || at == moved.end() || *std::prev(at) != step.step) return std::nullopt;
-  return StepRef{step.person, static_cast<std::uint32_t>(at - moved.begin() - 1)};
+  if (step.person >= scripts_.size()) return std::nullopt;
+  const auto origin = scripts_[step.person].origin(step.step);
+  if (!origin) return std::nullopt;
+  return StepRef{step.person, *origin};
 }
 
 sim::Instant Altered::moment(sim::Instant original) const {
@@ -135,9 +141,9 @@ sim::Instant Altered::moment(sim::Instant original) const {
   if (later == before_.begins.begin()) return original;
   const auto step = static_cast<std::size_t>(later - before_.begins.begin()) - 1;
   const sim::Duration into = original - before_.begins[step];
-  const sim::Instant begins = end_of(after_, moved_to_.front()[step]);
+  const sim::Instant begins = end_of(after_, scripts_.front().moved_to[step]);
   if (original >= before_.ends) return after_.ends + (original - before_.ends);
-  const sim::Instant next = end_of(after_, moved_to_.front()[step + 1]);
+  const sim::Instant next = end_of(after_, scripts_.front().moved_to[step + 1]);
   return std::min(begins + into, std::max(begins, next));
 }
 

@@ -2,6 +2,7 @@
 // happens by itself. Changes to people and to the start make another scenario; the others are carried out in the run.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <variant>
@@ -88,6 +89,20 @@ using Changes = std::vector<Change>;
 /// Whether the change makes another scenario, and nothing more has to be done in the run.
 bool is_scripted(const Change& change);
 
+/// A person's script with changes.
+struct AlteredScript {
+  std::vector<Step> steps;
+  std::vector<std::uint32_t> moved_to;  ///< for every step of the original and its end: where it begins now
+
+  /// The step of the original that one of these is; nothing for what was put in or stands in for another.
+  [[nodiscard]] std::optional<std::uint32_t> origin(std::uint32_t step) const;
+};
+AlteredScript altered_script(const Scenario& original, std::uint16_t person, std::span<const Change> changes);
+
+/// Makes the changes to what was so at the start, and adds the people who do something meanwhile.
+void alter_start(std::span<const Change> changes, Scenario& scenario);
+void add_helpers(std::span<const Change> changes, Scenario& scenario);
+
 /// A scenario with changes. Steps are named as they are in the original.
 class Altered {
  public:
@@ -103,16 +118,14 @@ class Altered {
   /// The step of the original that a step of this scenario is; nothing for what was put in or stands in for another.
   [[nodiscard]] std::optional<StepRef> origin(const StepRef& step) const;
   [[nodiscard]] std::uint32_t original_length(std::uint16_t person) const {
-    return static_cast<std::uint32_t>(moved_to_[person].size() - 1);
+    return static_cast<std::uint32_t>(scripts_[person].moved_to.size() - 1);
   }
 
  private:
-  void alter_script(const Scenario& original, std::uint16_t person, std::span<const Change> changes);
-
   Scenario scenario_;
   Timetable before_;
   Timetable after_;
-  std::vector<std::vector<std::uint32_t>> moved_to_;  ///< by person, for every step and the end: where it begins now
+  std::vector<AlteredScript> scripts_;  ///< by person; the steps themselves are in the scenario
 };
 
 /// The step in progress at a moment; one past the last when the person has nothing left to do.

@@ -9,6 +9,7 @@ std::span<const Command> commands() {
       Command{"run", "SCENARIO", "run it at once: the story, the checks, the findings", run_command},
       Command{"check", "PATH...", "run every scenario below the paths, a line each", check_command},
       Command{"why", "SCENARIO DEVICE.FACT", "the chain of causes behind a fact or a finding", why_command},
+      Command{"diagnose", "REPORT", "what could explain what was seen, and the next best check", diagnose_command},
       Command{"diff", "A B", "the first event at which two runs part, with both sides' causes", diff_command},
       Command{"compare", "--firmware A --firmware B PATH...", "where two device logics part, in what can be seen or heard", compare_command},
       Command{"draw", "SCENARIO -o FILE", "the timeline as a picture: .svg, or .html to point at", draw_command},

@@ -2,11 +2,9 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <atomic>
 #include <boost/json.hpp>
 #include <charconv>
 #include <chrono>
-#include <csignal>
 
 #include "model/describe.h"
 #include "model/firmware_logic.h"
@@ -18,6 +16,7 @@
 #include "tools/firmware/choice.h"
 #include "tools/expectation.h"
 #include "tools/export/json_text.h"
+#include "tools/interruptible.h"
 #include "tools/load.h"
 #include "tools/moves.h"
 #include "tools/output.h"
@@ -83,26 +82,6 @@ model::HuntGoal goal_of(const CommandLine& line, const model::Scenario& scenario
 
 // --- while it goes on --------------------------------------------------------------------------------------------
 
-std::atomic<bool> interrupted{false};
-
-/// The first Ctrl-C asks the hunt to come to an end and say how far it got; a second one ends the program.
-class Interruptible {
- public:
-  Interruptible() {
-    interrupted = false;
-    previous_ = std::signal(SIGINT, [](int) {
-      interrupted = true;
-      std::signal(SIGINT, SIG_DFL);
-    });
-  }
-  ~Interruptible() { std::signal(SIGINT, previous_); }
-  Interruptible(const Interruptible&) = delete;
-  Interruptible& operator=(const Interruptible&) = delete;
-
- private:
-  void (*previous_)(int);
-};
-
 std::string size_text(std::uint64_t bytes) {
   if (bytes < 10u << 20) return fmt::format("{} kB", bytes >> 10);
   return fmt::format("{} MB", bytes >> 20);
@@ -136,7 +115,7 @@ HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal, 
   const Interruptible guard;
   ProgressLine line;
   sim::SearchControl control;
-  control.stop = &interrupted;
+  control.stop = &Interruptible::interrupted();
   control.progress = [&](const sim::SearchProgress& progress) { line.show(progress); };
   try {
     return model::hunt(scenario, goal, options, control);

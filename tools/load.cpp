@@ -5,10 +5,14 @@
 #include <array>
 #include <fstream>
 
+#include "model/trace.h"
 #include "tools/command.h"
+#include "tools/export/capture_reader.h"
+#include "tools/export/record_reader.h"
 #include "tools/command_line.h"
 #include "tools/output.h"
 #include "tools/scenario_files.h"
+#include "tools/script/catalogue_reader.h"
 #include "tools/script/family_search.h"
 
 namespace drybus::tools {
@@ -33,7 +37,62 @@ LoadedRun load_capsule(const std::string& path, std::string_view firmware) {
   return {open_capsule(path, capsule), capsule.run};
 }
 
+std::string bytes_of(const std::string& path, std::size_t most) {
+  auto text = DiskFiles{most}.read(path);
+  if (const auto* refusal = std::get_if<Files::Refusal>(&text)) throw Unusable{fmt::format("{}: {}", path, refusal->why)};
+  return std::move(std::get<std::string>(text));
+}
+
+/// Beacons say nothing that is not known anyway.
+void add_captured(sim::Instant at, const model::Telegram& telegram, std::vector<model::Captured>& into) {
+  if (telegram.kind != model::TelegramKind::beacon) into.push_back({at, telegram});
+}
+
+/// A record as JSON Lines, or a capture as pcapng.
+std::vector<model::Captured> load_capture(const std::string& path) {
+  const std::string bytes = bytes_of(path, max_capture_bytes);
+  std::vector<model::Captured> captured;
+  if (!bytes.starts_with('{')) {
+    for (const CapturedTelegram& each : parse_capture(path, bytes).telegrams) {
+      if (each.telegram && !each.collided && !each.cut_short) add_captured(each.at, *each.telegram, captured);
+    }
+    return captured;
+  }
+  const auto reading = read_record_lines(bytes, path);
+  if (!reading.ok()) throw Unusable{to_text(reading.problems())};
+  for (const ToldEntry& each : reading.value()) {
+    if (each.kind != to_string(model::What::sent_whole)) continue;
+    add_captured(sim::Instant{sim::Duration{each.at_ns}}, model::unpack(each.b), captured);
+  }
+  return captured;
+}
+
+/// More telegrams than this are no capture of a telephone call.
+constexpr std::size_t max_captured = 5'000;
+
 }  // namespace
+
+LoadedReport load_report(const std::string& path, const std::optional<std::string>& capture) {
+  auto reading = read_report(path);
+  if (!reading.ok()) throw Unusable{to_text(reading.problems())};
+  LoadedReport loaded = std::move(reading.value());
+  if (capture) loaded.capture = *capture;
+  if (!loaded.capture) return loaded;
+  loaded.report.capture = load_capture(loaded.capture->string());
+  if (loaded.report.capture.size() > max_captured) {
+    throw Unusable{fmt::format("{}: more than {} telegrams", loaded.capture->string(), max_captured)};
+  }
+  return loaded;
+}
+
+model::Catalogue load_catalogue(const std::string& for_path, const std::optional<std::string>& path) {
+  const auto file = path ? std::optional<std::filesystem::path>{*path}
+                         : find_catalogue(std::filesystem::path{for_path}.parent_path());
+  if (!file) throw Unusable{"there is no catalogue.yaml beside the families: name one with --catalogue"};
+  auto reading = read_catalogue(*file);
+  if (!reading.ok()) throw Unusable{to_text(reading.problems())};
+  return std::move(reading.value());
+}
 
 LoadedRun load_run(const std::string& path, std::string_view firmware) {
   if (begins_like_a_capsule(path)) return load_capsule(path, firmware);

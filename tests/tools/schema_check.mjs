@@ -15,6 +15,8 @@ const schemaOfKey = {
   'drybus': 'scenario',
   'drybus-site': 'site',
   'drybus-family': 'family',
+  'drybus-report': 'report',
+  'drybus-catalogue': 'catalogue',
   'steps': 'steps',
 };
 
@@ -65,7 +67,7 @@ function main(named) {
   for (const file of files) {
     const complaints = check(readFileSync(file, 'utf8'), validators);
     if (complaints === undefined) {
-      if (named.length > 0) console.log(`${file}: neither a scenario, a site, a family nor steps`);
+      if (named.length > 0) console.log(`${file}: none of ours: neither a scenario, a site, a family, a report, a catalogue nor steps`);
       misfits += named.length > 0 ? 1 : 0;
       continue;
     }

@@ -73,6 +73,20 @@ TEST_CASE("the schema of families has the keys of the reader") {
   CHECK(keys_at(family, "/properties/bus/properties/backoff") == keys_of(keys::backoff));
 }
 
+TEST_CASE("the schemas of reports and catalogues have the keys of the reader") {
+  const json::value report = schema("report");
+  CHECK(keys_at(report, "") == keys_of(keys::report));
+  Keys told = keys_of(keys::told_step);
+  told.erase("expect");  // known, so that its refusal can say why
+  CHECK(keys_at(report, "/$defs/told_step") == told);
+  const json::value catalogue = schema("catalogue");
+  CHECK(keys_at(catalogue, "") == keys_of(keys::catalogue));
+  CHECK(keys_at(catalogue, "/properties/misreport") == keys_of(keys::misreport));
+  CHECK(keys_at(catalogue, "/properties/slips") == keys_of(keys::slips));
+  CHECK(keys_at(catalogue, "/properties/faults") == keys_of(keys::faults));
+  CHECK(keys_at(catalogue, "/$defs/chance") == keys_of(keys::chance));
+}
+
 Keys words_at(const json::value& schema, const std::string& pointer) {
   Keys words;
   for (const json::value& word : schema.at_pointer(pointer + "/enum").as_array())

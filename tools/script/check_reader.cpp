@@ -45,15 +45,41 @@ void StepReader::read_checks(const Action& action, bool seen, Steps& into) {
     complaints_.add(action.value->place, "nothing to look for",
                     seen ? "{M1.indicator: blink}" : "{M1.address: 23/4/1}");
   }
+  if (told_ != nullptr && is_unsure(*action.value)) told_->unsure.insert(ToldSteps::where(action.place.mark));
   model::Step step;
   step.kind = seen ? model::StepKind::see : model::StepKind::expect;
   for (const Node::Entry& entry : action.value->entries) {
+    if (told_ != nullptr && entry.key->text == "unsure") continue;
     auto check = read_check(*entry.key, *entry.value, seen);
     if (!check || !room_for(0, 1, entry.key->place)) continue;
     step.checks.push_back(static_cast<std::uint32_t>(scenario_.checks.size()));
     scenario_.checks.push_back(std::move(*check));
   }
   add(into, std::move(step), action.place);
+}
+
+std::vector<StepReader::SeenNow> StepReader::read_seen(const Node& node) {
+  std::vector<SeenNow> seen;
+  if (node.kind != Node::Kind::list) {
+    read_seen_of(node, seen);
+    return seen;
+  }
+  for (const Node* item : node.items) read_seen_of(*item, seen);
+  return seen;
+}
+
+bool StepReader::is_unsure(const Node& seen) {
+  const Node* marked = seen.find("unsure");
+  return marked != nullptr && read_yes_no(complaints_, *marked).value_or(false);
+}
+
+void StepReader::read_seen_of(const Node& map, std::vector<SeenNow>& into) {
+  if (!is_kind(complaints_, map, Node::Kind::map, "what is seen")) return;
+  const bool unsure = is_unsure(map);
+  for (const Node::Entry& entry : map.entries) {
+    if (entry.key->text == "unsure" || !room_for(0, 1, entry.key->place)) continue;
+    if (auto check = read_check(*entry.key, *entry.value, true)) into.push_back({std::move(*check), unsure});
+  }
 }
 
 std::optional<Check> StepReader::read_check(const Node& key, const Node& value, bool seen) {

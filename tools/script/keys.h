@@ -16,6 +16,10 @@ inline constexpr List<10> scenario = {"drybus", "title",  "about", "family", "se
 inline constexpr List<2> people = {"press", "pause"};
 inline constexpr List<2> other_person = {"start", "script"};
 
+// A report: a scenario as it was told, and what was seen.
+inline constexpr List<12> report = {"drybus-report", "title", "about",  "family", "seed", "site",
+                                    "people",        "start", "script", "others", "seen", "capture"};
+
 // A site: within a scenario, or a file of its own.
 inline constexpr List<4> site = {"places", "plates", "modules", "bus"};
 inline constexpr List<7> site_file = {"drybus-site", "about", "family", "places", "plates", "modules", "bus"};
@@ -34,9 +38,22 @@ inline constexpr List<12> actions = {"press", "hold", "wait",   "walk", "switche
 inline constexpr List<18> step = {"press", "hold",   "wait",   "walk",  "switches", "power",
                                   "fault", "see",    "expect", "note",  "repeat",   "include",
                                   "for",   "bounce", "at",     "steps", "text",     "comment"};
+/// In a report `seen` is another word for `see`.
+inline constexpr List<19> told_step = {"press", "hold",   "wait",   "walk",  "switches", "power", "fault",
+                                       "see",   "seen",   "expect", "note",  "repeat",   "include",
+                                       "for",   "bounce", "at",     "steps", "text",     "comment"};
 inline constexpr List<9> fault = {"open", "short", "noisy",      "mend",     "stuck",
                                   "free", "deaf",  "bit_errors", "telegrams"};
 inline constexpr List<2> steps_file = {"about", "steps"};
+
+// A catalogue of what may go wrong.
+inline constexpr List<5> catalogue = {"drybus-catalogue", "about", "misreport", "slips", "faults"};
+inline constexpr List<3> misreport = {"sure", "unsure", "false-alarm"};
+inline constexpr List<2> chance = {"chance", "source"};
+inline constexpr List<10> slips = {"forgot",        "repeated",    "wrong-button", "let-go-early", "wrong-module",
+                                   "second-module", "took-longer", "took-shorter", "switch-wrong", "bounced"};
+inline constexpr List<10> faults = {"other-address", "open-link",  "shorted-link", "noisy-link",    "dead-device",
+                                    "power-cut",     "write-lost", "stuck-button", "telegram-lost", "neighbour"};
 
 // A family.
 inline constexpr List<7> family = {"drybus-family", "about",    "plate", "module",

@@ -6,6 +6,7 @@
 #include "tools/script/family_search.h"
 #include "tools/script/keys.h"
 #include "tools/script/nearest.h"
+#include "tools/script/report_parts.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/step_reader.h"
 
@@ -37,23 +38,35 @@ class DocumentReader {
     check_version(fields, "drybus", complaints_);
     if (root->kind != Node::Kind::map) return std::nullopt;
 
-    LoadedScenario loaded;
-    model::Scenario& scenario = loaded.scenario;
-    read_head(fields, path, scenario);
-    const std::optional<Fields> site = find_site(fields.need("site"));
-    FamilyUse family = find_family_of(fields, site ? site->find("family") : nullptr);
-    const model::Family* known = family.family ? &*family.family : nullptr;
-    if (site) {
-      ReadSite read = site_from(*site, known, complaints_);
-      scenario.site = std::move(read.site);
-      loaded.spots = std::move(read.spots);
-      read_people(fields, known, scenario);
-    }
-    loaded.family_ref = std::move(family.ref);
-    loaded.family_file = std::move(family.file);
+    LoadedScenario loaded = told_by(fields, path, nullptr);
     if (complaints_.any()) return std::nullopt;
-    for (const SourceFile& source : complaints_.sources()) scenario.files.push_back(source.path);
+    name_sources(loaded);
     loaded.sources = complaints_.take_sources();
+    return loaded;
+  }
+
+  std::optional<LoadedReport> report(const Node* root, const fs::path& path) {
+    if (root == nullptr) return std::nullopt;
+    const Fields fields{complaints_, *root, "a report", keys::report};
+    check_version(fields, "drybus-report", complaints_);
+    if (root->kind != Node::Kind::map) return std::nullopt;
+
+    LoadedReport loaded;
+    ToldSteps told;
+    loaded.told = told_by(fields, path, &told);
+    if (const Node* capture = fields.find("capture")) {
+      if (const auto name = read_text(complaints_, *capture)) loaded.capture = loader_.folder_of(capture->place) / *name;
+    }
+    if (complaints_.any()) return std::nullopt;
+    name_sources(loaded.told);
+    ReportParts parts = parts_of(loaded.told.scenario, told, seen_now_, complaints_);
+    if (complaints_.any()) return std::nullopt;
+    loaded.told.sources = complaints_.take_sources();
+    loaded.told.scenario.people.front().script = std::move(parts.script);
+    loaded.told.scenario.checks.clear();
+    loaded.report.seen = std::move(parts.seen);
+    loaded.report.loose = std::move(parts.loose);
+    loaded.report.believed = loaded.told.scenario;
     return loaded;
   }
 
@@ -83,6 +96,29 @@ class DocumentReader {
   }
 
  private:
+  /// What scenarios and reports have in common.
+  LoadedScenario told_by(const Fields& fields, const fs::path& path, ToldSteps* told) {
+    LoadedScenario loaded;
+    model::Scenario& scenario = loaded.scenario;
+    read_head(fields, path, scenario);
+    const std::optional<Fields> site = find_site(fields.need("site"));
+    FamilyUse family = find_family_of(fields, site ? site->find("family") : nullptr);
+    const model::Family* known = family.family ? &*family.family : nullptr;
+    if (site) {
+      ReadSite read = site_from(*site, known, complaints_);
+      scenario.site = std::move(read.site);
+      loaded.spots = std::move(read.spots);
+      read_people(fields, known, scenario, told);
+    }
+    loaded.family_ref = std::move(family.ref);
+    loaded.family_file = std::move(family.file);
+    return loaded;
+  }
+
+  void name_sources(LoadedScenario& loaded) {
+    for (const SourceFile& source : complaints_.sources()) loaded.scenario.files.push_back(source.path);
+  }
+
   void read_head(const Fields& fields, const fs::path& path, model::Scenario& scenario) {
     scenario.title = path.stem().string();
     if (const Node* title = fields.find("title"))
@@ -153,13 +189,14 @@ class DocumentReader {
 
   // --- people ---
 
-  void read_people(const Fields& fields, const model::Family* family, model::Scenario& scenario) {
+  void read_people(const Fields& fields, const model::Family* family, model::Scenario& scenario, ToldSteps* told) {
     const SiteIndex index{scenario.site, complaints_};
-    StepReader steps{index, family, loader_, complaints_, scenario};
+    StepReader steps{index, family, loader_, complaints_, scenario, told};
     model::Person installer{"installer", 0, {}};
     if (const Node* start = fields.find("start")) installer.place = read_place(*start, index);
     if (const Node* script = fields.need("script")) steps.read(*script, installer);
     scenario.people.push_back(std::move(installer));
+    if (const Node* seen = told != nullptr ? fields.find("seen") : nullptr) seen_now_ = steps.read_seen(*seen);
     if (const Node* others = fields.find("others")) read_others(*others, index, steps, scenario);
   }
 
@@ -190,6 +227,7 @@ class DocumentReader {
   const ReadOptions& options_;
   Complaints complaints_;
   Loader loader_;
+  std::vector<StepReader::SeenNow> seen_now_;
 };
 
 template <class Value>
@@ -210,6 +248,16 @@ Reading<LoadedScenario> read_scenario_text(std::string text, const fs::path& pat
   DocumentReader reader{options};
   return outcome(reader.scenario(reader.loader().take({path.string(), std::move(text)}), path),
                  reader.complaints());
+}
+
+Reading<LoadedReport> read_report(const fs::path& path, const ReadOptions& options) {
+  DocumentReader reader{options};
+  return outcome(reader.report(reader.loader().load(path), path), reader.complaints());
+}
+
+Reading<LoadedReport> read_report_text(std::string text, const fs::path& path, const ReadOptions& options) {
+  DocumentReader reader{options};
+  return outcome(reader.report(reader.loader().take({path.string(), std::move(text)}), path), reader.complaints());
 }
 
 Reading<LoadedSite> read_site(const fs::path& path, const ReadOptions& options) {

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "model/radio.h"
+#include "model/report.h"
 #include "model/script.h"
 #include "tools/script/files.h"
 #include "tools/script/problem.h"
@@ -47,6 +48,17 @@ struct LoadedFamily {
   model::Family family;
   std::vector<SourceFile> sources;
 };
+
+/// A report ("drybus-report: 1"): what was told on the telephone.
+struct LoadedReport {
+  model::Report report;
+  LoadedScenario told;  ///< the same story as a scenario, for writing others like it
+  std::optional<std::filesystem::path> capture;  ///< as the report names it, from where the report lies
+};
+
+Reading<LoadedReport> read_report(const std::filesystem::path& path, const ReadOptions& options = {});
+Reading<LoadedReport> read_report_text(std::string text, const std::filesystem::path& path,
+                                       const ReadOptions& options = {});
 
 Reading<LoadedScenario> read_scenario(const std::filesystem::path& path, const ReadOptions& options = {});
 

@@ -32,8 +32,12 @@ struct Companion {
 constexpr std::array<Companion, 3> companions = {
     {{"for", {"press", "hold"}}, {"bounce", {"press", "hold"}}, {"steps", {"repeat", "repeat"}}}};
 
+/// Before a time that is only about right.
+constexpr std::string_view about = "about ";
+
 bool is_action(std::string_view key) {
-  return std::find(keys::actions.begin(), keys::actions.end(), key) != keys::actions.end();
+  // `seen` is one in reports only, where alone it is a known key.
+  return key == "seen" || std::find(keys::actions.begin(), keys::actions.end(), key) != keys::actions.end();
 }
 
 }  // namespace
@@ -122,7 +126,7 @@ void StepReader::read_step(const Node& node, Steps& into) {
                     node.text.size() > action.size() ? node.text.substr(action.size() + 1) : "..."));
     return;
   }
-  const Fields fields{complaints_, node, "a step", keys::step};
+  const Fields fields{complaints_, node, "a step", told_ != nullptr ? Words{keys::told_step} : Words{keys::step}};
   if (node.kind != Node::Kind::map) return;
   const auto action = find_action(node);
   if (!action) {
@@ -173,7 +177,11 @@ void StepReader::carry_out(const Node& node, const Action& action, Steps& into) 
   if (action.key == "switches") return read_switches(action, into);
   if (action.key == "power") return read_power(action, into);
   if (action.key == "fault") return read_fault(action, into);
-  if (action.key == "see") return read_checks(action, true, into);
+  if (action.key == "see" || action.key == "seen") return read_checks(action, true, into);
+  if (action.key == "expect" && told_ != nullptr) {
+    complaints_.add(action.place, "nobody on the telephone knows what is really so", "'seen' for what is seen");
+    return;
+  }
   if (action.key == "expect") return read_checks(action, false, into);
   if (action.key == "note") return read_note(action, into);
   if (action.key == "repeat") return read_repeat(node, action, into);
@@ -207,6 +215,20 @@ void StepReader::read_common(const Node& node, Steps& steps, std::size_t first) 
   steps.at_places[first] = at->place;
 }
 
+/// A time, which a report may give as "about 4 min".
+std::optional<sim::Duration> StepReader::read_time(const Node& node, const Place& step) {
+  const auto text = read_text(complaints_, node);
+  if (!text) return std::nullopt;
+  const bool loose = told_ != nullptr && text->starts_with(about);
+  const auto time = parse_duration(loose ? std::string_view{*text}.substr(about.size()) : std::string_view{*text});
+  if (!time) {
+    complain_of(complaints_, node, time.error());
+    return std::nullopt;
+  }
+  if (loose) told_->loose.insert(ToldSteps::where(step.mark));
+  return *time;
+}
+
 // --- press and hold ---
 
 void StepReader::read_push(const Node& node, const Action& action, StepKind kind, Steps& into) {
@@ -214,7 +236,14 @@ void StepReader::read_push(const Node& node, const Action& action, StepKind kind
   step.kind = kind;
   step.duration = scenario_.times.press;
   const Node* duration = node.find("for");
-  read_some_time_into(complaints_, duration, step.duration);
+  if (duration != nullptr) {
+    const auto time = read_time(*duration, action.place);
+    if (time && *time <= sim::Duration::zero()) {
+      complaints_.add(duration->place, "no time at all", "a time longer than none, such as 200ms");
+    } else if (time) {
+      step.duration = *time;
+    }
+  }
   if (duration == nullptr && kind == StepKind::hold) {
     complaints_.add(action.place, "a hold needs how long: 'for'", "for: 5s beside it");
   }
@@ -272,7 +301,7 @@ std::optional<model::Buttons> StepReader::read_button(const Node& value, DeviceI
 void StepReader::read_wait(const Action& action, Steps& into) {
   Step step;
   step.kind = StepKind::wait;
-  const auto time = read_quantity(complaints_, *action.value, parse_duration);
+  const auto time = read_time(*action.value, action.place);
   if (!time) return;
   step.duration = *time;
   add(into, std::move(step), action.place);

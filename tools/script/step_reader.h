@@ -2,6 +2,8 @@
 #pragma once
 
 #include <filesystem>
+#include <set>
+#include <tuple>
 #include <vector>
 
 #include "model/script.h"
@@ -19,17 +21,34 @@ inline constexpr std::size_t max_checks = 100'000;
 inline constexpr std::size_t max_include_depth = 16;
 inline constexpr std::size_t max_includes = 1'000;
 
+/// What a report says beside its steps, which are named by where they stand: line and column of each file.
+struct ToldSteps {
+  using Where = std::tuple<std::uint32_t, std::uint32_t, std::uint32_t>;
+  std::set<Where> loose;   ///< their durations are only about right
+  std::set<Where> unsure;  ///< looks of which nobody is sure
+
+  static Where where(const model::SourceMark& mark) { return {mark.file, mark.line, mark.column}; }
+};
+
 /// Reads steps for the people of one scenario; checks go to `scenario.checks`.
 class StepReader {
  public:
-  /// `family` is null when it could not be read: then nothing is checked that depends on it.
+  /// `family` is null when it could not be read: then nothing is checked that depends on it. `told`: these are the
+  /// steps of a report, which may be loose and unsure.
   StepReader(const SiteIndex& index, const model::Family* family, Loader& loader, Complaints& complaints,
-             model::Scenario& scenario)
-      : index_(index), family_(family), loader_(loader), complaints_(complaints), scenario_(scenario) {}
+             model::Scenario& scenario, ToldSteps* told = nullptr)
+      : index_(index), family_(family), loader_(loader), complaints_(complaints), scenario_(scenario), told_(told) {}
 
   /// Reads a list of steps as the script of a person. Who has no place yet stands where their first step
   /// needs them. A step whose `at` has gone by when its turn comes is complained of.
   void read(const Node& list, model::Person& person);
+
+  /// Reads what is seen now, in a report: mappings of what to what, each with its `unsure`.
+  struct SeenNow {
+    model::Check check;
+    bool unsure = false;
+  };
+  std::vector<SeenNow> read_seen(const Node& node);
 
  private:
   /// Steps as they are read, and where the `at` of each stands.
@@ -49,6 +68,9 @@ class StepReader {
   void refuse_strays(const Node& node, std::string_view action);
   void carry_out(const Node& node, const Action& action, Steps& into);
 
+  std::optional<sim::Duration> read_time(const Node& node, const Place& step);
+  [[nodiscard]] bool is_unsure(const Node& seen);
+  void read_seen_of(const Node& map, std::vector<SeenNow>& into);
   void read_push(const Node& node, const Action& action, model::StepKind kind, Steps& into);
   bool read_buttons(const Node& value, model::Step& step);
   std::optional<model::Buttons> read_button(const Node& value, model::DeviceId device, std::string_view name,
@@ -85,6 +107,7 @@ class StepReader {
   Loader& loader_;
   Complaints& complaints_;
   model::Scenario& scenario_;
+  ToldSteps* told_;
   std::vector<std::filesystem::path> including_;  ///< files that are being read, outermost first
   std::size_t includes_ = 0;
   std::size_t steps_read_ = 0;         ///< of the person in hand
