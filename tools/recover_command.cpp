@@ -1,15 +1,19 @@
 // drybus recover: from where a run ends to where everything is in step again, in the least time.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <boost/json.hpp>
 
 #include "model/describe.h"
+#include "model/recover_report.h"
 #include "model/recover_script.h"
 #include "model/recover_words.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
+#include "tools/explanation_scenario.h"
 #include "tools/load.h"
 #include "tools/output.h"
+#include "tools/scenario_files.h"
 #include "tools/script/writer.h"
 #include "tools/view/wrap.h"
 
@@ -38,6 +42,9 @@ struct Told {
   const model::Cure& cure;
   std::vector<std::string> amiss;  ///< before the cure
   std::string output;
+  std::vector<const model::RankedExplanation*>
+      explanations;        ///< of a report: those that the cure works under
+  double probability = 1;  ///< of all of them together
 };
 
 // --- as text ---
@@ -63,6 +70,15 @@ std::string line_text(const std::vector<model::CureLine>& lines, std::size_t num
   return paragraph(text, width, fmt::format("{:>3}. ", number), "     ");
 }
 
+std::string explanations_text(const Told& told) {
+  if (told.explanations.empty()) return {};
+  std::string text = "What it works under:\n";
+  for (const model::RankedExplanation* each : told.explanations)
+    text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), width, "  ",
+                      "          ");
+  return text + fmt::format("Together {:.1f} %.\n", told.probability * 100);
+}
+
 std::string cure_text(const Told& told) {
   const model::Cure& cure = told.cure;
   std::string text = list_text("What changes:", cure.aim.changes);
@@ -70,11 +86,17 @@ std::string cure_text(const Told& told) {
     text += paragraph(
         "Buttons alone do not cure this: something has to be repaired first, by a competent person.", width,
         "", "");
+  text += explanations_text(told);
   text += "To do:\n";
   for (std::size_t i = 0; i < cure.lines.size(); ++i) text += line_text(cure.lines, i + 1);
   text += fmt::format("It takes {}{}{}.\n", model::minutes_text(cure.time),
                       cure.repairs > 0 ? ", besides the repair" : "",
                       cure.shortest ? "; no other way is quicker" : "");
+  if (!told.explanations.empty())
+    return text +
+           "It was tried under each of them: every module holds its address then, nobody is in setup, and "
+           "nothing is "
+           "out of step.\n";
   return text +
          "It was tried: every module holds its address then, nobody is in setup, and nothing is out of "
          "step.\n";
@@ -84,7 +106,7 @@ std::string as_text(const Told& told) {
   std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
   switch (told.cure.end) {
     case model::Cure::End::nothing_to_do:
-      return text + "Nothing to do: nothing is out of step.\n";
+      return text + explanations_text(told) + "Nothing to do: nothing is out of step.\n";
     case model::Cure::End::found:
       return text + list_text("Out of step:", told.amiss) + cure_text(told);
     case model::Cure::End::no_cure:
@@ -136,6 +158,11 @@ std::string as_json(const Told& told) {
                      {"caution", optional(line.caution)}});
   }
   object["steps"] = std::move(steps);
+  json::array explanations;
+  for (const model::RankedExplanation* each : told.explanations)
+    explanations.push_back({{"probability", each->probability}, {"text", each->text}});
+  object["explanations"] = std::move(explanations);
+  object["probability"] = told.probability;
   object["output"] =
       told.output.empty() || told.output == "-" ? json::value(nullptr) : json::value(told.output);
   return json::serialize(object) + "\n";
@@ -196,6 +223,50 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   return cure.end == model::Cure::End::no_cure ? exit_failed : exit_fine;
 }
 
+/// Everything that is amiss under some explanation, each once.
+std::vector<std::string> amiss_under(const model::Report& report, const model::Cure& cure,
+                                     const std::vector<const model::RankedExplanation*>& explanations) {
+  std::vector<std::string> all;
+  for (const model::RankedExplanation* each : explanations) {
+    const model::Account& account = each->ways.front();
+    for (std::string& text : model::amiss(scenario_of(report, account), cure.aim, *account.world)) {
+      if (std::find(all.begin(), all.end(), text) == all.end()) all.push_back(std::move(text));
+    }
+  }
+  return all;
+}
+
+/// The likeliest explanation as a scenario, and the cure after it.
+void write_cured_report(const LoadedReport& loaded, const model::RankedExplanation& likeliest,
+                        const model::Cure& cure, const std::string& output) {
+  const LoadedScenario scenario = explanation_scenario(loaded, likeliest, 1);
+  const model::RunResult before = model::run(scenario.scenario);
+  const model::CuredScenario cured = model::cured_scenario(scenario.scenario, cure, before.world.now);
+  if (!cured.proves())
+    throw std::logic_error{"the cure does not hold once it is put into the likeliest explanation"};
+  write_cured(scenario, cured, output);
+}
+
+int recover_report(const CommandLine& line) {
+  const std::string& name = line.words()[0];
+  const std::string output = line.optional_text("output").value_or("");
+  model::ReportRecoverOptions options;
+  options.recover.reserve_percent = options_of(line).reserve_percent;
+  const LoadedReport loaded = load_report(name);
+  check_output(output, loaded.told);
+  const model::Diagnosis diagnosis = model::diagnose(loaded.report, load_catalogue(name));
+  const model::ReportCure found = model::recover(loaded.report, diagnosis, options);
+  Told told{name, loaded.told.scenario, found.cure, {}, output, {}, found.probability};
+  for (const std::uint32_t index : found.explanations)
+    told.explanations.push_back(&diagnosis.explanations[index]);
+  told.amiss = amiss_under(loaded.report, found.cure, told.explanations);
+  const bool cures = found.cure.end != model::Cure::End::no_cure;
+  if (cures && !output.empty()) write_cured_report(loaded, *told.explanations.front(), found.cure, output);
+  const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
+  output == "-" && cures ? print_err(text) : print_out(text);
+  return cures ? exit_fine : exit_failed;
+}
+
 }  // namespace
 
 int recover_command(Arguments arguments) {
@@ -203,6 +274,7 @@ int recover_command(Arguments arguments) {
   add_options(line);
   line.take_words("SCENARIO|REPORT", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
+  if (begins_report(line.words()[0])) return recover_report(line);
   return recover_scenario(line, load_scenario(line.words()[0]));
 }
 

@@ -13,7 +13,10 @@ namespace drybus::tools {
 /// The key that says what a file is stands near its top.
 constexpr std::size_t most_head_bytes = 64 * 1024;
 
-bool begins_scenario(const std::filesystem::path& path) {
+namespace {
+
+/// Whether a line near the top of the file begins with the key.
+bool begins_with(const std::filesystem::path& path, const std::string& key) {
   // A pipe would keep us waiting, and a file may be one endless line: the reader refuses both, so look no further.
   std::error_code error;
   if (!std::filesystem::is_regular_file(path, error)) return false;
@@ -21,8 +24,14 @@ bool begins_scenario(const std::filesystem::path& path) {
   std::ifstream file{path, std::ios::binary};
   file.read(head.data(), static_cast<std::streamsize>(head.size()));
   head.resize(static_cast<std::size_t>(file.gcount()));
-  return head.starts_with("drybus:") || head.find("\ndrybus:") != std::string::npos;
+  return head.starts_with(key) || head.find("\n" + key) != std::string::npos;
 }
+
+}  // namespace
+
+bool begins_scenario(const std::filesystem::path& path) { return begins_with(path, "drybus:"); }
+
+bool begins_report(const std::filesystem::path& path) { return begins_with(path, "drybus-report:"); }
 
 std::vector<std::string> scenario_files(std::span<const std::string> paths) {
   namespace fs = std::filesystem;

@@ -1,0 +1,40 @@
+#include "model/recover_report.h"
+
+#include <algorithm>
+#include <deque>
+
+namespace drybus::model {
+
+namespace {
+
+/// Ways to one explanation that hardly count are left out; so are more of them than these.
+constexpr double least_way = 0.001;
+constexpr std::size_t most_ways = 8;
+
+}  // namespace
+
+ReportCure recover(const Report& report, const Diagnosis& diagnosis, const ReportRecoverOptions& options) {
+  ReportCure found;
+  std::deque<Scenario> scenarios;
+  std::vector<Possibility> possible;
+  for (std::uint32_t i = 0; i < diagnosis.explanations.size(); ++i) {
+    const RankedExplanation& explanation = diagnosis.explanations[i];
+    if (explanation.probability < options.least_probability && i > 0) continue;
+    found.explanations.push_back(i);
+    found.probability += explanation.probability;
+    for (std::size_t way = 0; way < std::min(most_ways, explanation.ways.size()); ++way) {
+      const Account& account = explanation.ways[way];
+      if (way > 0 && account.probability < least_way) break;
+      scenarios.push_back(scenario_of(report, account));
+      possible.push_back({&scenarios.back(), *account.world, account.probability});
+    }
+  }
+  if (possible.empty()) {
+    found.cure.reasons.push_back("Nothing explains what was seen.");
+    return found;
+  }
+  found.cure = recover(report.believed, possible, options.recover);
+  return found;
+}
+
+}  // namespace drybus::model

@@ -1,0 +1,23 @@
+// A cure for what is told in a report: one that works under every explanation that still counts.
+#pragma once
+
+#include "model/diagnosis.h"
+#include "model/recover.h"
+#include "model/report.h"
+
+namespace drybus::model {
+
+struct ReportRecoverOptions {
+  RecoverOptions recover{.of_this_moment = false};
+  double least_probability = 0.01;  ///< explanations that are less probable do not count
+};
+
+struct ReportCure {
+  Cure cure;
+  std::vector<std::uint32_t> explanations;  ///< indices into Diagnosis::explanations: those that it works under
+  double probability = 0;                   ///< of all of them together
+};
+
+ReportCure recover(const Report& report, const Diagnosis& diagnosis, const ReportRecoverOptions& options = {});
+
+}  // namespace drybus::model

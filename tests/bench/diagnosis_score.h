@@ -1,0 +1,23 @@
+// How well diagnosis, checks and cures do on cases whose truth is known.
+#pragma once
+
+#include "model/catalogue.h"
+#include "tests/bench/diagnosis_cases.h"
+
+namespace drybus::bench {
+
+struct CaseScore {
+  std::size_t rank = 0;        ///< of the first explanation that is right, from 1; 0: none is
+  std::size_t checks = 0;      ///< that were asked before one explanation had 95 % or none was left
+  bool isolated = false;       ///< and the one was right
+  bool cured = false;          ///< by the plan for what was known after the checks
+  bool cured_at_once = false;  ///< by the plan for the report alone
+  double cure_minutes = 0;     ///< of that plan
+  double seconds = 0;          ///< of one core, for everything
+  double diagnose_seconds = 0;
+  double explored = 0;
+};
+
+CaseScore score_case(const DiagnosisCase& of, const model::Catalogue& catalogue);
+
+}  // namespace drybus::bench
