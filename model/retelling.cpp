@@ -21,7 +21,7 @@ constexpr double nearly_weight = 0.35;
 /// A story with more events than this is no telephone call.
 constexpr std::size_t most_events_told = 3'000'000;
 /// A telegram that was captured and is not predicted, or the other way about: the capture may have missed it.
-constexpr double log_uncaptured = -4.6;
+constexpr double log_uncaptured = -6.9;
 
 /// Lets only some modules react, and notes what plates send.
 class PartlyFollowed final : public DeviceLogic {

@@ -49,6 +49,9 @@ class PriorMass {
   /// Log odds of the likeliest part.
   [[nodiscard]] double log_greatest() const { return log_greatest_; }
 
+  /// What a set stands for by itself.
+  [[nodiscard]] double of(const Waiting& waiting) const { return std::exp(waiting.log_prior - log_all_); }
+
   /// At most what a set that waits stands for: itself unless it was tried, and all that it can grow to.
   [[nodiscard]] double behind(const Waiting& waiting) const {
     const double own = std::exp(waiting.log_prior);
@@ -95,6 +98,7 @@ class Explorer {
 
   void try_out(Waiting next) {
     ++out_.tried;
+    tried_mass_ += mass_.of(next);
     next.log_fit = space_.log_fit(next.parts, std::max(least_weight() - next.log_prior, impossible));
     const double weight = next.log_prior + next.log_fit;
     if (weight > least_weight()) out_.sets.push_back({next.parts, next.log_fit, weight});
@@ -122,7 +126,8 @@ class Explorer {
     double left = 0;
     auto rest = queue_;
     for (; !rest.empty() && rest.top().key > least_weight(); rest.pop()) left += mass_.behind(rest.top());
-    return std::clamp(mass_.within() - left, 0.0, 1.0);
+    // Sets that wait share many of those that they can grow to; what was tried itself counts in any case.
+    return std::clamp(std::max(mass_.within() - left, tried_mass_), 0.0, 1.0);
   }
 
   Exploration finish(bool complete) {
@@ -142,6 +147,7 @@ class Explorer {
   std::vector<Extension> extensions_;
   Exploration out_;
   double best_ = impossible;
+  double tried_mass_ = 0;
   std::uint64_t next_order_ = 0;
   std::size_t asked_ = 0;
 };

@@ -133,8 +133,8 @@ TEST_CASE("the full adder has the three diagnoses of Reiter") {
 
 /// Values of the eleven nets under inputs 1, 2, 3, 6, 7, with some nets stuck. Nets are numbered 0 to 10 in the order
 /// 1, 2, 3, 6, 7, 10, 11, 16, 19, 22, 23. Part 2n: net n stuck at 0; part 2n+1: at 1.
-std::array<bool, 11> c17(unsigned inputs, const PartSet& stuck) {
-  std::array<bool, 11> net{};
+std::array<int, 11> c17(unsigned inputs, const PartSet& stuck) {
+  std::array<int, 11> net{};
   const auto settle = [&](std::size_t n, bool value) {
     net[n] = value;
     for (const PartId part : stuck) {
@@ -192,7 +192,8 @@ TEST_CASE("c17 with one or two stuck nets has just the diagnoses that trying all
     while (truth.size() < faults) truth[random.below(11)] = random.below(2) != 0;
     std::vector<unsigned> words;
     for (int i = 0; i < 6; ++i) words.push_back(static_cast<unsigned>(random.below(32)));
-    const auto [seen22, seen23] = c17_in_words(truth);
+    const auto seen = c17_in_words(truth);
+    const std::uint32_t seen22 = seen.first, seen23 = seen.second;
 
     FaultyParts space{22, 0.02, [&](const PartSet& set) {
       for (std::size_t i = 1; i < set.size(); ++i) {

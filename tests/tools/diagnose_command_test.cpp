@@ -83,7 +83,7 @@ TEST_CASE("a dialogue replays from a file of answers, and each answer narrows th
   REQUIRE(one.exit_code == 0);
   const json::value after = json::parse(one.out);
   CHECK(after.at("dialogue").as_array().size() == 1);
-  CHECK(after.at("dialogue").at(0).at("outcome").as_string() ==
+  CHECK(after.at("dialogue").at(0).at("outcome").at(0).as_string() ==
         before.at("next_check").at("outcomes").at(0).at("text").as_string());
   CHECK(after.at("explanations").at(0).at("probability").to_number<double>() >
         before.at("explanations").at(0).at("probability").to_number<double>());
