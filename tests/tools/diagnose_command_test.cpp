@@ -127,7 +127,14 @@ TEST_CASE("a capture of the bus narrows a report") {
   CAPTURE(with.err);
   REQUIRE(with.exit_code == 0);
   CHECK(json::parse(without.out).at("explanations").at(0).at("faults").as_array().empty());
-  CHECK(json::parse(with.out).at("explanations").at(0).at("faults").at(0).at("cause").as_string() == "forgot");
+  // A button that is stuck would have left the same capture; the press that was forgotten is among the first two.
+  const json::value told_more = json::parse(with.out);
+  bool forgotten = false;
+  for (std::size_t i = 0; i < 2; ++i) {
+    const json::array& faults = told_more.at("explanations").at(i).at("faults").as_array();
+    forgotten = forgotten || (!faults.empty() && faults[0].at("cause").as_string() == "forgot");
+  }
+  CHECK(forgotten);
 }
 
 TEST_CASE("what cannot be diagnosed is refused") {
