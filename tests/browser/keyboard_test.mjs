@@ -89,15 +89,15 @@ test('a screen reader is told what shows, and what is hidden only while the curt
   await panel.stop();
 });
 
-// Fingers through the browser's own input, as a touch screen sends them.
+// Fingers that come down together, through the browser's own input, as a touch screen sends them.
 async function fingers(page, spots, held_s) {
   const devtools = await page.context().newCDPSession(page);
   const touchPoints = [];
   for (const [id, spot] of spots.entries()) {
     const box = await spot.boundingBox();
     touchPoints.push({ x: box.x + box.width / 2, y: box.y + box.height / 2, id });
-    await devtools.send('Input.dispatchTouchEvent', { type: 'touchStart', touchPoints });
   }
+  await devtools.send('Input.dispatchTouchEvent', { type: 'touchStart', touchPoints });
   await whileHeld(page, held_s);
   await devtools.send('Input.dispatchTouchEvent', { type: 'touchEnd', touchPoints: [] });
 }

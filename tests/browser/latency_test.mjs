@@ -5,7 +5,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { ask, closePage, key, openPage, startPanel, until } from './support.mjs';
 
-const presses = 7;
+const presses = 5;
 
 // In the page: from the pointer event to the frame after the lamp changed.
 const watch = (page, device, event) => page.evaluate(([name, type]) => {

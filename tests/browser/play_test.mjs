@@ -74,8 +74,8 @@ test('press, hold, walk, time-out, back in time, branch, side by side, save; run
 
   await page.locator('.branch .beside').first().click();
   await page.locator('.beside-view [data-device="M1"]').waitFor();
-  const beside = page.locator('.beside-view [data-device="P1"] .word');
-  assert.equal(await beside.textContent(), 'blinks', 'the first branch still has the plate in setup at this moment');
+  // The first branch still has the plate in setup at this moment.
+  await page.locator('.beside-view [data-device="P1"] .word', { hasText: 'blinks' }).waitFor();
   const { branches: [{ id, reached_s: at_s }] } = await stateOf(page);
   const { state: left } = await ask(page, { do: 'view', branch: id, at_s });
   assert.ok(left.findings.some((finding) => finding.id === 'setup-split'), 'the first branch is as it was left');

@@ -3,12 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <bit>
 
 #include "model/describe.h"
 #include "model/facts.h"
 #include "model/installer.h"
 #include "tools/panel/exact_seconds.h"
+#include "tools/panel/line_fact.h"
 #include "tools/view/timeline.h"
 
 namespace drybus::tools {
@@ -32,15 +32,6 @@ json::value time_json(sim::Instant at) {
 json::array names_json(const model::Site& site, const std::vector<DeviceId>& devices) {
   json::array names;
   for (const DeviceId device : devices) names.emplace_back(site.name(device));
-  return names;
-}
-
-json::array buttons_json(const model::Site& site, DeviceId device, model::Buttons set) {
-  json::array names;
-  for (; set != 0; set = static_cast<model::Buttons>(set & (set - 1))) {
-    const auto button = static_cast<std::size_t>(std::countr_zero(set));
-    names.emplace_back(site.is_plate(device) ? site.family.plate.buttons[button] : site.family.module.button);
-  }
   return names;
 }
 
@@ -162,32 +153,6 @@ class PersonView {
     for (std::size_t i = branch_.steps_begun(); i < script().size(); ++i)
       next.emplace_back(step_text(course_, 0, i));
     return next;
-  }
-
-  static std::string_view kind_text(StepKind kind) {
-    switch (kind) {
-      case StepKind::press:
-        return "press";
-      case StepKind::hold:
-        return "hold";
-      case StepKind::wait:
-        return "wait";
-      case StepKind::walk:
-        return "walk";
-      case StepKind::switches:
-        return "switches";
-      case StepKind::power:
-        return "power";
-      case StepKind::fault:
-        return "fault";
-      case StepKind::see:
-        return "see";
-      case StepKind::expect:
-        return "expect";
-      case StepKind::note:
-        return "note";
-    }
-    return "";
   }
 
   const Course& course_;
@@ -471,7 +436,7 @@ json::object line_json(const Course& course, sim::EntryId id) {
       is_unfinished(course, entry)
           ? fmt::format("{}: {}", scenario.people[entry.who].name, step_text(course, entry.who, entry.a))
           : describe(scenario, entry);
-  return {
+  json::object line = {
       {"entry", id},
       {"at_s", exact_seconds(entry.at)},
       {"kind", to_string(what)},
@@ -479,6 +444,8 @@ json::object line_json(const Course& course, sim::EntryId id) {
       {"person", is_by_a_person(what) ? json::value(scenario.people[entry.who].name) : json::value(nullptr)},
       {"hidden", is_hidden_line(scenario, entry)},
       {"text", text}};
+  add_fact(line, course, entry);
+  return line;
 }
 
 json::object clock_json(const Bench& bench) {

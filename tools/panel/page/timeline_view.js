@@ -123,7 +123,9 @@ export class TimelineView {
     const by = steps[event.key];
     if (!by) return;
     event.preventDefault();
-    this.#seekTo(Math.max(0, Number(this.slider.value) + by));
+    // The handle comes along in jumps; the clock says where it is.
+    const from_s = this.#seeking.asked ? Number(this.slider.value) : this.desk.clock.now_s(performance.now());
+    this.#seekTo(Math.max(0, from_s + by));
   }
 
   // One question at a time: while the server works on one, only the last place asked for is kept.
