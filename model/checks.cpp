@@ -488,18 +488,21 @@ std::optional<NextCheck> next_check(const Report& report, const Diagnosis& diagn
 
 void find_alike(const Report& report, Diagnosis& diagnosis) {
   std::vector<Course> courses = courses_of(report, diagnosis);
-  std::vector<std::set<std::vector<std::uint32_t>>> answers(diagnosis.explanations.size());
   std::vector<std::vector<std::uint32_t>> by_course(courses.size());
   for (const SiteCheck& check : checks_for(report, InQuestion{report, courses}, stands_at(report, diagnosis))) {
     const Answers each = answers_to(courses, check);
     for (std::size_t i = 0; i < courses.size(); ++i) by_course[i].push_back(each.outcomes[i]);
   }
-  for (std::size_t i = 0; i < courses.size(); ++i) answers[courses[i].explanation].insert(by_course[i]);
-  for (std::uint32_t a = 0; a < answers.size(); ++a) {
+  // Each explanation answers as the most probable of its ways does.
+  std::vector<std::size_t> speaks(diagnosis.explanations.size(), courses.size());
+  for (std::size_t i = 0; i < courses.size(); ++i) {
+    std::size_t& speaker = speaks[courses[i].explanation];
+    if (speaker == courses.size() || courses[i].weight > courses[speaker].weight) speaker = i;
+  }
+  for (std::uint32_t a = 0; a < speaks.size(); ++a) {
     diagnosis.explanations[a].alike.clear();
-    for (std::uint32_t b = 0; b < answers.size(); ++b) {
-      const bool common = std::any_of(answers[a].begin(), answers[a].end(), [&](const auto& x) { return answers[b].contains(x); });
-      if (a != b && common) diagnosis.explanations[a].alike.push_back(b);
+    for (std::uint32_t b = 0; b < speaks.size(); ++b) {
+      if (a != b && by_course[speaks[a]] == by_course[speaks[b]]) diagnosis.explanations[a].alike.push_back(b);
     }
   }
 }

@@ -544,8 +544,8 @@ class Placing {
       place_link_fault(link, FaultKind::open, Mishap::open_link, 0, 1);
       if (kind == sim::MediumKind::line) place_link_fault(link, FaultKind::shorted, Mishap::shorted_link, 0, 1);
       // Which telegrams are lost is chance: several rates stand for several courses that it can take.
-      for (const std::uint32_t ppb : {50'000'000u, 15'000'000u, 5'000'000u}) {
-        place_link_fault(link, FaultKind::noisy, Mishap::noisy_link, ppb, 3);
+      for (const std::uint32_t ppb : {30'000'000u, 8'000'000u}) {
+        place_link_fault(link, FaultKind::noisy, Mishap::noisy_link, ppb, 2);
       }
     }
   }
@@ -573,7 +573,10 @@ class Placing {
   }
 
   void place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause, std::uint32_t ppb, std::size_t shares) {
-    const auto when = kind == FaultKind::open ? moments() : few_moments();
+    // Noise is of long standing, and costs most to follow.
+    const auto when = kind == FaultKind::open    ? moments()
+                      : kind == FaultKind::noisy ? std::vector<std::optional<std::uint32_t>>{std::nullopt}
+                                                 : few_moments();
     const std::vector<DeviceId> touched = kind == FaultKind::shorted ? our_modules() : beyond_link(link);
     for (const auto& at : when) {
       Step broken;

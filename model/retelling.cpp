@@ -199,6 +199,7 @@ class Retelling::Course {
     glances.assign(scenario_.site.device_count(), never_shown());
     attach();
     simulation_->begin();
+    leave_out_the_rest();
   }
 
   void take_up(const Kept& kept, const std::vector<Telegram>& sent_as_told) {
@@ -206,6 +207,7 @@ class Retelling::Course {
     glances = kept.glances;
     prediction.sent.assign(sent_as_told.begin(), sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
     attach();
+    leave_out_the_rest();
     for (std::size_t i = world.people.size(); i < scenario_.people.size(); ++i) {
       world.people.push_back({scenario_.people[i].place, 0, 0, 0});
       simulation_->schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint16_t>(i), 0, sim::no_entry);
@@ -248,6 +250,13 @@ class Retelling::Course {
     simulation_.emplace(scenario_, world);
     simulation_->use_logic(&*logic_);
     simulation_->on_check([this](std::uint32_t check, sim::EntryId) { return look(check); });
+  }
+
+  /// Who is not followed loses power: then the medium need not work out what reaches it.
+  void leave_out_the_rest() {
+    for (std::size_t module = 0; module < world.modules.size(); ++module) {
+      if (!followed_.has(module)) simulation_->set_power(scenario_.site.module_id(module), false, sim::no_entry);
+    }
   }
 
   void glance_at_lamps() {

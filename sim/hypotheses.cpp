@@ -52,11 +52,16 @@ class PriorMass {
   /// What a set stands for by itself.
   [[nodiscard]] double of(const Waiting& waiting) const { return std::exp(waiting.log_prior - log_all_); }
 
-  /// At most what a set that waits stands for: itself unless it was tried, and all that it can grow to.
+  /// About what a set that waits stands for: itself unless it was tried, and its share of all that it can grow to. A larger
+  /// set grows out of as many smaller ones as it has subsets of their size.
   [[nodiscard]] double behind(const Waiting& waiting) const {
     const double own = std::exp(waiting.log_prior);
     double growth = waiting.tried ? 0 : 1;
-    for (std::size_t more = 1; waiting.parts.size() + more < by_size_.size(); ++more) growth += by_size_[more];
+    double subsets = 1;
+    for (std::size_t more = 1; waiting.parts.size() + more < by_size_.size(); ++more) {
+      subsets *= static_cast<double>(waiting.parts.size() + more) / static_cast<double>(more);
+      growth += by_size_[more] / subsets;
+    }
     return own * growth * std::exp(-log_all_);
   }
 
