@@ -262,8 +262,7 @@ class ScriptMaker {
     const auto press = [&](DeviceId plate, Button button) {
       installer.script.push_back(push_step(StepKind::press, plate, only(button), scenario_.times.press));
     };
-    const bool calls_roll = draw_.percent(75);
-    for (DeviceId plate = 0; plate < scenario_.site.plates.size() && calls_roll; ++plate) {
+    for (DeviceId plate = 0; plate < scenario_.site.plates.size(); ++plate) {
       const std::size_t channels = channels_of(plate);
       if (channels == 0) continue;
       installer.script.push_back(
@@ -308,6 +307,7 @@ struct Look {
   std::optional<std::uint32_t> after_step;
   DeviceId device = no_device;
   Fact fact = Fact::indicator;
+  bool striking = false;  ///< spoken of only if the lamp is steady: somebody who was not called shows himself
 };
 
 /// What there is to be seen in the course of a script. While channels are called and lights are tried,
@@ -321,8 +321,8 @@ class Looking {
     for (step_ = 0; step_ < script_.size(); ++step_) look_after_step();
     for (DeviceId device = 0; device < site_.device_count(); ++device) {
       if (site_.is_neighbour(device)) continue;
-      looks_.push_back({std::nullopt, device, Fact::indicator});
-      if (!site_.is_plate(device)) looks_.push_back({std::nullopt, device, Fact::load});
+      looks_.push_back({std::nullopt, device, Fact::indicator, false});
+      if (!site_.is_plate(device)) looks_.push_back({std::nullopt, device, Fact::load, false});
     }
     return std::move(looks_);
   }
@@ -353,14 +353,16 @@ class Looking {
     if (pressed.kind != StepKind::press || !site_.is_plate(pressed.device)) return;
     for (std::size_t m = 0; m < site_.modules.size(); ++m) {
       const Address& intended = *site_.modules[m].intended;
-      if (intended.zone != site_.plates[pressed.device].zone) continue;
-      if (wait.duration == try_lights) look(site_.module_id(m), Fact::load);
-      if (wait.duration == roll_call && intended.channel == channel_)
-        look(site_.module_id(m), Fact::indicator);
+      const bool of_zone = intended.zone == site_.plates[pressed.device].zone;
+      const DeviceId module = site_.module_id(m);
+      if (wait.duration == try_lights && of_zone) look(module, Fact::load);
+      if (wait.duration != roll_call) continue;
+      const bool called = of_zone && intended.channel == channel_;
+      looks_.push_back({step_, module, Fact::indicator, !called});
     }
   }
 
-  void look(DeviceId device, Fact fact) { looks_.push_back({step_, device, fact}); }
+  void look(DeviceId device, Fact fact) { looks_.push_back({step_, device, fact, false}); }
 
   const Site& site_;
   const std::vector<Step>& script_;
@@ -922,7 +924,7 @@ class CaseMaker {
     std::vector<unsigned> shown(without.size(), 0);
     for (std::size_t i = 0; i < looks_.size(); ++i) {
       const Look& look = looks_[i];
-      if (!truth.shown[i]) continue;
+      if (!truth.shown[i] || (look.striking && *truth.shown[i] != "steady")) continue;
       // Of a lamp that shows nothing much in the end, few people speak.
       const bool dull = !look.after_step && look.fact == Fact::indicator &&
                         (*truth.shown[i] == "dark" || *truth.shown[i] == "blip");

@@ -20,11 +20,11 @@
 //
 // When an explanation is right
 //
-// It names the same slips and faults (their kind, device or link, and step where one was done otherwise; not which of its
-// switches stands wrong, or which button was pressed instead), or it ends in the same hidden state (addresses, modes, power-up modes,
-// switches, power, links, stuck buttons), which is to say that nobody on site could tell it from the truth,
-// and that the cure is the same. Addresses that no plate of the site speaks to are alike in this, for nothing
-// on site tells one from another.
+// It names the same slips and faults (their kind, device or link, and the step where one was done otherwise;
+// not which of its switches stands wrong, or which button was pressed instead), or it ends in the same hidden
+// state (addresses, modes, power-up modes, switches, power, links, stuck buttons), which is to say that nobody
+// on site could tell it from the truth, and that the cure is the same. Addresses that no plate of the site
+// speaks to are alike in this, for nothing on site tells one from another.
 #pragma once
 
 #include <cstdint>
@@ -53,7 +53,7 @@ struct DiagnosisCase {
   model::Report report;
   model::Scenario truth;              ///< what really was and was done
   model::World world;                 ///< where it ended
-  std::vector<std::string> mischief;  ///< what was made to go wrong, in words
+  std::vector<TrueCause> mischief;    ///< what was made to go wrong
 };
 
 /// Families that sites are made of.
