@@ -10,10 +10,12 @@ import sys
 def measure(program, pattern, repetitions):
     """Rows of one benchmark run by name; of repetitions the median."""
     command = [program, f"--benchmark_filter={pattern}", "--benchmark_format=json",
-               f"--benchmark_repetitions={repetitions}", "--benchmark_report_aggregates_only=true"]
+               f"--benchmark_repetitions={repetitions}"]
+    if repetitions > 1:
+        command.append("--benchmark_report_aggregates_only=true")
     run = subprocess.run(command, stdout=subprocess.PIPE, check=True)
     rows = json.loads(run.stdout)["benchmarks"]
-    return {row["run_name"]: row for row in rows if row.get("aggregate_name") == "median"}
+    return {row["run_name"]: row for row in rows if repetitions == 1 or row.get("aggregate_name") == "median"}
 
 
 def time_of(rows, name):
@@ -100,6 +102,10 @@ SUITES = {
     "building": ("^building/", 3, building_figures),
     "firmware": ("^firmware/", 5, firmware_figures),
     "sweep": ("^sweep/", 3, counters("sweep/main_scenario", "runs_per_s")),
+    # Once: a thousand calls, and the same whenever they are made.
+    "diagnosis": ("^diagnosis/telephone_calls", 1,
+                  counters("diagnosis/telephone_calls/iterations:1", "cases", "top1_single", "top3_single", "top1_double",
+                           "top3_double", "isolated", "checks_mean", "cured", "cured_at_once", "median_s", "worst_s")),
     "hunt": ("^hunt/site_1x3", 3, counters("hunt/site_1x3", "states_per_s", "bytes_per_state")),
 }
 # NAME: what measures its figures itself, without the benchmark program

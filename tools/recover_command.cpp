@@ -43,7 +43,7 @@ struct Told {
   std::vector<std::string> amiss;  ///< before the cure
   std::string output;
   std::vector<const model::RankedExplanation*>
-      explanations;        ///< of a report: those that the cure works under
+      explanations{};      ///< of a report: those that the cure works under
   double probability = 1;  ///< of all of them together
 };
 

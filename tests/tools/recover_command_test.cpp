@@ -6,7 +6,9 @@
 #include <fstream>
 #include <vector>
 
+#include "model/recover_report.h"
 #include "tests/support/program.h"
+#include "tools/load.h"
 
 namespace {
 
@@ -60,6 +62,37 @@ TEST_SUITE("recover") {
       CHECK(recovered(file.path).at("outcome").as_string() == "nothing-to-do");
     }
     CHECK(cured >= 6);
+  }
+
+  TEST_CASE("the cure of every report works under each explanation above one percent") {
+    namespace model = drybus::model;
+    std::size_t cured = 0;
+    for (const fs::path& path : yaml_files("scenarios/reports")) {
+      CAPTURE(path.string());
+      const auto loaded = drybus::tools::load_report(path.string());
+      const model::Diagnosis diagnosis =
+          model::diagnose(loaded.report, drybus::tools::load_catalogue(path.string()));
+      const model::ReportCure found = model::recover(loaded.report, diagnosis);
+      CHECK(found.cure.end != model::Cure::End::no_cure);
+      cured += found.cure.end == model::Cure::End::found ? 1 : 0;
+      for (const model::RankedExplanation& explanation : diagnosis.explanations) {
+        if (explanation.probability < 0.01) continue;
+        const model::Account& account = explanation.ways.front();
+        const model::Scenario scenario = scenario_of(loaded.report, account);
+        const model::World after = model::world_after(scenario, *account.world, found.cure.steps);
+        CHECK(model::amiss(scenario, found.cure.aim, after).empty());
+      }
+    }
+    CHECK(cured >= 6);
+  }
+
+  TEST_CASE("a report's cure comes as a scenario of the likeliest explanation, which replays") {
+    const OutputFile file;
+    const json::object told =
+        recovered("scenarios/reports/the-fourth-just-sits-there.yaml", "-o " + file.path);
+    CHECK(told.at("outcome").as_string() == "cured");
+    CHECK_FALSE(told.at("explanations").as_array().empty());
+    CHECK(drybus_program("run " + file.path).exit_code == 0);
   }
 
   TEST_CASE("a cure is told step by step, with what the lamp shows and how long it takes") {
