@@ -91,7 +91,8 @@ class Curing {
 
   Cure find() {
     cure_.aim = aim_of(asked_, possible_);
-    if (std::all_of(possible_.begin(), possible_.end(), [this](const Possibility& possibility) {
+    if (!options_.afresh &&
+        std::all_of(possible_.begin(), possible_.end(), [this](const Possibility& possibility) {
           return is_as_aimed(*possibility.scenario, cure_.aim, possibility.world);
         })) {
       cure_.end = Cure::End::nothing_to_do;
@@ -162,11 +163,16 @@ class Curing {
   /// The quickest plan that works in every world; where the search is too much or its plan fails, a good one.
   bool try_plans() {
     const PlaceId place = place_now();
-    const CureRules rules{asked_, cure_.aim, outlooks(asked_, cure_.aim, possible_), options_};
+    const CureRules rules{asked_, cure_.aim, outlook(), options_};
     if (const auto plan = search_cure(rules, place, options_.effort); plan && works(rules, *plan))
       return true;
     if (const auto plan = tour_cure(rules, place, options_); plan && works(rules, *plan)) return true;
     return wait_and_try();
+  }
+
+  [[nodiscard]] std::vector<Outlook> outlook() const {
+    std::vector<Outlook> all = outlooks(asked_, cure_.aim, possible_);
+    return options_.afresh ? doubtful(asked_, cure_.aim, std::move(all)) : all;
   }
 
   /// Nothing is surer than to leave everything alone until nobody is in setup any more.
@@ -176,7 +182,7 @@ class Curing {
     wait.duration = std::max(site().family.plate.time_out.after, site().family.module.time_out.after) +
                     std::chrono::seconds{1};
     add_in_every_world({wait});
-    const CureRules rules{asked_, cure_.aim, outlooks(asked_, cure_.aim, possible_), options_};
+    const CureRules rules{asked_, cure_.aim, outlook(), options_};
     if (const auto plan = tour_cure(rules, place_now(), options_); plan && works(rules, *plan)) return true;
     if (cure_.reasons.empty()) cure_.reasons.push_back("No sequence of presses was found that ends well.");
     return false;

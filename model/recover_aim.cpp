@@ -360,6 +360,18 @@ std::vector<Outlook> outlooks(const Scenario& asked, const Aim& aim, std::span<c
   return all;
 }
 
+std::vector<Outlook> doubtful(const Scenario& asked, const Aim& aim, std::vector<Outlook> outlooks) {
+  const Site& site = asked.site;
+  for (DeviceId device = 0; device < site.device_count(); ++device) {
+    if (site.is_neighbour(device)) continue;
+    Outlook& outlook = outlooks[device];
+    outlook.wrong_switches = site.is_plate(device);
+    outlook.same_switches = !site.is_plate(device);
+    outlook.to_address = !site.is_plate(device) && aim.addresses[site.module_index(device)].has_value();
+  }
+  return outlooks;
+}
+
 std::vector<Step> repairs(const Scenario& asked, std::span<const Possibility> possible) {
   std::vector<Step> all;
   for (const Possibility& possibility : possible) {

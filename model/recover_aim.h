@@ -33,6 +33,10 @@ struct Outlook {
 /// By device.
 std::vector<Outlook> outlooks(const Scenario& asked, const Aim& aim, std::span<const Possibility> possible);
 
+/// The same for somebody who takes nothing for granted: any plate may be set wrong, any module hold something
+/// else.
+std::vector<Outlook> doubtful(const Scenario& asked, const Aim& aim, std::vector<Outlook> outlooks);
+
 /// Repairs that some world needs: links made good, buttons freed, power restored.
 std::vector<Step> repairs(const Scenario& asked, std::span<const Possibility> possible);
 

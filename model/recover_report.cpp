@@ -11,17 +11,12 @@ namespace {
 constexpr double least_way = 0.001;
 constexpr std::size_t most_ways = 8;
 
-}  // namespace
-
-ReportCure recover(const Report& report, const Diagnosis& diagnosis, const ReportRecoverOptions& options) {
-  ReportCure found;
+/// The worlds of a report, with the scenarios that they belong to.
+struct Worlds {
   std::deque<Scenario> scenarios;
   std::vector<Possibility> possible;
-  for (std::uint32_t i = 0; i < diagnosis.explanations.size(); ++i) {
-    const RankedExplanation& explanation = diagnosis.explanations[i];
-    if (explanation.probability < options.least_probability && i > 0) continue;
-    found.explanations.push_back(i);
-    found.probability += explanation.probability;
+
+  void add(const Report& report, const RankedExplanation& explanation) {
     for (std::size_t way = 0; way < std::min(most_ways, explanation.ways.size()); ++way) {
       const Account& account = explanation.ways[way];
       if (way > 0 && account.probability < least_way) break;
@@ -29,12 +24,38 @@ ReportCure recover(const Report& report, const Diagnosis& diagnosis, const Repor
       possible.push_back({&scenarios.back(), *account.world, account.probability});
     }
   }
-  if (possible.empty()) {
-    found.cure.reasons.push_back("Nothing explains what was seen.");
-    return found;
+};
+
+Cure unexplained() {
+  Cure cure;
+  cure.reasons.push_back("Nothing explains what was seen.");
+  return cure;
+}
+
+}  // namespace
+
+ReportCure recover(const Report& report, const Diagnosis& diagnosis, const ReportRecoverOptions& options) {
+  ReportCure found;
+  Worlds worlds;
+  for (std::uint32_t i = 0; i < diagnosis.explanations.size(); ++i) {
+    const RankedExplanation& explanation = diagnosis.explanations[i];
+    if (explanation.probability < options.least_probability && i > 0) continue;
+    found.explanations.push_back(i);
+    found.probability += explanation.probability;
+    worlds.add(report, explanation);
   }
-  found.cure = recover(report.believed, possible, options.recover);
+  found.cure =
+      worlds.possible.empty() ? unexplained() : recover(report.believed, worlds.possible, options.recover);
   return found;
+}
+
+Cure recover_afresh(const Report& report, const Diagnosis& diagnosis, const ReportRecoverOptions& options) {
+  Worlds worlds;
+  for (const RankedExplanation& explanation : diagnosis.explanations) worlds.add(report, explanation);
+  if (worlds.possible.empty()) return unexplained();
+  RecoverOptions all = options.recover;
+  all.afresh = true;
+  return recover(report.believed, worlds.possible, all);
 }
 
 }  // namespace drybus::model

@@ -14,10 +14,17 @@ struct ReportRecoverOptions {
 
 struct ReportCure {
   Cure cure;
-  std::vector<std::uint32_t> explanations;  ///< indices into Diagnosis::explanations: those that it works under
-  double probability = 0;                   ///< of all of them together
+  std::vector<std::uint32_t>
+      explanations;        ///< indices into Diagnosis::explanations: those that it works under
+  double probability = 0;  ///< of all of them together
 };
 
-ReportCure recover(const Report& report, const Diagnosis& diagnosis, const ReportRecoverOptions& options = {});
+/// What to do when it turns out that none of the explanations was right: everything afresh. It works whatever
+/// was pressed or set wrong, and repairs what is broken under any of the explanations.
+Cure recover_afresh(const Report& report, const Diagnosis& diagnosis,
+                    const ReportRecoverOptions& options = {});
+
+ReportCure recover(const Report& report, const Diagnosis& diagnosis,
+                   const ReportRecoverOptions& options = {});
 
 }  // namespace drybus::model

@@ -73,8 +73,12 @@ Situation CureRules::beginning(PlaceId place) const {
     }
     situation.devices.push_back(belief);
   }
-  if (options_.of_this_moment) return situation;
-  // Time has passed, and somebody may have pressed something: who is to be handled may be in setup by now.
+  if (!options_.of_this_moment) be_wary(situation);
+  return situation;
+}
+
+/// Time has passed, and somebody may have pressed something: who is to be handled may be in setup by now.
+void CureRules::be_wary(Situation& situation) const {
   const auto wary = [&](DeviceId device) {
     Belief& belief = situation.devices[device];
     belief.standing = Standing::either;
@@ -82,11 +86,13 @@ Situation CureRules::beginning(PlaceId place) const {
   };
   for (std::size_t i = 0; i < site().modules.size(); ++i) {
     const DeviceId module = site().module_id(i);
-    if (!own(module) || !wants_address(situation, module)) continue;
+    if (!wants_address(situation, module)) continue;
     wary(module);
     if (!plates_of(module).empty()) wary(plates_of(module).front());
   }
-  return situation;
+  for (DeviceId device = 0; options_.afresh && device < situation.devices.size(); ++device) {
+    if (own(device)) wary(device);
+  }
 }
 
 bool CureRules::wants_address(const Situation& situation, DeviceId module) const {

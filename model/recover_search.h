@@ -97,6 +97,7 @@ class CureRules {
 
  private:
   [[nodiscard]] std::optional<PlateSetting> setting(const Situation& situation, DeviceId plate) const;
+  void be_wary(Situation& situation) const;
   void pass(Situation& situation, sim::Duration until) const;
   void walk(Situation& situation, DeviceId device) const;
   void enter(Situation& situation, DeviceId device) const;

@@ -1,5 +1,5 @@
-// How often the true cause is found, how many checks it takes to be sure, and whether the cure cures: 600 calls about one
-// slip or fault and 400 about two, on as many threads as there are cores.
+// How often the true cause is found, how many checks it takes to be sure, and whether the cure cures: 600
+// calls about one slip or fault and 400 about two, on as many threads as there are cores.
 #include <benchmark/benchmark.h>
 
 #include <algorithm>
@@ -26,16 +26,18 @@ bench::Families shipped_families() {
   return families;
 }
 
-double share(const std::vector<bench::CaseScore>& scores, std::size_t from, std::size_t to, std::size_t best) {
-  const auto within = std::count_if(scores.begin() + static_cast<std::ptrdiff_t>(from),
-                                    scores.begin() + static_cast<std::ptrdiff_t>(to),
-                                    [best](const bench::CaseScore& score) { return score.rank >= 1 && score.rank <= best; });
+double share(const std::vector<bench::CaseScore>& scores, std::size_t from, std::size_t to,
+             std::size_t best) {
+  const auto within = std::count_if(
+      scores.begin() + static_cast<std::ptrdiff_t>(from), scores.begin() + static_cast<std::ptrdiff_t>(to),
+      [best](const bench::CaseScore& score) { return score.rank >= 1 && score.rank <= best; });
   return static_cast<double>(within) / static_cast<double>(to - from);
 }
 
 void telephone_calls(benchmark::State& state) {
   const bench::Families families = shipped_families();
-  const model::Catalogue catalogue = tools::read_catalogue(DRYBUS_SOURCE_DIR "/scenarios/catalogue.yaml").value();
+  const model::Catalogue catalogue =
+      tools::read_catalogue(DRYBUS_SOURCE_DIR "/scenarios/catalogue.yaml").value();
   constexpr std::size_t cases = single_cases + double_cases;
   std::vector<bench::CaseScore> scores(cases);
   for (auto _ : state) {
@@ -47,12 +49,14 @@ void telephone_calls(benchmark::State& state) {
   std::vector<double> seconds;
   double checks = 0;
   double cured = 0;
+  double cured_first = 0;
   double cured_at_once = 0;
   double isolated = 0;
   for (const bench::CaseScore& score : scores) {
     seconds.push_back(score.seconds);
     checks += static_cast<double>(score.checks);
     cured += score.cured ? 1 : 0;
+    cured_first += score.cured_first ? 1 : 0;
     cured_at_once += score.cured_at_once ? 1 : 0;
     isolated += score.isolated ? 1 : 0;
   }
@@ -65,6 +69,7 @@ void telephone_calls(benchmark::State& state) {
   state.counters["isolated"] = isolated / cases;
   state.counters["checks_mean"] = checks / cases;
   state.counters["cured"] = cured / cases;
+  state.counters["cured_first"] = cured_first / cases;
   state.counters["cured_at_once"] = cured_at_once / cases;
   state.counters["median_s"] = seconds[cases / 2];
   state.counters["worst_s"] = seconds.back();

@@ -986,7 +986,9 @@ std::vector<std::uint32_t> signature(const Site& site, const World& world) {
   }
   for (const sim::Medium::Impairment& impairment : world.medium.impairments()) {
     if (impairment.state == sim::LinkState::sound) continue;
-    all.push_back(impairment.link | static_cast<std::uint32_t>(impairment.state) << 24);
+    // A short silences the whole line: nothing on it tells where the short is.
+    const bool shorted = impairment.state == sim::LinkState::shorted;
+    all.push_back((shorted ? 0xffff : impairment.link) | static_cast<std::uint32_t>(impairment.state) << 24);
   }
   return all;
 }

@@ -22,9 +22,9 @@
 //
 // It names the same slips and faults (their kind, device or link, and the step where one was done otherwise;
 // not which of its switches stands wrong, or which button was pressed instead), or it ends in the same hidden
-// state (addresses, modes, power-up modes, switches, power, links, stuck buttons), which is to say that nobody
-// on site could tell it from the truth, and that the cure is the same. Addresses that no plate of the site
-// speaks to are alike in this, for nothing on site tells one from another.
+// state (addresses, modes, power-up modes, switches, power, links, stuck buttons), which is to say that
+// nobody on site could tell it from the truth, and that the cure is the same. Addresses that no plate of the
+// site speaks to are alike in this, for nothing on site tells one from another.
 #pragma once
 
 #include <cstdint>
@@ -51,9 +51,9 @@ struct TrueCause {
 struct DiagnosisCase {
   std::uint64_t seed = 0;
   model::Report report;
-  model::Scenario truth;              ///< what really was and was done
-  model::World world;                 ///< where it ended
-  std::vector<TrueCause> mischief;    ///< what was made to go wrong
+  model::Scenario truth;            ///< what really was and was done
+  model::World world;               ///< where it ended
+  std::vector<TrueCause> mischief;  ///< what was made to go wrong
 };
 
 /// Families that sites are made of.

@@ -23,8 +23,12 @@ double core_seconds() {
 }
 
 bool names(const PlacedCause& told, const TrueCause& really) {
-  // A contact that bounced and a press that was repeated are the same to everybody.
-  const auto alike = [](Mishap mishap) { return mishap == Mishap::bounced ? Mishap::repeated : mishap; };
+  // A contact that bounced and a press that was repeated are the same to everybody, and so, to the
+  // electrician who is sent there, are a link that loses most and one that loses all.
+  const auto alike = [](Mishap mishap) {
+    if (mishap == Mishap::bounced) return Mishap::repeated;
+    return mishap == Mishap::noisy_link ? Mishap::open_link : mishap;
+  };
   if (alike(told.cause) != alike(really.mishap) || told.device != really.device || told.link != really.link)
     return false;
   return !really.step || (told.step == really.step && told.other == really.other);
@@ -58,9 +62,11 @@ void ask(const DiagnosisCase& of, const Catalogue& catalogue, Diagnosis& diagnos
   }
 }
 
-bool cures(const DiagnosisCase& of, const World& world, const Cure& cure) {
+/// Does as the cure says; whether that puts everything right.
+bool cures(const DiagnosisCase& of, World& world, const Cure& cure) {
   if (cure.end == Cure::End::no_cure) return false;
-  return is_as_aimed(of.truth, cure.aim, world_after(of.truth, world, cure.steps));
+  world = world_after(of.truth, world, cure.steps);
+  return is_as_aimed(of.truth, cure.aim, world);
 }
 
 }  // namespace
@@ -76,14 +82,17 @@ CaseScore score_case(const DiagnosisCase& of, const Catalogue& catalogue) {
     if (is_right(of, truth, diagnosis.explanations[i])) score.rank = i + 1;
   }
   const ReportCure at_once = recover(of.report, diagnosis);
-  score.cured_at_once = cures(of, of.world, at_once.cure);
-  score.cure_minutes = sim::seconds(at_once.cure.time) / 60;
+  World cured_at_once = of.world;
+  score.cured_at_once = cures(of, cured_at_once, at_once.cure);
   World world = of.world;
   ask(of, catalogue, diagnosis, world, score);
   score.isolated = !diagnosis.explanations.empty() &&
                    is_right(of, signature(of.report.believed.site, world), diagnosis.explanations.front());
   const ReportCure after_checks = recover(of.report, diagnosis);
-  score.cured = cures(of, world, after_checks.cure);
+  score.cure_minutes = sim::seconds(after_checks.cure.time) / 60;
+  score.cured_first = cures(of, world, after_checks.cure);
+  // Whoever finds something still amiss does what they were told for that case.
+  score.cured = score.cured_first || cures(of, world, recover_afresh(of.report, diagnosis));
   score.seconds = core_seconds() - began;
   return score;
 }

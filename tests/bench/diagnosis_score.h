@@ -10,9 +10,10 @@ struct CaseScore {
   std::size_t rank = 0;        ///< of the first explanation that is right, from 1; 0: none is
   std::size_t checks = 0;      ///< that were asked before one explanation had 95 % or none was left
   bool isolated = false;       ///< and the one was right
-  bool cured = false;          ///< by the plan for what was known after the checks
   bool cured_at_once = false;  ///< by the plan for the report alone
-  double cure_minutes = 0;     ///< of that plan
+  bool cured_first = false;    ///< by the plan for what was known after the checks
+  bool cured = false;          ///< by that or, where something was still amiss then, by starting afresh
+  double cure_minutes = 0;     ///< of the first plan
   double seconds = 0;          ///< of one core, for everything
   double diagnose_seconds = 0;
   double explored = 0;
