@@ -48,7 +48,7 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
     for (const DeviceId device : part.touches) {
       for (std::size_t word = 0; word < touched.size(); ++word) touched[word] |= of_device[device][word];
     }
-    if (part.traffic) touched = everything_;
+    if (part.traffic) add_traffic(part, touched);
     forget_before(part.placed.step.value_or(0), touched);
     touches_.push_back(std::move(touched));
   }
@@ -65,6 +65,15 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
   puzzling.erase(std::unique(puzzling.begin(), puzzling.end()), puzzling.end());
   for (std::size_t i = 0; i < std::min(most_puzzling, puzzling.size()); ++i) {
     puzzling_.push_back(puzzling[i * puzzling.size() / std::min(most_puzzling, puzzling.size())]);
+  }
+}
+
+/// What a cause that changes the traffic can change: anything, but for what is known to be over.
+void CauseSpace::add_traffic(const PlacedChange& part, SeenSet& set) const {
+  const Report& report = retelling_.report();
+  for (std::size_t i = 0; i < report.seen.size(); ++i) {
+    const bool later = !report.seen[i].after_step || *report.seen[i].after_step > part.until.value_or(0);
+    if (!part.until || !later || report.believed.site.is_plate(report.seen[i].device)) put(set, i);
   }
 }
 

@@ -31,6 +31,7 @@ class CauseSpace final : public sim::HypothesisSpace {
   /// Observations by index, one bit each.
   using SeenSet = std::vector<std::uint64_t>;
 
+  void add_traffic(const PlacedChange& part, SeenSet& set) const;
   void forget_before(std::uint32_t step, SeenSet& set) const;
   [[nodiscard]] SeenSet contradicted(const Prediction& prediction) const;
   [[nodiscard]] double worth(const SeenSet& wrong, const SeenSet& within, const Prediction& prediction) const;

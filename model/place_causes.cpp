@@ -129,8 +129,39 @@ class Placing {
       each.traffic = true;
     }
     if (is_module(each.placed.other)) each.touches.push_back(each.placed.other);
+    if (each.traffic && each.placed.step == step_ && is_slip_of_a_press(each.placed)) limit_to_setup(each);
     out_.push_back(std::move(each));
     return out_.back();
+  }
+
+  // --- how far a slip at a plate in setup can reach ---
+
+  [[nodiscard]] bool is_slip_of_a_press(const PlacedCause& placed) const {
+    return placed.device != no_device && !is_fault(placed.cause) && step_ < script_.size() && is_act(step());
+  }
+
+  [[nodiscard]] bool in_setup_before(DeviceId device, std::uint32_t index) const {
+    return retelling_.before_step(index).devices[device].mode == Mode::setup;
+  }
+
+  /// What goes wrong in one setup of a plate is over, at the latest, with its next one: there the channel begins at 0 again.
+  /// Not so when the plate is used in between, for it may still be in setup then.
+  void limit_to_setup(PlacedChange& change) const {
+    const DeviceId plate = change.placed.device;
+    const auto steps = static_cast<std::uint32_t>(script_.size());
+    std::uint32_t at = step_ + 1;
+    while (at < steps && in_setup_before(plate, at)) ++at;
+    while (at < steps && !(is_act(script_[at]) && script_[at].device == plate)) ++at;
+    if (at >= steps || !is_gesture(script_[at])) return;
+    ++at;
+    while (at < steps && in_setup_before(plate, at)) ++at;
+    if (at >= steps) return;
+    change.until = at;
+    for (const DeviceId module : our_modules()) {
+      bool was = false;
+      for (std::uint32_t i = step_; i <= at && !was; ++i) was = in_setup_before(module, i);
+      if (was) change.touches.push_back(module);
+    }
   }
 
   [[nodiscard]] PlacedCause placed_here(Mishap cause) const {

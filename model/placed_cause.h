@@ -35,6 +35,9 @@ struct PlacedChange {
   Changes changes;
   std::vector<DeviceId> touches;  ///< the modules that it can make behave otherwise
   bool traffic = false;           ///< it can change what is sent or who hears it: any module may behave otherwise
+  /// For traffic of a setup that is over at a step: after that only modules that were in setup meanwhile (`touches`) may
+  /// behave otherwise.
+  std::optional<std::uint32_t> until;
 };
 
 /// All that the catalogue knows of, at every place where it can be in this report.
