@@ -31,6 +31,7 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
       catalogue_(catalogue),
       parts_(place_causes(retelling, catalogue)),
       tried_alone_(parts_.size(), 0),
+      helps_(parts_.size(), 0),
       observed_(retelling.report().believed.site.modules.size()) {
   const Site& site = retelling.report().believed.site;
   const std::vector<Seen>& seen = retelling.report().seen;
@@ -129,6 +130,7 @@ double CauseSpace::log_fit(const sim::PartSet& set, double least) {
     if (prediction.log_fit <= needed) return sim::impossible;
   }
   const double fit = prediction.log_fit;
+  if (set.size() == 1) helps_[set.front()] = 1;
   tried_.emplace(set, std::move(prediction));
   return fit;
 }
@@ -225,9 +227,9 @@ double CauseSpace::worth(const SeenSet& wrong, const SeenSet& within, const Pred
   return gain;
 }
 
-/// The observations that a part may put right: known once it was tried alone. Null: none that matters.
+/// The observations that a part may put right: known once it was tried alone. Null: none, or it spoils more than it mends.
 const CauseSpace::SeenSet* CauseSpace::can_mend(sim::PartId part) const {
-  if (tried_alone_[part] != 0) return &mends_[part];
+  if (tried_alone_[part] != 0) return helps_[part] != 0 ? &mends_[part] : nullptr;
   return touches_many(part) ? nullptr : &touches_[part];
 }
 
@@ -255,6 +257,8 @@ bool CauseSpace::go_together(const sim::PartSet& set, sim::PartId part) const {
   for (const sim::PartId each : set) {
     if (each == part) return false;
     const PlacedCause& placed = parts_[each].placed;
+    // What noise takes is chance: beside it anything else can explain what it does not.
+    if (placed.cause == Mishap::noisy_link || added.cause == Mishap::noisy_link) return false;
     const bool same_thing = placed.cause == added.cause && placed.device == added.device && placed.link == added.link;
     if (same_thing && (is_fault(added.cause) || !added.step)) return false;
     if (is_slip_at_step(placed) && is_slip_at_step(added) && placed.step == added.step &&

@@ -51,6 +51,7 @@ class CauseSpace final : public sim::HypothesisSpace {
   std::vector<SeenSet> touches_;  ///< by part: observations that it can change
   std::vector<SeenSet> mends_;    ///< by part, once tried by itself: observations that it puts right; else empty
   std::vector<char> tried_alone_;
+  std::vector<char> helps_;       ///< by part: alone it fits better than what was told
   Followed observed_;
   std::vector<std::size_t> puzzling_;  ///< modules with observations that contradict what was told, a few of them
   bool nothing_wrong_ = false;         ///< what was told explains everything
