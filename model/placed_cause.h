@@ -34,9 +34,9 @@ struct PlacedChange {
   double chance = 0;
   Changes changes;
   std::vector<DeviceId> touches;  ///< the modules that it can make behave otherwise
-  bool traffic = false;           ///< it can change what is sent or who hears it: any module may behave otherwise
-  /// For traffic of a setup that is over at a step: after that only modules that were in setup meanwhile (`touches`) may
-  /// behave otherwise.
+  bool traffic = false;  ///< it can change what is sent or who hears it: any module may behave otherwise
+  /// For traffic of a setup that is over at a step: after that only modules that were in setup meanwhile
+  /// (`touches`) may behave otherwise.
   std::optional<std::uint32_t> until;
 };
 
