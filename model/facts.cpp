@@ -1,5 +1,6 @@
 #include "model/facts.h"
 
+#include <array>
 #include <fmt/format.h>
 
 #include "model/describe.h"
@@ -58,6 +59,12 @@ bool fact_is(const Scenario& scenario, const World& world, const Check& check) {
     return lit == (wanted == "lit");
   }
   return fact_text(scenario, world, check.device, check.fact) == wanted;
+}
+
+std::span<const Fact> telling_facts(const Site& site, DeviceId device) {
+  static constexpr std::array of_plates = {Fact::mode, Fact::indicator, Fact::channel};
+  static constexpr std::array of_modules = {Fact::mode, Fact::address, Fact::power_up, Fact::level, Fact::indicator};
+  return site.is_plate(device) ? std::span<const Fact>{of_plates} : std::span<const Fact>{of_modules};
 }
 
 }  // namespace drybus::model

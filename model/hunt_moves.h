@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -87,6 +88,21 @@ class Moves {
   /// How many actions stand for waits for what a world's own timers tell; those for deadlines come after them.
   [[nodiscard]] std::size_t wait_actions() const;
   [[nodiscard]] bool is_wait(sim::Action action) const { return action >= table_.size(); }
+
+  /// Counts a move (null: a wait) that is made, where its kind is limited.
+  void count(const Move* move, MovesMade& made) const {
+    const MoveKind kind = move == nullptr ? MoveKind::waits : move->kind;
+    const bool free = move != nullptr && move->free;
+    if (!free && budget_[kind] != MoveBudget::unlimited) ++made[static_cast<std::size_t>(kind)];
+  }
+
+  /// Appends what of the moves made tells states apart: how often, of the kinds that are limited.
+  void add_to_key(const MovesMade& made, std::vector<std::byte>& key) const {
+    for (std::size_t kind = 0; kind < move_kinds; ++kind) {
+      const std::uint8_t limit = budget_.of[kind];
+      if (limit != 0 && limit != MoveBudget::unlimited) key.push_back(static_cast<std::byte>(made[kind]));
+    }
+  }
 
   /// When the power goes, for a move with a cut that begins now: in the middle of the write.
   [[nodiscard]] sim::Instant time_of_cut(const Move& move, const World& world) const;

@@ -23,9 +23,9 @@ Scenario ready_for_moves(Scenario scenario) {
   return scenario;
 }
 
-World world_after_script(const Scenario& scenario, DeviceLogic* logic) {
+World world_for_moves(const Scenario& scenario, DeviceLogic* logic, sim::Record* record) {
   World world = initial_world(scenario);
-  Simulation simulation{scenario, world};
+  Simulation simulation{scenario, world, record};
   if (logic != nullptr) simulation.use_logic(logic);
   simulation.begin();
   const sim::Instant bound = sim::start_of_run + default_run_bound;
@@ -35,13 +35,13 @@ World world_after_script(const Scenario& scenario, DeviceLogic* logic) {
     }
     simulation.step();
   }
+  world.people.push_back({scenario.people[0].place, 0, 0, 1});
   return world;
 }
 
 HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry) {
   Scenario ready = ready_for_moves(scenario);
-  HuntState start{world_after_script(scenario), {}, {}};
-  start.world.people.push_back({scenario.people[0].place, 0, 0, 1});  // the mains, with nothing to do yet
+  HuntState start{world_for_moves(scenario), {}, {}};
   const auto first_look = static_cast<std::uint32_t>(scenario.checks.size());
   const auto mains = static_cast<std::uint16_t>(scenario.people.size());
   Moves moves{scenario, budget, first_look};
@@ -81,9 +81,8 @@ bool HuntSpace::make(const State& from, std::size_t move) {
 
 bool HuntSpace::take_step(const State& from, const Move* move, std::vector<Step>& script) {
   set_out(from);
-  count(move == nullptr ? MoveKind::waits : move->kind, frame().state.made);
+  plan_->moves.count(move, frame().state.made);
   if (move != nullptr) {
-    if (move->free) frame().state.made = from.made;
     plan_->moves.fill_in(*move, from.world, script[0]);
     if (move->cut) cut_power_later(from, *move);
   }
@@ -107,10 +106,6 @@ void HuntSpace::set_out(const State& from) {
   here.seen = 0;
   static_cast<void>(here.simulation.take_noted());
   noted_in_move_ = 0;
-}
-
-void HuntSpace::count(MoveKind kind, MovesMade& made) const {
-  if (plan_->moves.budget()[kind] != MoveBudget::unlimited) ++made[static_cast<std::size_t>(kind)];
 }
 
 bool HuntSpace::done() {
@@ -218,10 +213,7 @@ bool HuntSpace::wait_until(sim::Instant until) {
 
 void HuntSpace::write_key(const State& state, std::vector<std::byte>& key) {
   key_.write(state.world, key);
-  for (std::size_t kind = 0; kind < move_kinds; ++kind) {
-    const std::uint8_t limit = plan_->moves.budget().of[kind];
-    if (limit != 0 && limit != MoveBudget::unlimited) key.push_back(static_cast<std::byte>(state.made[kind]));
-  }
+  plan_->moves.add_to_key(state.made, key);
   if (!state.memory.empty()) write_memory(state, key);
 }
 

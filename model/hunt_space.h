@@ -36,9 +36,10 @@ struct HuntPlan {
 /// A scenario with a look at every device's indicator among its checks, and a person who minds the mains.
 Scenario ready_for_moves(Scenario scenario);
 
-/// The world in which the installer has come to the end of their script; others may still be at work. Devices react as
-/// `logic` has it; null: as the reference model does. Throws std::invalid_argument after `default_run_bound`.
-World world_after_script(const Scenario& scenario, DeviceLogic* logic = nullptr);
+/// The world in which moves begin: the installer has come to the end of their script, others may still be at work, and
+/// whoever minds the mains has nothing to do yet. Devices react as `logic` has it; null: as the site says. `record`, if
+/// any, tells what led there. Throws std::invalid_argument after `default_run_bound`.
+World world_for_moves(const Scenario& scenario, DeviceLogic* logic = nullptr, sim::Record* record = nullptr);
 
 /// A hunt from the end of the scenario's script. `symmetry`: like modules count as interchangeable.
 HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry);
@@ -122,7 +123,6 @@ class HuntSpace {
   Frame& frame() { return *frames_[depth_ - 1]; }
   bool make(const State& from, std::size_t move);
   bool take_step(const State& from, const Move* move, std::vector<Step>& script);
-  void count(MoveKind kind, MovesMade& made) const;
   void set_out(const State& from);
   void cut_power_later(const State& from, const Move& move);
   [[nodiscard]] bool done();
@@ -141,7 +141,7 @@ class HuntSpace {
     if (frame().waits.empty()) return;
     const sim::Instant begin = from.world.now;
     set_out(from);
-    count(MoveKind::waits, frame().state.made);
+    plan_->moves.count(nullptr, frame().state.made);
     bool broken = false;
     for (std::size_t i = 0; i < frame().waits.size(); ++i) {
       const Wait wait = frame().waits[i];
