@@ -25,9 +25,9 @@ enum class Mishap : std::uint8_t {
   open_link,
   shorted_link,
   noisy_link,
-  dead_device,    ///< no power, or broken
-  power_cut,      ///< power went and came back
-  write_lost,     ///< power went while a module was writing
+  dead_device,  ///< no power, or broken
+  power_cut,    ///< power went and came back
+  write_lost,   ///< power went while a module was writing
   stuck_button,
   telegram_lost,  ///< a module missed one telegram
   neighbour,      ///< a neighbour's plate has our number and was used

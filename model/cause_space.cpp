@@ -13,7 +13,9 @@ namespace {
 constexpr std::size_t most_puzzling = 6;
 constexpr std::size_t few = 6;
 
-void put(std::vector<std::uint64_t>& set, std::size_t index) { set[index / 64] |= std::uint64_t{1} << index % 64; }
+void put(std::vector<std::uint64_t>& set, std::size_t index) {
+  set[index / 64] |= std::uint64_t{1} << index % 64;
+}
 
 bool meet(const std::vector<std::uint64_t>& a, const std::vector<std::uint64_t>& b) {
   for (std::size_t i = 0; i < a.size(); ++i) {
@@ -22,7 +24,9 @@ bool meet(const std::vector<std::uint64_t>& a, const std::vector<std::uint64_t>&
   return false;
 }
 
-bool is_slip_at_step(const PlacedCause& placed) { return placed.step && !is_fault(placed.cause); }
+bool is_slip_at_step(const PlacedCause& placed) {
+  return placed.step && !is_fault(placed.cause);
+}
 
 }  // namespace
 
@@ -124,7 +128,9 @@ double CauseSpace::log_fit(const sim::PartSet& set, double least) {
   return fit;
 }
 
-bool CauseSpace::touches_many(sim::PartId part) const { return parts_[part].traffic || parts_[part].touches.size() > few; }
+bool CauseSpace::touches_many(sim::PartId part) const {
+  return parts_[part].traffic || parts_[part].touches.size() > few;
+}
 
 /// The modules that the parts name, and where anybody may hear something else, those that behave oddly.
 Followed CauseSpace::sample_of(const sim::PartSet& set) const {
@@ -140,8 +146,8 @@ Followed CauseSpace::sample_of(const sim::PartSet& set) const {
   return followed;
 }
 
-/// Modules never send: causes at different modules do not meddle with each other, and what they predict together is known
-/// from what each predicts alone.
+/// Modules never send: causes at different modules do not meddle with each other, and what they predict
+/// together is known from what each predicts alone.
 std::optional<Prediction> CauseSpace::from_its_parts(const sim::PartSet& set) const {
   if (set.size() < 2 || !retelling_.report().capture.empty()) return std::nullopt;
   Prediction together = retelling_.as_told();
@@ -179,7 +185,8 @@ double CauseSpace::best_of_smaller(const sim::PartSet& set) const {
   for (std::size_t i = 0; i < set.size(); ++i) {
     sim::PartSet smaller = set;
     smaller.erase(smaller.begin() + static_cast<std::ptrdiff_t>(i));
-    if (const auto known = tried_.find(smaller); known != tried_.end()) best = std::max(best, known->second.log_fit);
+    if (const auto known = tried_.find(smaller); known != tried_.end())
+      best = std::max(best, known->second.log_fit);
   }
   return best;
 }
@@ -209,8 +216,10 @@ double CauseSpace::worth(const SeenSet& wrong, const SeenSet& within, const Pred
   double gain = 0;
   for (std::size_t word = 0; word < wrong.size(); ++word) {
     for (std::uint64_t rest = wrong[word] & within[word]; rest != 0; rest &= rest - 1) {
-      const auto index = static_cast<std::uint32_t>(word * 64 + static_cast<std::size_t>(std::countr_zero(rest)));
-      gain += retelling_.log_likelihood(index, Match::yes) - retelling_.log_likelihood(index, prediction.matches[index]);
+      const auto index =
+          static_cast<std::uint32_t>(word * 64 + static_cast<std::size_t>(std::countr_zero(rest)));
+      gain += retelling_.log_likelihood(index, Match::yes) -
+              retelling_.log_likelihood(index, prediction.matches[index]);
     }
   }
   return gain;
@@ -235,7 +244,8 @@ void CauseSpace::extensions(const sim::PartSet& set, double, std::vector<sim::Ex
     const bool may_fit_capture = captured && parts_[part].traffic;
     if (!may_mend && !may_fit_capture && !(set.empty() && nothing_wrong_)) continue;
     if (!go_together(set, part)) continue;
-    const double bound = may_fit_capture ? 0 : std::min(0.0, prediction.log_fit + worth(wrong, *within, prediction));
+    const double bound =
+        may_fit_capture ? 0 : std::min(0.0, prediction.log_fit + worth(wrong, *within, prediction));
     into.push_back({part, bound});
   }
 }
@@ -246,7 +256,8 @@ bool CauseSpace::go_together(const sim::PartSet& set, sim::PartId part) const {
   for (const sim::PartId each : set) {
     if (each == part) return false;
     const PlacedCause& placed = parts_[each].placed;
-    const bool same_thing = placed.cause == added.cause && placed.device == added.device && placed.link == added.link;
+    const bool same_thing =
+        placed.cause == added.cause && placed.device == added.device && placed.link == added.link;
     if (same_thing && (is_fault(added.cause) || !added.step)) return false;
     if (is_slip_at_step(placed) && is_slip_at_step(added) && placed.step == added.step &&
         placed.cause != Mishap::second_module && added.cause != Mishap::second_module) {

@@ -48,11 +48,13 @@ class CauseSpace final : public sim::HypothesisSpace {
   std::vector<PlacedChange> parts_;
   std::vector<double> log_odds_;
   std::vector<SeenSet> touches_;  ///< by part: observations that it can change
-  std::vector<SeenSet> mends_;    ///< by part, once tried by itself: observations that it puts right; else empty
+  std::vector<SeenSet>
+      mends_;  ///< by part, once tried by itself: observations that it puts right; else empty
   std::vector<char> tried_alone_;
   Followed observed_;
-  std::vector<std::size_t> puzzling_;  ///< modules with observations that contradict what was told, a few of them
-  bool nothing_wrong_ = false;         ///< what was told explains everything
+  std::vector<std::size_t>
+      puzzling_;                ///< modules with observations that contradict what was told, a few of them
+  bool nothing_wrong_ = false;  ///< what was told explains everything
   SeenSet everything_;
   std::map<sim::PartSet, Prediction> tried_;
 };

@@ -31,7 +31,9 @@ constexpr double least_share = 0.004;
 /// Less information than this is not worth asking for.
 constexpr double least_bits = 0.02;
 
-std::string joined(const std::vector<std::string>& parts) { return fmt::format("{}", fmt::join(parts, ", ")); }
+std::string joined(const std::vector<std::string>& parts) {
+  return fmt::format("{}", fmt::join(parts, ", "));
+}
 
 // --- making a check in a world ---
 
@@ -49,12 +51,18 @@ std::vector<Step> steps_of(const Site& site, const HumanTimes& times, const Site
     step.duration = duration;
     return step;
   };
-  const auto press = [&](Buttons buttons) { return push_step(StepKind::press, check.device, buttons, times.press); };
+  const auto press = [&](Buttons buttons) {
+    return push_step(StepKind::press, check.device, buttons, times.press);
+  };
   switch (check.kind) {
-    case SiteCheck::Kind::look: return {walk_there(), wait(look_time)};
-    case SiteCheck::Kind::press_local: return {press(only(0)), wait(1s)};
-    case SiteCheck::Kind::press_plate: return {press(only(check.button)), wait(1500ms)};
-    case SiteCheck::Kind::read_switches: return {walk_there(), wait(2s)};
+    case SiteCheck::Kind::look:
+      return {walk_there(), wait(look_time)};
+    case SiteCheck::Kind::press_local:
+      return {press(only(0)), wait(1s)};
+    case SiteCheck::Kind::press_plate:
+      return {press(only(check.button)), wait(1500ms)};
+    case SiteCheck::Kind::read_switches:
+      return {walk_there(), wait(2s)};
     case SiteCheck::Kind::power_cycle: {
       Step off = walk_there();
       off.kind = StepKind::power;
@@ -92,7 +100,8 @@ class Making {
     Simulation simulation{scenario_, world_};
     simulation.schedule(sim::Duration::zero(), Happening::person, 0, 0, sim::no_entry);
     watched_ = check_.watch;
-    if (std::find(watched_.begin(), watched_.end(), check_.device) == watched_.end()) watched_.push_back(check_.device);
+    if (std::find(watched_.begin(), watched_.end(), check_.device) == watched_.end())
+      watched_.push_back(check_.device);
     shown_.assign(world_.devices.size(), 0);
     std::uint16_t step = 0;
     while (world_.people.front().done == 0 && !world_.queue.empty()) {
@@ -106,10 +115,14 @@ class Making {
  private:
   void note_lamps(std::uint16_t last_step) {
     const std::uint16_t step = world_.people.front().step;
-    // What shows before the button is pressed is no answer to it; nor is what an earlier channel left showing.
+    // What shows before the button is pressed is no answer to it; nor is what an earlier channel left
+    // showing.
     const bool wait_begins = step != last_step;
-    if (check_.kind == SiteCheck::Kind::identify && wait_begins && step % 2 == 0 && step > 0) note_steady(step);
-    if (step == 0 && check_.kind != SiteCheck::Kind::press_plate && check_.kind != SiteCheck::Kind::press_local) return;
+    if (check_.kind == SiteCheck::Kind::identify && wait_begins && step % 2 == 0 && step > 0)
+      note_steady(step);
+    if (step == 0 && check_.kind != SiteCheck::Kind::press_plate &&
+        check_.kind != SiteCheck::Kind::press_local)
+      return;
     for (const DeviceId device : watched_) {
       shown_[device] |= 1u << static_cast<unsigned>(world_.devices[device].indicator);
     }
@@ -130,7 +143,9 @@ class Making {
   [[nodiscard]] const LoadState& load(const World& world, DeviceId module) const {
     return world.loads[site_.module_index(module)];
   }
-  [[nodiscard]] std::string load_text(DeviceId module) const { return load(world_, module).to > 0 ? "lit" : "dark"; }
+  [[nodiscard]] std::string load_text(DeviceId module) const {
+    return load(world_, module).to > 0 ? "lit" : "dark";
+  }
 
   [[nodiscard]] std::string lamp_text(DeviceId device) const {
     for (const Pattern pattern : {Pattern::blink, Pattern::breathe, Pattern::steady, Pattern::refuse}) {
@@ -149,13 +164,16 @@ class Making {
         const bool changed = (load(before_, check_.device).to > 0) != (load(world_, check_.device).to > 0);
         return fmt::format("{}: load {} {}", name, changed ? "goes" : "stays", load_text(check_.device));
       }
-      case SiteCheck::Kind::power_cycle: return fmt::format("{}: load comes up {}", name, load_text(check_.device));
+      case SiteCheck::Kind::power_cycle:
+        return fmt::format("{}: load comes up {}", name, load_text(check_.device));
       case SiteCheck::Kind::read_switches: {
         const PlateState& plate = world_.plates[check_.device];
         return fmt::format("{}: site {}, zone {}", name, plate.site, plate.zone);
       }
-      case SiteCheck::Kind::press_plate: return watched_loads();
-      case SiteCheck::Kind::identify: return watched_channels();
+      case SiteCheck::Kind::press_plate:
+        return watched_loads();
+      case SiteCheck::Kind::identify:
+        return watched_channels();
     }
     return {};
   }
@@ -165,8 +183,8 @@ class Making {
     for (const DeviceId module : check_.watch) {
       const bool changed = (load(before_, module).to > 0) != (load(world_, module).to > 0);
       const bool any_sign = shown_[module] != 1u << static_cast<unsigned>(Pattern::dark);
-      parts.push_back(fmt::format("{} {} {}{}", site_.name(module), changed ? "goes" : "stays", load_text(module),
-                                  any_sign ? "" : " without a blip"));
+      parts.push_back(fmt::format("{} {} {}{}", site_.name(module), changed ? "goes" : "stays",
+                                  load_text(module), any_sign ? "" : " without a blip"));
     }
     return joined(parts);
   }
@@ -200,7 +218,8 @@ double minutes_of(const Site& site, const Scenario& scenario, PlaceId from, cons
   std::set<PlaceId> elsewhere;
   for (const DeviceId module : check.watch) elsewhere.insert(site.place(module));
   elsewhere.erase(site.place(check.device));
-  for (const PlaceId place : elsewhere) minutes += 2 * sim::seconds(site.walk(site.place(check.device), place)) / 60;
+  for (const PlaceId place : elsewhere)
+    minutes += 2 * sim::seconds(site.walk(site.place(check.device), place)) / 60;
   if (check.kind == SiteCheck::Kind::power_cycle) minutes += isolating_minutes;
   return minutes;
 }
@@ -227,21 +246,27 @@ std::string question_of(const Site& site, const SiteCheck& check) {
     case SiteCheck::Kind::press_local:
       return fmt::format("Press the local button of {} briefly: does its load change?", at);
     case SiteCheck::Kind::press_plate:
-      return fmt::format("Press {} of {} briefly and watch {}: which loads go on or off, and whose lamps blip?",
-                         buttons_text(site, check.device, only(check.button)), at, names_of(site, check.watch));
+      return fmt::format(
+          "Press {} of {} briefly and watch {}: which loads go on or off, and whose lamps blip?",
+          buttons_text(site, check.device, only(check.button)), at, names_of(site, check.watch));
     case SiteCheck::Kind::identify:
-      return fmt::format("Hold {} for {} to put {} in setup, then step up with {} to channel {}, slowly; at which channel "
-                         "does the lamp of each of these go steady: {}? Then leave setup with {}.",
-                         buttons_text(site, check.device, site.family.plate.setup_gesture),
-                         duration_text(site.family.plate.setup_hold), at,
-                         buttons_text(site, check.device, only(site.family.plate.next)), check.channel,
-                         names_of(site, check.watch), buttons_text(site, check.device, only(site.family.plate.leave)));
+      return fmt::format(
+          "Hold {} for {} to put {} in setup, then step up with {} to channel {}, slowly; at which channel "
+          "does the lamp of each of these go steady: {}? Then leave setup with {}.",
+          buttons_text(site, check.device, site.family.plate.setup_gesture),
+          duration_text(site.family.plate.setup_hold), at,
+          buttons_text(site, check.device, only(site.family.plate.next)), check.channel,
+          names_of(site, check.watch), buttons_text(site, check.device, only(site.family.plate.leave)));
     case SiteCheck::Kind::power_cycle:
-      return fmt::format("Switch the supply of {} off at its isolator, and on again after five seconds: does its load come "
-                         "up lit? Touch no wiring and open nothing. {}", at, safety_caution);
+      return fmt::format(
+          "Switch the supply of {} off at its isolator, and on again after five seconds: does its load come "
+          "up lit? Touch no wiring and open nothing. {}",
+          at, safety_caution);
     case SiteCheck::Kind::read_switches:
-      return fmt::format("Read the switches of {} where they can be read without opening anything that carries mains: "
-                         "which site and zone do they show? If it has to be opened: {}", at, safety_caution);
+      return fmt::format(
+          "Read the switches of {} where they can be read without opening anything that carries mains: "
+          "which site and zone do they show? If it has to be opened: {}",
+          at, safety_caution);
   }
   return {};
 }
@@ -297,7 +322,8 @@ class InQuestion {
       }
       for (std::size_t i = 0; i < site_.modules.size(); ++i) {
         const DeviceId module = site_.module_id(i);
-        if (shows_or_hears_otherwise(*courses.front().world, *course.world, module)) weights_[module] += course.weight;
+        if (shows_or_hears_otherwise(*courses.front().world, *course.world, module))
+          weights_[module] += course.weight;
       }
     }
   }
@@ -362,12 +388,16 @@ std::vector<SiteCheck> checks_for(const Report& report, const InQuestion& in_que
     for (const Command command : {Command::on, Command::off}) {
       for (std::size_t button = 0; button < family.buttons.size(); ++button) {
         if (family.press[button].command != command) continue;
-        add({.kind = SiteCheck::Kind::press_plate, .device = plate, .button = static_cast<Button>(button), .watch = modules});
+        add({.kind = SiteCheck::Kind::press_plate,
+             .device = plate,
+             .button = static_cast<Button>(button),
+             .watch = modules});
         break;
       }
     }
     const auto channel = std::min<std::uint8_t>(last_channel, family.channels);
-    if (channel > 0) add({.kind = SiteCheck::Kind::identify, .device = plate, .channel = channel, .watch = modules});
+    if (channel > 0)
+      add({.kind = SiteCheck::Kind::identify, .device = plate, .channel = channel, .watch = modules});
   }
   return checks;
 }
@@ -397,7 +427,8 @@ Answers answers_to(std::vector<Course>& courses, const SiteCheck& check) {
   return answers;
 }
 
-/// Minutes that putting it right may take; judgement. Modules are addressed again; broken things want an electrician.
+/// Minutes that putting it right may take; judgement. Modules are addressed again; broken things want an
+/// electrician.
 double cure_minutes(const Site& site, const Account& account) {
   constexpr double addressing = 2;
   constexpr double electrician = 45;
@@ -451,8 +482,9 @@ std::vector<CheckOutcome> outcomes_of(const std::vector<Course>& courses, const 
                                outcome.explanations.end());
     outcomes.push_back(std::move(outcome));
   }
-  std::stable_sort(outcomes.begin(), outcomes.end(),
-                   [](const CheckOutcome& a, const CheckOutcome& b) { return a.probability > b.probability; });
+  std::stable_sort(outcomes.begin(), outcomes.end(), [](const CheckOutcome& a, const CheckOutcome& b) {
+    return a.probability > b.probability;
+  });
   return outcomes;
 }
 
@@ -470,12 +502,16 @@ std::vector<SiteCheck> site_checks(const Report& report, const Diagnosis& diagno
 
 std::optional<NextCheck> next_check(const Report& report, const Diagnosis& diagnosis, double enough,
                                     std::span<const SiteCheck> left_out) {
-  if (diagnosis.explanations.empty() || diagnosis.explanations.front().probability >= enough) return std::nullopt;
+  if (diagnosis.explanations.empty() || diagnosis.explanations.front().probability >= enough)
+    return std::nullopt;
   std::vector<Course> courses = courses_of(report, diagnosis);
   const Weights weights{courses};
   std::optional<NextCheck> best;
-  for (const SiteCheck& check : checks_for(report, InQuestion{report, courses}, stands_at(report, diagnosis))) {
-    if (std::any_of(left_out.begin(), left_out.end(), [&](const SiteCheck& each) { return is_same(each, check); })) continue;
+  for (const SiteCheck& check :
+       checks_for(report, InQuestion{report, courses}, stands_at(report, diagnosis))) {
+    if (std::any_of(left_out.begin(), left_out.end(),
+                    [&](const SiteCheck& each) { return is_same(each, check); }))
+      continue;
     const Answers answers = answers_to(courses, check);
     if (answers.texts.size() < 2) continue;
     const sim::Forecast forecast = weights.forecast(answers);
@@ -489,7 +525,8 @@ std::optional<NextCheck> next_check(const Report& report, const Diagnosis& diagn
 void find_alike(const Report& report, Diagnosis& diagnosis) {
   std::vector<Course> courses = courses_of(report, diagnosis);
   std::vector<std::vector<std::uint32_t>> by_course(courses.size());
-  for (const SiteCheck& check : checks_for(report, InQuestion{report, courses}, stands_at(report, diagnosis))) {
+  for (const SiteCheck& check :
+       checks_for(report, InQuestion{report, courses}, stands_at(report, diagnosis))) {
     const Answers each = answers_to(courses, check);
     for (std::size_t i = 0; i < courses.size(); ++i) by_course[i].push_back(each.outcomes[i]);
   }
@@ -502,7 +539,8 @@ void find_alike(const Report& report, Diagnosis& diagnosis) {
   for (std::uint32_t a = 0; a < speaks.size(); ++a) {
     diagnosis.explanations[a].alike.clear();
     for (std::uint32_t b = 0; b < speaks.size(); ++b) {
-      if (a != b && by_course[speaks[a]] == by_course[speaks[b]]) diagnosis.explanations[a].alike.push_back(b);
+      if (a != b && by_course[speaks[a]] == by_course[speaks[b]])
+        diagnosis.explanations[a].alike.push_back(b);
     }
   }
 }
@@ -548,8 +586,9 @@ void narrow(const Report& report, const Catalogue& catalogue, Diagnosis& diagnos
     explanation.text = explanation.ways.front().text;
     explanation.alike.clear();
   }
-  std::stable_sort(diagnosis.explanations.begin(), diagnosis.explanations.end(),
-                   [](const RankedExplanation& a, const RankedExplanation& b) { return a.probability > b.probability; });
+  std::stable_sort(
+      diagnosis.explanations.begin(), diagnosis.explanations.end(),
+      [](const RankedExplanation& a, const RankedExplanation& b) { return a.probability > b.probability; });
 }
 
 }  // namespace drybus::model

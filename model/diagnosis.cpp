@@ -31,11 +31,13 @@ struct Candidate {
 };
 
 std::string capitalised(std::string text) {
-  if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
+  if (!text.empty() && text.front() >= 'a' && text.front() <= 'z')
+    text.front() = static_cast<char>(text.front() - 'a' + 'A');
   return text;
 }
 
-/// "M4 has no address", for up to a few modules whose address is neither the one intended nor as it would be as told.
+/// "M4 has no address", for up to a few modules whose address is neither the one intended nor as it would be
+/// as told.
 std::string consequence(const Site& site, const World& world, const World& told) {
   constexpr std::size_t most = 3;
   std::vector<std::string> clauses;
@@ -49,15 +51,16 @@ std::string consequence(const Site& site, const World& world, const World& told)
       ++more;
       continue;
     }
-    clauses.push_back(memory.addressed() ? fmt::format("{} holds {} instead of {}", spec.name, to_string(memory.address),
-                                                       to_string(*spec.intended))
+    clauses.push_back(memory.addressed() ? fmt::format("{} holds {} instead of {}", spec.name,
+                                                       to_string(memory.address), to_string(*spec.intended))
                                          : fmt::format("{} has no address", spec.name));
   }
   if (more > 0) clauses.push_back(fmt::format("{} more hold none or a wrong one", more));
   return fmt::format("{}", fmt::join(clauses, ", "));
 }
 
-std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world, const World& told) {
+std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world,
+                     const World& told) {
   std::vector<std::string> clauses;
   for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
   std::string text = causes.empty() ? "all went as told" : fmt::format("{}", fmt::join(clauses, ", and "));
@@ -66,7 +69,8 @@ std::string sentence(const Report& report, const std::vector<PlacedCause>& cause
   return capitalised(text) + ".";
 }
 
-/// Puts hypotheses together that leave the same hidden state, or in which the same things are not as they should be.
+/// Puts hypotheses together that leave the same hidden state, or in which the same things are not as they
+/// should be.
 class Grouping {
  public:
   Grouping(const Site& site, const CauseSpace& space, std::vector<Candidate>& candidates)
@@ -96,8 +100,8 @@ class Grouping {
     parent_[std::max(first, second)] = std::min(first, second);
   }
 
-  /// What is not as it should be and stays so, whenever it came about and however far it is off; empty when anything else
-  /// is the matter.
+  /// What is not as it should be and stays so, whenever it came about and however far it is off; empty when
+  /// anything else is the matter.
   [[nodiscard]] std::vector<std::uint64_t> lasting_things(const sim::PartSet& parts) const {
     std::vector<std::uint64_t> things;
     for (const sim::PartId part : parts) {
@@ -112,8 +116,8 @@ class Grouping {
 
   static bool lasts(Mishap mishap) {
     return mishap == Mishap::open_link || mishap == Mishap::shorted_link || mishap == Mishap::noisy_link ||
-           mishap == Mishap::dead_device || mishap == Mishap::stuck_button || mishap == Mishap::switch_wrong ||
-           mishap == Mishap::other_address;
+           mishap == Mishap::dead_device || mishap == Mishap::stuck_button ||
+           mishap == Mishap::switch_wrong || mishap == Mishap::other_address;
   }
 
   const Site& site_;
@@ -196,12 +200,14 @@ class Diagnosing {
     const double greatest = candidates_.empty() ? 0 : candidates_.front().log_weight;
     // Weights are against the chance that nothing at all went wrong; the share left is against everything.
     double log_none = 0;
-    for (sim::PartId part = 0; part < space_.part_count(); ++part) log_none -= std::log1p(std::exp(space_.log_odds(part)));
+    for (sim::PartId part = 0; part < space_.part_count(); ++part)
+      log_none -= std::log1p(std::exp(space_.log_odds(part)));
     const double left = std::max(1e-9, 1 - exploration.explored);
     const double unknown = std::exp(std::min(700.0, std::log(left) + log_blind - log_none - greatest));
     double sum = unknown;
     for (const Candidate& candidate : candidates_) sum += std::exp(candidate.log_weight - greatest);
-    for (Candidate& candidate : candidates_) candidate.probability = std::exp(candidate.log_weight - greatest) / sum;
+    for (Candidate& candidate : candidates_)
+      candidate.probability = std::exp(candidate.log_weight - greatest) / sum;
     out_.unexplained = unknown / sum;
   }
 
@@ -218,9 +224,11 @@ class Diagnosing {
       explanation.text = explanation.ways.front().text;
       out_.explanations.push_back(std::move(explanation));
     }
-    std::stable_sort(out_.explanations.begin(), out_.explanations.end(),
-                     [](const RankedExplanation& a, const RankedExplanation& b) { return a.probability > b.probability; });
-    if (out_.explanations.size() > bounds_.most_explanations) out_.explanations.resize(bounds_.most_explanations);
+    std::stable_sort(
+        out_.explanations.begin(), out_.explanations.end(),
+        [](const RankedExplanation& a, const RankedExplanation& b) { return a.probability > b.probability; });
+    if (out_.explanations.size() > bounds_.most_explanations)
+      out_.explanations.resize(bounds_.most_explanations);
   }
 
   [[nodiscard]] Account account_of(const Candidate& candidate) const {

@@ -22,10 +22,10 @@ HiddenState hidden_state(const Site& site, const World& world) {
   for (std::size_t i = 0; i < site.device_count(); ++i) {
     const auto device = static_cast<DeviceId>(i);
     const DeviceState& common = world.devices[i];
-    const std::uint64_t own =
-        site.is_plate(device) ? of_plate(world.plates[i]) : of_module(world.modules[site.module_index(device)]);
-    state.push_back(own | static_cast<std::uint64_t>(common.mode) << 32 | std::uint64_t{common.powered} << 33 |
-                    std::uint64_t{common.stuck} << 34);
+    const std::uint64_t own = site.is_plate(device) ? of_plate(world.plates[i])
+                                                    : of_module(world.modules[site.module_index(device)]);
+    state.push_back(own | static_cast<std::uint64_t>(common.mode) << 32 |
+                    std::uint64_t{common.powered} << 33 | std::uint64_t{common.stuck} << 34);
   }
   for (const sim::Medium::Impairment& each : world.medium.impairments()) {
     state.push_back(each.link | static_cast<std::uint64_t>(each.state) << 32);

@@ -1,10 +1,9 @@
-#include "model/placed_cause.h"
-
 #include <algorithm>
 #include <bit>
 #include <cmath>
 #include <set>
 
+#include "model/placed_cause.h"
 #include "model/retelling.h"
 
 namespace drybus::model {
@@ -23,9 +22,13 @@ constexpr double told_spread = 0.15;
 /// Of two modules the one in the same place is taken for the other so much more often.
 constexpr double same_place_weight = 20;
 
-double upper_tail(double sigmas) { return 0.5 * std::erfc(sigmas / std::sqrt(2.0)); }
+double upper_tail(double sigmas) {
+  return 0.5 * std::erfc(sigmas / std::sqrt(2.0));
+}
 
-bool is_act(const Step& step) { return step.kind == StepKind::press || step.kind == StepKind::hold; }
+bool is_act(const Step& step) {
+  return step.kind == StepKind::press || step.kind == StepKind::hold;
+}
 
 /// A number with one of its switches set otherwise.
 std::vector<std::uint8_t> one_switch_off(const SwitchBank& bank, std::uint8_t number) {
@@ -37,7 +40,8 @@ std::vector<std::uint8_t> one_switch_off(const SwitchBank& bank, std::uint8_t nu
       continue;
     }
     const unsigned digit = number / unit % 10;
-    if (digit < 9 && number + unit <= bank.largest()) numbers.push_back(static_cast<std::uint8_t>(number + unit));
+    if (digit < 9 && number + unit <= bank.largest())
+      numbers.push_back(static_cast<std::uint8_t>(number + unit));
     if (digit > 0) numbers.push_back(static_cast<std::uint8_t>(number - unit));
     unit *= 10;
   }
@@ -80,14 +84,17 @@ class Placing {
     }
   }
 
-  /// Steps before which something may break by itself. What breaks between two of them does the same as what breaks at the
-  /// second: nothing is told apart but by an address that is given, a look, or somebody at the thing itself.
+  /// Steps before which something may break by itself. What breaks between two of them does the same as what
+  /// breaks at the second: nothing is told apart but by an address that is given, a look, or somebody at the
+  /// thing itself.
   void find_positions() {
     std::set<std::uint32_t> positions;
     std::set<std::uint32_t> looks;
-    for (const Seen& seen : report_.seen) looks.insert(seen.after_step ? *seen.after_step + 1 : last_step() + 1);
+    for (const Seen& seen : report_.seen)
+      looks.insert(seen.after_step ? *seen.after_step + 1 : last_step() + 1);
     for (std::uint32_t i = 1; i < script_.size(); ++i) {
-      if (is_assign(script_[i]) && retelling_.before_step(i).devices[script_[i].device].mode == Mode::setup) positions.insert(i);
+      if (is_assign(script_[i]) && retelling_.before_step(i).devices[script_[i].device].mode == Mode::setup)
+        positions.insert(i);
     }
     for (const std::uint32_t look : looks) {
       // Before what was pressed for it, and just before it.
@@ -98,7 +105,8 @@ class Placing {
     }
     constexpr std::size_t most = 80;
     std::vector<std::uint32_t> all(positions.begin(), positions.end());
-    for (std::size_t i = 0; i < std::min(most, all.size()); ++i) positions_.push_back(all[i * all.size() / std::min(most, all.size())]);
+    for (std::size_t i = 0; i < std::min(most, all.size()); ++i)
+      positions_.push_back(all[i * all.size() / std::min(most, all.size())]);
   }
   [[nodiscard]] std::uint32_t last_step() const {
     return script_.empty() ? 0 : static_cast<std::uint32_t>(script_.size() - 1);
@@ -107,7 +115,9 @@ class Placing {
   [[nodiscard]] StepRef here() const { return {0, step_}; }
   [[nodiscard]] const Step& step() const { return script_[step_]; }
   [[nodiscard]] double chance(Mishap cause) const { return catalogue_.chance(cause); }
-  [[nodiscard]] bool is_module(DeviceId device) const { return device != no_device && !site_.is_plate(device); }
+  [[nodiscard]] bool is_module(DeviceId device) const {
+    return device != no_device && !site_.is_plate(device);
+  }
   [[nodiscard]] bool is_gesture(const Step& of) const {
     return of.kind == StepKind::hold && of.buttons == site_.setup_gesture(of.device) &&
            of.duration >= site_.setup_hold(of.device);
@@ -182,7 +192,8 @@ class Placing {
     if (!is_gesture(step())) return;
     PlacedCause placed = placed_here(Mishap::let_go_early);
     const auto needed = static_cast<double>(site_.setup_hold(step().device).count());
-    placed.duration = std::chrono::round<std::chrono::milliseconds>(sim::Duration{static_cast<std::int64_t>(needed * too_early)});
+    placed.duration = std::chrono::round<std::chrono::milliseconds>(
+        sim::Duration{static_cast<std::int64_t>(needed * too_early)});
     add(placed, chance(Mishap::let_go_early), {change::Last{here(), placed.duration}});
   }
 
@@ -217,7 +228,8 @@ class Placing {
       add(placed, chance(Mishap::wrong_module) * share, instead(taken));
       if (!is_gesture(step())) continue;
       placed.cause = Mishap::second_module;
-      PlacedChange& second = add(placed, chance(Mishap::second_module) * share, {change::Insert{here(), {taken}}});
+      PlacedChange& second =
+          add(placed, chance(Mishap::second_module) * share, {change::Insert{here(), {taken}}});
       second.touches = {other};
     }
   }
@@ -260,10 +272,12 @@ class Placing {
     std::set<DeviceId> looked_at;
     for (const Seen& seen : report_.seen) {
       const std::uint32_t after = seen.after_step.value_or(static_cast<std::uint32_t>(script_.size()));
-      if (is_module(seen.device) && after >= step_ && nothing_sent_between(step_ + 1, after)) looked_at.insert(seen.device);
+      if (is_module(seen.device) && after >= step_ && nothing_sent_between(step_ + 1, after))
+        looked_at.insert(seen.device);
     }
     // By the time that somebody calls, another press would have cleared it up.
-    for (const DeviceId module : looked_at) place_lost(module, chance(Mishap::telegram_lost) * catalogue_.false_alarm);
+    for (const DeviceId module : looked_at)
+      place_lost(module, chance(Mishap::telegram_lost) * catalogue_.false_alarm);
   }
 
   [[nodiscard]] bool nothing_sent_between(std::uint32_t from, std::uint32_t last) const {
@@ -275,7 +289,8 @@ class Placing {
 
   void place_write_lost(DeviceId module) {
     const sim::Instant pressed = times_.begins[step_] + walk_before(step_);
-    const sim::Duration on_the_bus = site_.family.bus.frame_time(encode(Telegram{TelegramKind::assign, 1, 1, 1, 0}));
+    const sim::Duration on_the_bus =
+        site_.family.bus.frame_time(encode(Telegram{TelegramKind::assign, 1, 1, 1, 0}));
     Step off;
     off.kind = StepKind::power;
     off.device = module;
@@ -365,8 +380,10 @@ class Placing {
       const auto sites = one_switch_off(site_.family.plate.site_switches, plate.site);
       const auto zones = one_switch_off(site_.family.plate.zone_switches, plate.zone);
       const double share = chance(Mishap::switch_wrong) / static_cast<double>(sites.size() + zones.size());
-      for (const std::uint8_t number : sites) add_switches(static_cast<DeviceId>(i), number, plate.zone, share);
-      for (const std::uint8_t number : zones) add_switches(static_cast<DeviceId>(i), plate.site, number, share);
+      for (const std::uint8_t number : sites)
+        add_switches(static_cast<DeviceId>(i), number, plate.zone, share);
+      for (const std::uint8_t number : zones)
+        add_switches(static_cast<DeviceId>(i), plate.site, number, share);
     }
     for (const DeviceId module : our_modules()) place_other_addresses(module);
   }
@@ -380,7 +397,8 @@ class Placing {
   }
 
   void place_wrong_switches_in_step() {
-    const auto add_number = [&](const SwitchBank& bank, const std::optional<std::uint8_t>& number, bool is_site) {
+    const auto add_number = [&](const SwitchBank& bank, const std::optional<std::uint8_t>& number,
+                                bool is_site) {
       if (!number) return;
       for (const std::uint8_t wrong : one_switch_off(bank, *number)) {
         Step other = step();
@@ -415,7 +433,8 @@ class Placing {
     std::uint8_t number = site_.family.plate.site_switches.largest();
     const auto used = [&](std::uint8_t candidate) {
       return candidate == site_.family.module.factory_site ||
-             std::any_of(site_.plates.begin(), site_.plates.end(), [&](const PlateSpec& p) { return p.site == candidate; });
+             std::any_of(site_.plates.begin(), site_.plates.end(),
+                         [&](const PlateSpec& p) { return p.site == candidate; });
     };
     while (number > 1 && used(number)) --number;
     return {number, 1, 1};
@@ -457,7 +476,8 @@ class Placing {
     constexpr std::size_t most = 4;
     std::vector<std::uint32_t> spread;
     const std::size_t count = std::min(most, positions_.size());
-    for (std::size_t i = 0; i < count; ++i) spread.push_back(positions_[(i + 1) * positions_.size() / count - 1]);
+    for (std::size_t i = 0; i < count; ++i)
+      spread.push_back(positions_[(i + 1) * positions_.size() / count - 1]);
     return spread;
   }
 
@@ -485,7 +505,8 @@ class Placing {
     }
     if (device == 0) {
       for (const std::uint32_t position : cuts) {
-        add_power_cut(no_device, position, chance(Mishap::power_cut) / static_cast<double>(1 + positions_.size()));
+        add_power_cut(no_device, position,
+                      chance(Mishap::power_cut) / static_cast<double>(1 + positions_.size()));
       }
     }
     place_stuck(device);
@@ -512,7 +533,8 @@ class Placing {
       const auto button = static_cast<Button>(i);
       std::vector<std::uint32_t> uses;
       for (std::uint32_t s = 0; s < script_.size(); ++s) {
-        if (is_act(script_[s]) && script_[s].device == device && (script_[s].buttons & only(button)) != 0) uses.push_back(s);
+        if (is_act(script_[s]) && script_[s].device == device && (script_[s].buttons & only(button)) != 0)
+          uses.push_back(s);
       }
       std::vector<std::optional<std::uint32_t>> when{std::nullopt};
       if (!uses.empty()) when.emplace_back(uses.front() + 1);
@@ -528,7 +550,8 @@ class Placing {
         placed.device = device;
         placed.buttons = only(button);
         placed.step = at;
-        add(placed, chance(Mishap::stuck_button) / static_cast<double>(when.size() * buttons), before(at, {stuck}));
+        add(placed, chance(Mishap::stuck_button) / static_cast<double>(when.size() * buttons),
+            before(at, {stuck}));
       }
     }
   }
@@ -540,9 +563,11 @@ class Placing {
       const sim::Link& ends = site_.network.links[link];
       const sim::MediumKind kind = site_.network.media[site_.network.nodes[ends.a].medium].kind;
       // On radio it is only of interest whether a module hears a plate.
-      if (kind == sim::MediumKind::radio && (ends.a >= site_.plates.size() || !is_device_module(ends.b))) continue;
+      if (kind == sim::MediumKind::radio && (ends.a >= site_.plates.size() || !is_device_module(ends.b)))
+        continue;
       place_link_fault(link, FaultKind::open, Mishap::open_link, 0, 1);
-      if (kind == sim::MediumKind::line) place_link_fault(link, FaultKind::shorted, Mishap::shorted_link, 0, 1);
+      if (kind == sim::MediumKind::line)
+        place_link_fault(link, FaultKind::shorted, Mishap::shorted_link, 0, 1);
       // Which telegrams are lost is chance: several rates stand for several courses that it can take.
       for (const std::uint32_t ppb : {30'000'000u, 8'000'000u}) {
         place_link_fault(link, FaultKind::noisy, Mishap::noisy_link, ppb, 2);
@@ -572,7 +597,8 @@ class Placing {
     return cut_off;
   }
 
-  void place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause, std::uint32_t ppb, std::size_t shares) {
+  void place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause, std::uint32_t ppb,
+                        std::size_t shares) {
     // Noise is of long standing, and costs most to follow.
     const auto when = kind == FaultKind::open    ? moments()
                       : kind == FaultKind::noisy ? std::vector<std::optional<std::uint32_t>>{std::nullopt}
@@ -600,7 +626,8 @@ class Placing {
   /// Somebody next door presses on or off just before something is seen.
   void place_neighbours() {
     std::set<std::uint32_t> looks;
-    for (const Seen& seen : report_.seen) looks.insert(seen.after_step ? *seen.after_step + 1 : static_cast<std::uint32_t>(script_.size()));
+    for (const Seen& seen : report_.seen)
+      looks.insert(seen.after_step ? *seen.after_step + 1 : static_cast<std::uint32_t>(script_.size()));
     while (looks.size() > 6) looks.erase(looks.begin());
     for (std::size_t i = 0; i < site_.plates.size(); ++i) {
       if (!site_.plates[i].neighbour) continue;
@@ -632,7 +659,8 @@ class Placing {
     }
   }
 
-  void add_neighbour_press(DeviceId plate, const Address& number, Button button, std::uint32_t look, double with_chance) {
+  void add_neighbour_press(DeviceId plate, const Address& number, Button button, std::uint32_t look,
+                           double with_chance) {
     const sim::Instant seen_at = look < times_.begins.size() ? times_.begins[look] : times_.ends;
     Step press = push_step(StepKind::press, plate, only(button), believed_.times.press);
     press.at = std::max(sim::start_of_run, seen_at - 2s);

@@ -34,7 +34,7 @@ struct PlacedChange {
   double chance = 0;
   Changes changes;
   std::vector<DeviceId> touches;  ///< the modules that it can make behave otherwise
-  bool traffic = false;           ///< it can change what is sent or who hears it: any module may behave otherwise
+  bool traffic = false;  ///< it can change what is sent or who hears it: any module may behave otherwise
 };
 
 /// All that the catalogue knows of, at every place where it can be in this report.

@@ -37,7 +37,8 @@ class PartlyFollowed final : public DeviceLogic {
     }
   }
 
-  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
+  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state,
+              Effects& effects) override {
     if (followed_.has(turn.site.module_index(turn.device))) react(turn.family(), stimulus, state, effects);
   }
 
@@ -105,7 +106,8 @@ struct StretchOf {
   const Scenario& scenario;
 };
 
-/// From the first to the last step of all changes; `first` is nothing when one of them is there from the start.
+/// From the first to the last step of all changes; `first` is nothing when one of them is there from the
+/// start.
 struct Reach {
   std::optional<std::uint32_t> first;
   std::uint32_t last = 0;
@@ -139,7 +141,8 @@ class Rejoining {
     for (std::size_t i = 0; i < site_.device_count(); ++i) {
       const auto device = static_cast<DeviceId>(i);
       if (!site_.is_plate(device) && !followed_.has(site_.module_index(device))) continue;
-      if (!alike(device) || !(site_.is_plate(device) ? plates_alike(device) : modules_alike(site_.module_index(device)))) {
+      if (!alike(device) ||
+          !(site_.is_plate(device) ? plates_alike(device) : modules_alike(site_.module_index(device)))) {
         return false;
       }
     }
@@ -166,7 +169,8 @@ class Rejoining {
   [[nodiscard]] bool plates_alike(DeviceId plate) const {
     const PlateState& a = a_.plates[plate];
     const PlateState& b = b_.plates[plate];
-    return a.channel == b.channel && a.site == b.site && a.zone == b.zone && a.moving == b.moving && a.awake == b.awake;
+    return a.channel == b.channel && a.site == b.site && a.zone == b.zone && a.moving == b.moving &&
+           a.awake == b.awake;
   }
 
   [[nodiscard]] bool modules_alike(std::size_t module) const {
@@ -205,16 +209,19 @@ class Retelling::Course {
   void take_up(const Kept& kept, const std::vector<Telegram>& sent_as_told) {
     world = kept.world;
     glances = kept.glances;
-    prediction.sent.assign(sent_as_told.begin(), sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
+    prediction.sent.assign(sent_as_told.begin(),
+                           sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
     attach();
     leave_out_the_rest();
     for (std::size_t i = world.people.size(); i < scenario_.people.size(); ++i) {
       world.people.push_back({scenario_.people[i].place, 0, 0, 0});
-      simulation_->schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint16_t>(i), 0, sim::no_entry);
+      simulation_->schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint16_t>(i), 0,
+                            sim::no_entry);
     }
   }
 
-  /// Until the installer has nothing left to do or `after_event` says so; false when that takes too many events.
+  /// Until the installer has nothing left to do or `after_event` says so; false when that takes too many
+  /// events.
   template <class AfterEvent>
   bool run(std::size_t most_events, AfterEvent after_event) {
     while (world.people.front().done == 0) {
@@ -255,7 +262,8 @@ class Retelling::Course {
   /// Who is not followed loses power: then the medium need not work out what reaches it.
   void leave_out_the_rest() {
     for (std::size_t module = 0; module < world.modules.size(); ++module) {
-      if (!followed_.has(module)) simulation_->set_power(scenario_.site.module_id(module), false, sim::no_entry);
+      if (!followed_.has(module))
+        simulation_->set_power(scenario_.site.module_id(module), false, sim::no_entry);
     }
   }
 
@@ -272,9 +280,10 @@ class Retelling::Course {
     const Seen& seen = retelling_.report_.seen[index];
     const Site& site = scenario_.site;
     if (!site.is_plate(seen.device) && !followed_.has(site.module_index(seen.device))) return true;
-    prediction.matches[index] = seen.fact == Fact::indicator
-                                    ? match_indicator(seen)
-                                    : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
+    prediction.matches[index] =
+        seen.fact == Fact::indicator
+            ? match_indicator(seen)
+            : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
     return prediction.matches[index] != Match::no;
   }
 
@@ -344,7 +353,8 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
       kept_.back() = copy();  // further into the same step
     } else {
       // Steps that take no time were gone through in one event: they begin from the copy before.
-      while (kept_for_.size() <= steps && looked_index(static_cast<std::uint32_t>(kept_for_.size())) <= person.step) {
+      while (kept_for_.size() <= steps &&
+             looked_index(static_cast<std::uint32_t>(kept_for_.size())) <= person.step) {
         kept_for_.push_back(static_cast<std::uint32_t>(kept_.size()) - 1);
       }
       kept_.push_back(copy());
@@ -358,10 +368,12 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
   most_events_ = 10 * course.events + 100'000;
 }
 
-std::uint32_t Retelling::looked_index(std::uint32_t step) const { return step + looks_before_[step]; }
+std::uint32_t Retelling::looked_index(std::uint32_t step) const {
+  return step + looks_before_[step];
+}
 
-/// The changes, with steps named as they are with the looks among them: what is put in before a step comes after the
-/// looks there.
+/// The changes, with steps named as they are with the looks among them: what is put in before a step comes
+/// after the looks there.
 Changes Retelling::among_looks(std::span<const Change> changes) const {
   const auto moved = [&](StepRef& ref) {
     if (ref.person == 0) ref.step = looked_index(ref.step);
@@ -376,12 +388,13 @@ Changes Retelling::among_looks(std::span<const Change> changes) const {
   return all;
 }
 
-/// The scenario with changes. It is made in place: most of a site never changes, and is not copied for each hypothesis.
+/// The scenario with changes. It is made in place: most of a site never changes, and is not copied for each
+/// hypothesis.
 const Scenario& Retelling::otherwise(std::span<const Change> changes, AlteredScript& script) const {
   if (start_changed_) scratch_.site = told_.site;
   start_changed_ = std::any_of(changes.begin(), changes.end(), [](const Change& change) {
-    return std::holds_alternative<change::Memory>(change) || std::holds_alternative<change::Switches>(change) ||
-           std::holds_alternative<change::Walk>(change);
+    return std::holds_alternative<change::Memory>(change) ||
+           std::holds_alternative<change::Switches>(change) || std::holds_alternative<change::Walk>(change);
   });
   const Changes named = among_looks(changes);
   scratch_.people.resize(told_.people.size());
@@ -426,7 +439,8 @@ const Retelling::Kept* Retelling::as_told_by_now(const Course& course, const Alt
   const PersonState& person = course.world.people.front();
   const auto origin = script.origin(person.step);
   const auto last_step = static_cast<std::uint32_t>(looks_before_.size() - 1);
-  if (person.done != 0 || !origin || *origin <= looked_index(std::min(last_change, last_step))) return nullptr;
+  if (person.done != 0 || !origin || *origin <= looked_index(std::min(last_change, last_step)))
+    return nullptr;
   const auto kept = std::partition_point(kept_.begin(), std::prev(kept_.end()), [&](const Kept& each) {
     return each.world.people.front().step <= *origin;
   });
@@ -444,8 +458,8 @@ void Retelling::go_on_as_told(Prediction& prediction, const Kept& from, const Fo
     const bool known = site.is_plate(device) || followed.has(site.module_index(device));
     if (known && prediction.matches[i] == Match::unknown) prediction.matches[i] = as_told_.matches[i];
   }
-  prediction.sent.insert(prediction.sent.end(), as_told_.sent.begin() + static_cast<std::ptrdiff_t>(from.sent),
-                         as_told_.sent.end());
+  prediction.sent.insert(prediction.sent.end(),
+                         as_told_.sent.begin() + static_cast<std::ptrdiff_t>(from.sent), as_told_.sent.end());
 }
 
 World Retelling::end_of(std::span<const Change> changes) const {
@@ -460,7 +474,8 @@ World Retelling::end_of(std::span<const Change> changes) const {
 }
 
 const World& Retelling::before_step(std::uint32_t step) const {
-  return step < report_.believed.people.front().script.size() ? kept_[kept_for_[step]].world : kept_.back().world;
+  return step < report_.believed.people.front().script.size() ? kept_[kept_for_[step]].world
+                                                              : kept_.back().world;
 }
 
 double Retelling::log_likelihood(std::uint32_t index, Match match) const {

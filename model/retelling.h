@@ -1,8 +1,9 @@
 // The run as it was told, and what would be seen if it had gone otherwise.
 //
-// The run is gone through once, with copies of the world kept as the installer comes to each step. A hypothesis takes up the
-// last copy before the step at which it differs, and ends where nothing is different any more. Modules never send, so what one of them does cannot be told by another:
-// only those that matter are followed, the rest stay as they were.
+// The run is gone through once, with copies of the world kept as the installer comes to each step. A
+// hypothesis takes up the last copy before the step at which it differs, and ends where nothing is different
+// any more. Modules never send, so what one of them does cannot be told by another: only those that matter
+// are followed, the rest stay as they were.
 #pragma once
 
 #include <array>
@@ -22,13 +23,13 @@ enum class Match : std::uint8_t {
   no,
   nearly,  ///< so a moment ago, or about so bright
   yes,
-  unknown, ///< its device was not followed
+  unknown,  ///< its device was not followed
 };
 
 /// What is predicted of each observation of a report, in its order, and how likely all of them are together.
 struct Prediction {
   std::vector<Match> matches;
-  double log_fit = 0;  ///< of those that are known
+  double log_fit = 0;          ///< of those that are known
   std::vector<Telegram> sent;  ///< by plates, beacons apart; kept only where somebody captured something
 };
 
@@ -51,13 +52,15 @@ class Retelling {
   [[nodiscard]] const Report& report() const { return report_; }
   [[nodiscard]] const Prediction& as_told() const { return as_told_; }
 
-  /// What would be seen with these changes to what was told; observations on modules that are not followed are unknown.
+  /// What would be seen with these changes to what was told; observations on modules that are not followed
+  /// are unknown.
   [[nodiscard]] Prediction predict(std::span<const Change> changes, const Followed& followed) const;
 
   /// The world at the end of what was told, with these changes.
   [[nodiscard]] World end_of(std::span<const Change> changes) const;
 
-  /// The world as the installer came to a step as told: when the step before had been done. One past the last: the end.
+  /// The world as the installer came to a step as told: when the step before had been done. One past the
+  /// last: the end.
   [[nodiscard]] const World& before_step(std::uint32_t step) const;
 
   /// How many events were gone through so far, all runs together.
@@ -81,8 +84,8 @@ class Retelling {
   [[nodiscard]] const Scenario& otherwise(std::span<const Change> changes, AlteredScript& script) const;
   [[nodiscard]] std::uint32_t looked_index(std::uint32_t step) const;
   void take_up(Course& course, const std::optional<std::uint32_t>& first) const;
-  [[nodiscard]] const Kept* as_told_by_now(const Course& course, const AlteredScript& script, std::uint32_t last_change,
-                                           const Followed& followed) const;
+  [[nodiscard]] const Kept* as_told_by_now(const Course& course, const AlteredScript& script,
+                                           std::uint32_t last_change, const Followed& followed) const;
   void go_on_as_told(Prediction& prediction, const Kept& from, const Followed& followed) const;
   void weigh(const Seen& seen);
   void finish(Prediction& prediction) const;

@@ -16,14 +16,16 @@ constexpr std::size_t told_every = 256;
 
 /// A set that waits: to be tried, or, once tried, to be extended.
 struct Waiting {
-  double key = 0;  ///< the most that its weight, or that of a set with more parts, could be
+  double key = 0;           ///< the most that its weight, or that of a set with more parts, could be
   std::uint64_t order = 0;  ///< ties go to what came first, so that no answer depends on the heap
   PartSet parts;
   double log_prior = 0;
   double log_fit = 0;
   bool tried = false;
 
-  bool operator<(const Waiting& other) const { return key != other.key ? key < other.key : order > other.order; }
+  bool operator<(const Waiting& other) const {
+    return key != other.key ? key < other.key : order > other.order;
+  }
 };
 
 /// Chances that just so many parts went wrong, against none: elementary symmetric polynomials of the odds.
@@ -52,8 +54,8 @@ class PriorMass {
   /// What a set stands for by itself.
   [[nodiscard]] double of(const Waiting& waiting) const { return std::exp(waiting.log_prior - log_all_); }
 
-  /// About what a set that waits stands for: itself unless it was tried, and its share of all that it can grow to. A larger
-  /// set grows out of as many smaller ones as it has subsets of their size.
+  /// About what a set that waits stands for: itself unless it was tried, and its share of all that it can
+  /// grow to. A larger set grows out of as many smaller ones as it has subsets of their size.
   [[nodiscard]] double behind(const Waiting& waiting) const {
     const double own = std::exp(waiting.log_prior);
     double growth = waiting.tried ? 0 : 1;
@@ -159,11 +161,14 @@ class Explorer {
 
 }  // namespace
 
-Exploration explore(HypothesisSpace& space, const ExploreLimits& limits) { return Explorer{space, limits}.run(); }
+Exploration explore(HypothesisSpace& space, const ExploreLimits& limits) {
+  return Explorer{space, limits}.run();
+}
 
 std::vector<PartSet> minimal_sets(std::vector<PartSet> sets) {
-  std::sort(sets.begin(), sets.end(),
-            [](const PartSet& a, const PartSet& b) { return a.size() != b.size() ? a.size() < b.size() : a < b; });
+  std::sort(sets.begin(), sets.end(), [](const PartSet& a, const PartSet& b) {
+    return a.size() != b.size() ? a.size() < b.size() : a < b;
+  });
   std::vector<PartSet> minimal;
   for (PartSet& set : sets) {
     const bool holds_another = std::any_of(minimal.begin(), minimal.end(), [&](const PartSet& smaller) {
@@ -174,6 +179,8 @@ std::vector<PartSet> minimal_sets(std::vector<PartSet> sets) {
   return minimal;
 }
 
-double log_odds_of(double chance) { return std::log(chance) - std::log1p(-chance); }
+double log_odds_of(double chance) {
+  return std::log(chance) - std::log1p(-chance);
+}
 
 }  // namespace drybus::sim

@@ -16,8 +16,9 @@ inline constexpr std::uint32_t any_outcome = 0xffff'ffff;
 
 /// What each hypothesis says of one measurement.
 struct Forecast {
-  std::span<const double> weights;        ///< of the hypotheses; their shares count
-  std::span<const std::uint32_t> groups;  ///< the answer each belongs to; hypotheses of one group need not be told apart
+  std::span<const double> weights;  ///< of the hypotheses; their shares count
+  std::span<const std::uint32_t>
+      groups;  ///< the answer each belongs to; hypotheses of one group need not be told apart
   std::span<const std::uint32_t> outcomes;  ///< from 0, or any_outcome: all are equally likely
   std::uint32_t outcome_count = 0;
   double error = 0;  ///< the chance that another outcome is reported, each of them equally likely
@@ -38,8 +39,9 @@ struct Repair {
   double cost = 1;
 };
 
-/// In which order to try, so that the expected cost until the fault is cured is least when just one of them is the
-/// culprit and costs are independent: by falling chance / cost (Heckerman, Breese and Rommelse, 1995). Ties as they come.
+/// In which order to try, so that the expected cost until the fault is cured is least when just one of them
+/// is the culprit and costs are independent: by falling chance / cost (Heckerman, Breese and Rommelse, 1995).
+/// Ties as they come.
 std::vector<std::size_t> repair_order(std::span<const Repair> repairs);
 
 /// What is expected to be spent in that order: each is paid for if none before it was the culprit.

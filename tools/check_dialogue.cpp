@@ -38,8 +38,8 @@ std::optional<std::string> answered(const model::NextCheck& next, Respondent& re
   const std::string question = question_text(next) + "  0) something else   ?) it cannot be done\n";
   while (const auto line = respondent.answer(question)) {
     if (auto outcome = outcome_of(next, trimmed(*line))) return outcome;
-    const std::string complaint = fmt::format("'{}' is none of the answers: a number from 0 to {}, or ?", trimmed(*line),
-                                              next.outcomes.size());
+    const std::string complaint = fmt::format("'{}' is none of the answers: a number from 0 to {}, or ?",
+                                              trimmed(*line), next.outcomes.size());
     if (!respondent.again(complaint)) break;
   }
   return std::nullopt;
@@ -47,8 +47,8 @@ std::optional<std::string> answered(const model::NextCheck& next, Respondent& re
 
 }  // namespace
 
-std::vector<AskedCheck> ask(const model::Report& report, const model::Catalogue& catalogue, model::Diagnosis& diagnosis,
-                            Respondent& respondent, double enough) {
+std::vector<AskedCheck> ask(const model::Report& report, const model::Catalogue& catalogue,
+                            model::Diagnosis& diagnosis, Respondent& respondent, double enough) {
   std::vector<AskedCheck> asked;
   std::vector<model::SiteCheck> impossible;
   respondent.tell(ranking_text(diagnosis, told_between));

@@ -28,7 +28,7 @@ struct AskedCheck {
 };
 
 /// Asks until the first explanation has `enough`, no check tells more, or there are no more answers.
-std::vector<AskedCheck> ask(const model::Report& report, const model::Catalogue& catalogue, model::Diagnosis& diagnosis,
-                            Respondent& respondent, double enough = 0.95);
+std::vector<AskedCheck> ask(const model::Report& report, const model::Catalogue& catalogue,
+                            model::Diagnosis& diagnosis, Respondent& respondent, double enough = 0.95);
 
 }  // namespace drybus::tools

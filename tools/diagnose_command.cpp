@@ -29,9 +29,11 @@ namespace fs = std::filesystem;
 namespace json = boost::json;
 
 void add_options(CommandLine& line) {
-  line.add()("scenarios", po::value<std::string>(), "write each explanation into this folder, as a scenario that replays");
+  line.add()("scenarios", po::value<std::string>(),
+             "write each explanation into this folder, as a scenario that replays");
   line.add()("ask", "ask for checks, one after another, until one explanation has 95 %");
-  line.add()("answers", po::value<std::string>(), "take the answers from this file, a line each (a number, 0, ? or the text)");
+  line.add()("answers", po::value<std::string>(),
+             "take the answers from this file, a line each (a number, 0, ? or the text)");
   line.add()("capture", po::value<std::string>(), "a capture of the bus: pcapng, or a record as JSON Lines");
   line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
   line.add()("top", po::value<std::string>()->default_value("5"), "explanations to tell in full");
@@ -50,7 +52,9 @@ class Progress {
     if (now - last_ < std::chrono::milliseconds{200}) return;
     last_ = now;
     shown_ = true;
-    print_err(fmt::format("\r\x1b[K{:.1f} % of what can go wrong gone through (Ctrl-C: the best answer so far)", explored * 100));
+    print_err(
+        fmt::format("\r\x1b[K{:.1f} % of what can go wrong gone through (Ctrl-C: the best answer so far)",
+                    explored * 100));
   }
 
  private:
@@ -92,7 +96,8 @@ class FromFile final : public Respondent {
  public:
   FromFile(std::string path, bool quiet) : path_(std::move(path)), quiet_(quiet) {
     const auto text = DiskFiles{}.read(path_);
-    if (const auto* refusal = std::get_if<Files::Refusal>(&text)) throw Unusable{fmt::format("{}: {}", path_, refusal->why)};
+    if (const auto* refusal = std::get_if<Files::Refusal>(&text))
+      throw Unusable{fmt::format("{}: {}", path_, refusal->why)};
     lines_.str(std::get<std::string>(text));
   }
   [[nodiscard]] std::optional<std::string> answer(const std::string& question) override {
@@ -118,8 +123,8 @@ class FromFile final : public Respondent {
   std::size_t number_ = 0;
 };
 
-std::vector<AskedCheck> dialogue(const CommandLine& line, const model::Report& report, const model::Catalogue& catalogue,
-                                 model::Diagnosis& diagnosis) {
+std::vector<AskedCheck> dialogue(const CommandLine& line, const model::Report& report,
+                                 const model::Catalogue& catalogue, model::Diagnosis& diagnosis) {
   if (line.has("answers")) {
     FromFile file{line.text("answers"), line.json_wanted()};
     return ask(report, catalogue, diagnosis, file);

@@ -57,7 +57,8 @@ class Looks {
       if (there != before || as_[i] != kind) continue;
       look.checks.push_back(i);
       if (wanted_[i] == seen.what) continue;
-      look.text += fmt::format("{}{} was reported", look.text.empty() ? "" : "; ", describe(report_.believed.site, seen));
+      look.text += fmt::format("{}{} was reported", look.text.empty() ? "" : "; ",
+                               describe(report_.believed.site, seen));
     }
     if (!look.checks.empty()) changes.push_back(model::change::Insert{{0, before}, {look}});
   }
@@ -77,7 +78,8 @@ LoadedScenario explanation_scenario(const LoadedReport& loaded, const model::Ran
   LoadedScenario written = loaded.told;
   written.scenario = looks.scenario(account);
   written.scenario.title = fmt::format("{}: explanation {}", loaded.told.scenario.title, number);
-  written.scenario.about = fmt::format("Probability {:.1f} %. {}\n", explanation.probability * 100, explanation.text);
+  written.scenario.about =
+      fmt::format("Probability {:.1f} %. {}\n", explanation.probability * 100, explanation.text);
   return written;
 }
 

@@ -16,8 +16,12 @@ Interruptible::Interruptible() {
   });
 }
 
-Interruptible::~Interruptible() { std::signal(SIGINT, previous_); }
+Interruptible::~Interruptible() {
+  std::signal(SIGINT, previous_);
+}
 
-const std::atomic<bool>& Interruptible::interrupted() { return pressed; }
+const std::atomic<bool>& Interruptible::interrupted() {
+  return pressed;
+}
 
 }  // namespace drybus::tools

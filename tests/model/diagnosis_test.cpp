@@ -23,12 +23,15 @@ Report installation(std::size_t modules) {
   Report report;
   report.believed = small_scenario(modules);
   Script script{report.believed};
-  for (std::size_t i = 1; i <= modules; ++i) address(script, "P1", "M" + std::to_string(i), static_cast<int>(i));
+  for (std::size_t i = 1; i <= modules; ++i)
+    address(script, "P1", "M" + std::to_string(i), static_cast<int>(i));
   script.press("P1", down).wait(2s).press("P1", up).wait(2s);
   return report;
 }
 
-DeviceId device(const Report& report, const std::string& name) { return *report.believed.site.find_device(name); }
+DeviceId device(const Report& report, const std::string& name) {
+  return *report.believed.site.find_device(name);
+}
 
 /// Step `nth` (from 0) of the script that pushes a button of the device.
 std::uint32_t push_of(const Report& report, const std::string& name, std::size_t nth) {
@@ -41,7 +44,8 @@ std::uint32_t push_of(const Report& report, const std::string& name, std::size_t
   return 0;
 }
 
-/// What really happened, run by itself: every load after the press of off and at the end, and every lamp at the end.
+/// What really happened, run by itself: every load after the press of off and at the end, and every lamp at
+/// the end.
 void look_around(Report& report, const Changes& truth) {
   const auto steps = static_cast<std::uint32_t>(report.believed.people.front().script.size());
   const Altered altered{report.believed, truth};
@@ -51,7 +55,8 @@ void look_around(Report& report, const Changes& truth) {
   const auto note_loads = [&](std::optional<std::uint32_t> after) {
     for (std::size_t i = 0; i < report.believed.site.modules.size(); ++i) {
       const bool lit = world.loads[i].at(world.now) > 0;
-      report.seen.push_back({report.believed.site.module_id(i), Fact::load, lit ? "lit" : "dark", after, false, {}});
+      report.seen.push_back(
+          {report.believed.site.module_id(i), Fact::load, lit ? "lit" : "dark", after, false, {}});
     }
   };
   const auto moved = static_cast<std::uint16_t>(altered.scenario().people.front().script.size() - steps);
@@ -80,14 +85,17 @@ bool names(const Diagnosis& diagnosis, Mishap cause, DeviceId about, std::size_t
 /// For whoever works on this: SHOW=1 prints what was found.
 void show(const Report& report, const Diagnosis& diagnosis) {
   if (std::getenv("SHOW") == nullptr) return;
-  std::cout << diagnosis.runs << " runs, explored " << diagnosis.explored << ", unexplained " << diagnosis.unexplained << "\n";
+  std::cout << diagnosis.runs << " runs, explored " << diagnosis.explored << ", unexplained "
+            << diagnosis.unexplained << "\n";
   for (const RankedExplanation& each : diagnosis.explanations) {
     std::cout << each.probability << " against " << each.contradicted.size() << "\n";
-    for (const Account& account : each.ways) std::cout << "    " << account.probability << " " << account.text << "\n";
+    for (const Account& account : each.ways)
+      std::cout << "    " << account.probability << " " << account.text << "\n";
   }
   if (const auto next = next_check(report, diagnosis)) {
     std::cout << next->check.text << " " << next->bits << " bits, " << next->check.minutes << " min\n";
-    for (const CheckOutcome& each : next->outcomes) std::cout << "    " << each.probability << " " << each.text << "\n";
+    for (const CheckOutcome& each : next->outcomes)
+      std::cout << "    " << each.probability << " " << each.text << "\n";
   }
 }
 
@@ -119,7 +127,8 @@ TEST_CASE("one module taken for another is found") {
   const std::uint32_t hold = push_of(report, "M4", 0);
   Step other = report.believed.people.front().script[hold];
   other.device = device(report, "M1");
-  const Diagnosis diagnosis = diagnose_truth(report, {change::Insert{{0, hold}, {other}}, change::Leave{{0, hold}}});
+  const Diagnosis diagnosis =
+      diagnose_truth(report, {change::Insert{{0, hold}, {other}}, change::Leave{{0, hold}}});
   // Which module it was taken for cannot be seen, so four are as good.
   CHECK(names(diagnosis, Mishap::wrong_module, device(report, "M4"), 4));
 }
@@ -138,7 +147,8 @@ TEST_CASE("an open link is found") {
 
 TEST_CASE("two slips at once are found") {
   Report report = installation(5);
-  const Changes truth{change::Last{{0, push_of(report, "M2", 0)}, 2s}, change::Skip{{0, push_of(report, "M5", 0)}}};
+  const Changes truth{change::Last{{0, push_of(report, "M2", 0)}, 2s},
+                      change::Skip{{0, push_of(report, "M5", 0)}}};
   const Diagnosis diagnosis = diagnose_truth(report, truth);
   CHECK(names(diagnosis, Mishap::let_go_early, device(report, "M2"), 3));
   CHECK(names(diagnosis, Mishap::forgot, device(report, "M5"), 3));

@@ -1,4 +1,5 @@
-// The inference that diagnosis rests on, against worked examples from elsewhere and against engines of another kind.
+// The inference that diagnosis rests on, against worked examples from elsewhere and against engines of
+// another kind.
 #include "sim/hypotheses.h"
 
 #include <doctest/doctest.h>
@@ -22,13 +23,16 @@ using namespace drybus::sim;
 using tests::FaultyParts;
 using tests::minimal_diagnoses;
 
-// --- the polybox (de Kleer and Williams, "Diagnosing multiple faults", Artificial Intelligence 32, 1987; from memory,
-// and recomputed here) ---
+// --- the polybox (de Kleer and Williams, "Diagnosing multiple faults", Artificial Intelligence 32, 1987;
+// from memory, and recomputed here) ---
 
-/// X = A*C, Y = B*D, Z = C*E; F = X+Y, G = Y+Z. Inputs 3, 2, 2, 3, 3; F is seen to be 10 (not 12), G to be 12.
+/// X = A*C, Y = B*D, Z = C*E; F = X+Y, G = Y+Z. Inputs 3, 2, 2, 3, 3; F is seen to be 10 (not 12), G to
+/// be 12.
 enum : PartId { M1, M2, M3, A1, A2 };
 
-bool faulty(const PartSet& set, PartId part) { return std::find(set.begin(), set.end(), part) != set.end(); }
+bool faulty(const PartSet& set, PartId part) {
+  return std::find(set.begin(), set.end(), part) != set.end();
+}
 
 struct Values {
   std::optional<int> x, y, z;  ///< nothing: some value or other
@@ -79,9 +83,11 @@ double polybox_bits(std::optional<int> Values::*inner) {
     weights.push_back(std::exp(each.log_weight));
     groups.push_back(static_cast<std::uint32_t>(groups.size()));
     const auto value = (*polybox(each.parts)).*inner;
-    outcomes.push_back(value ? known.emplace(*value, static_cast<std::uint32_t>(known.size())).first->second : any_outcome);
+    outcomes.push_back(value ? known.emplace(*value, static_cast<std::uint32_t>(known.size())).first->second
+                             : any_outcome);
   }
-  return information_bits({weights, groups, outcomes, static_cast<std::uint32_t>(std::max<std::size_t>(2, known.size())), 0});
+  return information_bits(
+      {weights, groups, outcomes, static_cast<std::uint32_t>(std::max<std::size_t>(2, known.size())), 0});
 }
 
 TEST_CASE("the polybox is best measured next at X, as minimum entropy has it") {
@@ -93,26 +99,29 @@ TEST_CASE("the polybox is best measured next at X, as minimum entropy has it") {
 
 TEST_CASE("the polybox with X measured to be 4 leaves M1 alone") {
   FaultyParts space{5, 0.01, [](const PartSet& set) {
-    const auto values = polybox(set);
-    return values && values->x.value_or(4) == 4;
-  }};
+                      const auto values = polybox(set);
+                      return values && values->x.value_or(4) == 4;
+                    }};
   const auto minimal = minimal_diagnoses(space);
   REQUIRE_FALSE(minimal.empty());
   CHECK(*std::min_element(minimal.begin(), minimal.end(), [](const PartSet& a, const PartSet& b) {
     return a.size() < b.size();
   }) == PartSet{M1});
-  CHECK(std::count_if(minimal.begin(), minimal.end(), [](const PartSet& set) { return set.size() == 1; }) == 1);
+  CHECK(std::count_if(minimal.begin(), minimal.end(), [](const PartSet& set) { return set.size() == 1; }) ==
+        1);
 }
 
-// --- the full adder (Reiter, "A theory of diagnosis from first principles", Artificial Intelligence 32, 1987; from
-// memory, and recomputed here) ---
+// --- the full adder (Reiter, "A theory of diagnosis from first principles", Artificial Intelligence 32,
+// 1987; from memory, and recomputed here) ---
 
 enum : PartId { X1, X2, N1, N2, O1 };  // Reiter's A1 and A2 are N1 and N2 here
 
 /// Inputs 1, 0, 1; sum seen 1, carry seen 0. Whether some outputs of the faulty gates make that so.
 bool adder_consistent(const PartSet& set) {
   for (unsigned free = 0; free < 32; ++free) {
-    const auto gate = [&](PartId part, bool right) { return faulty(set, part) ? (free >> part & 1u) != 0 : right; };
+    const auto gate = [&](PartId part, bool right) {
+      return faulty(set, part) ? (free >> part & 1u) != 0 : right;
+    };
     const bool a = true, b = false, carry_in = true;
     const bool half = gate(X1, a != b);
     const bool sum = gate(X2, half != carry_in);
@@ -129,10 +138,11 @@ TEST_CASE("the full adder has the three diagnoses of Reiter") {
   CHECK(minimal_diagnoses(space) == std::set<PartSet>{{X1}, {X2, N2}, {X2, O1}});
 }
 
-// --- ISCAS-85 c17 (Brglez and Fujiwara, 1985): six NAND gates, five inputs, two outputs; the netlist from memory ---
+// --- ISCAS-85 c17 (Brglez and Fujiwara, 1985): six NAND gates, five inputs, two outputs; the netlist from
+// memory ---
 
-/// Values of the eleven nets under inputs 1, 2, 3, 6, 7, with some nets stuck. Nets are numbered 0 to 10 in the order
-/// 1, 2, 3, 6, 7, 10, 11, 16, 19, 22, 23. Part 2n: net n stuck at 0; part 2n+1: at 1.
+/// Values of the eleven nets under inputs 1, 2, 3, 6, 7, with some nets stuck. Nets are numbered 0 to 10 in
+/// the order 1, 2, 3, 6, 7, 10, 11, 16, 19, 22, 23. Part 2n: net n stuck at 0; part 2n+1: at 1.
 std::array<int, 11> c17(unsigned inputs, const PartSet& stuck) {
   std::array<int, 11> net{};
   const auto settle = [&](std::size_t n, bool value) {
@@ -143,16 +153,17 @@ std::array<int, 11> c17(unsigned inputs, const PartSet& stuck) {
   };
   for (std::size_t i = 0; i < 5; ++i) settle(i, (inputs >> i & 1u) != 0);
   const auto nand = [&](std::size_t out, std::size_t a, std::size_t b) { settle(out, !(net[a] && net[b])); };
-  nand(5, 0, 2);    // 10 = 1, 3
-  nand(6, 2, 3);    // 11 = 3, 6
-  nand(7, 1, 6);    // 16 = 2, 11
-  nand(8, 6, 4);    // 19 = 11, 7
-  nand(9, 5, 7);    // 22 = 10, 16
-  nand(10, 7, 8);   // 23 = 16, 19
+  nand(5, 0, 2);   // 10 = 1, 3
+  nand(6, 2, 3);   // 11 = 3, 6
+  nand(7, 1, 6);   // 16 = 2, 11
+  nand(8, 6, 4);   // 19 = 11, 7
+  nand(9, 5, 7);   // 22 = 10, 16
+  nand(10, 7, 8);  // 23 = 16, 19
   return net;
 }
 
-/// The second engine: all eleven nets at once for all 32 input words, as bits of a word, by its own equations.
+/// The second engine: all eleven nets at once for all 32 input words, as bits of a word, by its own
+/// equations.
 std::pair<std::uint32_t, std::uint32_t> c17_in_words(const std::map<std::size_t, bool>& stuck) {
   std::array<std::uint32_t, 11> net{};
   const auto held = [&](std::size_t n, std::uint32_t word) {
@@ -196,14 +207,15 @@ TEST_CASE("c17 with one or two stuck nets has just the diagnoses that trying all
     const std::uint32_t seen22 = seen.first, seen23 = seen.second;
 
     FaultyParts space{22, 0.02, [&](const PartSet& set) {
-      for (std::size_t i = 1; i < set.size(); ++i) {
-        if (set[i] / 2 == set[i - 1] / 2) return false;  // a net is stuck at one value only
-      }
-      return std::all_of(words.begin(), words.end(), [&](unsigned inputs) {
-        const auto net = c17(inputs, set);
-        return net[9] == ((seen22 >> inputs & 1u) != 0) && net[10] == ((seen23 >> inputs & 1u) != 0);
-      });
-    }};
+                        for (std::size_t i = 1; i < set.size(); ++i) {
+                          if (set[i] / 2 == set[i - 1] / 2) return false;  // a net is stuck at one value only
+                        }
+                        return std::all_of(words.begin(), words.end(), [&](unsigned inputs) {
+                          const auto net = c17(inputs, set);
+                          return net[9] == ((seen22 >> inputs & 1u) != 0) &&
+                                 net[10] == ((seen23 >> inputs & 1u) != 0);
+                        });
+                      }};
 
     std::uint32_t tried = 0;
     for (const unsigned word : words) tried |= 1u << word;
@@ -236,7 +248,8 @@ TEST_CASE("sets come in the order of their weight, and the share explored is tha
   CHECK(all.sets.size() == 64);
   CHECK(all.complete);
   CHECK(all.explored == doctest::Approx(1.0));
-  for (std::size_t i = 1; i < all.sets.size(); ++i) CHECK(all.sets[i - 1].log_weight >= all.sets[i].log_weight);
+  for (std::size_t i = 1; i < all.sets.size(); ++i)
+    CHECK(all.sets[i - 1].log_weight >= all.sets[i].log_weight);
 
   limits.most_parts = 1;
   // Binomial: none or one of six.

@@ -21,13 +21,20 @@ struct Day {
   bool played;
 };
 constexpr std::array<Day, 14> days = {{
-    {{"sunny", "hot", "high", "weak"}, false},     {{"sunny", "hot", "high", "strong"}, false},
-    {{"overcast", "hot", "high", "weak"}, true},   {{"rain", "mild", "high", "weak"}, true},
-    {{"rain", "cool", "normal", "weak"}, true},    {{"rain", "cool", "normal", "strong"}, false},
-    {{"overcast", "cool", "normal", "strong"}, true}, {{"sunny", "mild", "high", "weak"}, false},
-    {{"sunny", "cool", "normal", "weak"}, true},   {{"rain", "mild", "normal", "weak"}, true},
-    {{"sunny", "mild", "normal", "strong"}, true}, {{"overcast", "mild", "high", "strong"}, true},
-    {{"overcast", "hot", "normal", "weak"}, true}, {{"rain", "mild", "high", "strong"}, false},
+    {{"sunny", "hot", "high", "weak"}, false},
+    {{"sunny", "hot", "high", "strong"}, false},
+    {{"overcast", "hot", "high", "weak"}, true},
+    {{"rain", "mild", "high", "weak"}, true},
+    {{"rain", "cool", "normal", "weak"}, true},
+    {{"rain", "cool", "normal", "strong"}, false},
+    {{"overcast", "cool", "normal", "strong"}, true},
+    {{"sunny", "mild", "high", "weak"}, false},
+    {{"sunny", "cool", "normal", "weak"}, true},
+    {{"rain", "mild", "normal", "weak"}, true},
+    {{"sunny", "mild", "normal", "strong"}, true},
+    {{"overcast", "mild", "high", "strong"}, true},
+    {{"overcast", "hot", "normal", "weak"}, true},
+    {{"rain", "mild", "high", "strong"}, false},
 }};
 
 double gain(std::size_t attribute) {
@@ -78,8 +85,9 @@ TEST_CASE("after an outcome the weights are those of Bayes") {
   CHECK(chance_of(forecast, 0) == doctest::Approx(0.34));
 }
 
-// Heckerman, Breese and Rommelse, "Decision-theoretic troubleshooting", Communications of the ACM 38, 1995: with one fault
-// and independent costs no order is cheaper than that by chance over cost. The second engine tries all of them.
+// Heckerman, Breese and Rommelse, "Decision-theoretic troubleshooting", Communications of the ACM 38, 1995:
+// with one fault and independent costs no order is cheaper than that by chance over cost. The second engine
+// tries all of them.
 TEST_CASE("no order of repairs is cheaper than that by chance over cost, in 2,000 cases") {
   std::size_t worse = 0;
   for (const std::uint64_t seed : test::seeds(2'000)) {

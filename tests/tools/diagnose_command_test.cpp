@@ -15,7 +15,9 @@ using drybus::tests::shell;
 namespace fs = std::filesystem;
 namespace json = boost::json;
 
-bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+bool has(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
 
 /// A folder of its own that is gone afterwards.
 class Folder {
@@ -75,11 +77,13 @@ TEST_CASE("the same report is diagnosed alike every time") {
 TEST_CASE("a dialogue replays from a file of answers, and each answer narrows the list") {
   const Folder folder;
   const std::string report = "scenarios/reports/two-answer-as-one.yaml";
-  const Ran none = drybus_program("diagnose " + report + " --format json --answers " + folder.file("none.txt", ""));
+  const Ran none =
+      drybus_program("diagnose " + report + " --format json --answers " + folder.file("none.txt", ""));
   REQUIRE(none.exit_code == 0);
   const json::value before = json::parse(none.out);
   if (before.at("next_check").is_null()) return;  // sure enough without a check
-  const Ran one = drybus_program("diagnose " + report + " --format json --answers " + folder.file("one.txt", "# first\n1\n"));
+  const Ran one = drybus_program("diagnose " + report + " --format json --answers " +
+                                 folder.file("one.txt", "# first\n1\n"));
   REQUIRE(one.exit_code == 0);
   const json::value after = json::parse(one.out);
   CHECK(after.at("dialogue").as_array().size() == 1);
@@ -91,7 +95,8 @@ TEST_CASE("a dialogue replays from a file of answers, and each answer narrows th
 
 TEST_CASE("an answer that is none is refused with its line") {
   const Folder folder;
-  const Ran ran = drybus_program(std::string{"diagnose "} + fourth + " --answers " + folder.file("bad.txt", "99\n"));
+  const Ran ran =
+      drybus_program(std::string{"diagnose "} + fourth + " --answers " + folder.file("bad.txt", "99\n"));
   CHECK(ran.exit_code == 2);
   CHECK(has(ran.err, "bad.txt:1: '99' is none of the answers"));
 }
@@ -118,16 +123,20 @@ TEST_CASE("a capture of the bus narrows a report") {
   const std::string site =
       "family: wired-keypad\nsite:\n  plates: {P1: {switches: {site: 23, zone: 4}}}\n"
       "  modules: {M1: {stored: 23/4/1}}\n  bus: {line: [P1, M1]}\n";
-  const std::string real = folder.file("real.yaml", "drybus: 1\n" + site + "script: [{wait: 2s}, {press: P1 down}, {wait: 2s}]\n");
-  const std::string told = folder.file("told.yaml", "drybus-report: 1\n" + site +
-                                       "script: [{press: P1 up}, {wait: 2s}, {press: P1 down}, {wait: 2s}]\nseen: {M1.load: dark}\n");
+  const std::string real =
+      folder.file("real.yaml", "drybus: 1\n" + site + "script: [{wait: 2s}, {press: P1 down}, {wait: 2s}]\n");
+  const std::string told = folder.file(
+      "told.yaml",
+      "drybus-report: 1\n" + site +
+          "script: [{press: P1 up}, {wait: 2s}, {press: P1 down}, {wait: 2s}]\nseen: {M1.load: dark}\n");
   REQUIRE(drybus_program("run " + real + " --record " + folder.at("real.jsonl")).exit_code == 0);
   const Ran without = drybus_program("diagnose " + told + " --format json");
   const Ran with = drybus_program("diagnose " + told + " --format json --capture " + folder.at("real.jsonl"));
   CAPTURE(with.err);
   REQUIRE(with.exit_code == 0);
   CHECK(json::parse(without.out).at("explanations").at(0).at("faults").as_array().empty());
-  // A button that is stuck would have left the same capture; the press that was forgotten is among the first two.
+  // A button that is stuck would have left the same capture; the press that was forgotten is among the first
+  // two.
   const json::value told_more = json::parse(with.out);
   bool forgotten = false;
   for (std::size_t i = 0; i < 2; ++i) {

@@ -44,11 +44,14 @@ const std::vector<Call> calls = {
 bool is(const model::Site& site, const model::PlacedCause& placed, const Call& call) {
   if (placed.cause != call.cause) return false;
   if (call.about.empty()) return true;
-  if (placed.link) return site.link_name(*placed.link) == call.about || placed.link == site.find_link(call.about);
+  if (placed.link)
+    return site.link_name(*placed.link) == call.about || placed.link == site.find_link(call.about);
   return placed.device != model::no_device && site.name(placed.device) == call.about;
 }
 
-tools::LoadedReport load(const std::string& file) { return tools::load_report((folder / file).string()); }
+tools::LoadedReport load(const std::string& file) {
+  return tools::load_report((folder / file).string());
+}
 
 TEST_CASE("the true cause of every call that ships ranks first") {
   const model::Catalogue catalogue = tests::shipped_catalogue();
@@ -83,7 +86,8 @@ TEST_CASE("every explanation of every call replays as a scenario that passes") {
     for (std::size_t i = 0; i < diagnosis.explanations.size(); ++i) {
       CAPTURE(call.file);
       CAPTURE(diagnosis.explanations[i].text);
-      const std::string text = tools::write_scenario(tools::explanation_scenario(loaded, diagnosis.explanations[i], i + 1));
+      const std::string text =
+          tools::write_scenario(tools::explanation_scenario(loaded, diagnosis.explanations[i], i + 1));
       const auto reading = tools::read_scenario_text(text, folder / "explanation.yaml");
       REQUIRE(reading.ok());
       const model::RunResult result = model::run(reading.value().scenario);
@@ -94,7 +98,8 @@ TEST_CASE("every explanation of every call replays as a scenario that passes") {
 }
 
 /// Checks answered from a world, as somebody on site would who is never wrong.
-std::size_t checks_until_sure(const model::Report& report, model::Diagnosis diagnosis, const model::Account& truth) {
+std::size_t checks_until_sure(const model::Report& report, model::Diagnosis diagnosis,
+                              const model::Account& truth) {
   const model::Catalogue catalogue = tests::shipped_catalogue();
   const model::Scenario scenario = model::scenario_of(report, truth);
   model::World world = *truth.world;

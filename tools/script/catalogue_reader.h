@@ -13,6 +13,7 @@ namespace drybus::tools {
 Reading<model::Catalogue> read_catalogue(const std::filesystem::path& path, const ReadOptions& options = {});
 
 /// `catalogue.yaml` beside the first of the families' folders where there is one, seen from `folder`.
-std::optional<std::filesystem::path> find_catalogue(const std::filesystem::path& folder, const ReadOptions& options = {});
+std::optional<std::filesystem::path> find_catalogue(const std::filesystem::path& folder,
+                                                    const ReadOptions& options = {});
 
 }  // namespace drybus::tools

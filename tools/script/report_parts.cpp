@@ -16,7 +16,8 @@ Seen seen_of(const model::Check& check, std::optional<std::uint32_t> after, bool
 
 /// Lit and 40 % go together, lit and dark do not.
 bool exclude_each_other(const Seen& a, const Seen& b) {
-  if (a.device != b.device || a.fact != b.fact || a.after_step != b.after_step || a.what == b.what) return false;
+  if (a.device != b.device || a.fact != b.fact || a.after_step != b.after_step || a.what == b.what)
+    return false;
   const auto lit = [](const Seen& seen) { return seen.what == "lit"; };
   const auto dark = [](const Seen& seen) { return seen.what == "dark" || seen.what == "0 %"; };
   if (a.fact == model::Fact::load && (lit(a) || lit(b))) return dark(a) || dark(b);
@@ -26,9 +27,11 @@ bool exclude_each_other(const Seen& a, const Seen& b) {
 /// False, and complained of, when there is more than a diagnosis can go through.
 bool within_bounds(const model::Scenario& read, const ReportParts& parts, Complaints& complaints) {
   if (parts.script.size() > max_told_steps) {
-    complaints.add({parts.script[max_told_steps].mark, 1}, fmt::format("a report tells of at most {} steps", max_told_steps));
+    complaints.add({parts.script[max_told_steps].mark, 1},
+                   fmt::format("a report tells of at most {} steps", max_told_steps));
   } else if (parts.seen.size() > max_seen) {
-    complaints.add({parts.seen[max_seen].mark, 1}, fmt::format("a report tells of at most {} observations", max_seen));
+    complaints.add({parts.seen[max_seen].mark, 1},
+                   fmt::format("a report tells of at most {} observations", max_seen));
   } else if (read.site.device_count() > max_told_devices) {
     complaints.add({{0, 1, 1}, 1}, fmt::format("a report is of at most {} devices", max_told_devices));
   } else {
@@ -37,13 +40,14 @@ bool within_bounds(const model::Scenario& read, const ReportParts& parts, Compla
   return false;
 }
 
-void refuse_contradictions(const model::Scenario& read, const std::vector<Seen>& all, Complaints& complaints) {
+void refuse_contradictions(const model::Scenario& read, const std::vector<Seen>& all,
+                           Complaints& complaints) {
   for (std::size_t i = 0; i < all.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
       if (!exclude_each_other(all[j], all[i])) continue;
       complaints.add({all[i].mark, 1},
-                     fmt::format("these cannot be true together: {} (line {}) and {}", describe(read.site, all[j]),
-                                 all[j].mark.line, describe(read.site, all[i])),
+                     fmt::format("these cannot be true together: {} (line {}) and {}",
+                                 describe(read.site, all[j]), all[j].mark.line, describe(read.site, all[i])),
                      "one of them, or a step between them");
       return;
     }
@@ -52,13 +56,14 @@ void refuse_contradictions(const model::Scenario& read, const std::vector<Seen>&
 
 }  // namespace
 
-ReportParts parts_of(const model::Scenario& read, const ToldSteps& told, const std::vector<StepReader::SeenNow>& now,
-                     Complaints& complaints) {
+ReportParts parts_of(const model::Scenario& read, const ToldSteps& told,
+                     const std::vector<StepReader::SeenNow>& now, Complaints& complaints) {
   ReportParts parts;
   for (const Step& step : read.people.front().script) {
     const auto where = ToldSteps::where(step.mark);
     if (step.kind == StepKind::see) {
-      if (parts.script.empty()) parts.script.emplace_back().kind = StepKind::note;  // seen before anything was done
+      if (parts.script.empty())
+        parts.script.emplace_back().kind = StepKind::note;  // seen before anything was done
       const auto after = static_cast<std::uint32_t>(parts.script.size() - 1);
       for (const std::uint32_t check : step.checks) {
         parts.seen.push_back(seen_of(read.checks[check], after, told.unsure.contains(where)));

@@ -1,4 +1,5 @@
-// What a report has beside a scenario: observations taken out of the script, and times that are only about right.
+// What a report has beside a scenario: observations taken out of the script, and times that are only about
+// right.
 #pragma once
 
 #include <vector>
@@ -21,7 +22,7 @@ struct ReportParts {
 };
 
 /// Complains of observations of one thing at one moment that cannot both be true.
-ReportParts parts_of(const model::Scenario& read, const ToldSteps& told, const std::vector<StepReader::SeenNow>& now,
-                     Complaints& complaints);
+ReportParts parts_of(const model::Scenario& read, const ToldSteps& told,
+                     const std::vector<StepReader::SeenNow>& now, Complaints& complaints);
 
 }  // namespace drybus::tools

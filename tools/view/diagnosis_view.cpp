@@ -60,8 +60,9 @@ std::string numbers(const std::vector<std::uint32_t>& explanations) {
 
 std::string explanation_text(const DiagnosisView& view, std::size_t index) {
   const RankedExplanation& explanation = view.diagnosis.explanations[index];
-  std::string text = paragraph(fmt::format("{}. {}: {}", index + 1, percent(explanation.probability), explanation.text),
-                               width, "", "   ");
+  std::string text =
+      paragraph(fmt::format("{}. {}: {}", index + 1, percent(explanation.probability), explanation.text),
+                width, "", "   ");
   const auto add = [&](const std::string& line) { text += paragraph(line, width, "   ", "     "); };
   if (const auto explains = explained(view, explanation); !explains.empty()) {
     add("explains: " + joined(observations(view, explains)));
@@ -73,11 +74,14 @@ std::string explanation_text(const DiagnosisView& view, std::size_t index) {
   for (std::size_t i = 1; i < std::min(most_ways, ways.size()); ++i) {
     add(fmt::format("or ({}): {}", percent(ways[i].probability), ways[i].text));
   }
-  if (ways.size() > most_ways) add(fmt::format("or one of {} other ways to the same end", ways.size() - most_ways));
-  if (ways.size() > 1) add("These ways end alike: no check now can tell which it was, and the cure is the same.");
+  if (ways.size() > most_ways)
+    add(fmt::format("or one of {} other ways to the same end", ways.size() - most_ways));
+  if (ways.size() > 1)
+    add("These ways end alike: no check now can tell which it was, and the cure is the same.");
   std::vector<std::uint32_t> alike;
   for (const std::uint32_t other : explanation.alike) {
-    if (other < view.top && view.diagnosis.explanations[other].probability >= least_told) alike.push_back(other);
+    if (other < view.top && view.diagnosis.explanations[other].probability >= least_told)
+      alike.push_back(other);
   }
   if (!alike.empty()) add(fmt::format("No check on site can tell it from {}.", numbers(alike)));
   return text;
@@ -88,15 +92,18 @@ std::string conflict_text(const DiagnosisView& view) {
   if (diagnosis.conflict.empty()) return {};
   const std::string which = joined(observations(view, diagnosis.conflict));
   if (diagnosis.conflict.size() == 1) {
-    return paragraph(fmt::format("Nothing that was tried explains this, so it is probably not so: {}.", which), width, "", "  ");
+    return paragraph(
+        fmt::format("Nothing that was tried explains this, so it is probably not so: {}.", which), width, "",
+        "  ");
   }
-  return paragraph(fmt::format("Nothing that was tried makes these true together, so one is probably not so: {}.", which),
-                   width, "", "  ");
+  return paragraph(
+      fmt::format("Nothing that was tried makes these true together, so one is probably not so: {}.", which),
+      width, "", "  ");
 }
 
 std::string coverage_text(const model::Diagnosis& diagnosis) {
-  std::string text = fmt::format("None of these: {}. Gone through: {} of what can go wrong, in {} runs", percent(diagnosis.unexplained),
-                                 percent(diagnosis.explored), diagnosis.runs);
+  std::string text = fmt::format("None of these: {}. Gone through: {} of what can go wrong, in {} runs",
+                                 percent(diagnosis.unexplained), percent(diagnosis.explored), diagnosis.runs);
   if (diagnosis.interrupted) text += "; interrupted, this is the best answer so far";
   return text + ".\n";
 }
@@ -104,7 +111,9 @@ std::string coverage_text(const model::Diagnosis& diagnosis) {
 std::string undecided_text(const DiagnosisView& view) {
   std::string text = "\nNo check on site tells these apart any further.\n";
   const auto order = model::cure_order(view.report, view.diagnosis);
-  if (order.size() > 1) text += fmt::format("Soonest cured, on the whole, if they are put right in this order: {}.\n", numbers(order));
+  if (order.size() > 1)
+    text += fmt::format("Soonest cured, on the whole, if they are put right in this order: {}.\n",
+                        numbers(order));
   return text;
 }
 
@@ -112,8 +121,10 @@ json::array cause_list(const DiagnosisView& view, const std::vector<model::Place
   const model::Site& site = view.report.believed.site;
   json::array list;
   for (const model::PlacedCause& cause : causes) {
-    json::object each{{"cause", std::string{to_string(cause.cause)}}, {"text", describe(view.report.believed, cause)}};
-    each["device"] = cause.device == model::no_device ? json::value{nullptr} : json::value{site.name(cause.device)};
+    json::object each{{"cause", std::string{to_string(cause.cause)}},
+                      {"text", describe(view.report.believed, cause)}};
+    each["device"] =
+        cause.device == model::no_device ? json::value{nullptr} : json::value{site.name(cause.device)};
     each["link"] = cause.link ? json::value{site.link_name(*cause.link)} : json::value{nullptr};
     each["step"] = cause.step ? json::value{*cause.step + 1} : json::value{nullptr};
     if (cause.other != model::no_device) each["other"] = site.name(cause.other);
@@ -122,7 +133,9 @@ json::array cause_list(const DiagnosisView& view, const std::vector<model::Place
   return list;
 }
 
-json::array text_list(const std::vector<std::string>& texts) { return json::array(texts.begin(), texts.end()); }
+json::array text_list(const std::vector<std::string>& texts) {
+  return json::array(texts.begin(), texts.end());
+}
 
 json::array number_list(const std::vector<std::uint32_t>& explanations) {
   json::array list;
@@ -133,7 +146,9 @@ json::array number_list(const std::vector<std::uint32_t>& explanations) {
 json::object explanation_json(const DiagnosisView& view, const RankedExplanation& explanation) {
   json::array ways;
   for (const model::Account& account : explanation.ways) {
-    ways.push_back({{"probability", account.probability}, {"text", account.text}, {"faults", cause_list(view, account.causes)}});
+    ways.push_back({{"probability", account.probability},
+                    {"text", account.text},
+                    {"faults", cause_list(view, account.causes)}});
   }
   return {{"probability", explanation.probability},
           {"text", explanation.text},
@@ -166,7 +181,8 @@ std::string ranking_text(const model::Diagnosis& diagnosis, std::size_t top) {
   for (std::size_t i = 0; i < std::min(top, diagnosis.explanations.size()); ++i) {
     const RankedExplanation& each = diagnosis.explanations[i];
     if (i > 0 && each.probability < 0.001) break;
-    text += paragraph(fmt::format("{}. {}: {}", i + 1, percent(each.probability), each.text), width, "  ", "     ");
+    text += paragraph(fmt::format("{}. {}: {}", i + 1, percent(each.probability), each.text), width, "  ",
+                      "     ");
   }
   return text;
 }
@@ -175,8 +191,8 @@ std::string question_text(const model::NextCheck& next) {
   std::string text = paragraph(next.check.text, width, "", "  ");
   for (std::size_t i = 0; i < next.outcomes.size(); ++i) {
     const model::CheckOutcome& outcome = next.outcomes[i];
-    text += paragraph(fmt::format("{}) {} ({}; speaks for {})", i + 1, outcome.text, percent(outcome.probability),
-                                  numbers(outcome.explanations)),
+    text += paragraph(fmt::format("{}) {} ({}; speaks for {})", i + 1, outcome.text,
+                                  percent(outcome.probability), numbers(outcome.explanations)),
                       width, "  ", "     ");
   }
   return text;
@@ -192,23 +208,28 @@ std::string diagnosis_text(const DiagnosisView& view) {
   for (std::size_t i = 0; i < told; ++i) text += explanation_text(view, i);
   if (told < diagnosis.explanations.size()) {
     double rest = 0;
-    for (std::size_t i = told; i < diagnosis.explanations.size(); ++i) rest += diagnosis.explanations[i].probability;
-    text += fmt::format("{} more explanations: {} together.\n", diagnosis.explanations.size() - told, percent(rest));
+    for (std::size_t i = told; i < diagnosis.explanations.size(); ++i)
+      rest += diagnosis.explanations[i].probability;
+    text += fmt::format("{} more explanations: {} together.\n", diagnosis.explanations.size() - told,
+                        percent(rest));
   }
   text += coverage_text(diagnosis);
   if (view.next) {
-    text += fmt::format("\nNext check ({:.1f} min, {:.2f} bits):\n", view.next->check.minutes, view.next->bits) +
-            question_text(*view.next);
+    text +=
+        fmt::format("\nNext check ({:.1f} min, {:.2f} bits):\n", view.next->check.minutes, view.next->bits) +
+        question_text(*view.next);
   } else if (!diagnosis.explanations.empty()) {
-    text += diagnosis.explanations.front().probability >= 0.95 ? "\nNo check is needed: the first explanation is sure enough.\n"
-                                                               : undecided_text(view);
+    text += diagnosis.explanations.front().probability >= 0.95
+                ? "\nNo check is needed: the first explanation is sure enough.\n"
+                : undecided_text(view);
   }
   return text;
 }
 
 json::object diagnosis_json(const DiagnosisView& view) {
   json::array explanations;
-  for (const RankedExplanation& each : view.diagnosis.explanations) explanations.push_back(explanation_json(view, each));
+  for (const RankedExplanation& each : view.diagnosis.explanations)
+    explanations.push_back(explanation_json(view, each));
   return {{"explanations", std::move(explanations)},
           {"unexplained", view.diagnosis.unexplained},
           {"explored", view.diagnosis.explored},
