@@ -42,14 +42,16 @@ Fate fate_of(std::uint16_t person, std::size_t step, std::span<const Change> cha
       fate.skipped = fate.skipped || concerns(skip->step, person, step);
     } else if (const auto* leave = std::get_if<change::Leave>(&each)) {
       fate.left_out = fate.left_out || concerns(leave->step, person, step);
-    } else if (const auto* last = std::get_if<change::Last>(&each); last && concerns(last->step, person, step)) {
+    } else if (const auto* last = std::get_if<change::Last>(&each);
+               last && concerns(last->step, person, step)) {
       fate.lasts = last->duration;
     }
   }
   return fate;
 }
 
-void insert_before(std::uint16_t person, std::size_t step, std::span<const Change> changes, std::vector<Step>& script) {
+void insert_before(std::uint16_t person, std::size_t step, std::span<const Change> changes,
+                   std::vector<Step>& script) {
   for (const Change& each : changes) {
     const auto* insert = std::get_if<change::Insert>(&each);
     if (insert == nullptr || !concerns(insert->before, person, step)) continue;
@@ -83,8 +85,8 @@ void add_helpers(std::span<const Change> changes, Scenario& scenario) {
 }
 
 bool is_scripted(const Change& change) {
-  return !std::holds_alternative<change::NoExpiry>(change) && !std::holds_alternative<change::Arrive>(change) &&
-         !std::holds_alternative<change::InSetup>(change);
+  return !std::holds_alternative<change::NoExpiry>(change) &&
+         !std::holds_alternative<change::Arrive>(change) && !std::holds_alternative<change::InSetup>(change);
 }
 
 Altered::Altered(const Scenario& original, std::span<const Change> changes)
@@ -98,7 +100,8 @@ Altered::Altered(const Scenario& original, std::span<const Change> changes)
   after_ = timetable(scenario_.site, scenario_.times, scenario_.people.front());
 }
 
-AlteredScript altered_script(const Scenario& original, std::uint16_t person, std::span<const Change> changes) {
+AlteredScript altered_script(const Scenario& original, std::uint16_t person,
+                             std::span<const Change> changes) {
   const std::vector<Step>& steps = original.people[person].script;
   AlteredScript altered;
   altered.steps.reserve(steps.size() + 8);

@@ -1,5 +1,6 @@
-// Ways in which a run could have gone otherwise: changes to what people do, to what was so at the start, and to what
-// happens by itself. Changes to people and to the start make another scenario; the others are carried out in the run.
+// Ways in which a run could have gone otherwise: changes to what people do, to what was so at the start, and
+// to what happens by itself. Changes to people and to the start make another scenario; the others are carried
+// out in the run.
 #pragma once
 
 #include <optional>
@@ -82,8 +83,9 @@ struct InSetup {
 
 }  // namespace change
 
-using Change = std::variant<change::Skip, change::Leave, change::Last, change::Insert, change::Walk, change::Meanwhile,
-                            change::Memory, change::Switches, change::NoExpiry, change::Arrive, change::InSetup>;
+using Change =
+    std::variant<change::Skip, change::Leave, change::Last, change::Insert, change::Walk, change::Meanwhile,
+                 change::Memory, change::Switches, change::NoExpiry, change::Arrive, change::InSetup>;
 using Changes = std::vector<Change>;
 
 /// Whether the change makes another scenario, and nothing more has to be done in the run.
@@ -111,11 +113,12 @@ class Altered {
 
   [[nodiscard]] const Scenario& scenario() const { return scenario_; }
 
-  /// The moment that corresponds to one of the original run: as far into the step that the installer was at. The end
-  /// of a step where that has become shorter.
+  /// The moment that corresponds to one of the original run: as far into the step that the installer was at.
+  /// The end of a step where that has become shorter.
   [[nodiscard]] sim::Instant moment(sim::Instant original) const;
 
-  /// The step of the original that a step of this scenario is; nothing for what was put in or stands in for another.
+  /// The step of the original that a step of this scenario is; nothing for what was put in or stands in for
+  /// another.
   [[nodiscard]] std::optional<StepRef> origin(const StepRef& step) const;
   [[nodiscard]] std::uint32_t original_length(std::uint16_t person) const {
     return static_cast<std::uint32_t>(scripts_[person].moved_to.size() - 1);

@@ -45,7 +45,8 @@ struct StillAhead {
 class Driver {
  public:
   /// `watched`: findings will be asked for.
-  Driver(const Scenario& scenario, Course& course, std::span<const Change> changes, std::size_t people, bool watched)
+  Driver(const Scenario& scenario, Course& course, std::span<const Change> changes, std::size_t people,
+         bool watched)
       : scenario_(scenario),
         course_(course),
         changes_(changes.begin(), changes.end()),
@@ -96,7 +97,8 @@ class Driver {
   void put_in_setup(const change::InSetup& setup) {
     World& world = course_.world;
     const auto& logic = scenario_.site.logic;
-    if (logic && logic->bytes_per_device(scenario_.site.is_plate(setup.device)) != 0) return;  // nobody knows a firmware's mind
+    if (logic && logic->bytes_per_device(scenario_.site.is_plate(setup.device)) != 0)
+      return;  // nobody knows a firmware's mind
     DeviceState& device = world.devices[setup.device];
     device.mode = Mode::setup;
     device.was_in_setup = 1;
@@ -179,10 +181,12 @@ void Counterfactual::keep(const Course& course) {
   spacing_ *= 2;
 }
 
-const Counterfactual::Kept* Counterfactual::last_before(std::span<const Change> changes, sim::Instant moment) const {
+const Counterfactual::Kept* Counterfactual::last_before(std::span<const Change> changes,
+                                                        sim::Instant moment) const {
   const auto suits = [&](const Kept& kept) {
-    return kept.world.now <= moment && std::all_of(changes.begin(), changes.end(),
-                       [&](const Change& change) { return std::visit(StillAhead{kept.world}, change); });
+    return kept.world.now <= moment && std::all_of(changes.begin(), changes.end(), [&](const Change& change) {
+             return std::visit(StillAhead{kept.world}, change);
+           });
   };
   // Once too late for a change, always too late.
   const auto end = std::partition_point(kept_.begin(), kept_.end(), suits);
@@ -194,7 +198,8 @@ Course Counterfactual::fork(const Altered& altered, std::span<const Change> chan
   const Scenario& scenario = altered.scenario();
   if (const Kept* kept = last_before(changes, moment)) {
     Course course{kept->world, {}, kept->watch};
-    for (std::size_t i = 1; i <= kept->entries; ++i) course.record.add(actual_.record[static_cast<sim::EntryId>(i)]);
+    for (std::size_t i = 1; i <= kept->entries; ++i)
+      course.record.add(actual_.record[static_cast<sim::EntryId>(i)]);
     join(scenario_.people.size(), scenario, course);
     return course;
   }

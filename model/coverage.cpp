@@ -407,10 +407,12 @@ void Coverage::take_family(const Family& family) {
 void Coverage::plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) {
   const PlateState before = state;
   react(turn.family(), stimulus, state, effects);
-  count(plates_, plate_edges(), plate_states(), plate_timers(), {turn.family(), &stimulus, before, state, effects});
+  count(plates_, plate_edges(), plate_states(), plate_timers(),
+        {turn.family(), &stimulus, before, state, effects});
 }
 
-void Coverage::module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) {
+void Coverage::module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state,
+                      Effects& effects) {
   const ModuleState before = state;
   react(turn.family(), stimulus, state, effects);
   count(modules_, module_edges(), module_states(), module_timers(),
@@ -424,7 +426,8 @@ void Coverage::plate_lost_power(const DeviceTurn& turn, const PlateState& before
 
 void Coverage::module_lost_power(const DeviceTurn& turn, const ModuleState& before, ModuleState& left) {
   const Effects none;
-  count(modules_, module_edges(), module_states(), module_timers(), {turn.family(), nullptr, before, left, none});
+  count(modules_, module_edges(), module_states(), module_timers(),
+        {turn.family(), nullptr, before, left, none});
 }
 
 void Coverage::add(const Coverage& other) {

@@ -69,7 +69,8 @@ class Coverage final : public DeviceLogic {
   void take_family(const Family& family);
 
   void plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) override;
-  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) override;
+  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state,
+              Effects& effects) override;
   void plate_lost_power(const DeviceTurn& turn, const PlateState& before, PlateState& left) override;
   void module_lost_power(const DeviceTurn& turn, const ModuleState& before, ModuleState& left) override;
 

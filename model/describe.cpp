@@ -31,7 +31,8 @@ std::string duration_text(sim::Duration duration) {
   const std::int64_t ns = duration.count();
   if (ns != 0 && ns < 1'000'000) return decimal(ns, 1'000) + " us";
   if (ns != 0 && ns < second) return decimal(ns, 1'000'000) + " ms";
-  // Time-outs are spoken of in seconds, even long ones; what is longer than anybody counts, in hours and minutes.
+  // Time-outs are spoken of in seconds, even long ones; what is longer than anybody counts, in hours and
+  // minutes.
   const bool in_seconds = ns <= 10 * minute || (ns < 2 * hour && ns % minute != 0);
   if (in_seconds) return decimal(ns, second) + " s";
   std::string text;
@@ -59,12 +60,15 @@ namespace {
 
 std::string fault_text(const Site& site, const Fault& fault) {
   switch (fault.kind) {
-    case FaultKind::open: return fmt::format("fault: {} opens", site.link_name(fault.link));
-    case FaultKind::shorted: return fmt::format("fault: {} is shorted", site.link_name(fault.link));
+    case FaultKind::open:
+      return fmt::format("fault: {} opens", site.link_name(fault.link));
+    case FaultKind::shorted:
+      return fmt::format("fault: {} is shorted", site.link_name(fault.link));
     case FaultKind::noisy:
       return fmt::format("fault: {} is noisy, {} bit errors per million", site.link_name(fault.link),
                          decimal(fault.bit_error_ppb, 1000));
-    case FaultKind::mend: return fmt::format("{} is mended", site.link_name(fault.link));
+    case FaultKind::mend:
+      return fmt::format("{} is mended", site.link_name(fault.link));
     case FaultKind::stuck:
       return fmt::format("fault: {} sticks", buttons_text(site, fault.device, only(fault.button)));
     case FaultKind::freed:
@@ -85,7 +89,8 @@ std::string switches_text(const Site& site, const Step& step) {
 }
 
 std::string bounce_text(const Step& step) {
-  return step.bounce > sim::Duration::zero() ? fmt::format(", bouncing for {}", duration_text(step.bounce)) : "";
+  return step.bounce > sim::Duration::zero() ? fmt::format(", bouncing for {}", duration_text(step.bounce))
+                                             : "";
 }
 
 std::string checks_text(const Scenario& scenario, const Step& step) {
@@ -99,31 +104,44 @@ std::string checks_text(const Scenario& scenario, const Step& step) {
 
 std::string_view reason_text(ModeReason reason, Mode mode) {
   switch (reason) {
-    case ModeReason::gesture: return "its button was held long enough";
-    case ModeReason::button: return mode == Mode::normal ? "its button was pressed" : "";
-    case ModeReason::time_out: return "its time-out ran out";
-    case ModeReason::assigned: return "it took an address";
-    case ModeReason::power: return "its power went";
+    case ModeReason::gesture:
+      return "its button was held long enough";
+    case ModeReason::button:
+      return mode == Mode::normal ? "its button was pressed" : "";
+    case ModeReason::time_out:
+      return "its time-out ran out";
+    case ModeReason::assigned:
+      return "it took an address";
+    case ModeReason::power:
+      return "its power went";
   }
   return "";
 }
 
 std::string_view refusal_text(Refusal refusal) {
   switch (refusal) {
-    case Refusal::channel_zero: return "channel 0 cannot be assigned";
-    case Refusal::zone_zero: return "zone 0 cannot be assigned";
-    case Refusal::no_such_channel: return "there is no channel beyond";
+    case Refusal::channel_zero:
+      return "channel 0 cannot be assigned";
+    case Refusal::zone_zero:
+      return "zone 0 cannot be assigned";
+    case Refusal::no_such_channel:
+      return "there is no channel beyond";
   }
   return "";
 }
 
 std::string_view loss_text(sim::Loss loss) {
   switch (loss) {
-    case sim::Loss::collision: return "it collided with another telegram";
-    case sim::Loss::noise: return "noise spoilt it";
-    case sim::Loss::no_path: return "there was no way from one to the other";
-    case sim::Loss::unpowered: return "its power was off";
-    case sim::Loss::cut_short: return "its sender's power went";
+    case sim::Loss::collision:
+      return "it collided with another telegram";
+    case sim::Loss::noise:
+      return "noise spoilt it";
+    case sim::Loss::no_path:
+      return "there was no way from one to the other";
+    case sim::Loss::unpowered:
+      return "its power was off";
+    case sim::Loss::cut_short:
+      return "its sender's power went";
   }
   return "";
 }
@@ -131,10 +149,14 @@ std::string_view loss_text(sim::Loss loss) {
 std::string link_state_text(const Site& site, const sim::Entry& entry) {
   const std::string name = site.link_name(entry.a);
   switch (static_cast<sim::LinkState>(entry.b & 0xff)) {
-    case sim::LinkState::sound: return fmt::format("link {} is sound", name);
-    case sim::LinkState::open: return fmt::format("link {} is open", name);
-    case sim::LinkState::shorted: return fmt::format("link {} is shorted", name);
-    case sim::LinkState::noisy: return fmt::format("link {} is noisy", name);
+    case sim::LinkState::sound:
+      return fmt::format("link {} is sound", name);
+    case sim::LinkState::open:
+      return fmt::format("link {} is open", name);
+    case sim::LinkState::shorted:
+      return fmt::format("link {} is shorted", name);
+    case sim::LinkState::noisy:
+      return fmt::format("link {} is noisy", name);
   }
   return {};
 }
@@ -159,16 +181,23 @@ std::string describe(const Scenario& scenario, const Step& step) {
     case StepKind::hold:
       return fmt::format("hold {} for {}{}", buttons_text(site, step.device, step.buttons),
                          duration_text(step.duration), bounce_text(step));
-    case StepKind::wait: return fmt::format("wait {}", duration_text(step.duration));
-    case StepKind::walk: return fmt::format("walk to {}", site.places[step.place].name);
-    case StepKind::switches: return switches_text(site, step);
+    case StepKind::wait:
+      return fmt::format("wait {}", duration_text(step.duration));
+    case StepKind::walk:
+      return fmt::format("walk to {}", site.places[step.place].name);
+    case StepKind::switches:
+      return switches_text(site, step);
     case StepKind::power:
       return fmt::format("switch {} {}", step.device == no_device ? "everything" : site.name(step.device),
                          step.on ? "on" : "off");
-    case StepKind::fault: return fault_text(site, step.fault);
-    case StepKind::see: return fmt::format("look: {}", checks_text(scenario, step));
-    case StepKind::expect: return fmt::format("expect {}", checks_text(scenario, step));
-    case StepKind::note: return step.text;
+    case StepKind::fault:
+      return fault_text(site, step.fault);
+    case StepKind::see:
+      return fmt::format("look: {}", checks_text(scenario, step));
+    case StepKind::expect:
+      return fmt::format("expect {}", checks_text(scenario, step));
+    case StepKind::note:
+      return step.text;
   }
   return {};
 }
@@ -180,68 +209,96 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
   const auto telegram = [&] { return fmt::format("\"{}\"", to_string(unpack(entry.b))); };
   const auto from = [&] { return site.node_name(static_cast<sim::NodeId>(entry.a & 0xffff)); };
   switch (what(entry)) {
-    case What::began: return "the run began";
-    case What::step: return fmt::format("{}: {}", person(), describe(scenario, scenario.people[entry.who].script[entry.a]));
+    case What::began:
+      return "the run began";
+    case What::step:
+      return fmt::format("{}: {}", person(), describe(scenario, scenario.people[entry.who].script[entry.a]));
     case What::walked:
       return fmt::format("{} set off from {} to {}", person(), site.places[entry.a].name,
                          site.places[static_cast<std::size_t>(entry.b)].name);
-    case What::arrived: return fmt::format("{} reached {}", person(), site.places[entry.a].name);
+    case What::arrived:
+      return fmt::format("{} reached {}", person(), site.places[entry.a].name);
     case What::contact:
-      return fmt::format("{}: its contact {}", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
+      return fmt::format("{}: its contact {}",
+                         buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
                          entry.b != 0 ? "closed" : "opened");
     case What::misread:
-      return fmt::format("{} was pressed as if {} were {}", buttons_text(site, entry.who, static_cast<Buttons>(entry.a)),
-                         who(), entry.b != 0 ? "in setup" : "in normal mode");
-    case What::gesture: return fmt::format("{}'s setup gesture was held long enough", who());
+      return fmt::format("{} was pressed as if {} were {}",
+                         buttons_text(site, entry.who, static_cast<Buttons>(entry.a)), who(),
+                         entry.b != 0 ? "in setup" : "in normal mode");
+    case What::gesture:
+      return fmt::format("{}'s setup gesture was held long enough", who());
     case What::mode: {
       const auto mode = static_cast<Mode>(entry.a);
       return fmt::format("{} {} setup: {}", who(), mode == Mode::setup ? "entered" : "left",
                          reason_text(static_cast<ModeReason>(entry.b), mode));
     }
-    case What::channel: return fmt::format("{} stepped to channel {}", who(), entry.a);
+    case What::channel:
+      return fmt::format("{} stepped to channel {}", who(), entry.a);
     case What::refused:
       return fmt::format("{} refused: {}", who(), refusal_text(static_cast<Refusal>(entry.a)));
-    case What::timer: return fmt::format("{}'s {} timer ran out", who(), to_string(static_cast<Timer>(entry.a)));
-    case What::queued: return fmt::format("{} wanted to send {}", who(), telegram());
-    case What::deferred: return fmt::format("{} found the bus busy and put off {}", who(), telegram());
-    case What::sent: return fmt::format("{} began to send {}", who(), telegram());
-    case What::sent_whole: return fmt::format("{} sent {}", who(), telegram());
-    case What::gave_up: return fmt::format("{} gave up sending {}", who(), telegram());
-    case What::dropped: return fmt::format("{} could not send {}", who(), telegram());
-    case What::heard: return fmt::format("{} heard {} from {}", who(), telegram(), from());
+    case What::timer:
+      return fmt::format("{}'s {} timer ran out", who(), to_string(static_cast<Timer>(entry.a)));
+    case What::queued:
+      return fmt::format("{} wanted to send {}", who(), telegram());
+    case What::deferred:
+      return fmt::format("{} found the bus busy and put off {}", who(), telegram());
+    case What::sent:
+      return fmt::format("{} began to send {}", who(), telegram());
+    case What::sent_whole:
+      return fmt::format("{} sent {}", who(), telegram());
+    case What::gave_up:
+      return fmt::format("{} gave up sending {}", who(), telegram());
+    case What::dropped:
+      return fmt::format("{} could not send {}", who(), telegram());
+    case What::heard:
+      return fmt::format("{} heard {} from {}", who(), telegram(), from());
     case What::lost: {
       const auto loss = static_cast<sim::Loss>(entry.a >> 16);
-      if (loss == sim::Loss::cut_short) return fmt::format("{} could not finish {}: its power went", who(), telegram());
+      if (loss == sim::Loss::cut_short)
+        return fmt::format("{} could not finish {}: its power went", who(), telegram());
       return fmt::format("{} missed {} from {}: {}", who(), telegram(), from(), loss_text(loss));
     }
-    case What::assign_ignored: return fmt::format("{} ignored it: it was in normal mode", who());
-    case What::obeyed: return fmt::format("{} obeyed", who());
-    case What::indicator: return fmt::format("{}'s indicator: {}", who(), to_string(static_cast<Pattern>(entry.a)));
+    case What::assign_ignored:
+      return fmt::format("{} ignored it: it was in normal mode", who());
+    case What::obeyed:
+      return fmt::format("{} obeyed", who());
+    case What::indicator:
+      return fmt::format("{}'s indicator: {}", who(), to_string(static_cast<Pattern>(entry.a)));
     case What::level:
-      return fmt::format("{}'s load goes from {} to {}{}", who(), percent_text(static_cast<Level>(entry.a & 0xffff)),
-                         percent_text(static_cast<Level>(entry.a >> 16)),
-                         entry.b == 0 ? "" : " in " + duration_text(sim::Duration{static_cast<std::int64_t>(entry.b)}));
+      return fmt::format(
+          "{}'s load goes from {} to {}{}", who(), percent_text(static_cast<Level>(entry.a & 0xffff)),
+          percent_text(static_cast<Level>(entry.a >> 16)),
+          entry.b == 0 ? "" : " in " + duration_text(sim::Duration{static_cast<std::int64_t>(entry.b)}));
     case What::level_reached:
       return fmt::format("{}'s load is at {}", who(), percent_text(static_cast<Level>(entry.a)));
-    case What::store_begun: return fmt::format("{} began to write its memory", who());
+    case What::store_begun:
+      return fmt::format("{} began to write its memory", who());
     case What::stored:
       return entry.b != 0 ? fmt::format("{} stored {}", who(), to_string(stored_address(entry)))
                           : fmt::format("{} wrote its memory", who());
-    case What::store_torn: return fmt::format("{} lost a write: its memory is as from the factory", who());
+    case What::store_torn:
+      return fmt::format("{} lost a write: its memory is as from the factory", who());
     case What::power_up:
       return fmt::format("{}'s power-up mode is {}", who(), to_string(static_cast<PowerUp>(entry.a)));
     case What::blips:
       return fmt::format("{}'s blips {}", who(), entry.a != 0 ? "are awake" : "fell asleep");
-    case What::blip_unshown: return fmt::format("{} heard a telegram and did not blip: its blips are asleep", who());
-    case What::power: return fmt::format("{}'s power {}", who(), entry.a != 0 ? "came back" : "went");
-    case What::switches: return fmt::format("{}'s switches were set to site {}, zone {}", who(), entry.a, entry.b);
-    case What::link: return link_state_text(site, entry);
+    case What::blip_unshown:
+      return fmt::format("{} heard a telegram and did not blip: its blips are asleep", who());
+    case What::power:
+      return fmt::format("{}'s power {}", who(), entry.a != 0 ? "came back" : "went");
+    case What::switches:
+      return fmt::format("{}'s switches were set to site {}, zone {}", who(), entry.a, entry.b);
+    case What::link:
+      return link_state_text(site, entry);
     case What::stuck:
       return fmt::format("{} {}", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
                          entry.b != 0 ? "stuck" : "came free");
-    case What::deaf: return fmt::format("{} will miss {} telegram{}", who(), entry.a, entry.a == 1 ? "" : "s");
+    case What::deaf:
+      return fmt::format("{} will miss {} telegram{}", who(), entry.a, entry.a == 1 ? "" : "s");
     case What::checked:
-      return fmt::format("{}: {}", entry.b != 0 ? "holds" : "does not hold", describe(scenario, scenario.checks[entry.a]));
+      return fmt::format("{}: {}", entry.b != 0 ? "holds" : "does not hold",
+                         describe(scenario, scenario.checks[entry.a]));
   }
   return {};
 }

@@ -1,5 +1,6 @@
-// What plates and modules have in common: names, timers, stimuli and effects. A device's reaction is a pure function
-// of its family, its state and one stimulus; the effects it returns are carried out by whoever drives it.
+// What plates and modules have in common: names, timers, stimuli and effects. A device's reaction is a pure
+// function of its family, its state and one stimulus; the effects it returns are carried out by whoever
+// drives it.
 #pragma once
 
 #include <array>
@@ -13,7 +14,8 @@
 
 namespace drybus::model {
 
-/// Names a device of a site: plates first, then modules, each in the order of the site. Also its node on the medium.
+/// Names a device of a site: plates first, then modules, each in the order of the site. Also its node on the
+/// medium.
 using DeviceId = std::uint16_t;
 inline constexpr DeviceId no_device = 0xffff;
 
@@ -34,9 +36,9 @@ enum class Timer : std::uint8_t {
   steady,
   breathe,
   blip,
-  sleep,     ///< blips fall asleep
+  sleep,  ///< blips fall asleep
   wink,
-  store,     ///< memory is being written
+  store,  ///< memory is being written
 };
 inline constexpr std::size_t timer_count = 11;
 
@@ -77,11 +79,11 @@ enum class Refusal : std::uint8_t { channel_zero, zone_zero, no_such_channel };
 struct Effect {
   enum class Kind : std::uint8_t { start_timer, stop_timer, send, show, fade, tell };
   Kind kind = Kind::tell;
-  std::uint8_t which = 0;     ///< Timer, Pattern or Told
-  std::uint16_t value = 0;    ///< fade: Level; tell: a
-  std::uint32_t detail = 0;   ///< tell: b
-  sim::Duration duration{};   ///< start_timer, fade
-  Telegram telegram{};        ///< send
+  std::uint8_t which = 0;    ///< Timer, Pattern or Told
+  std::uint16_t value = 0;   ///< fade: Level; tell: a
+  std::uint32_t detail = 0;  ///< tell: b
+  sim::Duration duration{};  ///< start_timer, fade
+  Telegram telegram{};       ///< send
 };
 
 /// A reaction's effects, in order. No reaction has more than `capacity`.
@@ -113,7 +115,8 @@ class Effects {
     assert(count_ < capacity);
     effects_[count_++] = effect;
   }
-  /// A union, so that the entries beyond the count are never filled in: a reaction is made for every event there is.
+  /// A union, so that the entries beyond the count are never filled in: a reaction is made for every event
+  /// there is.
   union {
     std::array<Effect, capacity> effects_;
   };

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <array>
+
 #include "model/describe.h"
 
 namespace drybus::model {
@@ -12,16 +14,23 @@ std::string module_fact(const Scenario& scenario, const World& world, DeviceId d
   const std::size_t index = scenario.site.module_index(device);
   const ModuleMemory& memory = world.modules[index].memory;
   switch (fact) {
-    case Fact::address: return memory.addressed() ? to_string(memory.address) : "none";
-    case Fact::power_up: return std::string{to_string(memory.power_up)};
+    case Fact::address:
+      return memory.addressed() ? to_string(memory.address) : "none";
+    case Fact::power_up:
+      return std::string{to_string(memory.power_up)};
     case Fact::level:
-    case Fact::load: return percent_text(world.loads[index].at(world.now));
-    case Fact::site: return fmt::format("{}", memory.address.site);
-    case Fact::zone: return fmt::format("{}", memory.address.zone);
-    case Fact::channel: return fmt::format("{}", memory.address.channel);
+    case Fact::load:
+      return percent_text(world.loads[index].at(world.now));
+    case Fact::site:
+      return fmt::format("{}", memory.address.site);
+    case Fact::zone:
+      return fmt::format("{}", memory.address.zone);
+    case Fact::channel:
+      return fmt::format("{}", memory.address.channel);
     case Fact::indicator:
     case Fact::mode:
-    case Fact::findings: break;
+    case Fact::findings:
+      break;
   }
   return "-";
 }
@@ -29,16 +38,20 @@ std::string module_fact(const Scenario& scenario, const World& world, DeviceId d
 std::string plate_fact(const World& world, DeviceId device, Fact fact) {
   const PlateState& plate = world.plates[device];
   switch (fact) {
-    case Fact::site: return fmt::format("{}", plate.site);
-    case Fact::zone: return fmt::format("{}", plate.zone);
-    case Fact::channel: return fmt::format("{}", plate.channel);
+    case Fact::site:
+      return fmt::format("{}", plate.site);
+    case Fact::zone:
+      return fmt::format("{}", plate.zone);
+    case Fact::channel:
+      return fmt::format("{}", plate.channel);
     case Fact::address:
     case Fact::power_up:
     case Fact::level:
     case Fact::load:
     case Fact::indicator:
     case Fact::mode:
-    case Fact::findings: break;
+    case Fact::findings:
+      break;
   }
   return "-";
 }
@@ -48,7 +61,8 @@ std::string plate_fact(const World& world, DeviceId device, Fact fact) {
 std::string fact_text(const Scenario& scenario, const World& world, DeviceId device, Fact fact) {
   if (fact == Fact::indicator) return std::string{to_string(world.devices[device].indicator)};
   if (fact == Fact::mode) return std::string{to_string(world.devices[device].mode)};
-  return scenario.site.is_plate(device) ? plate_fact(world, device, fact) : module_fact(scenario, world, device, fact);
+  return scenario.site.is_plate(device) ? plate_fact(world, device, fact)
+                                        : module_fact(scenario, world, device, fact);
 }
 
 bool fact_is(const Scenario& scenario, const World& world, const Check& check) {
@@ -58,6 +72,13 @@ bool fact_is(const Scenario& scenario, const World& world, const Check& check) {
     return lit == (wanted == "lit");
   }
   return fact_text(scenario, world, check.device, check.fact) == wanted;
+}
+
+std::span<const Fact> telling_facts(const Site& site, DeviceId device) {
+  static constexpr std::array of_plates = {Fact::mode, Fact::indicator, Fact::channel};
+  static constexpr std::array of_modules = {Fact::mode, Fact::address, Fact::power_up, Fact::level,
+                                            Fact::indicator};
+  return site.is_plate(device) ? std::span<const Fact>{of_plates} : std::span<const Fact>{of_modules};
 }
 
 }  // namespace drybus::model

@@ -1,6 +1,7 @@
 // Facts of devices as text, in the words of the output.
 #pragma once
 
+#include <span>
 #include <string>
 
 #include "model/script.h"
@@ -14,5 +15,8 @@ std::string fact_text(const Scenario& scenario, const World& world, DeviceId dev
 
 /// Whether a fact is what a check wants; for loads, "lit" and "dark" stand for any level and none.
 bool fact_is(const Scenario& scenario, const World& world, const Check& check);
+
+/// The facts of a device by which two logics can be told apart.
+std::span<const Fact> telling_facts(const Site& site, DeviceId device);
 
 }  // namespace drybus::model

@@ -1,4 +1,5 @@
-// A device family's parameters: buttons, gestures, time-outs, patterns, bus. Nothing about a family is in the code.
+// A device family's parameters: buttons, gestures, time-outs, patterns, bus. Nothing about a family is in the
+// code.
 #pragma once
 
 #include <array>
@@ -19,7 +20,9 @@ inline constexpr Button no_button = 0xff;
 inline constexpr std::size_t max_buttons = 16;
 /// A set of buttons, one bit each.
 using Buttons = std::uint16_t;
-constexpr Buttons only(Button button) { return static_cast<Buttons>(1u << button); }
+constexpr Buttons only(Button button) {
+  return static_cast<Buttons>(1u << button);
+}
 
 inline constexpr std::size_t max_scenes = 8;
 
@@ -42,7 +45,8 @@ struct TimeOut {
 struct SwitchBank {
   enum class Kind : std::uint8_t { binary, rotary };
   Kind kind = Kind::binary;
-  std::uint8_t count = 0;  ///< binary switches (switch 1 least significant), or decimal dials (dial 1 the units)
+  std::uint8_t count =
+      0;  ///< binary switches (switch 1 least significant), or decimal dials (dial 1 the units)
   /// The largest number that the bank can show, at most 255.
   [[nodiscard]] std::uint8_t largest() const {
     unsigned all = 1;
@@ -55,9 +59,9 @@ enum class PowerUp : std::uint8_t { off, full, last };
 
 /// How long indicators show what they show, alike on plates and modules.
 struct IndicatorTimes {
-  sim::Duration identify{};     ///< steady
+  sim::Duration identify{};  ///< steady
   sim::Duration refuse{};
-  sim::Duration breathe{};      ///< after each beacon
+  sim::Duration breathe{};  ///< after each beacon
   sim::Duration blip{};
   sim::Duration blips_sleep{};  ///< after the last local press or power-up
 };
@@ -68,7 +72,7 @@ struct PlateFamily {
   SwitchBank zone_switches;
   Buttons setup_gesture = 0;
   sim::Duration setup_hold{};
-  Button next = no_button;      ///< in setup, as the four below
+  Button next = no_button;  ///< in setup, as the four below
   Button previous = no_button;
   Button identify = no_button;
   Button assign = no_button;
@@ -86,10 +90,10 @@ struct ModuleFamily {
   std::string button;
   sim::Duration setup_hold{};
   TimeOut time_out;
-  sim::Duration store{};      ///< how long a write to memory takes
+  sim::Duration store{};  ///< how long a write to memory takes
   sim::Duration wink{};
-  sim::Duration fade{};       ///< on, off and scenes
-  sim::Duration full_range{}; ///< raise and lower, from one end to the other
+  sim::Duration fade{};        ///< on, off and scenes
+  sim::Duration full_range{};  ///< raise and lower, from one end to the other
   std::uint8_t scenes = 4;
   std::uint8_t factory_site = 1;
   PowerUp factory_power_up = PowerUp::full;
@@ -106,7 +110,8 @@ struct Family {
   sim::Duration stuck_after{};  ///< a button held for longer is taken for stuck
   sim::MediumKind medium = sim::MediumKind::line;
   sim::MediumTiming bus;
-  /// Radio: the loss that a link can bear, dB, and the carrier, MHz (ITU-R P.1238 decides who is within range).
+  /// Radio: the loss that a link can bear, dB, and the carrier, MHz (ITU-R P.1238 decides who is within
+  /// range).
   double link_budget_db = 0;
   double carrier_mhz = 0;
   std::optional<SupplyRating> supply;  ///< wired families whose bus feeds the devices

@@ -7,9 +7,10 @@ namespace drybus::model {
 
 namespace {
 constexpr std::array<std::string_view, finding_count> ids = {
-    "setup-split",  "assign-unheard", "press-misread", "two-plates-in-setup", "shared-address", "wrong-address",
-    "unaddressed",  "orphan-address", "site-overlap",  "factory-site",        "zone-zero",      "out-of-reach",
-    "telegram-lost", "blip-asleep",   "powers-up-lit", "stuck-button",        "write-lost"};
+    "setup-split",   "assign-unheard", "press-misread",  "two-plates-in-setup", "shared-address",
+    "wrong-address", "unaddressed",    "orphan-address", "site-overlap",        "factory-site",
+    "zone-zero",     "out-of-reach",   "telegram-lost",  "blip-asleep",         "powers-up-lit",
+    "stuck-button",  "write-lost"};
 
 std::vector<sim::EntryId> without_gaps(std::vector<sim::EntryId> entries) {
   std::erase(entries, sim::no_entry);
@@ -55,17 +56,21 @@ struct Moment {
     if (site().is_plate(id) || !own(id)) return false;
     switch (telegram.kind) {
       case TelegramKind::beacon:
-      case TelegramKind::left: return false;
-      case TelegramKind::assign: return in_setup(id);
+      case TelegramKind::left:
+        return false;
+      case TelegramKind::assign:
+        return in_setup(id);
       case TelegramKind::identify:
-        return memory(id).addressed() && memory(id).address == Address{telegram.site, telegram.zone, telegram.channel};
+        return memory(id).addressed() &&
+               memory(id).address == Address{telegram.site, telegram.zone, telegram.channel};
       case TelegramKind::on:
       case TelegramKind::off:
       case TelegramKind::recall:
       case TelegramKind::store:
       case TelegramKind::raise:
       case TelegramKind::lower:
-      case TelegramKind::stop: return obeys(memory(id), telegram.site, telegram.zone);
+      case TelegramKind::stop:
+        return obeys(memory(id), telegram.site, telegram.zone);
     }
     return false;
   }
@@ -81,7 +86,8 @@ struct Moment {
 
 /// A telegram that never left its sender and that somebody waits for: beacons repeat by themselves.
 bool is_missed_by_people(const Site& site, DeviceId sender, const Telegram& telegram) {
-  return !site.is_neighbour(sender) && telegram.kind != TelegramKind::beacon && telegram.kind != TelegramKind::left;
+  return !site.is_neighbour(sender) && telegram.kind != TelegramKind::beacon &&
+         telegram.kind != TelegramKind::left;
 }
 
 void add_setup_splits(const Moment& now, std::vector<Breach>& breaches) {
@@ -136,7 +142,8 @@ void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
     if (intended && *intended != memory.address) {
       breaches.push_back({FindingId::wrong_address, module, no_device, true});
     }
-    if (!now.has_plate_for(memory.address)) breaches.push_back({FindingId::orphan_address, module, no_device, true});
+    if (!now.has_plate_for(memory.address))
+      breaches.push_back({FindingId::orphan_address, module, no_device, true});
   });
   std::sort(held.begin(), held.end());
   for (std::size_t i = 0; i < held.size();) {
@@ -151,7 +158,9 @@ void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
 
 }  // namespace
 
-std::string_view to_string(FindingId id) { return ids[static_cast<std::size_t>(id)]; }
+std::string_view to_string(FindingId id) {
+  return ids[static_cast<std::size_t>(id)];
+}
 
 std::optional<FindingId> parse_finding(std::string_view text) {
   const auto at = std::find(ids.begin(), ids.end(), text);
@@ -178,20 +187,31 @@ void FindingWatch::observe(const Scenario& scenario, const World& world, const s
   if (buttons_down_ != 0) settle_held_buttons(scenario, world, record);
 }
 
-void FindingWatch::take_in(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id) {
+void FindingWatch::take_in(const Scenario& scenario, const World& world, const sim::Record& record,
+                           sim::EntryId id) {
   const sim::Entry& entry = record[id];
   switch (what(entry)) {
-    case What::mode: return take_in_mode(record, id);
-    case What::contact: return take_in_contact(scenario, record, id);
-    case What::lost: return take_in_lost(scenario, world, record, id);
-    case What::level: return take_in_level(scenario, world, record, id);
-    case What::checked: return take_in_look(scenario, world, record, id);
+    case What::mode:
+      return take_in_mode(record, id);
+    case What::contact:
+      return take_in_contact(scenario, record, id);
+    case What::lost:
+      return take_in_lost(scenario, world, record, id);
+    case What::level:
+      return take_in_level(scenario, world, record, id);
+    case What::checked:
+      return take_in_look(scenario, world, record, id);
     case What::misread:
-      observed_.push_back({FindingId::press_misread, entry.at, entry.at, {entry.who},
+      observed_.push_back({FindingId::press_misread,
+                           entry.at,
+                           entry.at,
+                           {entry.who},
                            without_gaps({entry.because, entry.cause, id})});
       dirty_ = true;
       return;
-    case What::step: dirty_ = true; return;  // what the installer believes may have changed
+    case What::step:
+      dirty_ = true;
+      return;  // what the installer believes may have changed
     case What::stored:
       if (entry.b == 0) return;
       facts_[entry.who].stored = id;
@@ -201,15 +221,30 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
     case What::store_torn:
       facts_[entry.who].torn = id;
       facts_[entry.who].torn_at = entry.at;
-      observed_.push_back({FindingId::write_lost, entry.at, entry.at, {entry.who}, without_gaps({entry.cause, id})});
+      observed_.push_back(
+          {FindingId::write_lost, entry.at, entry.at, {entry.who}, without_gaps({entry.cause, id})});
       dirty_ = true;
       return;
-    case What::switches: facts_[entry.who].switched = id; dirty_ = true; return;
-    case What::power: dirty_ = true; return;
-    case What::link: dirty_ = true; settle_reach(scenario, world); return;
-    case What::blip_unshown: facts_[entry.who].unshown = id; return;
-    case What::blips: if (entry.a == 0) facts_[entry.who].asleep = id; return;
-    case What::assign_ignored: if (!offers_.empty()) offers_.back().evidence.push_back(id); return;
+    case What::switches:
+      facts_[entry.who].switched = id;
+      dirty_ = true;
+      return;
+    case What::power:
+      dirty_ = true;
+      return;
+    case What::link:
+      dirty_ = true;
+      settle_reach(scenario, world);
+      return;
+    case What::blip_unshown:
+      facts_[entry.who].unshown = id;
+      return;
+    case What::blips:
+      if (entry.a == 0) facts_[entry.who].asleep = id;
+      return;
+    case What::assign_ignored:
+      if (!offers_.empty()) offers_.back().evidence.push_back(id);
+      return;
     case What::gave_up:
     case What::dropped:
       if (is_missed_by_people(scenario.site, entry.who, unpack(entry.b))) {
@@ -237,7 +272,8 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
     case What::store_begun:
     case What::power_up:
     case What::stuck:
-    case What::deaf: return;
+    case What::deaf:
+      return;
   }
 }
 
@@ -248,7 +284,8 @@ void FindingWatch::take_in_mode(const sim::Record& record, sim::EntryId id) {
     facts.entered = id;
   } else {
     facts.left = id;
-    if (static_cast<ModeReason>(entry.b) == ModeReason::assigned && !offers_.empty()) offers_.back().taken = true;
+    if (static_cast<ModeReason>(entry.b) == ModeReason::assigned && !offers_.empty())
+      offers_.back().taken = true;
   }
   dirty_ = true;
 }
@@ -261,13 +298,15 @@ void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& 
     ++buttons_down_;
     return;
   }
-  const auto closed = std::find_if(down.begin(), down.end(), [&](sim::EntryId d) { return record[d].a == entry.a; });
+  const auto closed =
+      std::find_if(down.begin(), down.end(), [&](sim::EntryId d) { return record[d].a == entry.a; });
   if (closed == down.end()) return;
   // It may have come up before anything else happened that would have shown how long it was down.
   open_if_stuck(scenario, record, entry.who, entry.at);
   down.erase(closed);
   --buttons_down_;
-  const bool another = !down.empty() && record[down.front()].at + scenario.site.family.stuck_after <= entry.at;
+  const bool another =
+      !down.empty() && record[down.front()].at + scenario.site.family.stuck_after <= entry.at;
   const auto open = std::find_if(open_.begin(), open_.end(), [&](const Open& each) {
     return each.breach.id == FindingId::stuck_button && each.breach.first == entry.who;
   });
@@ -282,7 +321,8 @@ void FindingWatch::open_if_stuck(const Scenario& scenario, const sim::Record& re
   const sim::Instant since = record[facts_[device].down.front()].at + scenario.site.family.stuck_after;
   if (since > now) return;
   const Breach breach{FindingId::stuck_button, device, no_device, true};
-  const bool known = std::any_of(open_.begin(), open_.end(), [&](const Open& each) { return each.breach == breach; });
+  const bool known =
+      std::any_of(open_.begin(), open_.end(), [&](const Open& each) { return each.breach == breach; });
   if (!known) open(breach, since, evidence_of(breach));
 }
 
@@ -294,7 +334,8 @@ void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, co
   const Telegram telegram = unpack(entry.b);
   if (!offers_.empty() && now.matters_to(telegram, entry.who)) offers_.back().evidence.push_back(id);
   switch (static_cast<sim::Loss>(entry.a >> 16)) {
-    case sim::Loss::unpowered: return;
+    case sim::Loss::unpowered:
+      return;
     case sim::Loss::cut_short:
       if (is_missed_by_people(scenario.site, sender, telegram)) lose_telegram(record, sender, sender, id, id);
       return;
@@ -304,7 +345,8 @@ void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, co
         lose_telegram(record, sender, entry.who, entry.cause, id);
       }
       return;
-    case sim::Loss::no_path: break;
+    case sim::Loss::no_path:
+      break;
   }
   if (scenario.site.is_plate(entry.who) || !now.own(entry.who) || !now.own(sender)) return;
   if (!now.matters_to(telegram, entry.who) && !now.belongs_to(entry.who, sender)) return;
@@ -348,7 +390,10 @@ void FindingWatch::take_in_level(const Scenario& scenario, const World& world, c
   const Moment now{scenario, world};
   if (!now.own(entry.who) || entry.a >> 16 == 0 || now.memory(entry.who).power_up != PowerUp::full) return;
   if (!now.memory(entry.who).addressed()) return;  // as from the factory, so that somebody sees it is there
-  observed_.push_back({FindingId::powers_up_lit, entry.at, entry.at, {entry.who},
+  observed_.push_back({FindingId::powers_up_lit,
+                       entry.at,
+                       entry.at,
+                       {entry.who},
                        without_gaps({facts_[entry.who].stored, entry.cause, id})});
 }
 
@@ -361,7 +406,10 @@ void FindingWatch::take_in_look(const Scenario& scenario, const World& world, co
   const Facts& facts = facts_[check.device];
   if (facts.unshown == sim::no_entry || world.devices[check.device].indicator != Pattern::dark) return;
   if (record[facts.unshown].at + scenario.site.family.indicator.blip < entry.at) return;
-  observed_.push_back({FindingId::blip_asleep, entry.at, entry.at, {check.device},
+  observed_.push_back({FindingId::blip_asleep,
+                       entry.at,
+                       entry.at,
+                       {check.device},
                        without_gaps({facts.asleep, facts.unshown, entry.cause})});
 }
 
@@ -383,7 +431,8 @@ void FindingWatch::settle_offers(const Scenario& scenario, const World& world, c
       }
     });
     const auto earlier = std::find_if(observed_.begin(), observed_.end(), [&](const Observation& o) {
-      return o.id == FindingId::assign_unheard && o.devices == devices && record[o.evidence.back()].b == sent.b;
+      return o.id == FindingId::assign_unheard && o.devices == devices &&
+             record[o.evidence.back()].b == sent.b;
     });
     if (earlier != observed_.end()) {
       earlier->until = sent.at;  // the same offer again
@@ -392,7 +441,8 @@ void FindingWatch::settle_offers(const Scenario& scenario, const World& world, c
     evidence = without_gaps(std::move(evidence));
     std::erase(evidence, offer.sent);
     evidence.push_back(offer.sent);  // last, whatever else: the offer itself
-    observed_.push_back({FindingId::assign_unheard, sent.at, sent.at, std::move(devices), std::move(evidence)});
+    observed_.push_back(
+        {FindingId::assign_unheard, sent.at, sent.at, std::move(devices), std::move(evidence)});
   }
   offers_.clear();
 }
@@ -400,8 +450,8 @@ void FindingWatch::settle_offers(const Scenario& scenario, const World& world, c
 void FindingWatch::forget_address(DeviceId module, sim::Instant at) {
   std::erase_if(open_, [&](const Open& open) {
     const FindingId id = open.breach.id;
-    const bool of_address = id == FindingId::wrong_address || id == FindingId::orphan_address ||
-                            id == FindingId::shared_address;
+    const bool of_address =
+        id == FindingId::wrong_address || id == FindingId::orphan_address || id == FindingId::shared_address;
     if (!of_address || (open.breach.first != module && open.breach.other != module)) return false;
     observed_[open.observation].until = at;
     return true;
@@ -412,19 +462,26 @@ std::vector<sim::EntryId> FindingWatch::evidence_of(const Breach& breach) const 
   const Facts& first = facts_[breach.first];
   const Facts& other = facts_[breach.other == no_device ? breach.first : breach.other];
   switch (breach.id) {
-    case FindingId::setup_split: return without_gaps({first.entered, first.left, other.entered});
-    case FindingId::two_plates_in_setup: return without_gaps({first.entered, other.entered});
+    case FindingId::setup_split:
+      return without_gaps({first.entered, first.left, other.entered});
+    case FindingId::two_plates_in_setup:
+      return without_gaps({first.entered, other.entered});
     case FindingId::factory_site:
-    case FindingId::zone_zero: return without_gaps({first.switched, first.entered});
-    case FindingId::site_overlap: return without_gaps({first.switched, other.switched});
-    case FindingId::shared_address: return without_gaps({first.stored, other.stored});
-    case FindingId::wrong_address: return without_gaps({first.stored});
+    case FindingId::zone_zero:
+      return without_gaps({first.switched, first.entered});
+    case FindingId::site_overlap:
+      return without_gaps({first.switched, other.switched});
+    case FindingId::shared_address:
+      return without_gaps({first.stored, other.stored});
+    case FindingId::wrong_address:
+      return without_gaps({first.stored});
     case FindingId::orphan_address: {
       std::vector<sim::EntryId> evidence{first.stored};
       for (const Facts& facts : facts_) evidence.push_back(facts.switched);
       return without_gaps(std::move(evidence));
     }
-    case FindingId::stuck_button: return without_gaps({first.down.front()});
+    case FindingId::stuck_button:
+      return without_gaps({first.down.front()});
     case FindingId::assign_unheard:
     case FindingId::press_misread:
     case FindingId::unaddressed:
@@ -432,7 +489,8 @@ std::vector<sim::EntryId> FindingWatch::evidence_of(const Breach& breach) const 
     case FindingId::telegram_lost:
     case FindingId::blip_asleep:
     case FindingId::powers_up_lit:
-    case FindingId::write_lost: return {};
+    case FindingId::write_lost:
+      return {};
   }
   return {};
 }
@@ -449,7 +507,8 @@ void FindingWatch::open(const Breach& breach, sim::Instant at, std::vector<sim::
     return;
   }
   Observation& observation = observed_[known->observation];
-  if (std::find(observation.devices.begin(), observation.devices.end(), breach.other) == observation.devices.end()) {
+  if (std::find(observation.devices.begin(), observation.devices.end(), breach.other) ==
+      observation.devices.end()) {
     observation.devices.push_back(breach.other);
   }
   observation.evidence.insert(observation.evidence.end(), evidence.begin(), evidence.end());
@@ -474,13 +533,14 @@ void FindingWatch::settle_states(const Scenario& scenario, const World& world) {
   });
   for (const Open& open : open_) observed_[open.observation].until.reset();
   for (const Breach& breach : scratch_) {
-    const bool known = std::any_of(open_.begin(), open_.end(),
-                                   [&](const Open& open) { return same(breach, open.breach); });
+    const bool known =
+        std::any_of(open_.begin(), open_.end(), [&](const Open& open) { return same(breach, open.breach); });
     if (!known && breach.opens) open(breach, world.now, evidence_of(breach));
   }
 }
 
-void FindingWatch::settle_held_buttons(const Scenario& scenario, const World& world, const sim::Record& record) {
+void FindingWatch::settle_held_buttons(const Scenario& scenario, const World& world,
+                                       const sim::Record& record) {
   for (std::size_t i = 0; i < facts_.size(); ++i) {
     open_if_stuck(scenario, record, static_cast<DeviceId>(i), world.now);
   }
@@ -502,7 +562,10 @@ std::vector<Observation> FindingWatch::observations(const Scenario& scenario, co
     if (!now.own(module) || now.memory(module).addressed()) return;
     if (!scenario.site.modules[scenario.site.module_index(module)].intended) return;
     const Facts& facts = facts_[module];
-    all.push_back({FindingId::unaddressed, facts.torn_at, std::nullopt, {module},
+    all.push_back({FindingId::unaddressed,
+                   facts.torn_at,
+                   std::nullopt,
+                   {module},
                    without_gaps({facts.entered, facts.left, facts.torn})});
   });
   std::stable_sort(all.begin(), all.end(), [](const Observation& a, const Observation& b) {

@@ -38,22 +38,24 @@ inline constexpr std::size_t finding_count = 17;
 std::string_view to_string(FindingId id);
 std::optional<FindingId> parse_finding(std::string_view text);
 
-/// To be told wherever somebody is sent to wiring, plates or power. In line with EN 50110-1 and NFPA 70E, 120.5.
+/// To be told wherever somebody is sent to wiring, plates or power. In line with EN 50110-1 and NFPA 70E,
+/// 120.5.
 inline constexpr std::string_view safety_caution =
-    "Isolate at the supply, lock off and prove dead with a checked tester before opening. A dimmer turned off is not "
+    "Isolate at the supply, lock off and prove dead with a checked tester before opening. A dimmer turned "
+    "off is not "
     "isolation. Competent or qualified persons only, under local rules.";
 
 /// A breach that can be read off a world alone, without its history.
 struct Breach {
   FindingId id{};
-  DeviceId first = no_device;   ///< whom it is about; breaches of one id and first make one finding
+  DeviceId first = no_device;  ///< whom it is about; breaches of one id and first make one finding
   DeviceId other = no_device;
   bool opens = true;  ///< false: it goes on if it was there already, but does not begin like this
   friend bool operator==(const Breach&, const Breach&) = default;
 };
 
-/// Adds all breaches of the present state, in a fixed order. Those that need the run's history (telegrams, presses,
-/// looks, power) are found by FindingWatch only.
+/// Adds all breaches of the present state, in a fixed order. Those that need the run's history (telegrams,
+/// presses, looks, power) are found by FindingWatch only.
 void add_state_breaches(const Scenario& scenario, const World& world, std::vector<Breach>& breaches);
 
 /// A finding before it is put into words.
@@ -88,14 +90,14 @@ class FindingWatch {
 
  private:
   struct Facts {
-    sim::EntryId entered = sim::no_entry;   ///< setup
+    sim::EntryId entered = sim::no_entry;  ///< setup
     sim::EntryId left = sim::no_entry;
     sim::EntryId stored = sim::no_entry;
     sim::EntryId switched = sim::no_entry;
     sim::EntryId torn = sim::no_entry;
     sim::Instant torn_at = sim::start_of_run;
-    std::vector<sim::EntryId> down;         ///< the buttons that are down, longest first
-    sim::EntryId unshown = sim::no_entry;   ///< the last telegram that did not blip
+    std::vector<sim::EntryId> down;        ///< the buttons that are down, longest first
+    sim::EntryId unshown = sim::no_entry;  ///< the last telegram that did not blip
     sim::EntryId asleep = sim::no_entry;
   };
   struct Open {
@@ -114,7 +116,8 @@ class FindingWatch {
   void take_in_contact(const Scenario& scenario, const sim::Record& record, sim::EntryId id);
   void open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device, sim::Instant now);
   void take_in_lost(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
-  void take_in_level(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
+  void take_in_level(const Scenario& scenario, const World& world, const sim::Record& record,
+                     sim::EntryId id);
   void take_in_look(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void lose_telegram(const sim::Record& record, DeviceId sender, DeviceId receiver, sim::EntryId telegram,
                      sim::EntryId id);
@@ -130,7 +133,8 @@ class FindingWatch {
   std::vector<Facts> facts_;
   std::vector<Observation> observed_;
   std::vector<Open> open_;
-  std::vector<Open> unreached_;  ///< kept apart: they open by a lost telegram and close when a way is there again
+  std::vector<Open>
+      unreached_;  ///< kept apart: they open by a lost telegram and close when a way is there again
   std::vector<Offer> offers_;
   std::vector<Breach> scratch_;
   std::size_t seen_ = 0;

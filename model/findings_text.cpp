@@ -14,87 +14,122 @@ namespace {
 /// Everything that a sentence may need.
 class Narrator {
  public:
-  Narrator(const Scenario& scenario, const World& world, const sim::Record& record, const Observation& observation)
+  Narrator(const Scenario& scenario, const World& world, const sim::Record& record,
+           const Observation& observation)
       : scenario_(scenario), world_(world), record_(record), observation_(observation) {}
 
   [[nodiscard]] std::string text() const {
     switch (observation_.id) {
-      case FindingId::setup_split: return setup_split();
-      case FindingId::assign_unheard: return assign_unheard();
-      case FindingId::press_misread: return press_misread();
+      case FindingId::setup_split:
+        return setup_split();
+      case FindingId::assign_unheard:
+        return assign_unheard();
+      case FindingId::press_misread:
+        return press_misread();
       case FindingId::two_plates_in_setup:
-        return fmt::format("{} {} in setup at once. A module in setup takes the first assign it hears, whichever plate"
-                           " it comes from.{}", names(0), tense("are", "were"), how_it_came());
+        return fmt::format(
+            "{} {} in setup at once. A module in setup takes the first assign it hears, whichever plate"
+            " it comes from.{}",
+            names(0), tense("are", "were"), how_it_came());
       case FindingId::shared_address:
         return fmt::format("{} {} the same address {}, and answer{} to everything together.{}", names(0),
-                           tense("hold", "held"), to_string(address_then(first())), tense("", "ed"), how_it_came());
+                           tense("hold", "held"), to_string(address_then(first())), tense("", "ed"),
+                           how_it_came());
       case FindingId::wrong_address:
         return fmt::format("{} {} {}, but {} was intended.{}", first_name(), tense("holds", "held"),
                            to_string(address_then(first())), intended(first()), how_it_came());
-      case FindingId::unaddressed: return unaddressed();
+      case FindingId::unaddressed:
+        return unaddressed();
       case FindingId::orphan_address:
-        return fmt::format("{} {} {}, but no plate here {} that site and zone, and so none can reach it.{}", first_name(),
-                           tense("holds", "held"), to_string(address_then(first())), tense("has", "had"), how_it_came());
+        return fmt::format("{} {} {}, but no plate here {} that site and zone, and so none can reach it.{}",
+                           first_name(), tense("holds", "held"), to_string(address_then(first())),
+                           tense("has", "had"), how_it_came());
       case FindingId::site_overlap:
-        return fmt::format("{} belongs to a neighbour, {} within reach and {} our site number {}. Each side's presses"
-                           " can reach the other's modules.{}", first_name(), tense("is", "was"), tense("has", "had"),
-                           site_number_then(first()), how_it_came());
+        return fmt::format(
+            "{} belongs to a neighbour, {} within reach and {} our site number {}. Each side's presses"
+            " can reach the other's modules.{}",
+            first_name(), tense("is", "was"), tense("has", "had"), site_number_then(first()), how_it_came());
       case FindingId::factory_site:
-        return fmt::format("{} {} in setup with site number {}, as every device has from the factory. Every new module"
-                           " obeys it, and a neighbour's new modules would, too.{}", first_name(), tense("is", "was"),
-                           factory_site(), how_it_came());
+        return fmt::format(
+            "{} {} in setup with site number {}, as every device has from the factory. Every new module"
+            " obeys it, and a neighbour's new modules would, too.{}",
+            first_name(), tense("is", "was"), factory_site(), how_it_came());
       case FindingId::zone_zero:
-        return fmt::format("{} {} in setup with its zone switches at 0. Zone 0 cannot be assigned: the plate refuses.{}",
-                           first_name(), tense("is", "was"), how_it_came());
-      case FindingId::out_of_reach: return out_of_reach();
+        return fmt::format(
+            "{} {} in setup with its zone switches at 0. Zone 0 cannot be assigned: the plate refuses.{}",
+            first_name(), tense("is", "was"), how_it_came());
+      case FindingId::out_of_reach:
+        return out_of_reach();
       case FindingId::telegram_lost:
         return fmt::format("A telegram was lost, and nobody was told.{}", how_it_came());
       case FindingId::blip_asleep:
-        return fmt::format("{} heard a telegram and showed nothing: its blips had fallen asleep. The wiring is not to"
-                           " blame.{}", first_name(), how_it_came());
+        return fmt::format(
+            "{} heard a telegram and showed nothing: its blips had fallen asleep. The wiring is not to"
+            " blame.{}",
+            first_name(), how_it_came());
       case FindingId::powers_up_lit:
         return fmt::format("{} came up at full when its power came back, for its power-up mode was full.{}",
                            first_name(), how_it_came());
-      case FindingId::stuck_button: return stuck_button();
+      case FindingId::stuck_button:
+        return stuck_button();
       case FindingId::write_lost:
-        return fmt::format("{}'s power went while it was writing its memory. It was as from the factory again.{}",
-                           first_name(), how_it_came());
+        return fmt::format(
+            "{}'s power went while it was writing its memory. It was as from the factory again.{}",
+            first_name(), how_it_came());
     }
     return {};
   }
 
   [[nodiscard]] std::string remedy() const {
     switch (observation_.id) {
-      case FindingId::setup_split: return bring_together();
-      case FindingId::assign_unheard: return assign_again();
-      case FindingId::press_misread: return look_first();
-      case FindingId::two_plates_in_setup: return leave_one_in_setup();
+      case FindingId::setup_split:
+        return bring_together();
+      case FindingId::assign_unheard:
+        return assign_again();
+      case FindingId::press_misread:
+        return look_first();
+      case FindingId::two_plates_in_setup:
+        return leave_one_in_setup();
       case FindingId::shared_address:
-        return fmt::format("Give all but one of {} another address: {}, step the plate to a free channel, then press its"
-                           " {}.", names(0), to_setup(observation_.devices.back(), false), assign_button());
-      case FindingId::wrong_address: return address_it(first(), "again");
-      case FindingId::unaddressed: return address_it(first(), "now");
+        return fmt::format(
+            "Give all but one of {} another address: {}, step the plate to a free channel, then press its"
+            " {}.",
+            names(0), to_setup(observation_.devices.back(), false), assign_button());
+      case FindingId::wrong_address:
+        return address_it(first(), "again");
+      case FindingId::unaddressed:
+        return address_it(first(), "now");
       case FindingId::orphan_address:
-        return fmt::format("Address {} again from the plate it belongs to, or set a plate's switches to site {}, zone"
-                           " {}.{}", first_name(), memory(first()).address.site, memory(first()).address.zone,
-                           caution_for_switches());
+        return fmt::format(
+            "Address {} again from the plate it belongs to, or set a plate's switches to site {}, zone"
+            " {}.{}",
+            first_name(), memory(first()).address.site, memory(first()).address.zone, caution_for_switches());
       case FindingId::site_overlap:
-        return "Choose a site number that no neighbour uses, set it on every plate of ours and address our modules"
-               " again." + caution_for_switches();
+        return "Choose a site number that no neighbour uses, set it on every plate of ours and address our "
+               "modules"
+               " again." +
+               caution_for_switches();
       case FindingId::factory_site:
-        return fmt::format("Set {}'s site switches to a number of the site's own, other than {}, before anything is"
-                           " assigned.{}", first_name(), factory_site(), caution_for_switches());
+        return fmt::format(
+            "Set {}'s site switches to a number of the site's own, other than {}, before anything is"
+            " assigned.{}",
+            first_name(), factory_site(), caution_for_switches());
       case FindingId::zone_zero:
-        return fmt::format("Set {}'s zone switches to 1 or more; then step to the channel and assign.{}", first_name(),
-                           caution_for_switches());
-      case FindingId::out_of_reach: return mend_the_way(first(), names(1));
-      case FindingId::telegram_lost: return "Press again: nothing on the bus repeats a lost telegram by itself.";
+        return fmt::format("Set {}'s zone switches to 1 or more; then step to the channel and assign.{}",
+                           first_name(), caution_for_switches());
+      case FindingId::out_of_reach:
+        return mend_the_way(first(), names(1));
+      case FindingId::telegram_lost:
+        return "Press again: nothing on the bus repeats a lost telegram by itself.";
       case FindingId::blip_asleep:
         return fmt::format("Press {} once to wake its blips, then try again.", any_button(first()));
-      case FindingId::powers_up_lit: return make_it_come_up_dark();
+      case FindingId::powers_up_lit:
+        return make_it_come_up_dark();
       case FindingId::stuck_button:
-        return fmt::format("Free {}; if it sticks again, replace the device.{}", stuck_button_name(), caution());
-      case FindingId::write_lost: return write_again();
+        return fmt::format("Free {}; if it sticks again, replace the device.{}", stuck_button_name(),
+                           caution());
+      case FindingId::write_lost:
+        return write_again();
     }
     return {};
   }
@@ -124,7 +159,8 @@ class Narrator {
 
   [[nodiscard]] std::string names(std::size_t from) const {
     std::vector<std::string> all;
-    for (std::size_t i = from; i < observation_.devices.size(); ++i) all.push_back(site().name(observation_.devices[i]));
+    for (std::size_t i = from; i < observation_.devices.size(); ++i)
+      all.push_back(site().name(observation_.devices[i]));
     return list(std::move(all));
   }
 
@@ -154,7 +190,8 @@ class Narrator {
 
   // --- what was so then, not what is so at the end ---
 
-  /// The last entry of a kind about a device until the finding began, `fits` permitting; no_entry where there is none.
+  /// The last entry of a kind about a device until the finding began, `fits` permitting; no_entry where there
+  /// is none.
   template <class Fits>
   [[nodiscard]] sim::EntryId last_before(Fits fits) const {
     sim::EntryId found = sim::no_entry;
@@ -166,7 +203,8 @@ class Narrator {
 
   [[nodiscard]] Address address_then(DeviceId module) const {
     const sim::EntryId last = last_before([module](const sim::Entry& entry) {
-      return entry.who == module && ((what(entry) == What::stored && entry.b != 0) || what(entry) == What::store_torn);
+      return entry.who == module &&
+             ((what(entry) == What::stored && entry.b != 0) || what(entry) == What::store_torn);
     });
     if (last == sim::no_entry) return site().modules[site().module_index(module)].memory.address;
     return what(record_[last]) == What::stored ? stored_address(record_[last])
@@ -185,8 +223,8 @@ class Narrator {
   [[nodiscard]] std::string told_step(sim::EntryId id) const {
     const sim::Entry& began = record_[id];
     const Person& person = scenario_.people[began.who];
-    return fmt::format("{}{} at {}", began.who == 0 ? "" : person.name + ": ", describe(scenario_, person.script[began.a]),
-                       clock_text(began.at));
+    return fmt::format("{}{} at {}", began.who == 0 ? "" : person.name + ": ",
+                       describe(scenario_, person.script[began.a]), clock_text(began.at));
   }
 
   /// Switches, links and power are what the step itself was: saying it twice helps nobody.
@@ -200,9 +238,11 @@ class Narrator {
     const sim::EntryId step = step_behind(record_, id);
     if (step == sim::no_entry) return {};
     const sim::Entry& began = record_[step];
-    if (is_the_step_itself(id)) return began.who == 0 ? "" : fmt::format(" ({})", scenario_.people[began.who].name);
+    if (is_the_step_itself(id))
+      return began.who == 0 ? "" : fmt::format(" ({})", scenario_.people[began.who].name);
     const sim::Entry& entry = record_[id];
-    const bool by_itself = what(entry) == What::mode && static_cast<ModeReason>(entry.b) == ModeReason::time_out;
+    const bool by_itself =
+        what(entry) == What::mode && static_cast<ModeReason>(entry.b) == ModeReason::time_out;
     return fmt::format(" ({}{})", by_itself ? "it had begun with: " : "", told_step(step));
   }
 
@@ -222,14 +262,16 @@ class Narrator {
       text += sentence(id, step != told);
       told = step;
     }
-    return text.empty() ? fmt::format(" It {} so from {} on.", tense("has been", "was"), clock_text(observation_.at)) : text;
+    return text.empty()
+               ? fmt::format(" It {} so from {} on.", tense("has been", "was"), clock_text(observation_.at))
+               : text;
   }
 
   /// The first piece of evidence of a kind about a device.
   [[nodiscard]] sim::EntryId evidence_of(DeviceId device, What kind) const {
-    const auto at = std::find_if(observation_.evidence.begin(), observation_.evidence.end(), [&](sim::EntryId id) {
-      return record_[id].who == device && what(record_[id]) == kind;
-    });
+    const auto at =
+        std::find_if(observation_.evidence.begin(), observation_.evidence.end(),
+                     [&](sim::EntryId id) { return record_[id].who == device && what(record_[id]) == kind; });
     return at == observation_.evidence.end() ? sim::no_entry : *at;
   }
 
@@ -245,21 +287,24 @@ class Narrator {
 
   [[nodiscard]] std::string setup_split() const {
     const bool one = observation_.devices.size() == 2;
-    std::string text = fmt::format("{} {} out of setup while {} {} still in it.", first_name(), tense("is", "was"),
-                                   names(1), one ? tense("is", "was") : tense("are", "were"));
+    std::string text =
+        fmt::format("{} {} out of setup while {} {} still in it.", first_name(), tense("is", "was"), names(1),
+                    one ? tense("is", "was") : tense("are", "were"));
     if (timed_out(first())) {
-      text += fmt::format(" {}'s time-out is {}, counted from {}.", first_name(), duration_text(site().time_out(first()).after),
+      text += fmt::format(" {}'s time-out is {}, counted from {}.", first_name(),
+                          duration_text(site().time_out(first()).after),
                           site().time_out(first()).from == CountedFrom::entry ? "entry" : "the last press");
     }
     return text + how_it_came();
   }
 
   [[nodiscard]] std::string bring_together() const {
-    std::string text = fmt::format("{} until its indicator blinks, while {} still blink{}; then {}.", to_setup(first()),
-                                   names(1), observation_.devices.size() == 2 ? "s" : "",
+    std::string text = fmt::format("{} until its indicator blinks, while {} still blink{}; then {}.",
+                                   to_setup(first()), names(1), observation_.devices.size() == 2 ? "s" : "",
                                    site().is_plate(first()) ? "go on from channel 0" : "assign");
     text += fmt::format(" If {} are dark, begin again", observation_.devices.size() == 2 ? "both" : "all");
-    if (timed_out(first())) text += fmt::format(", and be back within {}", duration_text(site().time_out(first()).after));
+    if (timed_out(first()))
+      text += fmt::format(", and be back within {}", duration_text(site().time_out(first()).after));
     return text + ".";
   }
 
@@ -276,9 +321,11 @@ class Narrator {
       return fmt::format("{} was to offer {}, but could not send it at {}: nobody heard it.", first_name(),
                          to_string(offered()), when);
     }
-    std::string text = fmt::format("{} offered {} at {} and nobody took it.", first_name(), to_string(offered()), when);
+    std::string text =
+        fmt::format("{} offered {} at {} and nobody took it.", first_name(), to_string(offered()), when);
     if (observation_.until && *observation_.until > observation_.at) {
-      text += fmt::format(" It offered the same again, the last time at {}.", clock_text(*observation_.until));
+      text +=
+          fmt::format(" It offered the same again, the last time at {}.", clock_text(*observation_.until));
     }
     if (observation_.devices.size() == 1) return text + " No module was in setup.";
     for (std::size_t i = 1; i < observation_.devices.size(); ++i) text += why_not(observation_.devices[i]);
@@ -286,7 +333,8 @@ class Narrator {
   }
 
   [[nodiscard]] std::string why_not(DeviceId module) const {
-    if (const sim::EntryId lost = evidence_of(module, What::lost); lost != sim::no_entry) return sentence(lost, false);
+    if (const sim::EntryId lost = evidence_of(module, What::lost); lost != sim::no_entry)
+      return sentence(lost, false);
     const std::string normal = fmt::format(" {} was in normal mode.", site().name(module));
     const sim::EntryId left = evidence_of(module, What::mode);
     return left == sim::no_entry ? normal : normal + sentence(left);
@@ -294,24 +342,26 @@ class Narrator {
 
   /// The module that the offer was meant for, as far as one can tell.
   [[nodiscard]] DeviceId wanted_module() const {
-    const auto fits = std::find_if(observation_.devices.begin() + 1, observation_.devices.end(), [&](DeviceId module) {
-      return site().modules[site().module_index(module)].intended == offered();
-    });
+    const auto fits = std::find_if(
+        observation_.devices.begin() + 1, observation_.devices.end(),
+        [&](DeviceId module) { return site().modules[site().module_index(module)].intended == offered(); });
     return fits == observation_.devices.end() ? observation_.devices[1] : *fits;
   }
 
   [[nodiscard]] std::string assign_again() const {
-    const std::string again = fmt::format("with {} in setup at channel {}, press {} again.", first_name(),
-                                          offered().channel,
-                                          buttons_text(site(), first(), only(family().plate.assign)));
+    const std::string again =
+        fmt::format("with {} in setup at channel {}, press {} again.", first_name(), offered().channel,
+                    buttons_text(site(), first(), only(family().plate.assign)));
     if (!was_sent()) return "Wait until the bus is quiet; then, " + again;
     if (observation_.devices.size() == 1) {
-      return fmt::format("Put the module in setup first: hold its {} button for {}, until it blinks. Then, {}",
-                         family().module.button, duration_text(family().module.setup_hold), again);
+      return fmt::format(
+          "Put the module in setup first: hold its {} button for {}, until it blinks. Then, {}",
+          family().module.button, duration_text(family().module.setup_hold), again);
     }
     const DeviceId module = wanted_module();
     const sim::EntryId lost = evidence_of(module, What::lost);
-    const bool cut_off = lost != sim::no_entry && static_cast<sim::Loss>(record_[lost].a >> 16) == sim::Loss::no_path;
+    const bool cut_off =
+        lost != sim::no_entry && static_cast<sim::Loss>(record_[lost].a >> 16) == sim::Loss::no_path;
     return fmt::format("{}See that {} blinks; if it does not, {}. Then, {}",
                        cut_off ? mend_the_way(first(), site().name(module)) + " " : "", site().name(module),
                        to_setup(module, false), again);
@@ -328,24 +378,28 @@ class Narrator {
         "{} was pressed at {} as if {} were in {}, but it was in {}.",
         buttons_text(site(), press.who, static_cast<Buttons>(press.a)), clock_text(press.at), first_name(),
         misread_in_setup() ? "setup" : "normal mode", misread_in_setup() ? "normal mode" : "setup");
-    if (const sim::EntryId mode = evidence_of(first(), What::mode); mode != sim::no_entry) return text + sentence(mode);
+    if (const sim::EntryId mode = evidence_of(first(), What::mode); mode != sim::no_entry)
+      return text + sentence(mode);
     return text + (misread_in_setup() ? " It had never entered setup." : "");
   }
 
   [[nodiscard]] std::string look_first() const {
     if (!misread_in_setup()) {
-      return fmt::format("Look at {}'s indicator before pressing: in setup it blinks. See whether it still does; {} if"
-                         " it is to be in setup and does not.", first_name(), to_setup(first(), false));
+      return fmt::format(
+          "Look at {}'s indicator before pressing: in setup it blinks. See whether it still does; {} if"
+          " it is to be in setup and does not.",
+          first_name(), to_setup(first(), false));
     }
     const bool never = evidence_of(first(), What::mode) == sim::no_entry;
-    return fmt::format("Look at {}'s indicator before pressing: in setup it blinks. {} to enter setup{}.", first_name(),
-                       to_setup(first()), never ? "" : " again");
+    return fmt::format("Look at {}'s indicator before pressing: in setup it blinks. {} to enter setup{}.",
+                       first_name(), to_setup(first()), never ? "" : " again");
   }
 
   [[nodiscard]] std::string leave_one_in_setup() const {
     std::vector<std::string> foreign;
     std::vector<std::string> ours;
-    for (const DeviceId plate : observation_.devices) (site().is_neighbour(plate) ? foreign : ours).push_back(site().name(plate));
+    for (const DeviceId plate : observation_.devices)
+      (site().is_neighbour(plate) ? foreign : ours).push_back(site().name(plate));
     std::string text;
     if (ours.size() > 1) {
       ours.erase(ours.begin());
@@ -357,16 +411,17 @@ class Narrator {
   }
 
   [[nodiscard]] std::string unaddressed() const {
-    const std::string text = fmt::format("{} has no address; {} was intended.", first_name(), intended(first()));
+    const std::string text =
+        fmt::format("{} has no address; {} was intended.", first_name(), intended(first()));
     if (!observation_.evidence.empty()) return text + how_it_came();
     return fmt::format("{} By {} nobody had put it in setup.", text, clock_text(world_.now));
   }
 
   [[nodiscard]] std::string out_of_reach() const {
     const sim::EntryId missed = observation_.evidence.front();
-    return fmt::format("{} {} reach {}: \"{}\" did not arrive at {}{}.{}", first_name(), tense("cannot", "could not"),
-                       names(1), to_string(unpack(record_[missed].b)), clock_text(record_[missed].at), in_brackets(missed),
-                       broken_links());
+    return fmt::format("{} {} reach {}: \"{}\" did not arrive at {}{}.{}", first_name(),
+                       tense("cannot", "could not"), names(1), to_string(unpack(record_[missed].b)),
+                       clock_text(record_[missed].at), in_brackets(missed), broken_links());
   }
 
   /// The links that were open or shorted when the telegram did not arrive, and since when.
@@ -386,8 +441,9 @@ class Narrator {
 
   [[nodiscard]] std::string mend_the_way(DeviceId from, const std::string& to) const {
     if (family().medium == sim::MediumKind::radio) {
-      return fmt::format("It is too far from {} to {}, or too much lies between: bring them nearer to each other.{}",
-                         site().name(from), to, caution());
+      return fmt::format(
+          "It is too far from {} to {}, or too much lies between: bring them nearer to each other.{}",
+          site().name(from), to, caution());
     }
     return fmt::format("Check the bus from {} to {}.{}", site().name(from), to, caution());
   }
@@ -401,18 +457,22 @@ class Narrator {
     const sim::EntryId closed = observation_.evidence.front();
     const std::string from = clock_text(record_[closed].at);
     return fmt::format("{} {}{}, for longer than {}: that counts as stuck.", stuck_button_name(),
-                       observation_.until ? fmt::format("was down from {} to {}", from, clock_text(*observation_.until))
-                                          : fmt::format("has been down since {}", from),
+                       observation_.until
+                           ? fmt::format("was down from {} to {}", from, clock_text(*observation_.until))
+                           : fmt::format("has been down since {}", from),
                        in_brackets(closed), duration_text(family().stuck_after));
   }
 
   [[nodiscard]] std::string make_it_come_up_dark() const {
     if (memory(first()).address.site == factory_site()) {
-      return fmt::format("Address {} with a site number other than the factory's: that sets its power-up mode to off.",
-                         first_name());
+      return fmt::format(
+          "Address {} with a site number other than the factory's: that sets its power-up mode to off.",
+          first_name());
     }
-    return fmt::format("Address {} once with another site number and then with its own again: a changed site number sets"
-                       " its power-up mode to off.", first_name());
+    return fmt::format(
+        "Address {} once with another site number and then with its own again: a changed site number sets"
+        " its power-up mode to off.",
+        first_name());
   }
 
   [[nodiscard]] std::string write_again() const {
@@ -428,13 +488,14 @@ class Narrator {
     for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
       const PlateState& state = world_.plates[plate];
       if (site().is_neighbour(plate) || state.site != wanted->site || state.zone != wanted->zone) continue;
-      return fmt::format("Address {} {}: {}, step it to channel {}, {}, then press {}.", site().name(module), when,
-                         to_setup(plate, false), wanted->channel, to_setup(module, false),
+      return fmt::format("Address {} {}: {}, step it to channel {}, {}, then press {}.", site().name(module),
+                         when, to_setup(plate, false), wanted->channel, to_setup(module, false),
                          buttons_text(site(), plate, only(family().plate.assign)));
     }
-    return fmt::format("Address {} {}: set a plate's switches to site {}, zone {}, put it and the module in setup and"
-                       " assign channel {}.{}", site().name(module), when, wanted->site, wanted->zone, wanted->channel,
-                       caution_for_switches());
+    return fmt::format(
+        "Address {} {}: set a plate's switches to site {}, zone {}, put it and the module in setup and"
+        " assign channel {}.{}",
+        site().name(module), when, wanted->site, wanted->zone, wanted->channel, caution_for_switches());
   }
 
   const Scenario& scenario_;
@@ -448,7 +509,7 @@ class Narrator {
 Finding in_words(const Scenario& scenario, const World& world, const sim::Record& record,
                  const Observation& observation) {
   const Narrator narrator{scenario, world, record, observation};
-  return {observation.id,       observation.at,   observation.until, observation.devices,
+  return {observation.id,       observation.at,  observation.until, observation.devices,
           observation.evidence, narrator.text(), narrator.remedy()};
 }
 

@@ -15,32 +15,38 @@ constexpr sim::Duration sure = std::chrono::milliseconds{500};
 /// Pauses of a step or two explain nothing.
 constexpr sim::Duration shortest_dwelling = std::chrono::seconds{5};
 
-std::string telegram_text(const sim::Entry& entry) { return to_string(unpack(entry.b)); }
+std::string telegram_text(const sim::Entry& entry) {
+  return to_string(unpack(entry.b));
+}
 
 bool sent_in_setup(TelegramKind kind) {
   switch (kind) {
     case TelegramKind::beacon:
     case TelegramKind::left:
     case TelegramKind::identify:
-    case TelegramKind::assign: return true;
+    case TelegramKind::assign:
+      return true;
     case TelegramKind::on:
     case TelegramKind::off:
     case TelegramKind::recall:
     case TelegramKind::store:
     case TelegramKind::raise:
     case TelegramKind::lower:
-    case TelegramKind::stop: return false;
+    case TelegramKind::stop:
+      return false;
   }
   return false;
 }
 
-bool names_channel(TelegramKind kind) { return kind == TelegramKind::identify || kind == TelegramKind::assign; }
+bool names_channel(TelegramKind kind) {
+  return kind == TelegramKind::identify || kind == TelegramKind::assign;
+}
 
 std::string without_text(const Scenario& scenario, const Step& step, sim::Instant at) {
   switch (step.kind) {
     case StepKind::press:
-      return fmt::format("had {} not been pressed at {}", buttons_text(scenario.site, step.device, step.buttons),
-                         clock_text(at));
+      return fmt::format("had {} not been pressed at {}",
+                         buttons_text(scenario.site, step.device, step.buttons), clock_text(at));
     case StepKind::hold:
       return fmt::format("had {} not been held at {}", buttons_text(scenario.site, step.device, step.buttons),
                          clock_text(at));
@@ -49,13 +55,16 @@ std::string without_text(const Scenario& scenario, const Step& step, sim::Instan
                          step.device == no_device ? "the supply" : scenario.site.name(step.device),
                          step.on ? "on" : "off", clock_text(at));
     case StepKind::switches:
-      return fmt::format("had {}'s switches been left alone at {}", scenario.site.name(step.device), clock_text(at));
-    case StepKind::see: return fmt::format("had nobody looked at {}", clock_text(at));
+      return fmt::format("had {}'s switches been left alone at {}", scenario.site.name(step.device),
+                         clock_text(at));
+    case StepKind::see:
+      return fmt::format("had nobody looked at {}", clock_text(at));
     case StepKind::fault:
     case StepKind::wait:
     case StepKind::walk:
     case StepKind::expect:
-    case StepKind::note: break;
+    case StepKind::note:
+      break;
   }
   return fmt::format("without \"{}\" at {}", describe(scenario, step), clock_text(at));
 }
@@ -90,8 +99,12 @@ void Happened::add(Lead lead) {
   deeper_ = false;
 }
 
-std::string Happened::who(DeviceId device) const { return device == focus_ ? "it" : name(device); }
-std::string Happened::whose(DeviceId device) const { return device == focus_ ? "its" : name(device) + "'s"; }
+std::string Happened::who(DeviceId device) const {
+  return device == focus_ ? "it" : name(device);
+}
+std::string Happened::whose(DeviceId device) const {
+  return device == focus_ ? "its" : name(device) + "'s";
+}
 
 Way Happened::without(sim::EntryId step_entry) const {
   const auto ref = history_.original(step_entry);
@@ -122,11 +135,13 @@ void Happened::mode(sim::EntryId id) {
                 fmt::format("{} was put in setup at {}{}", who(device), when, history_.in_brackets(id)));
   }
   switch (static_cast<ModeReason>(entry.b)) {
-    case ModeReason::time_out: return timed_out(id);
+    case ModeReason::time_out:
+      return timed_out(id);
     case ModeReason::gesture:
     case ModeReason::button:
-      return step(id, fmt::format("{} was taken out of setup by its button", name(device)),
-                  fmt::format("{} was taken out of setup at {}{}", who(device), when, history_.in_brackets(id)));
+      return step(
+          id, fmt::format("{} was taken out of setup by its button", name(device)),
+          fmt::format("{} was taken out of setup at {}{}", who(device), when, history_.in_brackets(id)));
     case ModeReason::assigned:
       if (entry.cause == sim::no_entry) return;
       return taken(entry.cause);
@@ -151,7 +166,9 @@ void Happened::timed_out(sim::EntryId id) {
     since = fmt::format(", {} after {} {}", duration_text(rule.after), press ? "its" : "it was", rest);
     since_it = since + history_.in_brackets(started);
   }
-  add({0, entry.at, fmt::format("{}'s setup timed out{}", name(device), since),
+  add({0,
+       entry.at,
+       fmt::format("{}'s setup timed out{}", name(device), since),
        fmt::format("{} setup timed out at {}{}", whose(device), clock_text(entry.at), since_it),
        std::nullopt,
        {{{change::NoExpiry{device, Timer::time_out, entry.at}},
@@ -168,14 +185,18 @@ void Happened::clock_started(sim::EntryId started, DeviceId device) {
   const auto ref = history_.original(step_entry);
   if (!ref) return;
   const bool press = what(history_[started]) == What::contact;
-  Lead lead{0, history_[started].at,
+  Lead lead{0,
+            history_[started].at,
             fmt::format("{} {}; from then on its time-out ran", name(device),
                         press ? "was pressed for the last time" : "was put in setup"),
-            {}, ref, {}};
+            {},
+            ref,
+            {}};
   if (const auto later = done_by(history_.step_of(step_entry), needed_at_)) {
     const sim::Instant at = *std::get<change::Meanwhile>(*later).steps.front().at;
     if (at > history_[step_entry].at) {
-      lead.ways.push_back({{change::Skip{*ref}, *later}, fmt::format("had that been done later, at {}", clock_text(at))});
+      lead.ways.push_back(
+          {{change::Skip{*ref}, *later}, fmt::format("had that been done later, at {}", clock_text(at))});
     }
   }
   add(std::move(lead));
@@ -190,9 +211,11 @@ void Happened::dwelling(sim::EntryId from, sim::EntryId to) {
       const sim::Duration taken = history_.site().walk(a, b);
       if (taken < shortest_dwelling) continue;
       const auto& places = history_.site().places;
-      add({0, entry.at,
+      add({0,
+           entry.at,
            fmt::format("the way from {} to {} took {}", places[a].name, places[b].name, duration_text(taken)),
-           {}, history_.step_behind(id),
+           {},
+           history_.step_behind(id),
            {{{change::Walk{a, b, {}}}, fmt::format("had that way taken no time")}}});
       continue;
     }
@@ -200,8 +223,14 @@ void Happened::dwelling(sim::EntryId from, sim::EntryId to) {
     const Step& step = history_.step_of(id);
     const auto ref = history_.original(id);
     if (step.kind != StepKind::wait || step.duration < shortest_dwelling || !ref) continue;
-    add({0, entry.at, fmt::format("{} waited {}", entry.who == 0 ? "the installer" : history_.scenario().people[entry.who].name, duration_text(step.duration)),
-         {}, ref, {{{change::Last{*ref, {}}}, "without that wait"}}});
+    add({0,
+         entry.at,
+         fmt::format("{} waited {}",
+                     entry.who == 0 ? "the installer" : history_.scenario().people[entry.who].name,
+                     duration_text(step.duration)),
+         {},
+         ref,
+         {{{change::Last{*ref, {}}}, "without that wait"}}});
   }
 }
 
@@ -235,9 +264,10 @@ void Happened::sent(sim::EntryId id) {
 void Happened::said(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   const Telegram telegram = unpack(entry.b);
-  const std::string did = telegram.kind == TelegramKind::assign
-                              ? fmt::format("offered {}", to_string(Address{telegram.site, telegram.zone, telegram.channel}))
-                              : fmt::format("sent \"{}\"", telegram_text(entry));
+  const std::string did =
+      telegram.kind == TelegramKind::assign
+          ? fmt::format("offered {}", to_string(Address{telegram.site, telegram.zone, telegram.channel}))
+          : fmt::format("sent \"{}\"", telegram_text(entry));
   step(id, fmt::format("{} {}", name(entry.who), did),
        fmt::format("{} {} at {}{}", who(entry.who), did, clock_text(entry.at), history_.in_brackets(id)));
 }
@@ -269,8 +299,8 @@ void Happened::channel(DeviceId plate, sim::EntryId before) {
   }
   for (const sim::EntryId id : steps) {
     step(id, fmt::format("{} was stepped to channel {}", name(plate), history_[id].a),
-         fmt::format("{} was stepped to channel {} at {}{}", who(plate), history_[id].a, clock_text(history_[id].at),
-                     history_.in_brackets(id)));
+         fmt::format("{} was stepped to channel {} at {}{}", who(plate), history_[id].a,
+                     clock_text(history_[id].at), history_.in_brackets(id)));
   }
 }
 
@@ -281,7 +311,9 @@ void Happened::lost(sim::EntryId id) {
   const std::string tail = describe(history_.scenario(), entry);
   // What has no power cannot hear, whatever arrives.
   if (sender != entry.who && loss != sim::Loss::unpowered) {
-    add({0, entry.at, tail,
+    add({0,
+         entry.at,
+         tail,
          fmt::format("\"{}\" from {} was lost on its way to {} at {}", telegram_text(entry), name(sender),
                      entry.who == focus_ ? "it" : name(entry.who), clock_text(entry.at)),
          history_.step_behind(id),
@@ -301,8 +333,10 @@ void Happened::loss(sim::EntryId id) {
 void Happened::lost_for(sim::EntryId id, sim::Loss loss) {
   const sim::Entry& entry = history_[id];
   switch (loss) {
-    case sim::Loss::no_path: return links_between(id);
-    case sim::Loss::collision: return rivals(id);
+    case sim::Loss::no_path:
+      return links_between(id);
+    case sim::Loss::collision:
+      return rivals(id);
     case sim::Loss::noise: {
       const sim::EntryId deaf = history_.last(What::deaf, entry.who, id);
       if (deaf != sim::no_entry) step(deaf, describe(history_.scenario(), history_[deaf]));
@@ -330,8 +364,7 @@ void Happened::links_between(sim::EntryId before) {
     told.push_back(entry.a);
     if (static_cast<sim::LinkState>(entry.b & 0xff) == sim::LinkState::sound) continue;
     const std::string broken = describe(history_.scenario(), entry);
-    step(id, broken,
-         fmt::format("{} from {} on{}", broken, clock_text(entry.at), history_.in_brackets(id)));
+    step(id, broken, fmt::format("{} from {} on{}", broken, clock_text(entry.at), history_.in_brackets(id)));
   }
 }
 
@@ -403,8 +436,8 @@ void Happened::taken(sim::EntryId assign) {
 void Happened::torn(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   step(id, fmt::format("{}'s power went while it was writing its memory", name(entry.who)),
-       fmt::format("{} power went at {} while it was writing its memory{}", whose(entry.who), clock_text(entry.at),
-                   history_.in_brackets(id)));
+       fmt::format("{} power went at {} while it was writing its memory{}", whose(entry.who),
+                   clock_text(entry.at), history_.in_brackets(id)));
   const sim::EntryId begun = history_.last(What::store_begun, entry.who, id);
   if (begun == sim::no_entry || what(history_[history_[begun].cause]) != What::heard) return;
   taken(history_[begun].cause);
@@ -412,7 +445,8 @@ void Happened::torn(sim::EntryId id) {
 
 void Happened::address(DeviceId module, sim::EntryId before) {
   const sim::EntryId changed = history_.last(before, [&](const sim::Entry& entry) {
-    return entry.who == module && ((what(entry) == What::stored && entry.b != 0) || what(entry) == What::store_torn);
+    return entry.who == module &&
+           ((what(entry) == What::stored && entry.b != 0) || what(entry) == What::store_torn);
   });
   if (changed == sim::no_entry) return memory_at_start(module);
   what(history_[changed]) == What::stored ? stored(changed) : torn(changed);
@@ -433,8 +467,11 @@ void Happened::memory_at_start(DeviceId module) {
   if (!was.addressed()) return;
   ModuleMemory fresh = was;
   fresh.address = factory_memory(history_.family().module).address;
-  add({0, sim::start_of_run, fmt::format("{} held {} when the run began", name(module), to_string(was.address)),
-       fmt::format("{} held {} already when the run began", who(module), to_string(was.address)), std::nullopt,
+  add({0,
+       sim::start_of_run,
+       fmt::format("{} held {} when the run began", name(module), to_string(was.address)),
+       fmt::format("{} held {} already when the run began", who(module), to_string(was.address)),
+       std::nullopt,
        {{{change::Memory{module, fresh}}, fmt::format("had {} begun without an address", name(module))}}});
 }
 
@@ -443,8 +480,11 @@ void Happened::power_up_at_start(DeviceId module) {
   ModuleMemory other = was;
   other.power_up = was.power_up == PowerUp::off ? PowerUp::full : PowerUp::off;
   const std::string words{to_string(was.power_up)};
-  add({0, sim::start_of_run, fmt::format("{}'s power-up mode was {} when the run began", name(module), words),
-       fmt::format("{} power-up mode was {} when the run began", whose(module), words), std::nullopt,
+  add({0,
+       sim::start_of_run,
+       fmt::format("{}'s power-up mode was {} when the run began", name(module), words),
+       fmt::format("{} power-up mode was {} when the run began", whose(module), words),
+       std::nullopt,
        {{{change::Memory{module, other}},
          fmt::format("had its power-up mode been {}", to_string(other.power_up))}}});
 }
@@ -454,8 +494,8 @@ void Happened::switches(DeviceId plate, sim::EntryId before) {
   if (set != sim::no_entry) {
     const sim::Entry& entry = history_[set];
     return step(set, fmt::format("{}'s switches were set to site {}, zone {}", name(plate), entry.a, entry.b),
-                fmt::format("{} switches were set to site {}, zone {} at {}{}", whose(plate), entry.a, entry.b,
-                            clock_text(entry.at), history_.in_brackets(set)));
+                fmt::format("{} switches were set to site {}, zone {} at {}{}", whose(plate), entry.a,
+                            entry.b, clock_text(entry.at), history_.in_brackets(set)));
   }
   switches_at_start(plate);
 }
@@ -468,9 +508,14 @@ void Happened::switches_at_start(DeviceId plate) {
     return {{change::Switches{plate, site, zone}},
             fmt::format("had {}'s switches stood at site {}, zone {}", name(plate), site, zone)};
   };
-  const std::string stood = fmt::format("switches stood at site {}, zone {} when the run began", spec.site, spec.zone);
-  add({0, sim::start_of_run, fmt::format("{}'s {}", name(plate), stood), fmt::format("{} {}", whose(plate), stood),
-       std::nullopt, {way(spec.site, other_zone), way(other_site, spec.zone), way(other_site, other_zone)}});
+  const std::string stood =
+      fmt::format("switches stood at site {}, zone {} when the run began", spec.site, spec.zone);
+  add({0,
+       sim::start_of_run,
+       fmt::format("{}'s {}", name(plate), stood),
+       fmt::format("{} {}", whose(plate), stood),
+       std::nullopt,
+       {way(spec.site, other_zone), way(other_site, spec.zone), way(other_site, other_zone)}});
 }
 
 }  // namespace drybus::model

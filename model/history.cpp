@@ -29,7 +29,9 @@ sim::EntryId History::first_at(sim::Instant at) const {
   return static_cast<sim::EntryId>(first - entries.begin() + 1);
 }
 
-sim::EntryId History::step_entry(sim::EntryId entry) const { return model::step_behind(record_, entry); }
+sim::EntryId History::step_entry(sim::EntryId entry) const {
+  return model::step_behind(record_, entry);
+}
 
 std::optional<StepRef> History::step_behind(sim::EntryId entry) const {
   const sim::EntryId step = step_entry(entry);

@@ -10,8 +10,8 @@
 
 namespace drybus::model {
 
-/// A record with the scenario that it belongs to. Entries are named as ever; `before` bounds a search: only entries
-/// with smaller numbers count. Steps are given back as the original scenario names them.
+/// A record with the scenario that it belongs to. Entries are named as ever; `before` bounds a search: only
+/// entries with smaller numbers count. Steps are given back as the original scenario names them.
 class History {
  public:
   /// All must outlive this.
@@ -60,9 +60,13 @@ class History {
   /// The step of a What::step entry, as this scenario has it.
   [[nodiscard]] const Step& step_of(sim::EntryId step_entry) const;
   [[nodiscard]] std::optional<StepRef> original(sim::EntryId step_entry) const;
-  [[nodiscard]] std::optional<StepRef> original_step(const StepRef& step) const { return altered_.origin(step); }
+  [[nodiscard]] std::optional<StepRef> original_step(const StepRef& step) const {
+    return altered_.origin(step);
+  }
   /// How many steps the person's script has in the original.
-  [[nodiscard]] std::uint32_t original_length(std::uint16_t person) const { return altered_.original_length(person); }
+  [[nodiscard]] std::uint32_t original_length(std::uint16_t person) const {
+    return altered_.original_length(person);
+  }
   /// " (press P1 accept)", or nothing when no step led to it.
   [[nodiscard]] std::string in_brackets(sim::EntryId entry) const;
 

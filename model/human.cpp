@@ -15,8 +15,8 @@ namespace {
 /// One run's variation in progress.
 class Variation {
  public:
-  Variation(const Scenario& meant, const HumanFactors& factors, std::uint64_t seed, std::uint64_t run, Scenario& out,
-            std::vector<Slip>& slips)
+  Variation(const Scenario& meant, const HumanFactors& factors, std::uint64_t seed, std::uint64_t run,
+            Scenario& out, std::vector<Slip>& slips)
       : meant_(meant),
         factors_(factors),
         timing_{seed, sim::Purpose::timing, 0, run << 20},
@@ -132,16 +132,20 @@ HumanFactors clockwork() {
 std::string describe(const Scenario& meant, const Slip& slip) {
   const std::string step = describe(meant, meant.people[0].script[slip.step]);
   switch (slip.kind) {
-    case Slip::Kind::omitted: return "forgot to " + step;
-    case Slip::Kind::wrong: return "took the wrong one where it says " + step;
-    case Slip::Kind::repeated: return "did this twice: " + step;
-    case Slip::Kind::let_go_early: return "let go too early: " + step;
+    case Slip::Kind::omitted:
+      return "forgot to " + step;
+    case Slip::Kind::wrong:
+      return "took the wrong one where it says " + step;
+    case Slip::Kind::repeated:
+      return "did this twice: " + step;
+    case Slip::Kind::let_go_early:
+      return "let go too early: " + step;
   }
   return {};
 }
 
-void vary(const Scenario& meant, const HumanFactors& factors, std::uint64_t seed, std::uint64_t run, Scenario& out,
-          std::vector<Slip>& slips) {
+void vary(const Scenario& meant, const HumanFactors& factors, std::uint64_t seed, std::uint64_t run,
+          Scenario& out, std::vector<Slip>& slips) {
   Variation{meant, factors, seed, run, out, slips}.make();
 }
 

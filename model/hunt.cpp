@@ -1,7 +1,8 @@
 #include "model/hunt.h"
 
-#include <algorithm>
 #include <fmt/format.h>
+
+#include <algorithm>
 #include <stdexcept>
 
 #include "model/describe.h"
@@ -14,7 +15,8 @@ namespace drybus::model {
 namespace {
 
 template <class Set>
-sim::SearchResult explore(std::vector<HuntSpace>& spaces, const HuntOptions& options, const sim::SearchControl& control) {
+sim::SearchResult explore(std::vector<HuntSpace>& spaces, const HuntOptions& options,
+                          const sim::SearchControl& control) {
   return sim::Explorer<HuntSpace, Set>{std::span{spaces}, options.bounds, control}.run();
 }
 
@@ -28,12 +30,14 @@ class Retelling {
     space_.start(state);
     for (const sim::Action action : actions) {
       HuntSpace::Steps next = space_.steps_of(state, action);
-      if (next.installer.kind == StepKind::see) next.installer.checks = {seen_now(state, next.installer.device)};
+      if (next.installer.kind == StepKind::see)
+        next.installer.checks = {seen_now(state, next.installer.device)};
       if (next.mains) mains_.push_back(*next.mains);
       steps.push_back(next.installer);
       told_.people[0].script.push_back(next.installer);
       HuntState after;
-      space_.repeat(state, std::span{&action, 1}, [&](sim::Action, const HuntState& there) { after = there; });
+      space_.repeat(state, std::span{&action, 1},
+                    [&](sim::Action, const HuntState& there) { after = there; });
       state = std::move(after);
     }
     if (!mains_.empty()) told_.people.push_back({name_for_mains(), told_.people[0].place, mains_});

@@ -1,7 +1,8 @@
 #include "model/hunt_goal.h"
 
-#include <algorithm>
 #include <fmt/format.h>
+
+#include <algorithm>
 
 #include "model/describe.h"
 #include "model/facts.h"
@@ -20,16 +21,21 @@ Judge::By way_to_recognise(const HuntGoal& goal) {
     case FindingId::orphan_address:
     case FindingId::site_overlap:
     case FindingId::factory_site:
-    case FindingId::zone_zero: return Judge::By::state;
+    case FindingId::zone_zero:
+      return Judge::By::state;
     case FindingId::press_misread:
-    case FindingId::write_lost: return Judge::By::note;
+    case FindingId::write_lost:
+      return Judge::By::note;
     case FindingId::assign_unheard:
     case FindingId::out_of_reach:
     case FindingId::telegram_lost:
-    case FindingId::powers_up_lit: return Judge::By::record;
+    case FindingId::powers_up_lit:
+      return Judge::By::record;
     case FindingId::blip_asleep:
-    case FindingId::stuck_button: return Judge::By::memory;
-    case FindingId::unaddressed: return Judge::By::end;
+    case FindingId::stuck_button:
+      return Judge::By::memory;
+    case FindingId::unaddressed:
+      return Judge::By::end;
   }
   return Judge::By::end;
 }
@@ -40,22 +46,35 @@ Notes what_it_takes(FindingId finding) {
     case FindingId::setup_split:
       // Modes end, power goes; and with a step or a look, what the installer believes may change.
       return notes(What::mode, What::step, What::power, What::checked);
-    case FindingId::two_plates_in_setup: return notes(What::mode, What::link);
+    case FindingId::two_plates_in_setup:
+      return notes(What::mode, What::link);
     case FindingId::factory_site:
-    case FindingId::zone_zero: return notes(What::mode, What::switches);
+    case FindingId::zone_zero:
+      return notes(What::mode, What::switches);
     case FindingId::shared_address:
-    case FindingId::wrong_address: return notes(What::stored, What::store_torn);
-    case FindingId::orphan_address: return notes(What::stored, What::store_torn, What::switches);
-    case FindingId::site_overlap: return notes(What::switches, What::link);
-    case FindingId::press_misread: return notes(What::misread);
-    case FindingId::write_lost: return notes(What::store_torn);
-    case FindingId::assign_unheard: return notes(What::sent_whole, What::gave_up, What::dropped);
-    case FindingId::out_of_reach: return notes(What::lost);
-    case FindingId::telegram_lost: return notes(What::lost, What::gave_up, What::dropped);
-    case FindingId::powers_up_lit: return notes(What::power);
-    case FindingId::stuck_button: return notes(What::contact);
+    case FindingId::wrong_address:
+      return notes(What::stored, What::store_torn);
+    case FindingId::orphan_address:
+      return notes(What::stored, What::store_torn, What::switches);
+    case FindingId::site_overlap:
+      return notes(What::switches, What::link);
+    case FindingId::press_misread:
+      return notes(What::misread);
+    case FindingId::write_lost:
+      return notes(What::store_torn);
+    case FindingId::assign_unheard:
+      return notes(What::sent_whole, What::gave_up, What::dropped);
+    case FindingId::out_of_reach:
+      return notes(What::lost);
+    case FindingId::telegram_lost:
+      return notes(What::lost, What::gave_up, What::dropped);
+    case FindingId::powers_up_lit:
+      return notes(What::power);
+    case FindingId::stuck_button:
+      return notes(What::contact);
     case FindingId::blip_asleep:
-    case FindingId::unaddressed: return notes();
+    case FindingId::unaddressed:
+      return notes();
   }
   return notes();
 }
@@ -64,20 +83,27 @@ Notes what_it_takes(FindingId finding) {
 std::uint32_t value_of(const Scenario& scenario, const World& world, DeviceId device, Fact fact) {
   const bool plate = scenario.site.is_plate(device);
   const std::size_t module = plate ? 0 : scenario.site.module_index(device);
-  const auto packed = [](const Address& a) { return static_cast<std::uint32_t>(a.site << 16 | a.zone << 8 | a.channel); };
+  const auto packed = [](const Address& a) {
+    return static_cast<std::uint32_t>(a.site << 16 | a.zone << 8 | a.channel);
+  };
   switch (fact) {
-    case Fact::indicator: return static_cast<std::uint32_t>(world.devices[device].indicator);
-    case Fact::mode: return static_cast<std::uint32_t>(world.devices[device].mode);
+    case Fact::indicator:
+      return static_cast<std::uint32_t>(world.devices[device].indicator);
+    case Fact::mode:
+      return static_cast<std::uint32_t>(world.devices[device].mode);
     case Fact::load:
-    case Fact::level: return plate ? 0 : world.loads[module].at(world.now);
-    case Fact::power_up: return plate ? 0 : static_cast<std::uint32_t>(world.modules[module].memory.power_up);
+    case Fact::level:
+      return plate ? 0 : world.loads[module].at(world.now);
+    case Fact::power_up:
+      return plate ? 0 : static_cast<std::uint32_t>(world.modules[module].memory.power_up);
     case Fact::address:
     case Fact::site:
     case Fact::zone:
     case Fact::channel:
       if (!plate) return packed(world.modules[module].memory.address);
       return packed({world.plates[device].site, world.plates[device].zone, world.plates[device].channel});
-    case Fact::findings: break;
+    case Fact::findings:
+      break;
   }
   return 0;
 }
@@ -86,8 +112,9 @@ std::uint32_t value_of(const Scenario& scenario, const World& world, DeviceId de
 
 std::string describe(const Scenario& scenario, const HuntGoal& goal) {
   if (goal.finding) return fmt::format("no {}", to_string(*goal.finding));
-  return fmt::format("{}.{} is {}{}", scenario.site.name(goal.expectation.device), to_string(goal.expectation.fact),
-                     goal.negated ? "not " : "", goal.expectation.wanted.front());
+  return fmt::format("{}.{} is {}{}", scenario.site.name(goal.expectation.device),
+                     to_string(goal.expectation.fact), goal.negated ? "not " : "",
+                     goal.expectation.wanted.front());
 }
 
 Judge::Judge(const Scenario& scenario, const HuntGoal& goal)
@@ -97,15 +124,18 @@ Judge::Judge(const Scenario& scenario, const HuntGoal& goal)
   first_remembered_.push_back(0);
   for (DeviceId device = 0; device < site.device_count(); ++device) {
     std::size_t remembered = by_ == By::memory ? 1 : 0;
-    if (goal.finding == FindingId::stuck_button && site.is_plate(device)) remembered = site.family.plate.buttons.size();
+    if (goal.finding == FindingId::stuck_button && site.is_plate(device))
+      remembered = site.family.plate.buttons.size();
     first_remembered_.push_back(first_remembered_.back() + remembered);
   }
 }
 
-// --- from the world ----------------------------------------------------------------------------------------------
+// --- from the world
+// ----------------------------------------------------------------------------------------------
 
 bool Judge::anybody_in_setup(const World& world) {
-  return std::any_of(world.devices.begin(), world.devices.end(), [](const auto& d) { return d.mode == Mode::setup; });
+  return std::any_of(world.devices.begin(), world.devices.end(),
+                     [](const auto& d) { return d.mode == Mode::setup; });
 }
 
 bool Judge::broken_by_event(const World& world) {
@@ -132,26 +162,31 @@ bool Judge::broken_at_end(const World& world) {
   if (goal_.finding) return some_module_unaddressed(world);
   const std::uint32_t value = value_of(scenario_, world, goal_.expectation.device, goal_.expectation.fact);
   Known& known = known_[value % known_.size()];
-  if (!known.filled || known.value != value) known = {value, true, fact_is(scenario_, world, goal_.expectation)};
+  if (!known.filled || known.value != value)
+    known = {value, true, fact_is(scenario_, world, goal_.expectation)};
   return known.holds == goal_.negated;
 }
 
-// --- from a record -----------------------------------------------------------------------------------------------
+// --- from a record
+// -----------------------------------------------------------------------------------------------
 
 bool Judge::broken_by_record(const FindingWatch& watch, const World& world) const {
   const auto all = watch.observations(scenario_, world);
   return std::any_of(all.begin(), all.end(), [&](const Observation& o) { return o.id == *goal_.finding; });
 }
 
-// --- from memory -------------------------------------------------------------------------------------------------
+// --- from memory
+// -------------------------------------------------------------------------------------------------
 
-bool Judge::remember(const World& world, std::span<const sim::Entry> entries, std::vector<sim::Instant>& memory) const {
+bool Judge::remember(const World& world, std::span<const sim::Entry> entries,
+                     std::vector<sim::Instant>& memory) const {
   bool broken = false;
   for (const sim::Entry& entry : entries) broken = remember_unshown(world, entry, memory) || broken;
   return broken;
 }
 
-bool Judge::remember_unshown(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const {
+bool Judge::remember_unshown(const World& world, const sim::Entry& entry,
+                             std::vector<sim::Instant>& memory) const {
   if (what(entry) == What::blip_unshown) memory[entry.who] = entry.at;
   if (what(entry) != What::checked) return false;
   const Check& check = scenario_.checks[entry.a];
@@ -177,7 +212,8 @@ bool Judge::remember_contacts(const World& world, std::vector<sim::Instant>& mem
 
 bool Judge::broken_by_memory(const World& world, const std::vector<sim::Instant>& memory) const {
   if (needs_entries()) return false;
-  return std::any_of(memory.begin(), memory.end(), [&](sim::Instant since) { return held_too_long(world, since); });
+  return std::any_of(memory.begin(), memory.end(),
+                     [&](sim::Instant since) { return held_too_long(world, since); });
 }
 
 sim::Duration Judge::age(const World& world, sim::Instant remembered) const {
@@ -195,7 +231,8 @@ void Judge::add_deadlines(const World& world, const std::vector<sim::Instant>& m
   }
 }
 
-// --- what is alike for the goal ------------------------------------------------------------------------------------
+// --- what is alike for the goal
+// ------------------------------------------------------------------------------------
 
 bool Judge::asks_for_intended() const {
   return goal_.finding == FindingId::wrong_address || goal_.finding == FindingId::unaddressed ||

@@ -15,11 +15,12 @@
 
 namespace drybus::model {
 
-/// An invariant, and so what breaks it: a finding that must not come about, or else a fact that must hold after each step.
+/// An invariant, and so what breaks it: a finding that must not come about, or else a fact that must hold
+/// after each step.
 struct HuntGoal {
   std::optional<FindingId> finding;
-  Check expectation{};  ///< without a finding: of a device, not of findings
-  bool negated = false; ///< the fact must not be as the check wants it
+  Check expectation{};   ///< without a finding: of a device, not of findings
+  bool negated = false;  ///< the fact must not be as the check wants it
 };
 
 /// "no setup-split", "M1.address is 23/4/1", "M2.mode is not setup"
@@ -27,14 +28,16 @@ std::string describe(const Scenario& scenario, const HuntGoal& goal);
 
 /// A set of notes, a bit for each What.
 using Notes = std::uint64_t;
-constexpr Notes notes() { return 0; }
+constexpr Notes notes() {
+  return 0;
+}
 template <class... More>
 constexpr Notes notes(What first, More... more) {
   return Notes{1} << static_cast<unsigned>(first) | notes(more...);
 }
 
-/// Tells whether the invariant is broken, at the least cost that the goal allows. Agrees with FindingWatch, which watches
-/// whole runs; tests/model/hunt_judge_test.cpp compares them.
+/// Tells whether the invariant is broken, at the least cost that the goal allows. Agrees with FindingWatch,
+/// which watches whole runs; tests/model/hunt_judge_test.cpp compares them.
 class Judge {
  public:
   /// How the goal can be recognised.
@@ -68,9 +71,10 @@ class Judge {
   /// Whether entries are needed for that; contacts can be seen in the world.
   [[nodiscard]] bool needs_entries() const { return goal_.finding == FindingId::blip_asleep; }
   /// Takes in entries of one event, and says whether the invariant is broken. REQUIRES: needs_entries().
-  bool remember(const World& world, std::span<const sim::Entry> entries, std::vector<sim::Instant>& memory) const;
-  /// Takes in which contacts are closed, after an event in which any changed, and says whether the invariant is broken.
-  /// REQUIRES: not needs_entries().
+  bool remember(const World& world, std::span<const sim::Entry> entries,
+                std::vector<sim::Instant>& memory) const;
+  /// Takes in which contacts are closed, after an event in which any changed, and says whether the invariant
+  /// is broken. REQUIRES: not needs_entries().
   bool remember_contacts(const World& world, std::vector<sim::Instant>& memory) const;
   /// Whether what is remembered breaks the invariant by itself by now.
   [[nodiscard]] bool broken_by_memory(const World& world, const std::vector<sim::Instant>& memory) const;
@@ -78,7 +82,8 @@ class Judge {
   static constexpr sim::Duration gone{-1};
   [[nodiscard]] sim::Duration age(const World& world, sim::Instant remembered) const;
   /// Adds how long it takes until something remembered matters by itself.
-  void add_deadlines(const World& world, const std::vector<sim::Instant>& memory, std::vector<sim::Duration>& left) const;
+  void add_deadlines(const World& world, const std::vector<sim::Instant>& memory,
+                     std::vector<sim::Duration>& left) const;
 
   /// Whether it makes a difference to the goal what modules' intended addresses are.
   [[nodiscard]] bool asks_for_intended() const;

@@ -9,8 +9,9 @@ namespace drybus::model {
 
 namespace {
 
-constexpr std::array<std::string_view, move_kinds> kind_names = {
-    "presses", "holds", "waits", "walks", "long-presses", "looks", "slips", "loss", "power", "switches", "stuck"};
+constexpr std::array<std::string_view, move_kinds> kind_names = {"presses",      "holds",    "waits", "walks",
+                                                                 "long-presses", "looks",    "slips", "loss",
+                                                                 "power",        "switches", "stuck"};
 
 /// How much longer than needed a button is held, and how much too short when it is let go too soon.
 constexpr sim::Duration hold_margin = std::chrono::milliseconds{500};
@@ -19,7 +20,9 @@ constexpr sim::Duration tick = std::chrono::milliseconds{100};
 
 constexpr std::array waited_for = {Timer::time_out, Timer::sleep};
 
-sim::Duration up_to_tick(sim::Duration duration) { return (duration + tick - sim::Duration{1}) / tick * tick; }
+sim::Duration up_to_tick(sim::Duration duration) {
+  return (duration + tick - sim::Duration{1}) / tick * tick;
+}
 
 /// A number with one of its switches changed: a binary one the other way, a dial one further.
 std::uint8_t changed(const SwitchBank& bank, std::uint8_t number, unsigned which) {
@@ -28,12 +31,15 @@ std::uint8_t changed(const SwitchBank& bank, std::uint8_t number, unsigned which
   for (unsigned i = 0; i < which; ++i) unit *= 10;
   const unsigned digit = number / unit % 10;
   const unsigned turned = number + (digit == 9 ? 0u - 9 * unit : unit);
-  return turned <= bank.largest() ? static_cast<std::uint8_t>(turned) : static_cast<std::uint8_t>(number - digit * unit);
+  return turned <= bank.largest() ? static_cast<std::uint8_t>(turned)
+                                  : static_cast<std::uint8_t>(number - digit * unit);
 }
 
 }  // namespace
 
-std::string_view to_string(MoveKind kind) { return kind_names[static_cast<std::size_t>(kind)]; }
+std::string_view to_string(MoveKind kind) {
+  return kind_names[static_cast<std::size_t>(kind)];
+}
 
 std::optional<MoveKind> parse_move_kind(std::string_view text) {
   const auto at = std::find(kind_names.begin(), kind_names.end(), text);
@@ -48,12 +54,14 @@ std::uint8_t usual_budget(MoveKind kind) {
     case MoveKind::waits:
     case MoveKind::walks:
     case MoveKind::long_presses:
-    case MoveKind::looks: return MoveBudget::unlimited;
+    case MoveKind::looks:
+      return MoveBudget::unlimited;
     case MoveKind::slips:
     case MoveKind::loss:
     case MoveKind::power:
     case MoveKind::switches:
-    case MoveKind::stuck: return 1;
+    case MoveKind::stuck:
+      return 1;
   }
   return 1;
 }
@@ -96,26 +104,32 @@ void Moves::add(Move move) {
 void Moves::add_plate(DeviceId plate) {
   const PlateFamily& family = scenario_.site.family.plate;
   const sim::Duration briefly = scenario_.times.press;
-  add({MoveKind::holds, false, push_step(StepKind::hold, plate, family.setup_gesture, family.setup_hold + hold_margin), 0,
+  add({MoveKind::holds, false,
+       push_step(StepKind::hold, plate, family.setup_gesture, family.setup_hold + hold_margin), 0,
        std::nullopt});
   for (std::size_t i = 0; i < family.buttons.size(); ++i) {
     const auto button = static_cast<Button>(i);
-    add({MoveKind::presses, false, push_step(StepKind::press, plate, only(button), briefly), 0, std::nullopt});
-    if (family.hold[i].command == Command::nothing) continue;
-    add({MoveKind::long_presses, false, push_step(StepKind::hold, plate, only(button), family.long_press + hold_margin), 0,
+    add({MoveKind::presses, false, push_step(StepKind::press, plate, only(button), briefly), 0,
          std::nullopt});
+    if (family.hold[i].command == Command::nothing) continue;
+    add({MoveKind::long_presses, false,
+         push_step(StepKind::hold, plate, only(button), family.long_press + hold_margin), 0, std::nullopt});
   }
   add({MoveKind::slips, false,
-       push_step(StepKind::hold, plate, family.setup_gesture, std::max(tick, family.setup_hold - hold_margin)), 0,
-       std::nullopt});
+       push_step(StepKind::hold, plate, family.setup_gesture,
+                 std::max(tick, family.setup_hold - hold_margin)),
+       0, std::nullopt});
 }
 
 void Moves::add_module(DeviceId module) {
   const ModuleFamily& family = scenario_.site.family.module;
-  add({MoveKind::holds, false, push_step(StepKind::hold, module, 1, family.setup_hold + hold_margin), 0, std::nullopt});
-  add({MoveKind::presses, false, push_step(StepKind::press, module, 1, scenario_.times.press), 0, std::nullopt});
+  add({MoveKind::holds, false, push_step(StepKind::hold, module, 1, family.setup_hold + hold_margin), 0,
+       std::nullopt});
+  add({MoveKind::presses, false, push_step(StepKind::press, module, 1, scenario_.times.press), 0,
+       std::nullopt});
   add({MoveKind::slips, false,
-       push_step(StepKind::hold, module, 1, std::max(tick, family.setup_hold - hold_margin)), 0, std::nullopt});
+       push_step(StepKind::hold, module, 1, std::max(tick, family.setup_hold - hold_margin)), 0,
+       std::nullopt});
 }
 
 void Moves::add_faults(DeviceId device) {
@@ -164,13 +178,15 @@ void Moves::add_cuts(DeviceId plate) {
     const DeviceId module = scenario_.site.module_id(i);
     if (scenario_.site.is_neighbour(module)) continue;
     const sim::Duration long_enough = std::max(scenario_.times.press, up_to_tick(cut_after_));
-    add({MoveKind::power, false, push_step(StepKind::press, plate, only(family.assign), long_enough), 0, module});
+    add({MoveKind::power, false, push_step(StepKind::press, plate, only(family.assign), long_enough), 0,
+         module});
   }
 }
 
 bool Moves::possible(const Move& move, const World& world, const MovesMade& made) const {
   const std::uint8_t most = budget_[move.kind];
-  if (!move.free && most != MoveBudget::unlimited && made[static_cast<std::size_t>(move.kind)] >= most) return false;
+  if (!move.free && most != MoveBudget::unlimited && made[static_cast<std::size_t>(move.kind)] >= most)
+    return false;
   const Step& step = move.step;
   const auto is_on = [&](DeviceId device) { return world.devices[device].powered != 0; };
   if (move.cut) {
@@ -183,9 +199,12 @@ bool Moves::possible(const Move& move, const World& world, const MovesMade& made
     case MoveKind::waits:
     case MoveKind::long_presses:
     case MoveKind::slips:
-    case MoveKind::switches: return true;
-    case MoveKind::walks: return step.place != world.people[0].place;
-    case MoveKind::looks: return in_sight(scenario_.site, world.people[0].place, step.device);
+    case MoveKind::switches:
+      return true;
+    case MoveKind::walks:
+      return step.place != world.people[0].place;
+    case MoveKind::looks:
+      return in_sight(scenario_.site, world.people[0].place, step.device);
     case MoveKind::loss:
       return is_on(step.fault.device) && world.medium.nodes()[step.fault.device].deaf_for == 0;
     case MoveKind::power: {
@@ -195,7 +214,8 @@ bool Moves::possible(const Move& move, const World& world, const MovesMade& made
         return !scenario_.site.is_neighbour(device++) && (state.powered != 0) != step.on;
       });
     }
-    case MoveKind::stuck: return (world.devices[step.fault.device].stuck & only(step.fault.button)) == 0;
+    case MoveKind::stuck:
+      return (world.devices[step.fault.device].stuck & only(step.fault.button)) == 0;
   }
   return false;
 }
@@ -220,12 +240,15 @@ sim::Instant Moves::time_of_cut(const Move& move, const World& world) const {
   return world.now + walk + cut_after_;
 }
 
-std::size_t Moves::wait_actions() const { return 2 * waited_for.size() * scenario_.site.device_count(); }
+std::size_t Moves::wait_actions() const {
+  return 2 * waited_for.size() * scenario_.site.device_count();
+}
 
 void Moves::add_waits(const World& world, const MovesMade& made, std::span<const sim::Duration> deadlines,
                       std::vector<Wait>& waits) const {
   const std::uint8_t most = budget_[MoveKind::waits];
-  if (most == 0 || (most != MoveBudget::unlimited && made[static_cast<std::size_t>(MoveKind::waits)] >= most)) return;
+  if (most == 0 || (most != MoveBudget::unlimited && made[static_cast<std::size_t>(MoveKind::waits)] >= most))
+    return;
   auto action = static_cast<sim::Action>(table_.size());
   const auto add_both_sides = [&](sim::Duration left) {
     const sim::Duration before = (left - tick) / tick * tick;

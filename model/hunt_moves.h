@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -44,7 +45,8 @@ struct MoveBudget {
   friend bool operator==(const MoveBudget&, const MoveBudget&) = default;
 };
 
-/// What "once" means for a kind when it is allowed without a number: errors and faults once, all else at will.
+/// What "once" means for a kind when it is allowed without a number: errors and faults once, all else at
+/// will.
 std::uint8_t usual_budget(MoveKind kind);
 
 /// How many moves of each kind were made.
@@ -54,11 +56,12 @@ struct Move {
   MoveKind kind = MoveKind::presses;
   bool free = false;  ///< is not counted against the budget: power coming back
   Step step;
-  std::uint8_t switch_bit = 0;   ///< switches: which one, site switches first
-  std::optional<DeviceId> cut;   ///< a module that loses power while the step goes on
+  std::uint8_t switch_bit = 0;  ///< switches: which one, site switches first
+  std::optional<DeviceId> cut;  ///< a module that loses power while the step goes on
 };
 
-/// Waits have no place in the table of moves: there is one for each thing that is waited for and each side of it.
+/// Waits have no place in the table of moves: there is one for each thing that is waited for and each side of
+/// it.
 struct Wait {
   sim::Action action = 0;
   sim::Duration duration{};
@@ -81,12 +84,29 @@ class Moves {
   /// The step that makes the move now. `step` is the move's own, from the table or a copy of it.
   void fill_in(const Move& move, const World& world, Step& step) const;
 
-  /// The waits that are possible now, the shortest first, each duration once. `deadlines` are to be waited for, too.
+  /// The waits that are possible now, the shortest first, each duration once. `deadlines` are to be waited
+  /// for, too.
   void add_waits(const World& world, const MovesMade& made, std::span<const sim::Duration> deadlines,
                  std::vector<Wait>& waits) const;
-  /// How many actions stand for waits for what a world's own timers tell; those for deadlines come after them.
+  /// How many actions stand for waits for what a world's own timers tell; those for deadlines come after
+  /// them.
   [[nodiscard]] std::size_t wait_actions() const;
   [[nodiscard]] bool is_wait(sim::Action action) const { return action >= table_.size(); }
+
+  /// Counts a move (null: a wait) that is made, where its kind is limited.
+  void count(const Move* move, MovesMade& made) const {
+    const MoveKind kind = move == nullptr ? MoveKind::waits : move->kind;
+    const bool free = move != nullptr && move->free;
+    if (!free && budget_[kind] != MoveBudget::unlimited) ++made[static_cast<std::size_t>(kind)];
+  }
+
+  /// Appends what of the moves made tells states apart: how often, of the kinds that are limited.
+  void add_to_key(const MovesMade& made, std::vector<std::byte>& key) const {
+    for (std::size_t kind = 0; kind < move_kinds; ++kind) {
+      const std::uint8_t limit = budget_.of[kind];
+      if (limit != 0 && limit != MoveBudget::unlimited) key.push_back(static_cast<std::byte>(made[kind]));
+    }
+  }
 
   /// When the power goes, for a move with a cut that begins now: in the middle of the write.
   [[nodiscard]] sim::Instant time_of_cut(const Move& move, const World& world) const;

@@ -1,8 +1,9 @@
 #include "model/hunt_space.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
-#include <fmt/format.h>
 #include <stdexcept>
 
 #include "model/describe.h"
@@ -23,25 +24,26 @@ Scenario ready_for_moves(Scenario scenario) {
   return scenario;
 }
 
-World world_after_script(const Scenario& scenario, DeviceLogic* logic) {
+World world_for_moves(const Scenario& scenario, DeviceLogic* logic, sim::Record* record) {
   World world = initial_world(scenario);
-  Simulation simulation{scenario, world};
+  Simulation simulation{scenario, world, record};
   if (logic != nullptr) simulation.use_logic(logic);
   simulation.begin();
   const sim::Instant bound = sim::start_of_run + default_run_bound;
   while (world.people[0].done == 0) {
     if (simulation.next_at() > bound) {
-      throw std::invalid_argument{fmt::format("the script is not over after {}", duration_text(default_run_bound))};
+      throw std::invalid_argument{
+          fmt::format("the script is not over after {}", duration_text(default_run_bound))};
     }
     simulation.step();
   }
+  world.people.push_back({scenario.people[0].place, 0, 0, 1});
   return world;
 }
 
 HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry) {
   Scenario ready = ready_for_moves(scenario);
-  HuntState start{world_after_script(scenario), {}, {}};
-  start.world.people.push_back({scenario.people[0].place, 0, 0, 1});  // the mains, with nothing to do yet
+  HuntState start{world_for_moves(scenario), {}, {}};
   const auto first_look = static_cast<std::uint32_t>(scenario.checks.size());
   const auto mains = static_cast<std::uint16_t>(scenario.people.size());
   Moves moves{scenario, budget, first_look};
@@ -73,7 +75,8 @@ void HuntSpace::enter() {
   ++depth_;
 }
 
-// --- one move ----------------------------------------------------------------------------------------------------
+// --- one move
+// ----------------------------------------------------------------------------------------------------
 
 bool HuntSpace::make(const State& from, std::size_t move) {
   return take_step(from, &plan_->moves.table()[move], scripts_[move]);
@@ -81,9 +84,8 @@ bool HuntSpace::make(const State& from, std::size_t move) {
 
 bool HuntSpace::take_step(const State& from, const Move* move, std::vector<Step>& script) {
   set_out(from);
-  count(move == nullptr ? MoveKind::waits : move->kind, frame().state.made);
+  plan_->moves.count(move, frame().state.made);
   if (move != nullptr) {
-    if (move->free) frame().state.made = from.made;
     plan_->moves.fill_in(*move, from.world, script[0]);
     if (move->cut) cut_power_later(from, *move);
   }
@@ -109,10 +111,6 @@ void HuntSpace::set_out(const State& from) {
   noted_in_move_ = 0;
 }
 
-void HuntSpace::count(MoveKind kind, MovesMade& made) const {
-  if (plan_->moves.budget()[kind] != MoveBudget::unlimited) ++made[static_cast<std::size_t>(kind)];
-}
-
 bool HuntSpace::done() {
   const auto& people = frame().state.world.people;
   return people[0].done != 0 && people[plan_->mains].done != 0;
@@ -121,11 +119,12 @@ bool HuntSpace::done() {
 void HuntSpace::cut_power_later(const State& from, const Move& move) {
   scenario_->people[plan_->mains].script[0].device = *move.cut;
   frame().state.world.people[plan_->mains] = {0, 0, 0, 0};
-  frame().simulation.schedule(plan_->moves.time_of_cut(move, from.world) - from.world.now, Happening::person, plan_->mains, 0,
-                              sim::no_entry);
+  frame().simulation.schedule(plan_->moves.time_of_cut(move, from.world) - from.world.now, Happening::person,
+                              plan_->mains, 0, sim::no_entry);
 }
 
-// --- whether it broke the invariant --------------------------------------------------------------------------------
+// --- whether it broke the invariant
+// --------------------------------------------------------------------------------
 
 bool HuntSpace::look_after_event() {
   Frame& here = frame();
@@ -133,26 +132,31 @@ bool HuntSpace::look_after_event() {
   noted_in_move_ |= noted;
   switch (judge_.by()) {
     case Judge::By::state:
-    case Judge::By::note: return (noted & judge_.relevant()) != 0 && judge_.broken_by_event(here.state.world);
+    case Judge::By::note:
+      return (noted & judge_.relevant()) != 0 && judge_.broken_by_event(here.state.world);
     case Judge::By::memory: {
       if (!judge_.needs_entries()) {
-        return (noted & judge_.relevant()) != 0 && judge_.remember_contacts(here.state.world, here.state.memory);
+        return (noted & judge_.relevant()) != 0 &&
+               judge_.remember_contacts(here.state.world, here.state.memory);
       }
       const auto fresh = here.record.entries().subspan(here.seen);
       here.seen = here.record.size();
       return judge_.remember(here.state.world, fresh, here.state.memory);
     }
     case Judge::By::record:
-    case Judge::By::end: return false;
+    case Judge::By::end:
+      return false;
   }
   return false;
 }
 
-bool HuntSpace::broken_by_now(bool broken_on_the_way, const State& from, const Move* move, std::vector<Step>& script) {
+bool HuntSpace::broken_by_now(bool broken_on_the_way, const State& from, const Move* move,
+                              std::vector<Step>& script) {
   noted_ |= noted_in_move_;
   if (broken_on_the_way) return true;
   if (judge_.by() == Judge::By::end) return judge_.broken_at_end(frame().state.world);
-  if (judge_.by() == Judge::By::memory) return judge_.broken_by_memory(frame().state.world, frame().state.memory);
+  if (judge_.by() == Judge::By::memory)
+    return judge_.broken_by_memory(frame().state.world, frame().state.memory);
   if (judge_.by() != Judge::By::record || !judge_.is_suspicious(noted_in_move_)) return false;
   if (plan_->goal.finding == FindingId::assign_unheard && !may_send_assign(from, script[0])) return false;
   return broken_by_record(from, move, script);
@@ -165,8 +169,10 @@ bool HuntSpace::may_send_assign(const State& from, const Step& step) const {
   const auto may = [&](Buttons buttons) { return (buttons & assign) != 0; };
   const World& world = from.world;
   const bool busy = !world.medium.waiting().empty() || !world.medium.on_the_medium().empty();
-  const bool others = std::any_of(world.people.begin() + 1, world.people.end(), [](const auto& p) { return p.done == 0; });
-  const bool held = std::any_of(world.devices.begin(), world.devices.end(), [&](const auto& d) { return may(d.contacts); });
+  const bool others =
+      std::any_of(world.people.begin() + 1, world.people.end(), [](const auto& p) { return p.done == 0; });
+  const bool held =
+      std::any_of(world.devices.begin(), world.devices.end(), [&](const auto& d) { return may(d.contacts); });
   return busy || others || held || may(step.buttons);
 }
 
@@ -178,7 +184,8 @@ bool HuntSpace::broken_by_record(const State& from, const Move* move, std::vecto
   Simulation simulation{*scenario_, world, &record};
   if (move != nullptr && move->cut) {
     world.people[plan_->mains] = {0, 0, 0, 0};
-    simulation.schedule(plan_->moves.time_of_cut(*move, from.world) - world.now, Happening::person, plan_->mains, 0, sim::no_entry);
+    simulation.schedule(plan_->moves.time_of_cut(*move, from.world) - world.now, Happening::person,
+                        plan_->mains, 0, sim::no_entry);
   }
   scenario_->people[0].script.swap(script);
   world.people[0] = {world.people[0].place, 0, 0, 0};
@@ -192,7 +199,8 @@ bool HuntSpace::broken_by_record(const State& from, const Move* move, std::vecto
   return judge_.broken_by_record(watch, world);
 }
 
-// --- waits ---------------------------------------------------------------------------------------------------------
+// --- waits
+// ---------------------------------------------------------------------------------------------------------
 
 void HuntSpace::list_waits(const State& from) {
   std::vector<Wait>& waits = frame().waits;
@@ -214,22 +222,22 @@ bool HuntSpace::wait_until(sim::Instant until) {
   return broken;
 }
 
-// --- states and steps ----------------------------------------------------------------------------------------------
+// --- states and steps
+// ----------------------------------------------------------------------------------------------
 
 void HuntSpace::write_key(const State& state, std::vector<std::byte>& key) {
   key_.write(state.world, key);
-  for (std::size_t kind = 0; kind < move_kinds; ++kind) {
-    const std::uint8_t limit = plan_->moves.budget().of[kind];
-    if (limit != 0 && limit != MoveBudget::unlimited) key.push_back(static_cast<std::byte>(state.made[kind]));
-  }
+  plan_->moves.add_to_key(state.made, key);
   if (!state.memory.empty()) write_memory(state, key);
 }
 
-/// What of the memory can still matter, each with its place; like devices in the order in which the world's key has them.
+/// What of the memory can still matter, each with its place; like devices in the order in which the world's
+/// key has them.
 void HuntSpace::write_memory(const State& state, std::vector<std::byte>& key) {
   std::uint64_t place = 0;
   for (const DeviceId device : key_.order()) {
-    for (std::size_t i = judge_.first_remembered(device); i < judge_.first_remembered(device + 1u); ++i, ++place) {
+    for (std::size_t i = judge_.first_remembered(device); i < judge_.first_remembered(device + 1u);
+         ++i, ++place) {
       const sim::Duration age = judge_.age(state.world, state.memory[i]);
       if (age == Judge::gone) continue;
       const std::array<std::uint64_t, 2> words{place, static_cast<std::uint64_t>(age.count())};

@@ -1,7 +1,9 @@
-// A hunt as a space to be explored (sim/explore.h): worlds between two steps of the installer, and the moves between them.
+// A hunt as a space to be explored (sim/explore.h): worlds between two steps of the installer, and the moves
+// between them.
 //
-// A move is a step of a script, taken by the same installer that takes a scenario's steps: what is found here is what
-// `run` does with those steps, event by event. While one is taken nothing is allocated and nothing is recorded.
+// A move is a step of a script, taken by the same installer that takes a scenario's steps: what is found here
+// is what `run` does with those steps, event by event. While one is taken nothing is allocated and nothing is
+// recorded.
 #pragma once
 
 #include <cstddef>
@@ -19,11 +21,12 @@ namespace drybus::model {
 
 struct HuntState {
   World world;
-  MovesMade made{};                   ///< of the kinds that are limited
-  std::vector<sim::Instant> memory;   ///< see Judge
+  MovesMade made{};                  ///< of the kinds that are limited
+  std::vector<sim::Instant> memory;  ///< see Judge
 };
 
-/// What all threads of a hunt share. `scenario` is the hunted one with what the moves need: see `ready_for_moves`.
+/// What all threads of a hunt share. `scenario` is the hunted one with what the moves need: see
+/// `ready_for_moves`.
 struct HuntPlan {
   Scenario scenario;
   Moves moves;
@@ -36,9 +39,10 @@ struct HuntPlan {
 /// A scenario with a look at every device's indicator among its checks, and a person who minds the mains.
 Scenario ready_for_moves(Scenario scenario);
 
-/// The world in which the installer has come to the end of their script; others may still be at work. Devices react as
-/// `logic` has it; null: as the reference model does. Throws std::invalid_argument after `default_run_bound`.
-World world_after_script(const Scenario& scenario, DeviceLogic* logic = nullptr);
+/// The world in which moves begin: the installer has come to the end of their script, others may still be at
+/// work, and whoever minds the mains has nothing to do yet. Devices react as `logic` has it; null: as the
+/// site says. `record`, if any, tells what led there. Throws std::invalid_argument after `default_run_bound`.
+World world_for_moves(const Scenario& scenario, DeviceLogic* logic = nullptr, sim::Record* record = nullptr);
 
 /// A hunt from the end of the scenario's script. `symmetry`: like modules count as interchangeable.
 HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry);
@@ -85,7 +89,8 @@ class HuntSpace {
 
   void write_key(const State& state, std::vector<std::byte>& key);
 
-  /// The steps that an action in a state stands for: the installer's, and of the mains if power is cut meanwhile.
+  /// The steps that an action in a state stands for: the installer's, and of the mains if power is cut
+  /// meanwhile.
   struct Steps {
     Step installer;
     std::optional<Step> mains;
@@ -122,7 +127,6 @@ class HuntSpace {
   Frame& frame() { return *frames_[depth_ - 1]; }
   bool make(const State& from, std::size_t move);
   bool take_step(const State& from, const Move* move, std::vector<Step>& script);
-  void count(MoveKind kind, MovesMade& made) const;
   void set_out(const State& from);
   void cut_power_later(const State& from, const Move& move);
   [[nodiscard]] bool done();
@@ -141,7 +145,7 @@ class HuntSpace {
     if (frame().waits.empty()) return;
     const sim::Instant begin = from.world.now;
     set_out(from);
-    count(MoveKind::waits, frame().state.made);
+    plan_->moves.count(nullptr, frame().state.made);
     bool broken = false;
     for (std::size_t i = 0; i < frame().waits.size(); ++i) {
       const Wait wait = frame().waits[i];
@@ -166,9 +170,9 @@ class HuntSpace {
     std::swap(frame().state, frame().aside);
   }
 
-
   const HuntPlan* plan_;
-  std::unique_ptr<Scenario> scenario_;  ///< this thread's own: the script in it is the move that is being made
+  std::unique_ptr<Scenario>
+      scenario_;  ///< this thread's own: the script in it is the move that is being made
   std::vector<std::vector<Step>> scripts_;  ///< of each move
   std::vector<Step> wait_script_;
   Judge judge_;

@@ -38,16 +38,24 @@ class Inquiry {
 
   void fact(Fact fact) {
     switch (fact) {
-      case Fact::address: return address();
-      case Fact::mode: return mode();
+      case Fact::address:
+        return address();
+      case Fact::mode:
+        return mode();
       case Fact::level:
-      case Fact::load: return level();
-      case Fact::indicator: return indicator();
-      case Fact::channel: return is_plate() ? channel() : address();
-      case Fact::power_up: return power_up();
+      case Fact::load:
+        return level();
+      case Fact::indicator:
+        return indicator();
+      case Fact::channel:
+        return is_plate() ? channel() : address();
+      case Fact::power_up:
+        return power_up();
       case Fact::site:
-      case Fact::zone: return is_plate() ? happened_.switches(device(), end()) : address();
-      case Fact::findings: return;
+      case Fact::zone:
+        return is_plate() ? happened_.switches(device(), end()) : address();
+      case Fact::findings:
+        return;
     }
   }
 
@@ -79,7 +87,8 @@ class Inquiry {
     const PlateState& plate = course_.world.plates[device()];
     happened_.channel(device(), end());
     if (plate.mode == Mode::setup) {
-      if (const sim::EntryId id = history_.last_mode(device(), end()); id != sim::no_entry) happened_.mode(id);
+      if (const sim::EntryId id = history_.last_mode(device(), end()); id != sim::no_entry)
+        happened_.mode(id);
       if (plate.channel == 0) missing_.not_stepped(device(), end(), course_.world.now, 1);
       return;
     }
@@ -119,23 +128,27 @@ class Inquiry {
     const sim::EntryId cause = history_[id].cause;
     if (cause == sim::no_entry) return;
     switch (what(history_[cause])) {
-      case What::began: return happened_.power_up(device(), id);
-      case What::power: return level_by_power(id, cause);
+      case What::began:
+        return happened_.power_up(device(), id);
+      case What::power:
+        return level_by_power(id, cause);
       case What::heard:
         happened_.heard(cause);
         return happened_.address(device(), cause);
-      default: break;
+      default:
+        break;
     }
-    happened_.step(id, fmt::format("{} local button was pressed", history_.site().name(device()) + "'s"),
-                   fmt::format("its button was pressed at {}{}", clock_text(history_[id].at), history_.in_brackets(id)));
+    happened_.step(
+        id, fmt::format("{} local button was pressed", history_.site().name(device()) + "'s"),
+        fmt::format("its button was pressed at {}{}", clock_text(history_[id].at), history_.in_brackets(id)));
   }
 
   void level_by_power(sim::EntryId id, sim::EntryId power) {
     const std::string& name = history_.site().name(device());
     const bool on = history_[power].a != 0;
     happened_.step(power, fmt::format("{}'s power {}", name, on ? "came back" : "went"),
-                   fmt::format("its power {} at {}{}", on ? "came back" : "went", clock_text(history_[power].at),
-                               history_.in_brackets(power)));
+                   fmt::format("its power {} at {}{}", on ? "came back" : "went",
+                               clock_text(history_[power].at), history_.in_brackets(power)));
     if (on) happened_.power_up(device(), id);
   }
 
@@ -145,10 +158,14 @@ class Inquiry {
     const Pattern pattern = course_.world.devices[device()].indicator;
     const sim::EntryId shown = history_.last(What::indicator, device(), end());
     switch (pattern) {
-      case Pattern::dark: return dark();
-      case Pattern::blink: return mode();
-      case Pattern::steady: return by_telegram(TelegramKind::identify);
-      case Pattern::breathe: return by_telegram(TelegramKind::beacon);
+      case Pattern::dark:
+        return dark();
+      case Pattern::blink:
+        return mode();
+      case Pattern::steady:
+        return by_telegram(TelegramKind::identify);
+      case Pattern::breathe:
+        return by_telegram(TelegramKind::beacon);
       case Pattern::blip:
         if (shown != sim::no_entry && what(history_[history_[shown].cause]) == What::heard) {
           return happened_.heard(history_[shown].cause);
@@ -178,7 +195,8 @@ class Inquiry {
   void dark() {
     if (course_.world.devices[device()].powered == 0) {
       const sim::EntryId power = history_.last(What::power, device(), end());
-      if (power != sim::no_entry) happened_.step(power, fmt::format("{}'s power went", history_.site().name(device())));
+      if (power != sim::no_entry)
+        happened_.step(power, fmt::format("{}'s power went", history_.site().name(device())));
       return;
     }
     const sim::EntryId unshown = history_.last(What::blip_unshown, device(), end());
@@ -204,12 +222,16 @@ class Inquiry {
     const sim::EntryId timer = entry.cause;
     const sim::EntryId started = timer == sim::no_entry ? sim::no_entry : history_[timer].cause;
     const std::string since =
-        started == sim::no_entry ? ""
-                                 : fmt::format(", {} after {} at {}", after,
-                                               what(history_[started]) == What::contact ? "its last press" : "it came on",
-                                               clock_text(history_[started].at));
-    happened_.add({0, entry.at, fmt::format("{}'s blips fell asleep{}", name, since),
-                   fmt::format("its blips fell asleep at {}{}", clock_text(entry.at), since), std::nullopt,
+        started == sim::no_entry
+            ? ""
+            : fmt::format(", {} after {} at {}", after,
+                          what(history_[started]) == What::contact ? "its last press" : "it came on",
+                          clock_text(history_[started].at));
+    happened_.add({0,
+                   entry.at,
+                   fmt::format("{}'s blips fell asleep{}", name, since),
+                   fmt::format("its blips fell asleep at {}{}", clock_text(entry.at), since),
+                   std::nullopt,
                    {{{change::NoExpiry{entry.who, Timer::sleep, entry.at}}, "had they not fallen asleep"}}});
     if (started != sim::no_entry) happened_.dwelling(started, history_.first_at(needed_at()));
   }
@@ -230,25 +252,40 @@ class Inquiry {
     const auto seen = observation();
     if (!seen) return;
     switch (seen->id) {
-      case FindingId::setup_split: return setup_split(*seen);
-      case FindingId::assign_unheard: return assign_unheard(*seen);
-      case FindingId::press_misread: return press_misread(*seen);
-      case FindingId::two_plates_in_setup: return each_last_mode(*seen);
+      case FindingId::setup_split:
+        return setup_split(*seen);
+      case FindingId::assign_unheard:
+        return assign_unheard(*seen);
+      case FindingId::press_misread:
+        return press_misread(*seen);
+      case FindingId::two_plates_in_setup:
+        return each_last_mode(*seen);
       case FindingId::shared_address:
         for (const DeviceId module : seen->devices) happened_.address(module, first_after(seen->at));
         return;
-      case FindingId::wrong_address: return happened_.address(device(), first_after(seen->at));
-      case FindingId::unaddressed: return address();
-      case FindingId::orphan_address: return orphan(*seen);
-      case FindingId::site_overlap: return site_overlap(*seen);
+      case FindingId::wrong_address:
+        return happened_.address(device(), first_after(seen->at));
+      case FindingId::unaddressed:
+        return address();
+      case FindingId::orphan_address:
+        return orphan(*seen);
+      case FindingId::site_overlap:
+        return site_overlap(*seen);
       case FindingId::factory_site:
-      case FindingId::zone_zero: return bad_switches(*seen);
-      case FindingId::out_of_reach: return each_lost(*seen);
-      case FindingId::telegram_lost: return each_lost(*seen);
-      case FindingId::blip_asleep: return blip_asleep(*seen);
-      case FindingId::powers_up_lit: return powers_up_lit(*seen);
-      case FindingId::stuck_button: return stuck(*seen);
-      case FindingId::write_lost: return write_lost(*seen);
+      case FindingId::zone_zero:
+        return bad_switches(*seen);
+      case FindingId::out_of_reach:
+        return each_lost(*seen);
+      case FindingId::telegram_lost:
+        return each_lost(*seen);
+      case FindingId::blip_asleep:
+        return blip_asleep(*seen);
+      case FindingId::powers_up_lit:
+        return powers_up_lit(*seen);
+      case FindingId::stuck_button:
+        return stuck(*seen);
+      case FindingId::write_lost:
+        return write_lost(*seen);
     }
   }
 
@@ -369,10 +406,11 @@ class Inquiry {
       return what(entry) == What::contact && entry.who == device() && entry.b != 0;
     });
     if (down != sim::no_entry) {
-      const std::string button = buttons_text(history_.site(), device(), only(static_cast<Button>(history_[down].a)));
+      const std::string button =
+          buttons_text(history_.site(), device(), only(static_cast<Button>(history_[down].a)));
       happened_.step(down, fmt::format("{} went down and stayed down", button),
-                     fmt::format("{} went down at {} and stayed down{}", button, clock_text(history_[down].at),
-                                 history_.in_brackets(down)));
+                     fmt::format("{} went down at {} and stayed down{}", button,
+                                 clock_text(history_[down].at), history_.in_brackets(down)));
     }
   }
 
@@ -396,8 +434,8 @@ Leads leads_for(const Question& question, const Altered& altered, const Course& 
 }
 
 std::vector<Telling> offers_told(const Question& question, const Altered& altered, const Course& course) {
-  const bool about_address = question.finding ? *question.finding == FindingId::unaddressed
-                                              : question.fact == Fact::address;
+  const bool about_address =
+      question.finding ? *question.finding == FindingId::unaddressed : question.fact == Fact::address;
   if (!about_address || altered.scenario().site.is_plate(question.device)) return {};
   const History history{altered, course.record};
   std::vector<Telling> told;

@@ -29,7 +29,9 @@ class Turn {
 
  private:
   [[nodiscard]] PersonState& state() { return simulation_.world().people[person_]; }
-  [[nodiscard]] const std::vector<Step>& script() const { return simulation_.scenario().people[person_].script; }
+  [[nodiscard]] const std::vector<Step>& script() const {
+    return simulation_.scenario().people[person_].script;
+  }
   [[nodiscard]] const Step& step() { return script()[state().step]; }
   [[nodiscard]] const HumanTimes& times() const { return simulation_.scenario().times; }
   [[nodiscard]] Phase phase() { return static_cast<Phase>(state().phase); }
@@ -49,12 +51,18 @@ class Turn {
   /// One phase of the current step; false when time has to pass first.
   bool advance() {
     switch (phase()) {
-      case Phase::ready: return wait_for_the_hour();
-      case Phase::waited: return walk_there();
-      case Phase::walking: return arrive();
-      case Phase::arrived: return act();
-      case Phase::holding: return let_go();
-      case Phase::pausing: return next_step();
+      case Phase::ready:
+        return wait_for_the_hour();
+      case Phase::waited:
+        return walk_there();
+      case Phase::walking:
+        return arrive();
+      case Phase::arrived:
+        return act();
+      case Phase::holding:
+        return let_go();
+      case Phase::pausing:
+        return next_step();
     }
     return false;
   }
@@ -72,16 +80,19 @@ class Turn {
   [[nodiscard]] PlaceId destination() {
     const Step& current = step();
     switch (current.kind) {
-      case StepKind::walk: return current.place;
+      case StepKind::walk:
+        return current.place;
       case StepKind::press:
       case StepKind::hold:
-      case StepKind::switches: return simulation_.site().place(current.device);
+      case StepKind::switches:
+        return simulation_.site().place(current.device);
       case StepKind::power:
       case StepKind::wait:
       case StepKind::fault:
       case StepKind::see:
       case StepKind::expect:
-      case StepKind::note: return state().place;
+      case StepKind::note:
+        return state().place;
     }
     return state().place;
   }
@@ -113,15 +124,25 @@ class Turn {
     const Step& current = step();
     switch (current.kind) {
       case StepKind::press:
-      case StepKind::hold: return push();
-      case StepKind::wait: return wait_a_while();
-      case StepKind::walk: return next_step();
-      case StepKind::switches: return set_switches();
-      case StepKind::power: return set_power();
-      case StepKind::fault: break_something(); return next_step();
+      case StepKind::hold:
+        return push();
+      case StepKind::wait:
+        return wait_a_while();
+      case StepKind::walk:
+        return next_step();
+      case StepKind::switches:
+        return set_switches();
+      case StepKind::power:
+        return set_power();
+      case StepKind::fault:
+        break_something();
+        return next_step();
       case StepKind::see:
-      case StepKind::expect: check(); return next_step();
-      case StepKind::note: return next_step();
+      case StepKind::expect:
+        check();
+        return next_step();
+      case StepKind::note:
+        return next_step();
     }
     return false;
   }
@@ -159,7 +180,8 @@ class Turn {
     }
   }
 
-  /// The contact opens and closes every other millisecond until it rests closed; it is over when the button is let go.
+  /// The contact opens and closes every other millisecond until it rests closed; it is over when the button
+  /// is let go.
   void bounce() {
     constexpr sim::Duration half = std::chrono::milliseconds{1};
     const sim::Duration longest = std::min(step().bounce, step().duration);
@@ -193,7 +215,8 @@ class Turn {
     const DeviceState& actual = simulation_.world().devices[device];
     const bool meant_for_setup = actual.believed_in_setup != 0 && !is_gesture();
     if (actual.powered == 0 || meant_for_setup == (actual.mode == Mode::setup)) return;
-    if (meant_for_setup && simulation_.site().is_plate(device) && !has_meaning_in_setup(step().buttons)) return;
+    if (meant_for_setup && simulation_.site().is_plate(device) && !has_meaning_in_setup(step().buttons))
+      return;
     simulation_.note(What::misread, device, step().buttons, meant_for_setup ? 1 : 0, cause_,
                      simulation_.mode_entry(device));
   }
@@ -220,8 +243,8 @@ class Turn {
 
   bool set_switches() {
     const PlateState& plate = simulation_.world().plates[step().device];
-    simulation_.set_switches(step().device, step().site.value_or(plate.site), step().zone.value_or(plate.zone),
-                             cause_);
+    simulation_.set_switches(step().device, step().site.value_or(plate.site),
+                             step().zone.value_or(plate.zone), cause_);
     return pause(cause_);
   }
 
@@ -241,14 +264,20 @@ class Turn {
   void break_something() {
     const Fault& fault = step().fault;
     switch (fault.kind) {
-      case FaultKind::open: return simulation_.set_link(fault.link, sim::LinkState::open, 0, cause_);
-      case FaultKind::shorted: return simulation_.set_link(fault.link, sim::LinkState::shorted, 0, cause_);
+      case FaultKind::open:
+        return simulation_.set_link(fault.link, sim::LinkState::open, 0, cause_);
+      case FaultKind::shorted:
+        return simulation_.set_link(fault.link, sim::LinkState::shorted, 0, cause_);
       case FaultKind::noisy:
         return simulation_.set_link(fault.link, sim::LinkState::noisy, fault.bit_error_ppb, cause_);
-      case FaultKind::mend: return simulation_.set_link(fault.link, sim::LinkState::sound, 0, cause_);
-      case FaultKind::stuck: return simulation_.set_stuck(fault.device, fault.button, true, cause_);
-      case FaultKind::freed: return simulation_.set_stuck(fault.device, fault.button, false, cause_);
-      case FaultKind::deaf: return simulation_.deafen(fault.device, fault.count, cause_);
+      case FaultKind::mend:
+        return simulation_.set_link(fault.link, sim::LinkState::sound, 0, cause_);
+      case FaultKind::stuck:
+        return simulation_.set_stuck(fault.device, fault.button, true, cause_);
+      case FaultKind::freed:
+        return simulation_.set_stuck(fault.device, fault.button, false, cause_);
+      case FaultKind::deaf:
+        return simulation_.deafen(fault.device, fault.count, cause_);
     }
   }
 
@@ -266,12 +295,17 @@ class Turn {
     if (!in_sight(simulation_.site(), state().place, device)) return;
     DeviceState& of = simulation_.world().devices[device];
     switch (of.indicator) {
-      case Pattern::blink: of.believed_in_setup = 1; return;
+      case Pattern::blink:
+        of.believed_in_setup = 1;
+        return;
       case Pattern::dark:
       case Pattern::blip:
-      case Pattern::breathe: of.believed_in_setup = 0; return;
+      case Pattern::breathe:
+        of.believed_in_setup = 0;
+        return;
       case Pattern::steady:
-      case Pattern::refuse: return;
+      case Pattern::refuse:
+        return;
     }
   }
 
@@ -292,8 +326,12 @@ std::size_t steps_begun(const PersonState& person) {
   return person.step + (in_hand ? 1u : 0u);
 }
 
-bool is_holding(const PersonState& person) { return static_cast<Phase>(person.phase) == Phase::holding; }
+bool is_holding(const PersonState& person) {
+  return static_cast<Phase>(person.phase) == Phase::holding;
+}
 
-bool in_sight(const Site& site, PlaceId from, DeviceId device) { return site.place(device) == from; }
+bool in_sight(const Site& site, PlaceId from, DeviceId device) {
+  return site.place(device) == from;
+}
 
 }  // namespace drybus::model

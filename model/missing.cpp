@@ -14,9 +14,13 @@ constexpr sim::Duration sure = std::chrono::milliseconds{500};
 /// Long enough for a telegram and a write to memory after the last press of a procedure.
 constexpr sim::Duration settling = std::chrono::seconds{1};
 
-Address address_in(const Telegram& telegram) { return {telegram.site, telegram.zone, telegram.channel}; }
+Address address_in(const Telegram& telegram) {
+  return {telegram.site, telegram.zone, telegram.channel};
+}
 
-bool is_assign(const sim::Entry& entry) { return unpack(entry.b).kind == TelegramKind::assign; }
+bool is_assign(const sim::Entry& entry) {
+  return unpack(entry.b).kind == TelegramKind::assign;
+}
 
 /// What became of a telegram that was sent whole, at one receiver.
 Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
@@ -40,7 +44,8 @@ Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
 
 }  // namespace
 
-std::vector<Offer> offers_to(const History& history, DeviceId module, sim::EntryId after, sim::EntryId before) {
+std::vector<Offer> offers_to(const History& history, DeviceId module, sim::EntryId after,
+                             sim::EntryId before) {
   std::vector<Offer> offers;
   for (sim::EntryId id = after + 1; id < before; ++id) {
     const sim::Entry& entry = history[id];
@@ -51,7 +56,8 @@ std::vector<Offer> offers_to(const History& history, DeviceId module, sim::Entry
       case What::gave_up:
       case What::dropped:
         if (is_assign(entry)) {
-          offers.push_back({Offer::Fate::unsent, id, entry.at, entry.who, address_in(unpack(entry.b)), false});
+          offers.push_back(
+              {Offer::Fate::unsent, id, entry.at, entry.who, address_in(unpack(entry.b)), false});
         }
         break;
       case What::refused:
@@ -65,7 +71,8 @@ std::vector<Offer> offers_to(const History& history, DeviceId module, sim::Entry
         if (entry.a != only(history.family().plate.assign)) break;
         offers.push_back({Offer::Fate::misread, id, entry.at, entry.who, {}, false});
         break;
-      default: break;
+      default:
+        break;
     }
   }
   return offers;
@@ -76,17 +83,20 @@ std::string describe(const History& history, DeviceId module, const Offer& offer
   const std::string& name = history.site().name(module);
   const std::string address = to_string(offer.address);
   switch (offer.fate) {
-    case Offer::Fate::taken: return fmt::format("{} offered {}: {} took it", plate, address, name);
+    case Offer::Fate::taken:
+      return fmt::format("{} offered {}: {} took it", plate, address, name);
     case Offer::Fate::ignored:
       return fmt::format("{} offered {}: {} heard it in normal mode{}", plate, address, name,
                          offer.taken_by_another ? ", and another module took it" : "");
     case Offer::Fate::lost:
       if (what(history[offer.entry]) == What::lost) {
-        return fmt::format("{} offered {}: {}", plate, address, describe(history.scenario(), history[offer.entry]));
+        return fmt::format("{} offered {}: {}", plate, address,
+                           describe(history.scenario(), history[offer.entry]));
       }
       return fmt::format("{} offered {}: {} is on another bus", plate, address, name);
     case Offer::Fate::unsent:
-    case Offer::Fate::refused: return describe(history.scenario(), history[offer.entry]);
+    case Offer::Fate::refused:
+      return describe(history.scenario(), history[offer.entry]);
     case Offer::Fate::misread:
       return fmt::format("{} was pressed on {}, which was in normal mode: no offer",
                          history.family().plate.buttons[history.family().plate.assign], plate);
@@ -103,14 +113,17 @@ void Missing::not_in_setup(DeviceId device, sim::EntryId before, sim::Instant at
   if (!tried) nobody_held(device, before, at);
 }
 
-/// Holds that were meant to be the gesture and were not long enough, or met a device without power; latest first.
+/// Holds that were meant to be the gesture and were not long enough, or met a device without power; latest
+/// first.
 bool Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before) {
   const sim::Duration needed = history_.site().setup_hold(device);
   bool any = false;
   for (sim::EntryId id = before; id-- > after + 1;) {
     if (what(history_[id]) != What::step) continue;
     const Step& step = history_.step_of(id);
-    if (step.kind != StepKind::hold || step.device != device || step.buttons != history_.site().setup_gesture(device)) continue;
+    if (step.kind != StepKind::hold || step.device != device ||
+        step.buttons != history_.site().setup_gesture(device))
+      continue;
     if (!history_.powered(device, id)) {
       const sim::EntryId power = history_.last(What::power, device, id);
       happened_.step(power, fmt::format("{}'s power was off when it was held", history_.site().name(device)));
@@ -122,8 +135,11 @@ bool Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId bef
     const std::string held = fmt::format("held for {} only, and setup takes {}", duration_text(step.duration),
                                          duration_text(needed));
     const std::string gesture = history_.gesture_text(device);
-    happened_.add({0, history_[id].at, fmt::format("{} was {}", gesture, held),
-                   fmt::format("{} was {}, at {}{}", gesture, held, clock_text(history_[id].at), history_.in_brackets(id)),
+    happened_.add({0,
+                   history_[id].at,
+                   fmt::format("{} was {}", gesture, held),
+                   fmt::format("{} was {}, at {}{}", gesture, held, clock_text(history_[id].at),
+                               history_.in_brackets(id)),
                    ref,
                    {{{change::Last{*ref, needed + sure}},
                      fmt::format("had it been held for {}", duration_text(needed + sure))}}});
@@ -136,9 +152,12 @@ void Missing::nobody_held(DeviceId device, sim::EntryId before, sim::Instant at)
   const std::string name = history_.site().name(device);
   const Step hold = setup_step(history_, device);
   const std::string act = describe(history_.scenario(), hold);
-  Lead lead{0, at, fmt::format("until then nobody had put {} in setup", name),
+  Lead lead{0,
+            at,
+            fmt::format("until then nobody had put {} in setup", name),
             fmt::format("nobody had put {} in setup", happened_.who(device)),
-            std::nullopt, {}};
+            std::nullopt,
+            {}};
   if (const auto done = done_by(hold, at)) {
     const sim::Instant from = *std::get<change::Meanwhile>(*done).steps.front().at;
     lead.ways.push_back({{*done}, fmt::format("had somebody done so at {} ({})", clock_text(from), act)});
@@ -158,8 +177,12 @@ void Missing::not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, 
   if (next == no_button) return;
   const std::string button = buttons_text(history_.site(), plate, only(next));
   const std::vector<Step> steps(channel, press(plate, next));
-  Lead lead{0, at, fmt::format("until then nobody had pressed {} to step it to a channel", button),
-            fmt::format("nobody had pressed {}", button), std::nullopt, {}};
+  Lead lead{0,
+            at,
+            fmt::format("until then nobody had pressed {} to step it to a channel", button),
+            fmt::format("nobody had pressed {}", button),
+            std::nullopt,
+            {}};
   const sim::EntryId step = before < history_.end() ? history_.step_entry(before) : sim::no_entry;
   const auto ref = step == sim::no_entry ? std::nullopt : history_.original(step);
   const Change inserted = ref ? Change{change::Insert{*ref, steps}} : insert_now(steps, at);
@@ -171,10 +194,15 @@ void Missing::not_used(DeviceId plate, sim::Instant at) {
   const Button next = history_.family().plate.next;
   if (next == no_button) return;
   const std::vector<Step> steps{setup_step(history_, plate), press(plate, next)};
-  const std::string act = fmt::format("{}, {}", describe(history_.scenario(), steps[0]), describe(history_.scenario(), steps[1]));
-  happened_.add({0, at, fmt::format("until then nobody had put {} in setup and stepped it", history_.site().name(plate)),
-                 fmt::format("nobody had put {} in setup and stepped it", happened_.who(plate)), std::nullopt,
-                 {{{insert_now(steps, at)}, fmt::format("had somebody done so first ({})", act)}}});
+  const std::string act =
+      fmt::format("{}, {}", describe(history_.scenario(), steps[0]), describe(history_.scenario(), steps[1]));
+  happened_.add(
+      {0,
+       at,
+       fmt::format("until then nobody had put {} in setup and stepped it", history_.site().name(plate)),
+       fmt::format("nobody had put {} in setup and stepped it", happened_.who(plate)),
+       std::nullopt,
+       {{{insert_now(steps, at)}, fmt::format("had somebody done so first ({})", act)}}});
 }
 
 // --- addresses ---
@@ -187,12 +215,15 @@ std::uint8_t Missing::channel_for(DeviceId module) const {
 bool Missing::meant_for(const Offer& offer, DeviceId module) const {
   const auto& intended = history_.site().modules[history_.site().module_index(module)].intended;
   switch (offer.fate) {
-    case Offer::Fate::taken: return false;
+    case Offer::Fate::taken:
+      return false;
     case Offer::Fate::ignored:
     case Offer::Fate::lost:
-    case Offer::Fate::unsent: return intended ? offer.address == *intended : !offer.taken_by_another;
+    case Offer::Fate::unsent:
+      return intended ? offer.address == *intended : !offer.taken_by_another;
     case Offer::Fate::refused:
-    case Offer::Fate::misread: return offer.plate == plate_for(module);
+    case Offer::Fate::misread:
+      return offer.plate == plate_for(module);
   }
   return false;
 }
@@ -217,12 +248,14 @@ void Missing::ignored(DeviceId module, const Offer& offer) {
     if (what(history_[offer.entry]) == What::lost) happened_.lost(offer.entry);
   } else if (!for_another) {
     const std::string address = to_string(offer.address);
-    happened_.add({0, offer.at,
-                   fmt::format("{} offered {}, and {} ignored it: it was in normal mode",
-                               history_.site().name(offer.plate), address, name),
-                   fmt::format("the offer of {} at {} found {} in normal mode", address, clock_text(offer.at), it),
-                   history_.step_behind(offer.entry),
-                   {{{change::InSetup{module, offer.at}}, fmt::format("had {} been in setup then", name)}}});
+    happened_.add(
+        {0,
+         offer.at,
+         fmt::format("{} offered {}, and {} ignored it: it was in normal mode",
+                     history_.site().name(offer.plate), address, name),
+         fmt::format("the offer of {} at {} found {} in normal mode", address, clock_text(offer.at), it),
+         history_.step_behind(offer.entry),
+         {{{change::InSetup{module, offer.at}}, fmt::format("had {} been in setup then", name)}}});
   }
   happened_.deeper();
   if (!history_.in_setup(module, offer.entry)) not_in_setup(module, offer.entry, offer.at);
@@ -238,8 +271,12 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
     case Offer::Fate::refused: {
       const bool zone = static_cast<Refusal>(entry.a) == Refusal::zone_zero;
       const std::string why = zone ? "its zone was 0" : "it stood at channel 0";
-      Lead lead{0, offer.at, fmt::format("{} refused to assign: {}", plate, why),
-                fmt::format("{} refused to assign at {}: {}", plate, when, why), history_.step_behind(id), {}};
+      Lead lead{0,
+                offer.at,
+                fmt::format("{} refused to assign: {}", plate, why),
+                fmt::format("{} refused to assign at {}: {}", plate, when, why),
+                history_.step_behind(id),
+                {}};
       if (!zone) {
         lead.ways.push_back({{change::InSetup{offer.plate, offer.at, channel}},
                              fmt::format("had it stood at channel {}", channel)});
@@ -250,7 +287,8 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
         const PlateSpec& spec = history_.site().plates[offer.plate];
         const auto& intended = history_.site().modules[history_.site().module_index(module)].intended;
         const std::uint8_t right = intended && intended->zone != 0 ? intended->zone : std::uint8_t{1};
-        lead.ways.push_back({{change::Switches{offer.plate, spec.site, right}}, fmt::format("had its zone been {}", right)});
+        lead.ways.push_back(
+            {{change::Switches{offer.plate, spec.site, right}}, fmt::format("had its zone been {}", right)});
         happened_.add(std::move(lead));
         happened_.deeper();
         happened_.switches(offer.plate, id);
@@ -259,19 +297,23 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
     }
     case Offer::Fate::misread: {
       const std::string button = buttons_text(history_.site(), offer.plate, static_cast<Buttons>(entry.a));
-      happened_.add({0, offer.at,
-                     fmt::format("{} was pressed when {} was in normal mode, so nothing was offered", button, plate),
-                     fmt::format("{} was pressed at {} when the plate was in normal mode", button, when),
-                     history_.step_behind(id),
-                     {{{change::InSetup{offer.plate, offer.at, channel}},
-                       fmt::format("had {} been in setup then, at channel {}", plate, channel)}}});
+      happened_.add(
+          {0,
+           offer.at,
+           fmt::format("{} was pressed when {} was in normal mode, so nothing was offered", button, plate),
+           fmt::format("{} was pressed at {} when the plate was in normal mode", button, when),
+           history_.step_behind(id),
+           {{{change::InSetup{offer.plate, offer.at, channel}},
+             fmt::format("had {} been in setup then, at channel {}", plate, channel)}}});
       happened_.deeper();
       return not_in_setup(offer.plate, id, offer.at);
     }
-    case Offer::Fate::unsent: return happened_.not_sent(id);
+    case Offer::Fate::unsent:
+      return happened_.not_sent(id);
     case Offer::Fate::taken:
     case Offer::Fate::ignored:
-    case Offer::Fate::lost: return;
+    case Offer::Fate::lost:
+      return;
   }
 }
 
@@ -319,7 +361,8 @@ std::vector<Step> Missing::steps_to_address(DeviceId module, DeviceId plate, boo
   const std::uint8_t now = plate_in_setup ? state.channel : std::uint8_t{0};
   const Button towards = wanted > now ? family.next : family.previous;
   if (towards != no_button) {
-    steps.insert(steps.end(), static_cast<std::size_t>(std::abs(int{wanted} - int{now})), press(plate, towards));
+    steps.insert(steps.end(), static_cast<std::size_t>(std::abs(int{wanted} - int{now})),
+                 press(plate, towards));
   }
   if (!module_first) hold_module();
   if (family.assign != no_button) steps.push_back(press(plate, family.assign));
@@ -343,8 +386,12 @@ void Missing::nothing_offered(DeviceId module) {
     }
     return text;
   };
-  Lead lead{0, at, fmt::format("until then nobody had offered {} an address", history_.site().name(module)),
-            fmt::format("nobody had offered {} one", happened_.who(module)), std::nullopt, {}};
+  Lead lead{0,
+            at,
+            fmt::format("until then nobody had offered {} an address", history_.site().name(module)),
+            fmt::format("nobody had offered {} one", happened_.who(module)),
+            std::nullopt,
+            {}};
   for (const bool module_first : {true, false}) {
     const std::vector<Step> steps = steps_to_address(module, plate, module_first);
     lead.ways.push_back({{insert_now(steps, at)}, fmt::format("had somebody done so ({})", list(steps))});
@@ -377,7 +424,8 @@ void Missing::level_kept(DeviceId module, sim::EntryId after) {
     const sim::Entry& entry = history_[id];
     if (entry.who != module || (what(entry) != What::heard && what(entry) != What::lost)) continue;
     if (!commands(unpack(entry.b).kind)) continue;
-    const sim::EntryId obeyed = history_.next(id, [&](const sim::Entry& each) { return each.cause == id && what(each) == What::obeyed; });
+    const sim::EntryId obeyed = history_.next(
+        id, [&](const sim::Entry& each) { return each.cause == id && what(each) == What::obeyed; });
     if (obeyed != sim::no_entry) return;  // and found it there already
     if (what(entry) == What::lost) {
       happened_.lost(id);

@@ -1,5 +1,5 @@
-// From something that did not happen back to why not: who was not in setup, which offers there were and what became of
-// each, and what nobody did.
+// From something that did not happen back to why not: who was not in setup, which offers there were and what
+// became of each, and what nobody did.
 #pragma once
 
 #include "model/happened.h"
@@ -10,23 +10,24 @@ namespace drybus::model {
 /// An attempt to give somebody an address, and what became of it at one module.
 struct Offer {
   enum class Fate {
-    taken,     ///< by this module
-    ignored,   ///< heard in normal mode
-    lost,      ///< did not arrive
-    unsent,    ///< never got onto the bus
-    refused,   ///< the plate would not
-    misread,   ///< the plate was in normal mode and took the press for an ordinary one
+    taken,    ///< by this module
+    ignored,  ///< heard in normal mode
+    lost,     ///< did not arrive
+    unsent,   ///< never got onto the bus
+    refused,  ///< the plate would not
+    misread,  ///< the plate was in normal mode and took the press for an ordinary one
   };
   Fate fate = Fate::ignored;
   sim::EntryId entry = sim::no_entry;  ///< of the fate
   sim::Instant at{};
   DeviceId plate = no_device;
-  Address address;                     ///< zero where none was offered
+  Address address;  ///< zero where none was offered
   bool taken_by_another = false;
 };
 
 /// Everything offered between two entries, as one module met it.
-std::vector<Offer> offers_to(const History& history, DeviceId module, sim::EntryId after, sim::EntryId before);
+std::vector<Offer> offers_to(const History& history, DeviceId module, sim::EntryId after,
+                             sim::EntryId before);
 
 /// "P1 offered 23/4/2: M2 ignored it, being in normal mode".
 std::string describe(const History& history, DeviceId module, const Offer& offer);

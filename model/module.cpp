@@ -18,9 +18,12 @@ struct Reaction {
     state.memory = kept;
     wake();
     switch (kept.power_up) {
-      case PowerUp::off: return;
-      case PowerUp::full: return set_level(full_level, sim::Duration::zero());
-      case PowerUp::last: return set_level(kept.last_level, sim::Duration::zero());
+      case PowerUp::off:
+        return;
+      case PowerUp::full:
+        return set_level(full_level, sim::Duration::zero());
+      case PowerUp::last:
+        return set_level(kept.last_level, sim::Duration::zero());
     }
   }
 
@@ -66,7 +69,8 @@ struct Reaction {
     state.mode = Mode::setup;
     state.spent = 1;
     effects.tell(Told::gesture);
-    effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::setup), static_cast<std::uint32_t>(ModeReason::gesture));
+    effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::setup),
+                 static_cast<std::uint32_t>(ModeReason::gesture));
     effects.start(Timer::time_out, module().time_out.after);
   }
 
@@ -134,15 +138,26 @@ struct Reaction {
       case TelegramKind::left:
         state.breathing = 0;
         return effects.stop(Timer::breathe);
-      case TelegramKind::on: return obey_level(full_level);
-      case TelegramKind::off: return obey_level(0);
-      case TelegramKind::recall: return recall(telegram.argument);
-      case TelegramKind::store: return store_scene(telegram.argument);
-      case TelegramKind::raise: effects.tell(Told::obeyed); return move_to(full_level, level);
-      case TelegramKind::lower: effects.tell(Told::obeyed); return move_to(0, level);
-      case TelegramKind::stop: effects.tell(Told::obeyed); return set_level(level, sim::Duration::zero());
+      case TelegramKind::on:
+        return obey_level(full_level);
+      case TelegramKind::off:
+        return obey_level(0);
+      case TelegramKind::recall:
+        return recall(telegram.argument);
+      case TelegramKind::store:
+        return store_scene(telegram.argument);
+      case TelegramKind::raise:
+        effects.tell(Told::obeyed);
+        return move_to(full_level, level);
+      case TelegramKind::lower:
+        effects.tell(Told::obeyed);
+        return move_to(0, level);
+      case TelegramKind::stop:
+        effects.tell(Told::obeyed);
+        return set_level(level, sim::Duration::zero());
       case TelegramKind::identify:
-      case TelegramKind::assign: return;
+      case TelegramKind::assign:
+        return;
     }
   }
 
@@ -202,16 +217,29 @@ struct Reaction {
       case Timer::debounce:
         state.settling = 0;
         return contact_now((stimulus.contacts & 1) != 0);
-      case Timer::hold: return enter_setup();
-      case Timer::time_out: return leave_setup(ModeReason::time_out);
-      case Timer::steady: state.steady = 0; return;
-      case Timer::breathe: state.breathing = 0; return;
-      case Timer::blip: state.blipping = 0; return;
-      case Timer::sleep: state.awake = 0; return effects.tell(Told::blips_awake, 0);
-      case Timer::wink: return end_wink();
-      case Timer::store: return end_write();
+      case Timer::hold:
+        return enter_setup();
+      case Timer::time_out:
+        return leave_setup(ModeReason::time_out);
+      case Timer::steady:
+        state.steady = 0;
+        return;
+      case Timer::breathe:
+        state.breathing = 0;
+        return;
+      case Timer::blip:
+        state.blipping = 0;
+        return;
+      case Timer::sleep:
+        state.awake = 0;
+        return effects.tell(Told::blips_awake, 0);
+      case Timer::wink:
+        return end_wink();
+      case Timer::store:
+        return end_write();
       case Timer::beacon:
-      case Timer::refuse: return;  // a module has none of these
+      case Timer::refuse:
+        return;  // a module has none of these
     }
   }
 };
@@ -223,8 +251,9 @@ ModuleMemory factory_memory(const ModuleFamily& family) {
   memory.address.site = family.factory_site;
   memory.power_up = family.factory_power_up;
   for (std::size_t i = 0; i < max_scenes; ++i) {
-    memory.scenes[i] = i < family.scenes ? static_cast<Level>(full_level * (family.scenes - i) / family.scenes)
-                                         : no_scene_level;
+    memory.scenes[i] = i < family.scenes
+                           ? static_cast<Level>(full_level * (family.scenes - i) / family.scenes)
+                           : no_scene_level;
   }
   return memory;
 }
@@ -244,10 +273,18 @@ Pattern shown_pattern(const ModuleState& state) {
 void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects) {
   const Reaction reaction{family, state, effects};
   switch (stimulus.kind) {
-    case Stimulus::Kind::power_on: reaction.power_on(); break;
-    case Stimulus::Kind::contacts: reaction.contact_now((stimulus.contacts & 1) != 0); break;
-    case Stimulus::Kind::telegram: reaction.heard(stimulus.telegram, stimulus.level); break;
-    case Stimulus::Kind::timer: reaction.due(stimulus); break;
+    case Stimulus::Kind::power_on:
+      reaction.power_on();
+      break;
+    case Stimulus::Kind::contacts:
+      reaction.contact_now((stimulus.contacts & 1) != 0);
+      break;
+    case Stimulus::Kind::telegram:
+      reaction.heard(stimulus.telegram, stimulus.level);
+      break;
+    case Stimulus::Kind::timer:
+      reaction.due(stimulus);
+      break;
   }
   if (const Pattern pattern = shown_pattern(state); pattern != state.shown) {
     state.shown = pattern;

@@ -1,12 +1,14 @@
 // The dimmer module: a pure reaction from state and stimulus to next state and effects.
 //
 //            local button held                   blinks
-//   NORMAL --------------------> SETUP           takes the first assign it hears, from any site and any plate,
+//   NORMAL --------------------> SETUP           takes the first assign it hears, from any site and any
+//   plate,
 //     ^  ^  ^                    | |  |          writes it to memory and is in normal mode again
 //     |  |  `-- button pressed --' |  |
 //     |  `------ time-out ---------'  |          a changed site number makes the power-up mode `off`
 //     `--------- assign --------------'
-//   power cut, from anywhere: NORMAL; memory is kept, but a write that the cut interrupts leaves it as from the factory
+//   power cut, from anywhere: NORMAL; memory is kept, but a write that the cut interrupts leaves it as from
+//   the factory
 #pragma once
 
 #include <array>
@@ -39,10 +41,10 @@ struct ModuleState {
   Level target = 0;      ///< where the load is or is going, winking apart
   Mode mode = Mode::normal;
   std::uint8_t storing = 0;
-  std::uint8_t down = 0;      ///< the local button, debounced
-  std::uint8_t spent = 0;     ///< the press has already had its effect
+  std::uint8_t down = 0;   ///< the local button, debounced
+  std::uint8_t spent = 0;  ///< the press has already had its effect
   std::uint8_t settling = 0;
-  std::uint8_t awake = 0;     ///< blips are shown
+  std::uint8_t awake = 0;  ///< blips are shown
   std::uint8_t steady = 0;
   std::uint8_t breathing = 0;
   std::uint8_t blipping = 0;
@@ -58,7 +60,8 @@ void react(const Family& family, const Stimulus& stimulus, ModuleState& state, E
 /// Which pattern shows: steady (identify), before blink (setup), before breathe, before blip, before dark.
 Pattern shown_pattern(const ModuleState& state);
 
-/// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site number.
+/// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site
+/// number.
 bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone);
 
 }  // namespace drybus::model

@@ -15,7 +15,8 @@ class MutantLogic final : public DeviceLogic {
     if (mutant_.plate == nullptr) return react(turn.family(), stimulus, state, effects);
     mutant_.plate(turn.family(), stimulus, state, effects);
   }
-  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state, Effects& effects) override {
+  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state,
+              Effects& effects) override {
     if (mutant_.module == nullptr) return react(turn.family(), stimulus, state, effects);
     mutant_.module(turn.family(), stimulus, state, effects);
   }

@@ -20,12 +20,6 @@ Scenario with_blank_scripts(Scenario scenario) {
   return scenario;
 }
 
-World start_of(const Scenario& scenario, DeviceLogic* logic) {
-  World world = world_after_script(scenario, logic);
-  world.people.push_back({scenario.people[0].place, 0, 0, 1});  // the mains, with nothing to do yet
-  return world;
-}
-
 /// Whether anything can be told apart; cheap, as it is asked all the time.
 bool may_differ(const World& one, const World& other, sim::Instant at) {
   for (std::size_t i = 0; i < one.devices.size(); ++i) {
@@ -62,7 +56,7 @@ PairSpace::PairSpace(const Scenario& scenario, const Mutant& mutant, const Moves
       mains_(static_cast<std::uint16_t>(scenario.people.size())),
       reference_{with_blank_scripts(scenario), nullptr},
       mutant_{with_blank_scripts(altered_by(mutant, scenario)), &logic_},
-      start_{start_of(scenario, nullptr), start_of(altered_by(mutant, scenario), &logic_), {}},
+      start_{world_for_moves(scenario), world_for_moves(altered_by(mutant, scenario), &logic_), {}},
       reference_key_(reference_.scenario, start_.reference),
       mutant_key_(mutant_.scenario, start_.mutant) {}
 
@@ -118,9 +112,7 @@ void PairSpace::begin(const State& from, sim::Action action) {
   here.state = from;
   here.difference.reset();
   const Move* move = moves_.is_wait(action) ? nullptr : &moves_.table()[action];
-  const MoveKind kind = move == nullptr ? MoveKind::waits : move->kind;
-  const bool counts = moves_.budget()[kind] != MoveBudget::unlimited && (move == nullptr || !move->free);
-  if (counts) ++here.state.made[static_cast<std::size_t>(kind)];
+  moves_.count(move, here.state.made);
   const Step step = step_of(from, action);
   for (Side* side : {&reference_, &mutant_}) side->scenario.people[0].script[0] = step;
   if (move != nullptr && move->cut) begin_cut(from, *move);
@@ -201,10 +193,7 @@ std::optional<Difference> PairSpace::difference_at(const World& reference, const
 void PairSpace::write_key(const State& state, std::vector<std::byte>& key) {
   reference_key_.write(state.reference, key);
   mutant_key_.write(state.mutant, key);
-  for (std::size_t kind = 0; kind < move_kinds; ++kind) {
-    const std::uint8_t limit = moves_.budget().of[kind];
-    if (limit != 0 && limit != MoveBudget::unlimited) key.push_back(static_cast<std::byte>(state.made[kind]));
-  }
+  moves_.add_to_key(state.made, key);
 }
 
 PairSpace::Told PairSpace::tell(const State& from, sim::Action action) {

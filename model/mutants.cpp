@@ -1,9 +1,9 @@
 #include "model/mutants.h"
 
 #include <algorithm>
-#include <array>
 #include <utility>
 
+#include "model/facts.h"
 #include "model/mutant_logic.h"
 #include "model/mutant_shapes.h"
 #include "model/run.h"
@@ -80,12 +80,6 @@ class Probed {
 };
 
 }  // namespace
-
-std::span<const Fact> telling_facts(const Site& site, DeviceId device) {
-  static constexpr std::array of_plates = {Fact::mode, Fact::indicator, Fact::channel};
-  static constexpr std::array of_modules = {Fact::mode, Fact::address, Fact::power_up, Fact::level, Fact::indicator};
-  return site.is_plate(device) ? std::span<const Fact>{of_plates} : std::span<const Fact>{of_modules};
-}
 
 std::span<const Mutant> mutants() {
   static const std::vector<Mutant> all = all_tables();

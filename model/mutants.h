@@ -29,9 +29,6 @@ struct Mutant {
 /// All mutants, in a fixed order; no two have the same `what`.
 std::span<const Mutant> mutants();
 
-/// The facts of a device by which a mutant can show.
-std::span<const Fact> telling_facts(const Site& site, DeviceId device);
-
 /// Whether a check of the scenario fails, or its script does not come to its end, with the mutant's logic.
 bool kills(const Scenario& scenario, const Mutant& mutant);
 

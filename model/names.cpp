@@ -7,7 +7,9 @@
 
 namespace drybus::model {
 
-std::string_view to_string(Mode mode) { return mode == Mode::setup ? "setup" : "normal"; }
+std::string_view to_string(Mode mode) {
+  return mode == Mode::setup ? "setup" : "normal";
+}
 
 std::string_view to_string(Pattern pattern) {
   constexpr std::array<std::string_view, 6> names = {"dark", "blip", "breathe", "blink", "steady", "refuse"};
@@ -20,8 +22,9 @@ std::string_view to_string(PowerUp power_up) {
 }
 
 std::string_view to_string(Timer timer) {
-  constexpr std::array<std::string_view, timer_count> names = {
-      "debounce", "hold", "time-out", "beacon", "refuse", "steady", "breathe", "blip", "blip sleep", "wink", "store"};
+  constexpr std::array<std::string_view, timer_count> names = {"debounce",   "hold",   "time-out", "beacon",
+                                                               "refuse",     "steady", "breathe",  "blip",
+                                                               "blip sleep", "wink",   "store"};
   return names[static_cast<std::size_t>(timer)];
 }
 
@@ -33,11 +36,12 @@ std::string_view to_string(Fact fact) {
 
 std::string_view to_string(What what) {
   constexpr std::array<std::string_view, 37> names = {
-      "?",       "began",      "step",    "walked",     "arrived", "contact",        "misread",      "gesture",
-      "mode",    "channel",    "refused", "timer",      "queued",  "deferred",       "sent",         "sent-whole",
-      "gave-up", "dropped",    "heard",   "lost",       "assign-ignored", "obeyed",  "indicator",    "level",
-      "level-reached", "store-begun", "stored", "store-torn", "power-up", "blips",   "blip-unshown", "power",
-      "switches", "link",      "stuck",   "deaf",       "checked"};
+      "?",        "began",      "step",         "walked",        "arrived",     "contact", "misread",
+      "gesture",  "mode",       "channel",      "refused",       "timer",       "queued",  "deferred",
+      "sent",     "sent-whole", "gave-up",      "dropped",       "heard",       "lost",    "assign-ignored",
+      "obeyed",   "indicator",  "level",        "level-reached", "store-begun", "stored",  "store-torn",
+      "power-up", "blips",      "blip-unshown", "power",         "switches",    "link",    "stuck",
+      "deaf",     "checked"};
   static_assert(names.size() == static_cast<std::size_t>(What::checked) + 1);
   return names[static_cast<std::size_t>(what)];
 }

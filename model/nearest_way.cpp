@@ -4,8 +4,8 @@
 
 #include <algorithm>
 
-#include "model/describe.h"
 #include "model/address.h"
+#include "model/describe.h"
 #include "model/facts.h"
 #include "model/run.h"
 
@@ -17,7 +17,10 @@ namespace {
 class Search {
  public:
   Search(const Scenario& scenario, const Question& question, const std::string& value)
-      : scenario_(scenario), question_(question), value_(value), findings_before_(run_of(scenario).findings.size()) {}
+      : scenario_(scenario),
+        question_(question),
+        value_(value),
+        findings_before_(run_of(scenario).findings.size()) {}
 
   std::optional<NearestWay> find() {
     using Kind = bool (Search::*)(std::size_t);
@@ -79,7 +82,8 @@ class Search {
     const bool button = step.kind == StepKind::hold || step.kind == StepKind::press;
     if (!button) return false;
     const sim::Duration needed = gesture_time(step.device, step.buttons);
-    if (step.kind == StepKind::press || needed == sim::Duration::zero() || step.duration >= needed) return false;
+    if (step.kind == StepKind::press || needed == sim::Duration::zero() || step.duration >= needed)
+      return false;
     Scenario changed = scenario_;
     changed.people[0].script[i].duration = needed + margin;
     return accept(fmt::format("had they held on for {}: {}", duration_text(needed + margin), told(step)),
@@ -97,8 +101,9 @@ class Search {
 
   bool leave_out(std::size_t i) {
     const Step& step = script()[i];
-    const bool act = step.kind == StepKind::press || step.kind == StepKind::hold || step.kind == StepKind::switches ||
-                     step.kind == StepKind::power || step.kind == StepKind::fault;
+    const bool act = step.kind == StepKind::press || step.kind == StepKind::hold ||
+                     step.kind == StepKind::switches || step.kind == StepKind::power ||
+                     step.kind == StepKind::fault;
     if (!act) return false;
     Scenario changed = scenario_;
     auto& steps = changed.people[0].script;
@@ -129,7 +134,8 @@ class Search {
     };
     if (!holds(waiting({}))) return false;
     const sim::Duration time = longest(step.duration, waiting);
-    return accept(fmt::format("had they waited {} at most: {}", duration_text(time), told(step)), waiting(time));
+    return accept(fmt::format("had they waited {} at most: {}", duration_text(time), told(step)),
+                  waiting(time));
   }
 
   bool walk_faster() {
@@ -153,7 +159,8 @@ class Search {
       if (site.is_neighbour(device)) continue;
       if (put_in(i, StepKind::hold, device, site.setup_gesture(device))) return true;
       if (!site.is_plate(device)) continue;
-      for (const Button button : {site.family.plate.next, site.family.plate.previous, site.family.plate.assign}) {
+      for (const Button button :
+           {site.family.plate.next, site.family.plate.previous, site.family.plate.assign}) {
         if (button != no_button && put_in(i, StepKind::press, device, only(button))) return true;
       }
     }
@@ -165,7 +172,8 @@ class Search {
     Scenario changed = scenario_;
     auto& steps = changed.people[0].script;
     steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i), step);
-    return accept(fmt::format("had they done this as well: {}, before: {}", describe(scenario_, step), told(script()[i])),
+    return accept(fmt::format("had they done this as well: {}, before: {}", describe(scenario_, step),
+                              told(script()[i])),
                   std::move(changed));
   }
 
@@ -174,7 +182,8 @@ class Search {
                      kind == StepKind::hold ? gesture_time(device, buttons) + margin : scenario_.times.press);
   }
 
-  /// The whole of addressing a module put in, from a plate that is in setup (the fewer presses the better) or is put there.
+  /// The whole of addressing a module put in, from a plate that is in setup (the fewer presses the better) or
+  /// is put there.
   bool address_it() {
     const Site& site = scenario_.site;
     const auto wanted = parse_address(value_);
@@ -207,7 +216,8 @@ class Search {
     Scenario changed = scenario_;
     auto& script_now = changed.people[0].script;
     script_now.insert(script_now.begin() + static_cast<std::ptrdiff_t>(i), acts.begin(), acts.end());
-    return accept(fmt::format("had they done this as well: {}; before: {}", words, told(script()[i])), std::move(changed));
+    return accept(fmt::format("had they done this as well: {}; before: {}", words, told(script()[i])),
+                  std::move(changed));
   }
 
   static constexpr sim::Duration margin = std::chrono::milliseconds{500};
@@ -223,7 +233,8 @@ class Search {
 
 }  // namespace
 
-std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question, const std::string& value) {
+std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,
+                                      const std::string& value) {
   return Search{scenario, question, value}.find();
 }
 

@@ -17,7 +17,9 @@ struct Reaction {
   void send(TelegramKind kind, std::uint8_t argument = 0) const {
     effects.send({kind, state.site, state.zone, 0, argument});
   }
-  void send_for_channel(TelegramKind kind) const { effects.send({kind, state.site, state.zone, state.channel, 0}); }
+  void send_for_channel(TelegramKind kind) const {
+    effects.send({kind, state.site, state.zone, state.channel, 0});
+  }
 
   void power_on() const {
     const PlateState before = state;
@@ -46,7 +48,8 @@ struct Reaction {
     state.channel = 0;
     state.spent = 1;
     effects.tell(Told::gesture);
-    effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::setup), static_cast<std::uint32_t>(ModeReason::gesture));
+    effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::setup),
+                 static_cast<std::uint32_t>(ModeReason::gesture));
     effects.start(Timer::time_out, plate().time_out.after);
     beacon();
   }
@@ -106,17 +109,27 @@ struct Reaction {
 
   void carry_out(const Binding& binding) const {
     switch (binding.command) {
-      case Command::nothing: return;
-      case Command::on: return send(TelegramKind::on);
-      case Command::off: return send(TelegramKind::off);
-      case Command::recall: return send(TelegramKind::recall, binding.scene);
-      case Command::store: return send(TelegramKind::store, binding.scene);
-      case Command::raise: state.moving = 1; return send(TelegramKind::raise);
-      case Command::lower: state.moving = 1; return send(TelegramKind::lower);
+      case Command::nothing:
+        return;
+      case Command::on:
+        return send(TelegramKind::on);
+      case Command::off:
+        return send(TelegramKind::off);
+      case Command::recall:
+        return send(TelegramKind::recall, binding.scene);
+      case Command::store:
+        return send(TelegramKind::store, binding.scene);
+      case Command::raise:
+        state.moving = 1;
+        return send(TelegramKind::raise);
+      case Command::lower:
+        state.moving = 1;
+        return send(TelegramKind::lower);
     }
   }
 
-  /// A button that can also be held, alone or in the gesture, shows what was meant only when it comes up again.
+  /// A button that can also be held, alone or in the gesture, shows what was meant only when it comes up
+  /// again.
   [[nodiscard]] bool waits_for_release(Button button) const {
     return plate().hold[button].command != Command::nothing || (plate().setup_gesture & only(button)) != 0;
   }
@@ -133,7 +146,8 @@ struct Reaction {
   /// Starts or stops the hold timer to suit the buttons that are down now.
   void time_the_hold() const {
     if (state.down == plate().setup_gesture) return effects.start(Timer::hold, plate().setup_hold);
-    const bool held_alone = state.spent == 0 && state.tracked != no_button && state.down == only(state.tracked);
+    const bool held_alone =
+        state.spent == 0 && state.tracked != no_button && state.down == only(state.tracked);
     if (held_alone && plate().hold[state.tracked].command != Command::nothing) {
       return effects.start(Timer::hold, plate().long_press);
     }
@@ -187,7 +201,8 @@ struct Reaction {
 
   template <class Visit>
   static void for_each(Buttons set, Visit visit) {
-    for (; set != 0; set = static_cast<Buttons>(set & (set - 1))) visit(static_cast<Button>(std::countr_zero(set)));
+    for (; set != 0; set = static_cast<Buttons>(set & (set - 1)))
+      visit(static_cast<Button>(std::countr_zero(set)));
   }
 
   void heard() const {
@@ -198,17 +213,29 @@ struct Reaction {
 
   void due(Timer timer, Buttons contacts) const {
     switch (timer) {
-      case Timer::debounce: state.settling = 0; return contacts_now(contacts);
-      case Timer::hold: return held_long_enough();
-      case Timer::time_out: return leave_setup(ModeReason::time_out);
-      case Timer::beacon: return beacon();
-      case Timer::refuse: state.refusing = 0; return;
-      case Timer::blip: state.blipping = 0; return;
-      case Timer::sleep: state.awake = 0; return effects.tell(Told::blips_awake, 0);
+      case Timer::debounce:
+        state.settling = 0;
+        return contacts_now(contacts);
+      case Timer::hold:
+        return held_long_enough();
+      case Timer::time_out:
+        return leave_setup(ModeReason::time_out);
+      case Timer::beacon:
+        return beacon();
+      case Timer::refuse:
+        state.refusing = 0;
+        return;
+      case Timer::blip:
+        state.blipping = 0;
+        return;
+      case Timer::sleep:
+        state.awake = 0;
+        return effects.tell(Told::blips_awake, 0);
       case Timer::steady:
       case Timer::breathe:
       case Timer::wink:
-      case Timer::store: return;  // a plate has none of these
+      case Timer::store:
+        return;  // a plate has none of these
     }
   }
 };
@@ -225,10 +252,18 @@ Pattern shown_pattern(const PlateState& state) {
 void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects) {
   const Reaction reaction{family, state, effects};
   switch (stimulus.kind) {
-    case Stimulus::Kind::power_on: reaction.power_on(); break;
-    case Stimulus::Kind::contacts: reaction.contacts_now(stimulus.contacts); break;
-    case Stimulus::Kind::telegram: reaction.heard(); break;
-    case Stimulus::Kind::timer: reaction.due(stimulus.timer, stimulus.contacts); break;
+    case Stimulus::Kind::power_on:
+      reaction.power_on();
+      break;
+    case Stimulus::Kind::contacts:
+      reaction.contacts_now(stimulus.contacts);
+      break;
+    case Stimulus::Kind::telegram:
+      reaction.heard();
+      break;
+    case Stimulus::Kind::timer:
+      reaction.due(stimulus.timer, stimulus.contacts);
+      break;
   }
   if (const Pattern pattern = shown_pattern(state); pattern != state.shown) {
     state.shown = pattern;

@@ -17,14 +17,14 @@ namespace drybus::model {
 struct PlateState {
   Mode mode = Mode::normal;
   std::uint8_t channel = 0;
-  std::uint8_t site = 0;  ///< as the switches stand
-  std::uint8_t zone = 0;  ///< as the switches stand
-  Buttons down = 0;       ///< debounced
-  Button tracked = no_button;       ///< the one button whose press or hold is being told apart
-  std::uint8_t spent = 0;           ///< the buttons that are down have already had their effect
-  std::uint8_t settling = 0;        ///< contacts are not read until the debounce time is over
-  std::uint8_t moving = 0;          ///< raise or lower was sent; stop is owed
-  std::uint8_t awake = 0;           ///< blips are shown
+  std::uint8_t site = 0;       ///< as the switches stand
+  std::uint8_t zone = 0;       ///< as the switches stand
+  Buttons down = 0;            ///< debounced
+  Button tracked = no_button;  ///< the one button whose press or hold is being told apart
+  std::uint8_t spent = 0;      ///< the buttons that are down have already had their effect
+  std::uint8_t settling = 0;   ///< contacts are not read until the debounce time is over
+  std::uint8_t moving = 0;     ///< raise or lower was sent; stop is owed
+  std::uint8_t awake = 0;      ///< blips are shown
   std::uint8_t refusing = 0;
   std::uint8_t blipping = 0;
   Pattern shown = Pattern::dark;

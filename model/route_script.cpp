@@ -53,8 +53,8 @@ class ScriptWriter {
   }
 
   void enter_plate(DeviceId plate) {
-    steps().push_back(
-        push_step(StepKind::hold, plate, plate_family().setup_gesture, plate_family().setup_hold + hold_margin));
+    steps().push_back(push_step(StepKind::hold, plate, plate_family().setup_gesture,
+                                plate_family().setup_hold + hold_margin));
     look(plate, Pattern::blink);
     channel_ = 0;
   }
@@ -130,8 +130,8 @@ class ScriptWriter {
     walk.kind = StepKind::walk;
     walk.place = problem_.site.place(plate);
     steps().push_back(walk);
-    Step gesture =
-        push_step(StepKind::hold, plate, plate_family().setup_gesture, plate_family().setup_hold + hold_margin);
+    Step gesture = push_step(StepKind::hold, plate, plate_family().setup_gesture,
+                             plate_family().setup_hold + hold_margin);
     gesture.at = std::max(ends(), second_ready);
     steps().push_back(gesture);
     look(plate, Pattern::blink);

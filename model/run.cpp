@@ -25,8 +25,8 @@ void judge_fact(const Scenario& scenario, const World& world, PlaceId from, cons
   outcome.passed = fact_is(scenario, world, check);
 }
 
-void judge_findings(const Scenario& scenario, const World& world, const FindingWatch& watch, const Check& check,
-                    CheckResult& outcome) {
+void judge_findings(const Scenario& scenario, const World& world, const FindingWatch& watch,
+                    const Check& check, CheckResult& outcome) {
   std::set<std::string_view> actual;
   for (const Observation& o : watch.observations(scenario, world)) actual.insert(to_string(o.id));
   const std::set<std::string_view> wanted{check.wanted.begin(), check.wanted.end()};
@@ -36,7 +36,8 @@ void judge_findings(const Scenario& scenario, const World& world, const FindingW
 
 /// A firmware that wakes itself up all the time would fill the memory with a record that nobody can read.
 constexpr std::uint64_t most_events_with_firmware = 10'000'000;
-constexpr const char* too_busy = "the run is not over after 10 million events: a firmware keeps waking itself up, or sending";
+constexpr const char* too_busy =
+    "the run is not over after 10 million events: a firmware keeps waking itself up, or sending";
 
 /// One run in progress.
 class Bench {
@@ -71,7 +72,8 @@ class Bench {
     while (!simulation_.scripts_done() && simulation_.next_at() <= bound && !over()) {
       simulation_.step();
       settle();
-      if (scenario_.site.logic && ++events_ > most_events_with_firmware) throw FirmwareFault{no_device, too_busy};
+      if (scenario_.site.logic && ++events_ > most_events_with_firmware)
+        throw FirmwareFault{no_device, too_busy};
     }
   }
 
@@ -113,8 +115,8 @@ class Bench {
 
 }  // namespace
 
-CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record, FindingWatch& watch,
-                  std::uint32_t index, sim::EntryId step) {
+CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record,
+                  FindingWatch& watch, std::uint32_t index, sim::EntryId step) {
   const Check& check = scenario.checks[index];
   CheckResult outcome{index, world.now, false, {}};
   if (check.fact == Fact::findings) {
@@ -127,7 +129,8 @@ CheckResult judge(const Scenario& scenario, const World& world, const sim::Recor
 }
 
 bool RunResult::passed() const {
-  return !unfinished && !broken_off && std::all_of(checks.begin(), checks.end(), [](const CheckResult& c) { return c.passed; });
+  return !unfinished && !broken_off &&
+         std::all_of(checks.begin(), checks.end(), [](const CheckResult& c) { return c.passed; });
 }
 
 RunResult run(const Scenario& scenario, const RunOptions& options) {
@@ -155,7 +158,8 @@ std::string describe(const Scenario& scenario, const BrokenOff& broken_off) {
   const Step& step = script[broken_off.step->step];
   const std::string during = fmt::format("{}, in the step '{}'", what, describe(scenario, step));
   if (step.mark.line == 0 || step.mark.file >= scenario.files.size()) return during;
-  return fmt::format("{}:{}:{}: {}", scenario.files[step.mark.file], step.mark.line, step.mark.column, during);
+  return fmt::format("{}:{}:{}: {}", scenario.files[step.mark.file], step.mark.line, step.mark.column,
+                     during);
 }
 
 sim::Fingerprint digest_of(const sim::Record& record, const World& world) {

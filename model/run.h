@@ -17,12 +17,12 @@ namespace drybus::model {
 inline constexpr sim::Duration default_run_bound = std::chrono::hours{24 * 31};
 
 struct RunOptions {
-  std::optional<std::uint64_t> seed;             ///< instead of the scenario's
-  sim::Duration until = default_run_bound;       ///< a run that is not over by then is `unfinished`
+  std::optional<std::uint64_t> seed;        ///< instead of the scenario's
+  sim::Duration until = default_run_bound;  ///< a run that is not over by then is `unfinished`
   std::function<void(const World&, const sim::Record&)> after_event;  ///< may be empty
   DeviceLogic* logic = nullptr;  ///< in place of the site's; must keep nothing in the world
   bool stop_at_failure = false;  ///< the run ends with the first check that fails
-  bool plain = false;            ///< findings without their words, and no digest: for many runs of which none is told
+  bool plain = false;  ///< findings without their words, and no digest: for many runs of which none is told
 };
 
 struct CheckResult {
@@ -53,10 +53,11 @@ struct RunResult {
 };
 
 /// Judges a check as it comes due in the step of entry `step`. The watch is brought up to the record first.
-CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record, FindingWatch& watch,
-                  std::uint32_t index, sim::EntryId step);
+CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record,
+                  FindingWatch& watch, std::uint32_t index, sim::EntryId step);
 
-/// "lobby.yaml:31:5: M2: the firmware 'hall dimmer 2.1', in its handler for timer, crashes ...; at 3:42.1, in the step ..."
+/// "lobby.yaml:31:5: M2: the firmware 'hall dimmer 2.1', in its handler for timer, crashes ...; at 3:42.1, in
+/// the step ..."
 std::string describe(const Scenario& scenario, const BrokenOff& broken_off);
 
 RunResult run(const Scenario& scenario, const RunOptions& options = {});

@@ -12,7 +12,8 @@
 
 namespace drybus::model {
 
-/// A place in a text that somebody wrote; `file` indexes Scenario::files. Lines and columns count from 1; 0 is unknown.
+/// A place in a text that somebody wrote; `file` indexes Scenario::files. Lines and columns count from 1; 0
+/// is unknown.
 struct SourceMark {
   std::uint32_t file = 0;
   std::uint32_t line = 0;
@@ -20,13 +21,13 @@ struct SourceMark {
 };
 
 enum class FaultKind : std::uint8_t {
-  open,      ///< a link
-  shorted,   ///< a link
-  noisy,     ///< a link, with a bit error rate
-  mend,      ///< a link is sound again
-  stuck,     ///< a button stays down
-  freed,     ///< and comes up again
-  deaf,      ///< a device misses its next `count` telegrams
+  open,     ///< a link
+  shorted,  ///< a link
+  noisy,    ///< a link, with a bit error rate
+  mend,     ///< a link is sound again
+  stuck,    ///< a button stays down
+  freed,    ///< and comes up again
+  deaf,     ///< a device misses its next `count` telegrams
 };
 
 enum class StepKind : std::uint8_t {
@@ -43,7 +44,18 @@ enum class StepKind : std::uint8_t {
 };
 
 /// A fact of a device that can be seen or expected.
-enum class Fact : std::uint8_t { indicator, load, mode, address, level, channel, power_up, site, zone, findings };
+enum class Fact : std::uint8_t {
+  indicator,
+  load,
+  mode,
+  address,
+  level,
+  channel,
+  power_up,
+  site,
+  zone,
+  findings
+};
 
 /// "power_up"
 std::string_view to_string(Fact fact);
@@ -51,9 +63,9 @@ std::string_view to_string(Fact fact);
 /// One thing to be checked. Values are kept as text, in the words of the output.
 struct Check {
   Fact fact = Fact::indicator;
-  DeviceId device = no_device;       ///< no_device for findings
-  std::vector<std::string> wanted;   ///< one value; for findings, the exact set of ids
-  bool seen = false;                 ///< `see`: only within sight
+  DeviceId device = no_device;      ///< no_device for findings
+  std::vector<std::string> wanted;  ///< one value; for findings, the exact set of ids
+  bool seen = false;                ///< `see`: only within sight
   SourceMark mark;
 };
 
@@ -70,9 +82,9 @@ struct Step {
   StepKind kind = StepKind::wait;
   std::optional<sim::Instant> at;  ///< begins then, and not before
   DeviceId device = no_device;
-  Buttons buttons = 0;             ///< bit 0 for a module's local button
+  Buttons buttons = 0;  ///< bit 0 for a module's local button
   sim::Duration duration{};
-  sim::Duration bounce{};          ///< the contact bounces this long at the start of a press
+  sim::Duration bounce{};  ///< the contact bounces this long at the start of a press
   PlaceId place = no_place;
   std::optional<std::uint8_t> site;
   std::optional<std::uint8_t> zone;
@@ -106,7 +118,8 @@ struct HumanTimes {
   sim::Duration pause = std::chrono::milliseconds{300};  ///< after each action
 };
 
-/// A whole scenario. People[0] is the installer, whose beliefs count; the others are neighbours, colleagues and the like.
+/// A whole scenario. People[0] is the installer, whose beliefs count; the others are neighbours, colleagues
+/// and the like.
 struct Scenario {
   std::string title;
   std::string about;

@@ -6,7 +6,9 @@
 
 namespace drybus::model {
 
-World initial_world(const Scenario& scenario) { return initial_world(scenario, scenario.seed); }
+World initial_world(const Scenario& scenario) {
+  return initial_world(scenario, scenario.seed);
+}
 
 World initial_world(const Scenario& scenario, std::uint64_t seed) {
   const Site& site = scenario.site;
@@ -66,7 +68,8 @@ void Simulation::run_until(sim::Instant until) {
 }
 
 bool Simulation::scripts_done() const {
-  return std::all_of(world_.people.begin(), world_.people.end(), [](const PersonState& p) { return p.done != 0; });
+  return std::all_of(world_.people.begin(), world_.people.end(),
+                     [](const PersonState& p) { return p.done != 0; });
 }
 
 void Simulation::dispatch(const sim::Event& event) {
@@ -83,10 +86,13 @@ void Simulation::dispatch(const sim::Event& event) {
       due.timer = timer;
       return react_to(event.who, due, note(What::timer, event.who, event.arg, 0, event.cause));
     }
-    case Happening::person: return go_on(*this, event.who, event.cause);
+    case Happening::person:
+      return go_on(*this, event.who, event.cause);
     case Happening::contact:
-      return set_contact(event.who, static_cast<Button>(event.arg & 0xff), (event.arg & 0x100) != 0, event.cause);
-    case Happening::faded: return arrive(event.who, event.cause);
+      return set_contact(event.who, static_cast<Button>(event.arg & 0xff), (event.arg & 0x100) != 0,
+                         event.cause);
+    case Happening::faded:
+      return arrive(event.who, event.cause);
   }
 }
 
@@ -118,29 +124,53 @@ void Simulation::carry_out(DeviceId device, const Effect& effect, sim::EntryId c
   switch (effect.kind) {
     case Effect::Kind::start_timer:
       return start_timer(device, static_cast<Timer>(effect.which), effect.duration, cause);
-    case Effect::Kind::stop_timer: return stop_timer(device, static_cast<Timer>(effect.which));
+    case Effect::Kind::stop_timer:
+      return stop_timer(device, static_cast<Timer>(effect.which));
     case Effect::Kind::send:
       return world_.medium.send(medium_context(), device, encode(effect.telegram), cause);
-    case Effect::Kind::show: return show(device, static_cast<Pattern>(effect.which), cause);
-    case Effect::Kind::fade: return fade(device, effect.value, effect.duration, cause);
-    case Effect::Kind::tell: return tell(device, effect, cause);
+    case Effect::Kind::show:
+      return show(device, static_cast<Pattern>(effect.which), cause);
+    case Effect::Kind::fade:
+      return fade(device, effect.value, effect.duration, cause);
+    case Effect::Kind::tell:
+      return tell(device, effect, cause);
   }
 }
 
 void Simulation::tell(DeviceId device, const Effect& effect, sim::EntryId cause) {
   switch (static_cast<Told>(effect.which)) {
     case Told::mode:
-      return tell_mode(device, static_cast<Mode>(effect.value), static_cast<ModeReason>(effect.detail), cause);
-    case Told::channel: note(What::channel, device, effect.value, 0, cause); return;
-    case Told::gesture: note(What::gesture, device, 0, 0, cause); return;
-    case Told::refused: note(What::refused, device, effect.value, 0, cause); return;
-    case Told::assign_ignored: note(What::assign_ignored, device, 0, 0, cause, mode_entry(device)); return;
-    case Told::store_begun: note(What::store_begun, device, 0, 0, cause); return;
-    case Told::stored: return tell_stored(device, cause);
-    case Told::power_up: note(What::power_up, device, effect.value, 0, cause); return;
-    case Told::blips_awake: note(What::blips, device, effect.value, 0, cause); return;
-    case Told::blip_unshown: note(What::blip_unshown, device, 0, 0, cause); return;
-    case Told::obeyed: note(What::obeyed, device, 0, 0, cause); return;
+      return tell_mode(device, static_cast<Mode>(effect.value), static_cast<ModeReason>(effect.detail),
+                       cause);
+    case Told::channel:
+      note(What::channel, device, effect.value, 0, cause);
+      return;
+    case Told::gesture:
+      note(What::gesture, device, 0, 0, cause);
+      return;
+    case Told::refused:
+      note(What::refused, device, effect.value, 0, cause);
+      return;
+    case Told::assign_ignored:
+      note(What::assign_ignored, device, 0, 0, cause, mode_entry(device));
+      return;
+    case Told::store_begun:
+      note(What::store_begun, device, 0, 0, cause);
+      return;
+    case Told::stored:
+      return tell_stored(device, cause);
+    case Told::power_up:
+      note(What::power_up, device, effect.value, 0, cause);
+      return;
+    case Told::blips_awake:
+      note(What::blips, device, effect.value, 0, cause);
+      return;
+    case Told::blip_unshown:
+      note(What::blip_unshown, device, 0, 0, cause);
+      return;
+    case Told::obeyed:
+      note(What::obeyed, device, 0, 0, cause);
+      return;
   }
 }
 
@@ -178,8 +208,8 @@ void Simulation::start_timer(DeviceId device, Timer timer, sim::Duration duratio
   if (handle != sim::EventQueue::none) {
     world_.queue.rearm(handle, due, cause);
   } else {
-    handle = world_.queue.push(
-        due, {static_cast<std::uint16_t>(Happening::timer), device, static_cast<std::uint32_t>(timer), cause});
+    handle = world_.queue.push(due, {static_cast<std::uint16_t>(Happening::timer), device,
+                                     static_cast<std::uint32_t>(timer), cause});
   }
 }
 
@@ -209,18 +239,18 @@ void Simulation::fade(DeviceId device, Level level, sim::Duration duration, sim:
   load = {};
   load.from = load.to = level;
   if (from == level) {
-    if (interrupted) note(What::level_reached, device, level, 0, cause);  // else the record's fade would go on
+    if (interrupted)
+      note(What::level_reached, device, level, 0, cause);  // else the record's fade would go on
     return;
   }
-  const sim::EntryId entry =
-      note(What::level, device, from | static_cast<std::uint32_t>(level) << 16,
-           static_cast<std::uint64_t>(duration.count()), cause);
+  const sim::EntryId entry = note(What::level, device, from | static_cast<std::uint32_t>(level) << 16,
+                                  static_cast<std::uint64_t>(duration.count()), cause);
   if (duration <= sim::Duration::zero()) return;
   load.begin = world_.now;
   load.duration = duration;
   load.from = from;
-  load.arrival =
-      world_.queue.push(world_.now + duration, {static_cast<std::uint16_t>(Happening::faded), device, 0, entry});
+  load.arrival = world_.queue.push(world_.now + duration,
+                                   {static_cast<std::uint16_t>(Happening::faded), device, 0, entry});
 }
 
 void Simulation::arrive(DeviceId device, sim::EntryId cause) {
@@ -290,7 +320,8 @@ void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
   ModuleState cleared;
   cleared.memory = module.memory;
   if (module.storing != 0) {
-    // A record that was only half written fails its checksum at power-up: the module starts as from the factory.
+    // A record that was only half written fails its checksum at power-up: the module starts as from the
+    // factory.
     cleared.memory = factory_memory(site().family.module);
     note(What::store_torn, device, 0, 0, cause);
     if (record_ != nullptr) recorded_addresses_[site().module_index(device)] = cleared.memory.address;
@@ -299,7 +330,8 @@ void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
   module = cleared;
 }
 
-void Simulation::set_switches(DeviceId plate, std::uint8_t site_number, std::uint8_t zone, sim::EntryId cause) {
+void Simulation::set_switches(DeviceId plate, std::uint8_t site_number, std::uint8_t zone,
+                              sim::EntryId cause) {
   world_.plates[plate].site = site_number;
   world_.plates[plate].zone = zone;
   note(What::switches, plate, site_number, zone, cause);
@@ -326,13 +358,20 @@ std::uint16_t crc_of(const sim::Frame& frame) {
 
 What what_of(sim::MediumNote note) {
   switch (note) {
-    case sim::MediumNote::queued: return What::queued;
-    case sim::MediumNote::deferred: return What::deferred;
-    case sim::MediumNote::began: return What::sent;
-    case sim::MediumNote::ended: return What::sent_whole;
-    case sim::MediumNote::gave_up: return What::gave_up;
-    case sim::MediumNote::dropped: return What::dropped;
-    case sim::MediumNote::lost: return What::lost;
+    case sim::MediumNote::queued:
+      return What::queued;
+    case sim::MediumNote::deferred:
+      return What::deferred;
+    case sim::MediumNote::began:
+      return What::sent;
+    case sim::MediumNote::ended:
+      return What::sent_whole;
+    case sim::MediumNote::gave_up:
+      return What::gave_up;
+    case sim::MediumNote::dropped:
+      return What::dropped;
+    case sim::MediumNote::lost:
+      return What::lost;
   }
   return What::lost;
 }
@@ -358,7 +397,8 @@ void Simulation::medium_deliver(sim::NodeId receiver, sim::NodeId sender, const 
 }
 
 void Simulation::hear(DeviceId receiver, DeviceId sender, const Telegram& telegram, sim::EntryId cause) {
-  const sim::EntryId heard = record_ == nullptr ? sim::no_entry : note(What::heard, receiver, sender, pack(telegram), cause);
+  const sim::EntryId heard =
+      record_ == nullptr ? sim::no_entry : note(What::heard, receiver, sender, pack(telegram), cause);
   Stimulus stimulus;
   stimulus.kind = Stimulus::Kind::telegram;
   stimulus.telegram = telegram;
@@ -366,13 +406,14 @@ void Simulation::hear(DeviceId receiver, DeviceId sender, const Telegram& telegr
   react_to(receiver, stimulus, heard);
 }
 
-void Simulation::medium_damaged(sim::NodeId receiver, sim::NodeId, const sim::Frame& heard, sim::EntryId lost) {
+void Simulation::medium_damaged(sim::NodeId receiver, sim::NodeId, const sim::Frame& heard,
+                                sim::EntryId lost) {
   if (logic_ == nullptr || !logic_->hears_damaged(site().is_plate(receiver))) return;
   Stimulus stimulus;
   stimulus.kind = Stimulus::Kind::telegram;
   stimulus.intact = false;
-  stimulus.telegram = {static_cast<TelegramKind>(heard.bytes[0]), heard.bytes[1], heard.bytes[2], heard.bytes[3],
-                       heard.bytes[4]};
+  stimulus.telegram = {static_cast<TelegramKind>(heard.bytes[0]), heard.bytes[1], heard.bytes[2],
+                       heard.bytes[3], heard.bytes[4]};
   stimulus.crc = crc_of(heard);
   react_to(receiver, stimulus, lost);
 }

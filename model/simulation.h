@@ -1,6 +1,7 @@
 // Drives a world: takes the next event, lets the device react, carries out the effects, keeps the record.
 //
-// Everything that changes is in the World; a Simulation only borrows it, so that a fork is a copy of the world.
+// Everything that changes is in the World; a Simulation only borrows it, so that a fork is a copy of the
+// world.
 #pragma once
 
 #include <functional>
@@ -24,7 +25,8 @@ using CheckHandler = std::function<bool(std::uint32_t check, sim::EntryId step)>
 
 class Simulation final : private sim::MediumHost {
  public:
-  /// `record` may be null: nothing is kept, and nothing is spent on it. All three must outlive the simulation.
+  /// `record` may be null: nothing is kept, and nothing is spent on it. All three must outlive the
+  /// simulation.
   Simulation(const Scenario& scenario, World& world, sim::Record* record = nullptr);
 
   /// Notes the beginning and powers every device up, as its power-up mode says. Once, on an initial world.
@@ -43,8 +45,8 @@ class Simulation final : private sim::MediumHost {
 
   void on_check(CheckHandler handler) { check_ = std::move(handler); }
 
-  /// Has devices react in another way than the site says; null: as the reference model does. It must outlive the
-  /// simulation, and be the one for which the world was prepared if it keeps anything there.
+  /// Has devices react in another way than the site says; null: as the reference model does. It must outlive
+  /// the simulation, and be the one for which the world was prepared if it keeps anything there.
   void use_logic(DeviceLogic* logic) { logic_ = logic; }
 
   // What people and faults do to the world; each names the entry that led to it.
@@ -67,7 +69,8 @@ class Simulation final : private sim::MediumHost {
   /// What was noted since the last call, recorded or not: a bit for each What.
   [[nodiscard]] std::uint64_t take_noted() { return std::exchange(noted_, 0); }
 
-  void schedule(sim::Duration after, Happening happening, std::uint16_t who, std::uint32_t arg, sim::EntryId cause) {
+  void schedule(sim::Duration after, Happening happening, std::uint16_t who, std::uint32_t arg,
+                sim::EntryId cause) {
     world_.queue.push(world_.now + after, {static_cast<std::uint16_t>(happening), who, arg, cause});
   }
 
@@ -80,7 +83,9 @@ class Simulation final : private sim::MediumHost {
   [[nodiscard]] sim::EntryId mode_entry(DeviceId device) const {
     return record_ == nullptr ? sim::no_entry : mode_entries_[device];
   }
-  [[nodiscard]] bool run_check(std::uint32_t check, sim::EntryId step) { return !check_ || check_(check, step); }
+  [[nodiscard]] bool run_check(std::uint32_t check, sim::EntryId step) {
+    return !check_ || check_(check, step);
+  }
 
  private:
   sim::EntryId medium_note(sim::MediumNote note, sim::NodeId node, sim::NodeId sender, std::uint32_t detail,
@@ -116,9 +121,9 @@ class Simulation final : private sim::MediumHost {
   CheckHandler check_;
   DeviceLogic* logic_;
   std::uint64_t noted_ = 0;
-  std::vector<sim::EntryId> mode_entries_;    ///< kept only beside a record
-  std::vector<Address> recorded_addresses_;   ///< likewise
-  sim::Frame decoded_frame_;                  ///< the last one: a telegram mostly reaches many, and is decoded once
+  std::vector<sim::EntryId> mode_entries_;   ///< kept only beside a record
+  std::vector<Address> recorded_addresses_;  ///< likewise
+  sim::Frame decoded_frame_;  ///< the last one: a telegram mostly reaches many, and is decoded once
   std::optional<Telegram> decoded_;
 };
 

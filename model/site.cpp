@@ -7,8 +7,7 @@
 namespace drybus::model {
 
 const std::string& Site::title(DeviceId device) const {
-  const std::string& label =
-      is_plate(device) ? plates[device].label : modules[module_index(device)].label;
+  const std::string& label = is_plate(device) ? plates[device].label : modules[module_index(device)].label;
   return label.empty() ? name(device) : label;
 }
 
@@ -49,11 +48,13 @@ std::vector<sim::Duration> shortest_walks(std::size_t places, const std::vector<
   for (std::size_t via = 0; via < places; ++via) {
     for (std::size_t a = 0; a < places; ++a) {
       for (std::size_t b = 0; b < places; ++b) {
-        walks[a * places + b] = std::min(walks[a * places + b], walks[a * places + via] + walks[via * places + b]);
+        walks[a * places + b] =
+            std::min(walks[a * places + b], walks[a * places + via] + walks[via * places + b]);
       }
     }
   }
-  std::replace_if(walks.begin(), walks.end(), [no_way](sim::Duration d) { return d >= no_way; }, otherwise);
+  std::replace_if(
+      walks.begin(), walks.end(), [no_way](sim::Duration d) { return d >= no_way; }, otherwise);
   return walks;
 }
 

@@ -1,4 +1,5 @@
-// A site as it is built: places, plates, modules, wiring. It never changes in a run; what changes is in the world.
+// A site as it is built: places, plates, modules, wiring. It never changes in a run; what changes is in the
+// world.
 #pragma once
 
 #include <cstdint>
@@ -28,7 +29,7 @@ struct PlateSpec {
   std::string name;
   std::string label;
   PlaceId place = 0;
-  std::uint8_t site = 0;   ///< as the switches stand when the run begins
+  std::uint8_t site = 0;  ///< as the switches stand when the run begins
   std::uint8_t zone = 0;
   bool neighbour = false;  ///< belongs to somebody else's site
 };
@@ -47,17 +48,21 @@ struct ModuleSpec {
 struct Site {
   Family family;
   std::vector<Place> places;
-  std::vector<sim::Duration> walks;  ///< places x places, row by row: how long it takes to walk from one to another
+  std::vector<sim::Duration>
+      walks;  ///< places x places, row by row: how long it takes to walk from one to another
   std::vector<PlateSpec> plates;
   std::vector<ModuleSpec> modules;
-  std::vector<std::string> junctions;  ///< nodes of the wiring that are no devices; their ids follow the modules'
+  std::vector<std::string>
+      junctions;  ///< nodes of the wiring that are no devices; their ids follow the modules'
   sim::Network network;
   std::vector<std::optional<SupplyCable>> cables;  ///< of each medium of the network, where the site says
   std::shared_ptr<DeviceLogic> logic;  ///< how the devices react; null: as the reference model does
 
   [[nodiscard]] std::size_t device_count() const { return plates.size() + modules.size(); }
   [[nodiscard]] bool is_plate(DeviceId device) const { return device < plates.size(); }
-  [[nodiscard]] DeviceId module_id(std::size_t index) const { return static_cast<DeviceId>(plates.size() + index); }
+  [[nodiscard]] DeviceId module_id(std::size_t index) const {
+    return static_cast<DeviceId>(plates.size() + index);
+  }
   [[nodiscard]] std::size_t module_index(DeviceId device) const { return device - plates.size(); }
   [[nodiscard]] const std::string& name(DeviceId device) const {
     return is_plate(device) ? plates[device].name : modules[module_index(device)].name;
@@ -90,7 +95,8 @@ struct Site {
   [[nodiscard]] std::optional<std::uint32_t> find_link(std::string_view name) const;
 };
 
-/// Direct walks between places; what is not given goes by way of others, and `otherwise` where there is no way.
+/// Direct walks between places; what is not given goes by way of others, and `otherwise` where there is no
+/// way.
 struct WalkLeg {
   PlaceId a = 0;
   PlaceId b = 0;

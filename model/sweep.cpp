@@ -23,7 +23,11 @@ void SweepPart::add(const SweepPart& other) {
 }
 
 Sweeper::Sweeper(const Scenario& scenario, const HumanFactors& factors, std::uint64_t seed)
-    : meant_(scenario), factors_(factors), seed_(seed), scenario_(scenario), start_(initial_world(scenario)) {}
+    : meant_(scenario),
+      factors_(factors),
+      seed_(seed),
+      scenario_(scenario),
+      start_(initial_world(scenario)) {}
 
 const Scenario& Sweeper::scenario_of(std::uint64_t run, std::vector<Slip>& slips) {
   vary(meant_, factors_, seed_, run, scenario_, slips);
@@ -41,7 +45,8 @@ void Sweeper::one(std::uint64_t run, SweepPart& part) {
   try {
     try_one(run, part);
   } catch (const FirmwareFault& fault) {
-    throw FirmwareFault{fault.device(), fmt::format("run {}: {}; at {}", run, fault.what(), clock_text(world_.now))};
+    throw FirmwareFault{fault.device(),
+                        fmt::format("run {}: {}; at {}", run, fault.what(), clock_text(world_.now))};
   }
 }
 
@@ -60,7 +65,8 @@ void Sweeper::try_one(std::uint64_t run, SweepPart& part) {
     watch.observe(scenario_, world_, record_);
   }
   std::array<bool, finding_count> found{};
-  for (const Observation& o : watch.observations(scenario_, world_)) found[static_cast<std::size_t>(o.id)] = true;
+  for (const Observation& o : watch.observations(scenario_, world_))
+    found[static_cast<std::size_t>(o.id)] = true;
   ++part.runs;
   if (!slips_.empty()) ++part.with_slip;
   if (std::find(found.begin(), found.end(), true) != found.end()) ++part.with_finding;

@@ -16,8 +16,8 @@ struct SweepPart {
   std::uint64_t runs = 0;
   std::uint64_t with_slip = 0;
   std::uint64_t with_finding = 0;
-  std::array<std::uint64_t, finding_count> hits{};           ///< runs with this finding
-  std::array<std::uint64_t, finding_count> first_run{};      ///< the first run with it; `none` when there is none
+  std::array<std::uint64_t, finding_count> hits{};       ///< runs with this finding
+  std::array<std::uint64_t, finding_count> first_run{};  ///< the first run with it; `none` when there is none
   static constexpr std::uint64_t none = ~std::uint64_t{0};
 
   SweepPart() { first_run.fill(none); }

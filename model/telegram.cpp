@@ -11,12 +11,14 @@ constexpr std::uint8_t frame_size = 7;
 constexpr std::array<std::string_view, last_telegram_kind + 1> names = {
     "?", "beacon", "left", "identify", "assign", "on", "off", "recall", "store", "raise", "lower", "stop"};
 
-bool exists(std::uint8_t kind) { return kind >= 1 && kind <= last_telegram_kind; }
+bool exists(std::uint8_t kind) {
+  return kind >= 1 && kind <= last_telegram_kind;
+}
 }  // namespace
 
 sim::Frame encode(const Telegram& telegram) {
-  const std::array<std::uint8_t, 5> payload = {static_cast<std::uint8_t>(telegram.kind), telegram.site, telegram.zone,
-                                               telegram.channel, telegram.argument};
+  const std::array<std::uint8_t, 5> payload = {static_cast<std::uint8_t>(telegram.kind), telegram.site,
+                                               telegram.zone, telegram.channel, telegram.argument};
   return sim::sealed(payload);
 }
 
@@ -46,7 +48,8 @@ std::string to_string(const Telegram& telegram) {
   switch (telegram.kind) {
     case TelegramKind::identify:
     case TelegramKind::assign:
-      return fmt::format("{} {}/{}/{}", to_string(telegram.kind), telegram.site, telegram.zone, telegram.channel);
+      return fmt::format("{} {}/{}/{}", to_string(telegram.kind), telegram.site, telegram.zone,
+                         telegram.channel);
     case TelegramKind::recall:
     case TelegramKind::store:
       return fmt::format("{} scene {} in {}/{}", to_string(telegram.kind), telegram.argument, telegram.site,

@@ -1,4 +1,5 @@
-// One frame on the bus, and how it lies in bytes: kind, site, zone, channel, argument, CRC-16 (high byte first).
+// One frame on the bus, and how it lies in bytes: kind, site, zone, channel, argument, CRC-16 (high byte
+// first).
 #pragma once
 
 #include <cstdint>
@@ -11,17 +12,17 @@
 namespace drybus::model {
 
 enum class TelegramKind : std::uint8_t {
-  beacon = 1,   ///< a plate is in setup
-  left = 2,     ///< a plate has left setup
-  identify = 3, ///< channel: which module shall show itself
-  assign = 4,   ///< offers site, zone and channel to whoever is in setup
+  beacon = 1,    ///< a plate is in setup
+  left = 2,      ///< a plate has left setup
+  identify = 3,  ///< channel: which module shall show itself
+  assign = 4,    ///< offers site, zone and channel to whoever is in setup
   on = 5,
   off = 6,
-  recall = 7,   ///< argument: scene, from 1
-  store = 8,    ///< argument: scene, from 1
+  recall = 7,  ///< argument: scene, from 1
+  store = 8,   ///< argument: scene, from 1
   raise = 9,
   lower = 10,
-  stop = 11,    ///< ends raise and lower
+  stop = 11,  ///< ends raise and lower
 };
 
 inline constexpr std::uint8_t last_telegram_kind = 11;

@@ -1,20 +1,14 @@
 #include "model/tell_apart.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
-#include <array>
 #include <memory>
-#include <stdexcept>
 #include <utility>
 
-#include "model/describe.h"
 #include "model/facts.h"
 #include "model/firmware_logic.h"
 #include "model/hunt_space.h"
 #include "model/installer.h"
 #include "model/observables.h"
-#include "model/run.h"
 #include "model/world_key.h"
 
 namespace drybus::model {
@@ -108,8 +102,7 @@ class SideBySide {
   void write_key(const State& state, std::vector<std::byte>& key) {
     key_a_.write(state.a, key);
     key_b_.write(state.b, key);
-    const auto made = std::as_bytes(std::span{state.made});
-    key.insert(key.end(), made.begin(), made.end());
+    plan_->moves.add_to_key(state.made, key);
   }
 
   /// The step that an action stands for.
@@ -148,18 +141,11 @@ class SideBySide {
   void make(const State& from, sim::Action action, Visit&& visit) {
     const Step step = step_of(from, action);
     State next = from;
-    count(action, next.made);
+    plan_->moves.count(plan_->moves.is_wait(action) ? nullptr : &plan_->moves.table()[action], next.made);
     const bool a_whole = a_.take(next.a, step, record_a_);
     const bool b_whole = b_.take(next.b, step, record_b_);
     const bool apart = !a_whole || !b_whole || differ(record_a_, record_b_);
     visit(action, std::as_const(next), apart);
-  }
-
-  void count(sim::Action action, MovesMade& made) const {
-    const bool is_wait = plan_->moves.is_wait(action);
-    const MoveKind kind = is_wait ? MoveKind::waits : plan_->moves.table()[action].kind;
-    const bool free = !is_wait && plan_->moves.table()[action].free;
-    if (!free && plan_->moves.budget()[kind] != MoveBudget::unlimited) ++made[static_cast<std::size_t>(kind)];
   }
 
   const Plan* plan_;
@@ -170,26 +156,6 @@ class SideBySide {
   sim::Record record_a_;
   sim::Record record_b_;
 };
-
-/// The world in which the installer has come to the end of their script; `record` tells what led there.
-World world_after_script(const Scenario& scenario, sim::Record& record) {
-  World world = initial_world(scenario);
-  Simulation simulation{scenario, world, &record};
-  simulation.begin();
-  const sim::Instant bound = sim::start_of_run + default_run_bound;
-  while (world.people[0].done == 0) {
-    if (simulation.next_at() > bound) {
-      throw std::invalid_argument{
-          fmt::format("the script is not over after {}", duration_text(default_run_bound))};
-    }
-    simulation.step();
-  }
-  world.people.push_back({scenario.people[0].place, 0, 0, 1});  // who minds the mains, with nothing to do
-  return world;
-}
-
-constexpr std::array plate_facts = {Fact::mode, Fact::indicator, Fact::channel};
-constexpr std::array module_facts = {Fact::mode, Fact::address, Fact::power_up, Fact::level, Fact::indicator};
 
 /// Ends the script with what is so with the first logic and not with the second.
 void add_differences(Scenario& found, const World& a, const World& b) {
@@ -207,11 +173,7 @@ void add_differences(Scenario& found, const World& a, const World& b) {
   };
   for (std::size_t i = 0; i < found.site.device_count(); ++i) {
     const auto device = static_cast<DeviceId>(i);
-    if (found.site.is_plate(device)) {
-      for (const Fact fact : plate_facts) add(device, fact);
-    } else {
-      for (const Fact fact : module_facts) add(device, fact);
-    }
+    for (const Fact fact : telling_facts(found.site, device)) add(device, fact);
   }
   if (!expect.checks.empty()) found.people[0].script.push_back(expect);
 }
@@ -238,7 +200,7 @@ TellApartResult tell_apart(const Scenario& a, const Scenario& b, const TellApart
                            const sim::SearchControl& control) {
   sim::Record record_a;
   sim::Record record_b;
-  Pair start{world_after_script(a, record_a), world_after_script(b, record_b), {}};
+  Pair start{world_for_moves(a, nullptr, &record_a), world_for_moves(b, nullptr, &record_b), {}};
   const auto first_look = static_cast<std::uint32_t>(a.checks.size());
   const Plan plan{a, b, Moves{a, options.budget, first_look}, std::move(start)};
   TellApartResult result;

@@ -99,26 +99,30 @@ class Search {
   }
 
   [[nodiscard]] static Cause cause_of(const Lead& lead, const Way& way, std::string would_be) {
-    return {lead.at, lead.text, lead.clause, lead.step, way.changes, {}, way.otherwise, 0, std::move(would_be), lead.deeper};
+    return {lead.at, lead.text,     lead.clause, lead.step,           way.changes,
+            {},      way.otherwise, 0,           std::move(would_be), lead.deeper};
   }
 
-  /// Leads that may be taken away to see what would have come in their stead: the nearest first, or what keeps every
-  /// other thing in its place.
+  /// Leads that may be taken away to see what would have come in their stead: the nearest first, or what
+  /// keeps every other thing in its place.
   [[nodiscard]] static std::vector<Cause> untried(const Leads& leads, bool nearest_first) {
     std::vector<Cause> causes;
     for (const Lead& lead : leads) {
       for (const Way& way : lead.ways) causes.push_back(cause_of(lead, way, {}));
     }
     if (nearest_first) return causes;
-    std::stable_sort(causes.begin(), causes.end(), [](const Cause& a, const Cause& b) { return rank(a) < rank(b); });
+    std::stable_sort(causes.begin(), causes.end(),
+                     [](const Cause& a, const Cause& b) { return rank(a) < rank(b); });
     return causes;
   }
 
   static int rank(const Cause& cause) {
     const Change& first = cause.changes.front();
-    if (std::holds_alternative<change::NoExpiry>(first) || std::holds_alternative<change::Arrive>(first)) return 0;
+    if (std::holds_alternative<change::NoExpiry>(first) || std::holds_alternative<change::Arrive>(first))
+      return 0;
     if (cause.changes.size() == 1 && std::holds_alternative<change::Skip>(first)) return 1;
-    if (std::holds_alternative<change::Last>(first) || std::holds_alternative<change::Meanwhile>(first)) return 2;
+    if (std::holds_alternative<change::Last>(first) || std::holds_alternative<change::Meanwhile>(first))
+      return 2;
     return 3;
   }
 
@@ -189,9 +193,12 @@ std::vector<const Cause*> Explanation::causes() const {
   return all;
 }
 
-Explanation explain(const Counterfactual& runs, const Question& question) { return Search{runs, question}.find(); }
+Explanation explain(const Counterfactual& runs, const Question& question) {
+  return Search{runs, question}.find();
+}
 
-bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation, const Cause& cause) {
+bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
+           const Cause& cause) {
   if (runs.answer(cause.beside, question) != explanation.answer) return false;
   return runs.answer(cause.beside + cause.changes, question) != explanation.answer;
 }
@@ -207,7 +214,8 @@ std::string indicator_statement(const std::string& name, const std::string& valu
                                                                      {"blink", "blinks", "blinked"},
                                                                      {"steady", "is steady", "was steady"},
                                                                      {"refuse", "refuses", "refused"}}};
-  const auto* verb = std::find_if(verbs.begin(), verbs.end(), [&](const auto& each) { return each[0] == value; });
+  const auto* verb =
+      std::find_if(verbs.begin(), verbs.end(), [&](const auto& each) { return each[0] == value; });
   return fmt::format("{}'s indicator {}", name, verb == verbs.end() ? value : (*verb)[then ? 2 : 1]);
 }
 
@@ -219,15 +227,20 @@ std::string fact_statement(const Scenario& scenario, const Question& question, c
     case Fact::address:
       if (value == "none") return fmt::format("{} {} no address", name, then ? "had" : "has");
       return fmt::format("{}'s address {} {}", name, is, value);
-    case Fact::mode: return fmt::format("{} {} in {}", name, is, value == "setup" ? "setup" : "normal mode");
-    case Fact::indicator: return indicator_statement(name, value, then);
+    case Fact::mode:
+      return fmt::format("{} {} in {}", name, is, value == "setup" ? "setup" : "normal mode");
+    case Fact::indicator:
+      return indicator_statement(name, value, then);
     case Fact::level:
-    case Fact::load: return fmt::format("{}'s load {} at {}", name, is, value);
+    case Fact::load:
+      return fmt::format("{}'s load {} at {}", name, is, value);
     case Fact::channel:
     case Fact::power_up:
     case Fact::site:
-    case Fact::zone: break;
-    case Fact::findings: return {};
+    case Fact::zone:
+      break;
+    case Fact::findings:
+      return {};
   }
   const std::string_view fact = question.fact == Fact::power_up ? "power-up mode" : to_string(question.fact);
   return fmt::format("{}'s {} {} {}", name, fact, is, value);
@@ -261,16 +274,20 @@ std::string sentence(const Scenario& scenario, const Question& question, const E
                                       : fact_statement(scenario, question, explanation.answer);
   if (question.at) text = fmt::format("At {}, {}", clock_text(*question.at), text);
   if (explanation.reasons.empty()) return text + ": no cause was found.";
-  text += fmt::format("{} because {}.", question.finding ? "" : ",", clauses_of(explanation.reasons.front(), most_clauses));
+  text += fmt::format("{} because {}.", question.finding ? "" : ",",
+                      clauses_of(explanation.reasons.front(), most_clauses));
   const std::size_t reasons = explanation.reasons.size();
   if (reasons == 1) return text;
-  const std::string so = question.finding ? "it would have come about" : question.at ? "it would have been so" : "it would be so";
+  const std::string so = question.finding ? "it would have come about"
+                         : question.at    ? "it would have been so"
+                                          : "it would be so";
   text += fmt::format(" Even without that {}, for then {}", so, clauses_of(explanation.reasons[1], 2));
   for (std::size_t i = 2; i < std::min(reasons, most_clauses); ++i) {
     text += fmt::format("; and even without that, for then {}", clauses_of(explanation.reasons[i], 2));
   }
   if (reasons > most_clauses) text += fmt::format("; and {} more like that", reasons - most_clauses);
-  return text + (reasons == 2 ? ". Either alone would have sufficed." : ". Any one of them alone would have sufficed.");
+  return text + (reasons == 2 ? ". Either alone would have sufficed."
+                              : ". Any one of them alone would have sufficed.");
 }
 
 }  // namespace drybus::model

@@ -9,8 +9,10 @@ Level LoadState::at(sim::Instant now) const {
   if (now >= begin + duration) return to;
   const std::int64_t gone = (now - begin).count();
   const std::int64_t range = std::int64_t{to} - std::int64_t{from};
-  // Whole numbers keep the digest free of rounding modes; fades are far below the 2^53 ns where this would overflow.
-  return static_cast<Level>(from + range * (gone / 1000) / std::max<std::int64_t>(1, duration.count() / 1000));
+  // Whole numbers keep the digest free of rounding modes; fades are far below the 2^53 ns where this would
+  // overflow.
+  return static_cast<Level>(from +
+                            range * (gone / 1000) / std::max<std::int64_t>(1, duration.count() / 1000));
 }
 
 namespace {
@@ -57,9 +59,10 @@ void add_nodes(sim::Digest& digest, const sim::Medium& medium) {
   digest.add(medium.nodes().size());
   for (const sim::Medium::NodeState& node : medium.nodes()) {
     digest.add(node.backoff_draws | static_cast<std::uint64_t>(node.damage_draws) << 32);
-    digest.add(node.component | static_cast<std::uint64_t>(node.powered) << 16 |
-               static_cast<std::uint64_t>(node.sending) << 24 | static_cast<std::uint64_t>(node.attempts) << 32 |
-               static_cast<std::uint64_t>(node.waiting) << 40 | static_cast<std::uint64_t>(node.deaf_for) << 48);
+    digest.add(
+        node.component | static_cast<std::uint64_t>(node.powered) << 16 |
+        static_cast<std::uint64_t>(node.sending) << 24 | static_cast<std::uint64_t>(node.attempts) << 32 |
+        static_cast<std::uint64_t>(node.waiting) << 40 | static_cast<std::uint64_t>(node.deaf_for) << 48);
   }
 }
 
@@ -73,7 +76,8 @@ void add_frames(sim::Digest& digest, const sim::Medium& medium) {
   for (const sim::Medium::Transmission& sent : medium.on_the_medium()) {
     digest.add(static_cast<std::uint64_t>(sent.begin.time_since_epoch().count()));
     digest.add(static_cast<std::uint64_t>(sent.end.time_since_epoch().count()));
-    digest.add(sent.node | static_cast<std::uint64_t>(sent.ended) << 16 | static_cast<std::uint64_t>(sent.cause) << 32);
+    digest.add(sent.node | static_cast<std::uint64_t>(sent.ended) << 16 |
+               static_cast<std::uint64_t>(sent.cause) << 32);
     add_frame(digest, sent.frame);
   }
 }
@@ -93,7 +97,8 @@ void add_damage(sim::Digest& digest, const sim::Medium& medium) {
 }  // namespace
 
 std::uint64_t hash_of(const World& world) {
-  std::uint64_t hash = hash_events(world.queue) + static_cast<std::uint64_t>(world.now.time_since_epoch().count());
+  std::uint64_t hash =
+      hash_events(world.queue) + static_cast<std::uint64_t>(world.now.time_since_epoch().count());
   hash = hash_values(world.medium.nodes(), hash ^ world.seed);
   hash = hash_values(std::span{world.devices}, hash);
   hash = hash_values(std::span{world.plates}, hash);
@@ -113,9 +118,10 @@ void add_to(sim::Digest& digest, const World& world) {
   };
   std::vector<Pending> pending;
   pending.reserve(world.queue.size());
-  world.queue.for_each([&](sim::Instant at, std::uint64_t order, const sim::Event& event, sim::EventQueue::Handle) {
-    pending.push_back({at, order, event});
-  });
+  world.queue.for_each(
+      [&](sim::Instant at, std::uint64_t order, const sim::Event& event, sim::EventQueue::Handle) {
+        pending.push_back({at, order, event});
+      });
   std::sort(pending.begin(), pending.end(), [](const Pending& a, const Pending& b) {
     return a.at != b.at ? a.at < b.at : a.order < b.order;
   });
@@ -136,7 +142,8 @@ void add_to(sim::Digest& digest, const World& world) {
                static_cast<std::uint64_t>(device.setup_ended_by) << 40 |
                static_cast<std::uint64_t>(device.indicator) << 48 |
                static_cast<std::uint64_t>(device.believed_in_setup) << 56);
-    digest.add(static_cast<std::uint64_t>(device.mode) | static_cast<std::uint64_t>(device.was_in_setup) << 8);
+    digest.add(static_cast<std::uint64_t>(device.mode) | static_cast<std::uint64_t>(device.was_in_setup)
+                                                             << 8);
   }
   add_values(digest, std::span{world.plates});
   add_values(digest, std::span{world.modules});

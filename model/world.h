@@ -1,5 +1,5 @@
-// The world: everything that changes in a run, as one plain value. Copy it and you have forked the run; compare two
-// and you know whether they will go on alike.
+// The world: everything that changes in a run, as one plain value. Copy it and you have forked the run;
+// compare two and you know whether they will go on alike.
 #pragma once
 
 #include <array>
@@ -69,7 +69,8 @@ struct World {
   std::vector<ModuleState> modules;
   std::vector<LoadState> loads;  ///< one for each module
   std::vector<PersonState> people;
-  std::vector<std::byte> firmware;  ///< what a DeviceLogic of one's own remembers, device by device; mostly empty
+  std::vector<std::byte>
+      firmware;  ///< what a DeviceLogic of one's own remembers, device by device; mostly empty
 
   friend bool operator==(const World&, const World&) = default;
 };

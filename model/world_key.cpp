@@ -36,16 +36,23 @@ std::uint8_t code_of(const sim::Event& event) {
   if (event.kind == sim::medium_attempt_event) return attempt_code;
   if (event.kind == sim::medium_end_event) return end_code;
   switch (static_cast<Happening>(event.kind)) {
-    case Happening::timer: return static_cast<std::uint8_t>(event.arg);
-    case Happening::person: return person_code;
-    case Happening::contact: return contact_code;
-    case Happening::faded: return faded_code;
+    case Happening::timer:
+      return static_cast<std::uint8_t>(event.arg);
+    case Happening::person:
+      return person_code;
+    case Happening::contact:
+      return contact_code;
+    case Happening::faded:
+      return faded_code;
   }
   return 0;
 }
 
-/// Whether an event is one module's own affair, so that it makes no difference to another's which comes first.
-bool is_private(std::uint8_t code) { return code < timer_count || code == faded_code; }
+/// Whether an event is one module's own affair, so that it makes no difference to another's which comes
+/// first.
+bool is_private(std::uint8_t code) {
+  return code < timer_count || code == faded_code;
+}
 
 std::uint64_t mixed(std::uint64_t sum, std::uint64_t value) {
   sum = (sum ^ value) * 0x9e37'79b9'7f4a'7c15u;
@@ -61,17 +68,20 @@ std::uint64_t outer_word(const DeviceState& state) {
 
 void put_node(const sim::Medium::NodeState& node, std::uint64_t* words) {
   words[0] = node.deaf_for | std::uint64_t{node.attempts} << 16 | std::uint64_t{node.waiting} << 24 |
-             std::uint64_t{node.component} << 32 | std::uint64_t{node.sending} << 48 | std::uint64_t{node.powered} << 49;
+             std::uint64_t{node.component} << 32 | std::uint64_t{node.sending} << 48 |
+             std::uint64_t{node.powered} << 49;
   words[1] = node.backoff_draws | std::uint64_t{node.damage_draws} << 32;
 }
 
-/// Whether a transmission that is over can still be sensed, or its sender still rests from it, or it has damaged another.
+/// Whether a transmission that is over can still be sensed, or its sender still rests from it, or it has
+/// damaged another.
 bool still_matters(const Scenario& scenario, const World& world, const sim::Medium::Transmission& sent) {
   const sim::Network& network = scenario.site.network;
   const sim::MediumTiming& timing = network.media[network.nodes[sent.node].medium].timing;
   if (!sent.ended || sent.end + std::max(timing.sense_delay, timing.gap) > world.now) return true;
   const auto& all = world.medium.on_the_medium();
-  return std::any_of(all.begin(), all.end(), [&](const auto& other) { return !other.ended && other.begin < sent.end; });
+  return std::any_of(all.begin(), all.end(),
+                     [&](const auto& other) { return !other.ended && other.begin < sent.end; });
 }
 
 /// What the wiring tells of a module: on a line its electrical group, on radio whom it has links with.
@@ -95,10 +105,12 @@ std::vector<std::uint32_t> reach_of(const Scenario& scenario, const World& world
 
 }  // namespace
 
-Alike alike_modules(const Scenario& scenario, const World& world, bool by_intended, std::span<const DeviceId> named) {
+Alike alike_modules(const Scenario& scenario, const World& world, bool by_intended,
+                    std::span<const DeviceId> named) {
   const Site& site = scenario.site;
   Alike groups;
-  if (site.logic && site.logic->bytes_per_device(false) != 0) return groups;  // a firmware's modules may send, and draw from streams of their own
+  if (site.logic && site.logic->bytes_per_device(false) != 0)
+    return groups;  // a firmware's modules may send, and draw from streams of their own
   const auto& impaired = world.medium.impairments();
   const bool noisy = std::any_of(impaired.begin(), impaired.end(),
                                  [](const auto& link) { return link.state == sim::LinkState::noisy; });
@@ -113,7 +125,8 @@ Alike alike_modules(const Scenario& scenario, const World& world, bool by_intend
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
     const DeviceId module = site.module_id(i);
     if (std::find(named.begin(), named.end(), module) != named.end()) continue;
-    const auto known = std::find_if(groups.begin(), groups.end(), [&](const auto& g) { return like(g[0], module); });
+    const auto known =
+        std::find_if(groups.begin(), groups.end(), [&](const auto& g) { return like(g[0], module); });
     if (known == groups.end()) {
       groups.push_back({module});
     } else {
@@ -149,7 +162,8 @@ WorldKey::WorldKey(const Scenario& scenario, const World& base, Alike alike)
 }
 
 std::size_t WorldKey::word_of(DeviceId device) const {
-  return device < plates_ ? device * plate_words_ : plates_ * plate_words_ + (device - plates_) * module_words_;
+  return device < plates_ ? device * plate_words_
+                          : plates_ * plate_words_ + (device - plates_) * module_words_;
 }
 
 void WorldKey::write(const World& world, std::vector<std::byte>& key) {
@@ -157,7 +171,8 @@ void WorldKey::write(const World& world, std::vector<std::byte>& key) {
   gather_words(world);
   if (!alike_.empty()) rank_alike(world);
   const std::size_t lists = world.medium.on_the_medium().size() + world.medium.waiting().size() +
-                            world.medium.missed().size() + world.medium.impairments().size() + world.people.size();
+                            world.medium.missed().size() + world.medium.impairments().size() +
+                            world.people.size();
   buffer_.resize(std::max(buffer_.size(), 64 + words_.size() * 10 + events_.size() * 24 + lists * 48));
   end_ = buffer_.data();
   put_words();
@@ -167,21 +182,23 @@ void WorldKey::write(const World& world, std::vector<std::byte>& key) {
   key.insert(key.end(), buffer_.data(), end_);
 }
 
-// --- gathering -------------------------------------------------------------------------------------------------
+// --- gathering
+// -------------------------------------------------------------------------------------------------
 
 void WorldKey::gather_events(const World& world) {
   events_.clear();
-  world.queue.for_each([&](sim::Instant at, std::uint64_t order, const sim::Event& event, sim::EventQueue::Handle) {
-    const Pending pending{at, order, event.arg, event.who, code_of(event)};
-    std::size_t place = events_.size();
-    events_.push_back(pending);
-    for (; place > 0; --place) {
-      const Pending& before = events_[place - 1];
-      if (before.at < at || (before.at == at && before.order < order)) break;
-      events_[place] = before;
-    }
-    events_[place] = pending;
-  });
+  world.queue.for_each(
+      [&](sim::Instant at, std::uint64_t order, const sim::Event& event, sim::EventQueue::Handle) {
+        const Pending pending{at, order, event.arg, event.who, code_of(event)};
+        std::size_t place = events_.size();
+        events_.push_back(pending);
+        for (; place > 0; --place) {
+          const Pending& before = events_[place - 1];
+          if (before.at < at || (before.at == at && before.order < order)) break;
+          events_[place] = before;
+        }
+        events_[place] = pending;
+      });
 }
 
 void WorldKey::gather_words(const World& world) {
@@ -195,7 +212,8 @@ void WorldKey::gather_device(const World& world, DeviceId device) {
   words += shared_words;
   if (device < plates_) {
     std::memcpy(words, &world.plates[device], sizeof(PlateState));
-    return copy_firmware(world, device * (plate_words_ - least_plate_words), plate_words_ - least_plate_words, words + 2);
+    return copy_firmware(world, device * (plate_words_ - least_plate_words), plate_words_ - least_plate_words,
+                         words + 2);
   }
   const std::size_t index = device - plates_;
   const LoadState& load = world.loads[index];
@@ -215,10 +233,11 @@ void WorldKey::copy_firmware(const World& world, std::size_t from, std::size_t c
   if (count != 0) std::memcpy(words, world.firmware.data() + from * 8, count * 8);
 }
 
-// --- which of several like modules is which ----------------------------------------------------------------------
+// --- which of several like modules is which
+// ----------------------------------------------------------------------
 
-/// Puts like modules in the order of a sum over all that is theirs. That two different ones have the same sum does no harm:
-/// they then count as different whichever way round they are.
+/// Puts like modules in the order of a sum over all that is theirs. That two different ones have the same sum
+/// does no harm: they then count as different whichever way round they are.
 void WorldKey::rank_alike(const World& world) {
   for (const auto& group : alike_) {
     for (const DeviceId module : group) {
@@ -245,8 +264,8 @@ void WorldKey::rank_alike(const World& world) {
   settle_ties();
 }
 
-/// Among events of one instant that follow one another, those that are modules' private affairs go by rank: which of two
-/// modules is served first makes no difference to either. Each module's own stay in their order.
+/// Among events of one instant that follow one another, those that are modules' private affairs go by rank:
+/// which of two modules is served first makes no difference to either. Each module's own stay in their order.
 void WorldKey::settle_ties() {
   const auto movable = [&](const Pending& p) { return is_private(p.code) && p.who >= plates_; };
   for (auto run = events_.begin(); run != events_.end();) {
@@ -266,7 +285,8 @@ void WorldKey::settle_ties() {
   }
 }
 
-// --- writing ---------------------------------------------------------------------------------------------------
+// --- writing
+// ---------------------------------------------------------------------------------------------------
 
 void WorldKey::put_number(std::uint64_t number) {
   while (number >= 0x80) {
@@ -280,7 +300,8 @@ void WorldKey::put_signed(std::int64_t number) {
   put_number(static_cast<std::uint64_t>(number) << 1 ^ static_cast<std::uint64_t>(number >> 63));
 }
 
-/// Which words differ from the base's, a bit each; then of each that does, how many bytes it takes, and these.
+/// Which words differ from the base's, a bit each; then of each that does, how many bytes it takes, and
+/// these.
 void WorldKey::put_words() {
   std::byte* bits = end_;
   std::memset(bits, 0, (words_.size() + 7) / 8);
@@ -339,7 +360,9 @@ void WorldKey::put_medium(const World& world) {
 
 void WorldKey::put_transmissions(const World& world) {
   const auto& all = world.medium.on_the_medium();
-  const auto matters = [&](const sim::Medium::Transmission& sent) { return still_matters(scenario_, world, sent); };
+  const auto matters = [&](const sim::Medium::Transmission& sent) {
+    return still_matters(scenario_, world, sent);
+  };
   put_number(static_cast<std::uint64_t>(std::count_if(all.begin(), all.end(), matters)));
   for (const sim::Medium::Transmission& sent : all) {
     if (!matters(sent)) continue;

@@ -23,7 +23,9 @@ struct Digest::State {
   XXH3_state_t xxh;
 };
 
-Digest::Digest() : state_(std::make_unique<State>()) { XXH3_128bits_reset(&state_->xxh); }
+Digest::Digest() : state_(std::make_unique<State>()) {
+  XXH3_128bits_reset(&state_->xxh);
+}
 Digest::~Digest() = default;
 Digest::Digest(Digest&&) noexcept = default;
 Digest& Digest::operator=(Digest&&) noexcept = default;
@@ -32,7 +34,9 @@ void Digest::add_bytes(std::span<const std::byte> bytes) {
   XXH3_128bits_update(&state_->xxh, bytes.data(), bytes.size());
 }
 
-void Digest::add(std::uint64_t value) { add_bytes(std::as_bytes(std::span{&value, 1})); }
+void Digest::add(std::uint64_t value) {
+  add_bytes(std::as_bytes(std::span{&value, 1}));
+}
 
 void Digest::add(std::string_view text) {
   add(text.size());
@@ -44,12 +48,16 @@ Fingerprint Digest::value() const {
   return {hash.high64, hash.low64};
 }
 
-std::string Fingerprint::hex() const { return hex64(high) + hex64(low); }
+std::string Fingerprint::hex() const {
+  return hex64(high) + hex64(low);
+}
 
 std::uint64_t hash_bytes(std::span<const std::byte> bytes, std::uint64_t seed) {
   return XXH3_64bits_withSeed(bytes.data(), bytes.size(), seed);
 }
 
-std::uint32_t stable_name(std::string_view text) { return XXH32(text.data(), text.size(), 0); }
+std::uint32_t stable_name(std::string_view text) {
+  return XXH32(text.data(), text.size(), 0);
+}
 
 }  // namespace drybus::sim

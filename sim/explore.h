@@ -1,27 +1,33 @@
-// Exhaustive search over values: breadth first, so that the first way found to break an invariant is a shortest one.
+// Exhaustive search over values: breadth first, so that the first way found to break an invariant is a
+// shortest one.
 //
 // A model says what there is to search:
 //
 //   struct Model {
 //     using State = ...;
 //     void start(State& state);                       // puts the initial state there
-//     void expand(const State& from, Visit visit);    // visit(Action, const State& next, bool broken) for every action,
-//                                                     // in ascending order of actions, always the same for one state
-//     // Small states (trivially copyable, no padding) are their own keys and are kept: use StateSet<sizeof(State)>.
+//     void expand(const State& from, Visit visit);    // visit(Action, const State& next, bool broken) for
+//     every action,
+//                                                     // in ascending order of actions, always the same for
+//                                                     one state
+//     // Small states (trivially copyable, no padding) are their own keys and are kept: use
+//     StateSet<sizeof(State)>.
 //     // Others say what is to be told apart, and how to get to a state again: use KeySet or FingerprintSet.
 //     void write_key(const State& state, std::vector<std::byte>& key);  // appends
-//     void repeat(const State& from, std::span<const Action> actions, Visit visit);  // visit(Action, const State& next)
+//     void repeat(const State& from, std::span<const Action> actions, Visit visit);  // visit(Action, const
+//     State& next)
 //   };
 //
-// `repeat` may be called from within a `visit` of the same model's `repeat`, and so may `expand`: a state that was handed
-// to `visit` must stay as it is until that visit is over.
+// `repeat` may be called from within a `visit` of the same model's `repeat`, and so may `expand`: a state
+// that was handed to `visit` must stay as it is until that visit is over.
 //
-// Large states are not stored. What is stored of one is its key, its parent and the action that led to it; a level is
-// gone through by doing the actions of the tree above it again. As each level is several times the one before, that
-// costs little, and a state costs a few bytes instead of kilobytes.
+// Large states are not stored. What is stored of one is its key, its parent and the action that led to it; a
+// level is gone through by doing the actions of the tree above it again. As each level is several times the
+// one before, that costs little, and a state costs a few bytes instead of kilobytes.
 //
-// Several models of the same kind make as many threads. What is found, and every count, is the same for any number:
-// each thread expands a stretch of a level, and the stretches are taken in, in order, by one thread at a time.
+// Several models of the same kind make as many threads. What is found, and every count, is the same for any
+// number: each thread expands a stretch of a level, and the stretches are taken in, in order, by one thread
+// at a time.
 #pragma once
 
 #include <algorithm>
@@ -49,44 +55,44 @@
 namespace drybus::sim {
 
 struct SearchBounds {
-  std::uint32_t depth = std::numeric_limits<std::uint32_t>::max();       ///< actions in a sequence, at most
-  std::uint64_t states = std::numeric_limits<std::uint64_t>::max();      ///< distinct states, at most
+  std::uint32_t depth = std::numeric_limits<std::uint32_t>::max();   ///< actions in a sequence, at most
+  std::uint64_t states = std::numeric_limits<std::uint64_t>::max();  ///< distinct states, at most
   std::uint64_t memory_bytes = std::numeric_limits<std::uint64_t>::max();
 };
 
 /// How far a search has got.
 struct SearchProgress {
-  std::uint32_t depth = 0;        ///< the longest sequence of actions tried
-  std::uint64_t states = 0;       ///< distinct ones met, the initial one included
-  std::uint64_t transitions = 0;  ///< actions done in states, each of which led to a state, new or not
+  std::uint32_t depth = 0;         ///< the longest sequence of actions tried
+  std::uint64_t states = 0;        ///< distinct ones met, the initial one included
+  std::uint64_t transitions = 0;   ///< actions done in states, each of which led to a state, new or not
   std::uint64_t memory_bytes = 0;  ///< of the states and the tree
 };
 
 enum class SearchEnd : std::uint8_t {
-  broken,       ///< the invariant was broken; `actions` says how
-  exhausted,    ///< there is nothing further: every reachable state was met
-  depth,        ///< every sequence within the bound on depth was tried
-  states,       ///< the bound on states was reached
-  memory,       ///< the bound on memory was reached
+  broken,     ///< the invariant was broken; `actions` says how
+  exhausted,  ///< there is nothing further: every reachable state was met
+  depth,      ///< every sequence within the bound on depth was tried
+  states,     ///< the bound on states was reached
+  memory,     ///< the bound on memory was reached
   interrupted,
 };
 
 struct SearchResult {
   SearchEnd end = SearchEnd::exhausted;
   SearchProgress progress;
-  std::vector<Action> actions;               ///< for SearchEnd::broken
-  std::vector<std::uint64_t> level_states;   ///< new states by depth
+  std::vector<Action> actions;              ///< for SearchEnd::broken
+  std::vector<std::uint64_t> level_states;  ///< new states by depth
 };
 
 /// What a search may be told while it goes on. Both may be left out.
 struct SearchControl {
-  const std::atomic<bool>* stop = nullptr;                ///< set: come to an end soon
-  std::function<void(const SearchProgress&)> progress;    ///< called now and then, never by two threads at once
+  const std::atomic<bool>* stop = nullptr;              ///< set: come to an end soon
+  std::function<void(const SearchProgress&)> progress;  ///< called now and then, never by two threads at once
 };
 
 template <class Model>
 concept KeepsItsStates = std::is_trivially_copyable_v<typename Model::State> &&
-                         std::has_unique_object_representations_v<typename Model::State>;
+    std::has_unique_object_representations_v<typename Model::State>;
 
 template <class Model, class Set>
 class Explorer {
@@ -139,12 +145,13 @@ class Explorer {
     }
   };
 
-  /// How many states are expanded in one go: enough that going down the tree to them is shared by many, and no more than
-  /// what comes of them can be held at ease.
+  /// How many states are expanded in one go: enough that going down the tree to them is shared by many, and
+  /// no more than what comes of them can be held at ease.
   static constexpr std::size_t longest_stretch = Set::holds_states ? 512 : 256;
   static constexpr std::size_t batch_bytes = std::size_t{4} << 20;
   [[nodiscard]] std::size_t fitting_stretch() const {
-    return std::clamp<std::size_t>(batch_bytes / std::max<std::size_t>(1, bytes_from_one_state_), 1, longest_stretch);
+    return std::clamp<std::size_t>(batch_bytes / std::max<std::size_t>(1, bytes_from_one_state_), 1,
+                                   longest_stretch);
   }
 
   void insert_start() {
@@ -164,7 +171,8 @@ class Explorer {
     }
   }
 
-  // --- expanding, by any thread ----------------------------------------------------------------------------------
+  // --- expanding, by any thread
+  // ----------------------------------------------------------------------------------
 
   void expand_stretch(Model& model, std::size_t depth, std::size_t first, std::size_t last, Batch& batch) {
     for_each_state(model, depth, first, last, [&](std::uint32_t place, const State& state) {
@@ -172,7 +180,8 @@ class Explorer {
         const std::size_t begin = batch.keys.size();
         add_key(model, next, batch.keys);
         const std::uint64_t hash = hash_bytes(std::span{batch.keys}.subspan(begin));
-        batch.transitions.push_back({hash, place, static_cast<std::uint32_t>(batch.keys.size()), action, broken});
+        batch.transitions.push_back(
+            {hash, place, static_cast<std::uint32_t>(batch.keys.size()), action, broken});
       });
     });
   }
@@ -204,7 +213,8 @@ class Explorer {
     std::size_t depth;
   };
 
-  [[nodiscard]] std::vector<Ancestors> ancestors_of(std::size_t depth, std::size_t first, std::size_t last) const {
+  [[nodiscard]] std::vector<Ancestors> ancestors_of(std::size_t depth, std::size_t first,
+                                                    std::size_t last) const {
     std::vector<Ancestors> needed(depth + 1);
     for (std::size_t place = first; place < last; ++place) {
       needed[depth].places.push_back(static_cast<std::uint32_t>(place));
@@ -214,13 +224,14 @@ class Explorer {
       std::vector<std::uint32_t>& above = needed[level - 1].places;
       const SearchTree::Level& tree = tree_[level];
       std::size_t i = 0;
-      tree.parents.for_each(here.places.front(), here.places.back() + 1u, [&](std::size_t place, std::uint32_t parent) {
-        if (here.places[i] != place) return;
-        ++i;
-        here.parents.push_back(parent);
-        here.actions.push_back(tree.actions[place]);
-        if (above.empty() || above.back() != parent) above.push_back(parent);
-      });
+      tree.parents.for_each(here.places.front(), here.places.back() + 1u,
+                            [&](std::size_t place, std::uint32_t parent) {
+                              if (here.places[i] != place) return;
+                              ++i;
+                              here.parents.push_back(parent);
+                              here.actions.push_back(tree.actions[place]);
+                              if (above.empty() || above.back() != parent) above.push_back(parent);
+                            });
     }
     return needed;
   }
@@ -237,9 +248,11 @@ class Explorer {
                  [&](Action, const State& next) { go_down(model, cursor, level + 1, next, visit); });
   }
 
-  // --- one level -------------------------------------------------------------------------------------------------
+  // --- one level
+  // -------------------------------------------------------------------------------------------------
 
-  /// Stretches are handed out in order and taken in, in order. `mutex` guards all but the batches being filled.
+  /// Stretches are handed out in order and taken in, in order. `mutex` guards all but the batches being
+  /// filled.
   struct LevelWork {
     std::size_t depth = 0;
     std::size_t states = 0;
@@ -284,11 +297,13 @@ class Explorer {
     }
   }
 
-  /// Expands the next stretch and takes in what is ready; false when there is none left or the search is over.
+  /// Expands the next stretch and takes in what is ready; false when there is none left or the search is
+  /// over.
   bool one_stretch(LevelWork& work, Model& model) {
     std::unique_lock lock{work.mutex};
     // Nobody may run so far ahead that what waits to be taken in piles up.
-    work.changed.wait(lock, [&] { return work.error || end_ || work.next_stretch < work.next_merge + 4 * models_.size(); });
+    work.changed.wait(
+        lock, [&] { return work.error || end_ || work.next_stretch < work.next_merge + 4 * models_.size(); });
     if (work.error || end_ || work.next_stretch * work.stretch >= work.states) return false;
     const std::size_t mine = work.next_stretch++;
     Batch batch = take_spare(work);
@@ -354,11 +369,13 @@ class Explorer {
     }
     report();
     if (memory_bytes() >= bounds_.memory_bytes) return SearchEnd::memory;
-    if (control_.stop != nullptr && control_.stop->load(std::memory_order_relaxed)) return SearchEnd::interrupted;
+    if (control_.stop != nullptr && control_.stop->load(std::memory_order_relaxed))
+      return SearchEnd::interrupted;
     return std::nullopt;
   }
 
-  // --- what came of it -------------------------------------------------------------------------------------------
+  // --- what came of it
+  // -------------------------------------------------------------------------------------------
 
   [[nodiscard]] std::vector<Action> actions_to(std::size_t depth, std::uint32_t place) {
     const std::vector<std::uint32_t> line = tree_.line_of(depth, place);
@@ -373,9 +390,7 @@ class Explorer {
     return actions;
   }
 
-  [[nodiscard]] State state_at(std::size_t level, std::uint32_t place) const
-    requires(Set::holds_states)
-  {
+  [[nodiscard]] State state_at(std::size_t level, std::uint32_t place) const requires(Set::holds_states) {
     return std::bit_cast<State>(set_[tree_[level].first + place]);
   }
 
@@ -411,7 +426,8 @@ class Explorer {
   Set set_;
   SearchTree tree_;
   std::optional<SearchEnd> end_;
-  std::size_t bytes_from_one_state_ = 0;  ///< the most that expanding one took in a batch, on average over a stretch
+  std::size_t bytes_from_one_state_ =
+      0;  ///< the most that expanding one took in a batch, on average over a stretch
   struct {
     std::uint32_t parent = 0;
     Action action = 0;

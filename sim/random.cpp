@@ -73,7 +73,9 @@ double exponential_of(double x) {
 
 }  // namespace
 
-double Stream::lognormal(double median, double sigma) { return median * exponential_of(sigma * normal()); }
+double Stream::lognormal(double median, double sigma) {
+  return median * exponential_of(sigma * normal());
+}
 
 double Stream::exponential(double mean) {
   return -mean * natural_log(uniform());

@@ -1,5 +1,5 @@
-// How each state of a breadth-first search was first reached. Parents never fall from one state to the next, so that a
-// state's parent takes about two bits.
+// How each state of a breadth-first search was first reached. Parents never fall from one state to the next,
+// so that a state's parent takes about two bits.
 #pragma once
 
 #include <bit>
@@ -13,8 +13,8 @@ namespace drybus::sim {
 /// One of the things that can be done in a state; their order is the order of the search.
 using Action = std::uint16_t;
 
-/// The parents of one level's states, as places in the level before. For each state: a zero for every place that its
-/// parent is beyond that of the state before, then a one.
+/// The parents of one level's states, as places in the level before. For each state: a zero for every place
+/// that its parent is beyond that of the state before, then a one.
 class ParentLinks {
  public:
   /// REQUIRES: `parent` is not less than the last one.
@@ -73,14 +73,15 @@ class ParentLinks {
   std::size_t size_ = 0;
 };
 
-/// All levels of a search. Level 0 is the initial state. Levels before the last may be read while that one grows.
+/// All levels of a search. Level 0 is the initial state. Levels before the last may be read while that one
+/// grows.
 class SearchTree {
  public:
   struct Level {
     std::uint64_t first = 0;  ///< how many states the levels before have
     std::size_t states = 0;
-    ParentLinks parents;           ///< none at level 0
-    std::vector<Action> actions;   ///< likewise; empty when not kept
+    ParentLinks parents;          ///< none at level 0
+    std::vector<Action> actions;  ///< likewise; empty when not kept
   };
 
   /// `keeps_actions`: false when the model can find out again which action leads from one state to another.

@@ -9,7 +9,8 @@ std::span<const std::byte> KeySet::key_at(std::uint64_t slot) const {
   const std::byte* at = at_offset(slot);
   auto length = std::to_integer<std::size_t>(at[0]);
   if (length < 0x80) return {at + 1, length};
-  length = (length & 0x7f) << 16 | std::to_integer<std::size_t>(at[1]) << 8 | std::to_integer<std::size_t>(at[2]);
+  length =
+      (length & 0x7f) << 16 | std::to_integer<std::size_t>(at[1]) << 8 | std::to_integer<std::size_t>(at[2]);
   return {at + 3, length};
 }
 

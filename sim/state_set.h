@@ -1,5 +1,6 @@
-// Sets of states already met, for exhaustive search: exact with states of one size, exact with keys of any length, and
-// fingerprints only. All are open-addressed tables beside an arena; nothing is allocated per state.
+// Sets of states already met, for exhaustive search: exact with states of one size, exact with keys of any
+// length, and fingerprints only. All are open-addressed tables beside an arena; nothing is allocated per
+// state.
 //
 // What each costs for one state, besides its own bytes (tests/sim/state_set_test.cpp):
 //   StateSet        4 bytes / load, 0.57 ... 0.85
@@ -28,8 +29,12 @@ inline std::size_t place_among(std::size_t count, std::uint64_t hash) {
 }
 
 /// How full an open-addressed table may get before it grows by half.
-constexpr std::size_t fullest(std::size_t slots) { return slots - slots / 7; }
-constexpr std::size_t grown(std::size_t slots) { return slots + slots / 2; }
+constexpr std::size_t fullest(std::size_t slots) {
+  return slots - slots / 7;
+}
+constexpr std::size_t grown(std::size_t slots) {
+  return slots + slots / 2;
+}
 inline constexpr std::size_t fewest_slots = 1024;
 
 /// States of `Size` bytes, each stored once, in the order in which they were first met.
@@ -52,7 +57,8 @@ class StateSet {
   void prefetch(std::uint64_t hash) const { __builtin_prefetch(&slots_[place_among(slots_.size(), hash)]); }
   void prefetch_more(std::uint64_t hash) const {
     const std::uint32_t slot = slots_[place_among(slots_.size(), hash)];
-    if (slot != empty && slot >> index_bits_ == tag_of(hash)) __builtin_prefetch(&(*this)[slot & index_mask()]);
+    if (slot != empty && slot >> index_bits_ == tag_of(hash))
+      __builtin_prefetch(&(*this)[slot & index_mask()]);
   }
 
   /// True when the state was not there. REQUIRES: `key` has `Size` bytes and `hash` is its hash.
@@ -61,7 +67,8 @@ class StateSet {
     const std::uint32_t tag = tag_of(hash);
     for (; slots_[at] != empty; at = at + 1 == slots_.size() ? 0 : at + 1) {
       const std::uint32_t slot = slots_[at];
-      if (slot >> index_bits_ == tag && std::memcmp((*this)[slot & index_mask()].data(), key.data(), Size) == 0) {
+      if (slot >> index_bits_ == tag &&
+          std::memcmp((*this)[slot & index_mask()].data(), key.data(), Size) == 0) {
         return false;
       }
     }
@@ -84,7 +91,8 @@ class StateSet {
   using Block = std::array<Bytes, block_states>;
 
   [[nodiscard]] std::uint32_t index_mask() const { return (std::uint32_t{1} << index_bits_) - 1; }
-  /// The bits of a slot that its index leaves free hold a part of the hash, so that few strangers are compared.
+  /// The bits of a slot that its index leaves free hold a part of the hash, so that few strangers are
+  /// compared.
   [[nodiscard]] std::uint32_t tag_of(std::uint64_t hash) const {
     return static_cast<std::uint32_t>(hash) & (empty >> index_bits_);
   }
@@ -167,8 +175,8 @@ class KeySet {
   std::size_t size_ = 0;
 };
 
-/// Only 64-bit fingerprints of keys: two states that share one are taken for the same, and what follows from the second
-/// is then never looked at. `omission_probability` says how likely that is.
+/// Only 64-bit fingerprints of keys: two states that share one are taken for the same, and what follows from
+/// the second is then never looked at. `omission_probability` says how likely that is.
 class FingerprintSet {
  public:
   static constexpr bool holds_states = false;
@@ -198,7 +206,8 @@ class FingerprintSet {
   std::size_t size_ = 0;
 };
 
-/// The chance that any two of `states` share a fingerprint of `bits`: at most n^2 / 2^(bits + 1) (the birthday bound).
+/// The chance that any two of `states` share a fingerprint of `bits`: at most n^2 / 2^(bits + 1) (the
+/// birthday bound).
 double omission_probability(std::uint64_t states, int bits = 64);
 
 }  // namespace drybus::sim

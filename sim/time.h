@@ -27,8 +27,12 @@ inline constexpr Instant start_of_run{};
 /// Later than anything that is ever scheduled.
 inline constexpr Instant never = Instant::max();
 
-constexpr double seconds(Duration d) { return static_cast<double>(d.count()) * 1e-9; }
-constexpr double seconds(Instant t) { return seconds(t.time_since_epoch()); }
+constexpr double seconds(Duration d) {
+  return static_cast<double>(d.count()) * 1e-9;
+}
+constexpr double seconds(Instant t) {
+  return seconds(t.time_since_epoch());
+}
 
 /// The time that `bits` take at `bits_per_second` (> 0), rounded up to a whole nanosecond.
 constexpr Duration transmission_time(std::int64_t bits, std::int64_t bits_per_second) {

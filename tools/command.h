@@ -11,7 +11,7 @@ namespace drybus::tools {
 
 /// Exit codes, the same everywhere.
 inline constexpr int exit_fine = 0;
-inline constexpr int exit_failed = 1;  ///< an expectation failed, or what must not be was found
+inline constexpr int exit_failed = 1;    ///< an expectation failed, or what must not be was found
 inline constexpr int exit_unusable = 2;  ///< the input or the usage is wrong
 
 using Arguments = std::span<const std::string>;

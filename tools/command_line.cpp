@@ -57,7 +57,8 @@ bool CommandLine::parse(Arguments arguments) {
 void CommandLine::refuse_unknown(const std::string& option) const {
   std::vector<std::string> known;
   for (const auto& each : options_.options()) known.push_back("--" + each->long_name());
-  throw Unusable{fmt::format("unknown option '{}'.{}\nusage: {}", option, did_you_mean(option, known), usage_)};
+  throw Unusable{
+      fmt::format("unknown option '{}'.{}\nusage: {}", option, did_you_mean(option, known), usage_)};
 }
 
 void CommandLine::offer_json() {
@@ -94,7 +95,8 @@ std::uint64_t CommandLine::number(const std::string& option) const {
 sim::Duration CommandLine::duration(const std::string& option) const {
   const std::string value = text(option);
   const auto duration = parse_duration(value);
-  if (!duration) throw Unusable{fmt::format("--{}: '{}' is no time; give its unit, such as 200s or 3min", option, value)};
+  if (!duration)
+    throw Unusable{fmt::format("--{}: '{}' is no time; give its unit, such as 200s or 3min", option, value)};
   return *duration;
 }
 

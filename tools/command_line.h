@@ -32,7 +32,9 @@ class CommandLine {
   [[nodiscard]] bool json_wanted() const;
 
   [[nodiscard]] bool has(const std::string& option) const { return values_.count(option) != 0; }
-  [[nodiscard]] std::string text(const std::string& option) const { return values_[option].as<std::string>(); }
+  [[nodiscard]] std::string text(const std::string& option) const {
+    return values_[option].as<std::string>();
+  }
   [[nodiscard]] std::optional<std::string> optional_text(const std::string& option) const;
   /// Every value of an option that may be given several times.
   [[nodiscard]] std::vector<std::string> texts(const std::string& option) const;
@@ -40,7 +42,8 @@ class CommandLine {
   /// A time with its unit, such as "90s" or "2 h".
   [[nodiscard]] sim::Duration duration(const std::string& option) const;
 
-  /// Adds --from and --to, times on the clock of a run. `what` is what is done to the part between them: "draw".
+  /// Adds --from and --to, times on the clock of a run. `what` is what is done to the part between them:
+  /// "draw".
   void offer_span(const std::string& what);
   /// Those of the two that were given. Throws Unusable when they are the wrong way round.
   void read_span(sim::Instant& from, sim::Instant& to) const;

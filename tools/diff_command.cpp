@@ -51,28 +51,33 @@ Side side_of(const std::string& path) {
 /// "1,2"
 std::pair<std::string, std::string> two_of(const std::string& option, const std::string& text) {
   const std::size_t comma = text.find(',');
-  if (comma == 0 || comma == std::string::npos || comma + 1 == text.size() || text.find(',', comma + 1) != std::string::npos) {
+  if (comma == 0 || comma == std::string::npos || comma + 1 == text.size() ||
+      text.find(',', comma + 1) != std::string::npos) {
     throw Unusable{fmt::format("--{} {}: expected two, with a comma between them", option, text)};
   }
   return {text.substr(0, comma), text.substr(comma + 1)};
 }
 
 Side side_with_seed(const std::string& path, const std::string& seed) {
-  const bool whole = !seed.empty() && seed.find_first_not_of("0123456789") == std::string::npos && seed.size() < 20;
+  const bool whole =
+      !seed.empty() && seed.find_first_not_of("0123456789") == std::string::npos && seed.size() < 20;
   if (!whole) throw Unusable{fmt::format("--seeds: '{}' is no whole number", seed)};
-  return run_side(fmt::format("{} with seed {}", path, seed), load_scenario(path).scenario, std::stoull(seed));
+  return run_side(fmt::format("{} with seed {}", path, seed), load_scenario(path).scenario,
+                  std::stoull(seed));
 }
 
 /// The scenario's text with another family's name in it.
 Side side_with_family(const std::string& path, const std::string& family) {
   std::string text = load_scenario(path).sources.front().text;
   const std::size_t line = text.starts_with("family:") ? 0 : text.find("\nfamily:");
-  if (line == std::string::npos) throw Unusable{fmt::format("{}: its family is not named in a line of its own", path)};
+  if (line == std::string::npos)
+    throw Unusable{fmt::format("{}: its family is not named in a line of its own", path)};
   const std::size_t from = text.find("family:", line);
   text.replace(from, text.find('\n', from) - from, "family: " + family);
   auto reading = read_scenario_text(text, path);
   if (!reading.ok()) {
-    throw Unusable{fmt::format("{} does not fit the family {}:\n{}", path, family, to_text(reading.problems()))};
+    throw Unusable{
+        fmt::format("{} does not fit the family {}:\n{}", path, family, to_text(reading.problems()))};
   }
   return run_side(fmt::format("{} with family {}", path, family), reading.value().scenario, std::nullopt);
 }
@@ -80,7 +85,8 @@ Side side_with_family(const std::string& path, const std::string& family) {
 std::pair<Side, Side> sides_of(const CommandLine& line) {
   const std::vector<std::string>& words = line.words();
   const bool one_scenario = line.has("seeds") || line.has("families");
-  if (one_scenario && words.size() != 1) throw Unusable{"--seeds and --families compare one scenario with itself"};
+  if (one_scenario && words.size() != 1)
+    throw Unusable{"--seeds and --families compare one scenario with itself"};
   if (line.has("seeds")) {
     const auto [a, b] = two_of("seeds", line.text("seeds"));
     return {side_with_seed(words[0], a), side_with_seed(words[0], b)};
@@ -101,7 +107,8 @@ std::string side_text(const Side& side, std::size_t index) {
   std::string text = side.name + "\n";
   if (index >= side.record.size()) return text + "    has ended before that\n";
   for (const ToldEntry* entry : causes_of(side.record, index)) {
-    text += fmt::format("  {}{:>9}  {}\n", text.ends_with(side.name + "\n") ? "  " : "< ", clock_of(*entry), entry->text);
+    text += fmt::format("  {}{:>9}  {}\n", text.ends_with(side.name + "\n") ? "  " : "< ", clock_of(*entry),
+                        entry->text);
   }
   return text;
 }
@@ -113,19 +120,22 @@ std::string seen_text(const Side& side, std::size_t index) {
 
 std::string as_text(const Side& a, const Side& b, const std::optional<Parting>& parting) {
   if (!parting) return fmt::format("the two runs are the same: {} entries\n", a.record.size());
-  std::string text = fmt::format("the runs part at entry {}, after {} that are alike; what led to it follows each\n\n",
-                                 parting->a + 1, parting->a);
+  std::string text =
+      fmt::format("the runs part at entry {}, after {} that are alike; what led to it follows each\n\n",
+                  parting->a + 1, parting->a);
   text += side_text(a, parting->a) + "\n" + side_text(b, parting->b) + "\n";
   const auto seen = first_visible_difference(a.record, b.record);
   if (!seen) return text + "A person would have seen no difference.\n";
-  return text + "What a person would have seen differently first:\n" + seen_text(a, seen->a) + seen_text(b, seen->b);
+  return text + "What a person would have seen differently first:\n" + seen_text(a, seen->a) +
+         seen_text(b, seen->b);
 }
 
 json::value entry_json(const Side& side, std::size_t index) {
   if (index >= side.record.size()) return nullptr;
   json::array causes;
   for (const ToldEntry* entry : causes_of(side.record, index)) {
-    causes.push_back({{"id", entry->id}, {"at_s", static_cast<double>(entry->at_ns) * 1e-9}, {"text", entry->text}});
+    causes.push_back(
+        {{"id", entry->id}, {"at_s", static_cast<double>(entry->at_ns) * 1e-9}, {"text", entry->text}});
   }
   return causes;
 }

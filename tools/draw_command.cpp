@@ -97,7 +97,8 @@ int draw_command(Arguments arguments) {
     throw Unusable{fmt::format("{}: the script is not over after {}; a longer run needs --until", name,
                                model::duration_text(run_options.until))};
   }
-  if (result.broken_off) print_err(fmt::format("drybus: {}\n", describe(loaded.scenario, *result.broken_off)));
+  if (result.broken_off)
+    print_err(fmt::format("drybus: {}\n", describe(loaded.scenario, *result.broken_off)));
   const Timeline timeline =
       read_timeline(loaded.scenario, result, run_options.seed.value_or(loaded.scenario.seed));
   const picture::PictureOptions options = options_of(line, timeline.end);

@@ -7,9 +7,9 @@
 
 #include "model/trace.h"
 #include "tools/command.h"
+#include "tools/command_line.h"
 #include "tools/export/capture_reader.h"
 #include "tools/export/record_reader.h"
-#include "tools/command_line.h"
 #include "tools/output.h"
 #include "tools/scenario_files.h"
 #include "tools/script/catalogue_reader.h"
@@ -39,7 +39,8 @@ LoadedRun load_capsule(const std::string& path, std::string_view firmware) {
 
 std::string bytes_of(const std::string& path, std::size_t most) {
   auto text = DiskFiles{most}.read(path);
-  if (const auto* refusal = std::get_if<Files::Refusal>(&text)) throw Unusable{fmt::format("{}: {}", path, refusal->why)};
+  if (const auto* refusal = std::get_if<Files::Refusal>(&text))
+    throw Unusable{fmt::format("{}: {}", path, refusal->why)};
   return std::move(std::get<std::string>(text));
 }
 

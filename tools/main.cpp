@@ -21,10 +21,13 @@ using namespace drybus::tools;
 std::string help() {
   std::string text = "drybus: a dry run of a lighting-control bus\n\n";
   for (const Command& command : commands()) {
-    text += fmt::format("  drybus {:<34} {}\n", fmt::format("{} {}", command.name, command.usage), command.summary);
+    text += fmt::format("  drybus {:<34} {}\n", fmt::format("{} {}", command.name, command.usage),
+                        command.summary);
   }
-  text += "\ndrybus COMMAND --help tells a command's options.\n"
-          "Exit codes: 0 fine, 1 an expectation failed or something was found, 2 the input or the usage is wrong.\n";
+  text +=
+      "\ndrybus COMMAND --help tells a command's options.\n"
+      "Exit codes: 0 fine, 1 an expectation failed or something was found, 2 the input or the usage is "
+      "wrong.\n";
   return text;
 }
 
@@ -69,7 +72,8 @@ int dispatch_safely(const std::vector<std::string>& words) {
 
 /// Somebody's firmware may take the process that it runs in with it.
 bool brings_firmware(const std::vector<std::string>& words) {
-  return std::any_of(words.begin(), words.end(), [](const std::string& word) { return word.starts_with("--firmware"); });
+  return std::any_of(words.begin(), words.end(),
+                     [](const std::string& word) { return word.starts_with("--firmware"); });
 }
 
 }  // namespace

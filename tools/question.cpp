@@ -25,7 +25,8 @@ std::optional<sim::Duration> parse_colons(std::string_view text) {
   for (std::size_t colon = text.find(':'); colon != std::string_view::npos; colon = text.find(':')) {
     std::int64_t part = 0;
     const auto [end, error] = std::from_chars(text.data(), text.data() + colon, part);
-    if (error != std::errc{} || end != text.data() + colon || part < 0 || whole > 1'000'000 || part > 1'000'000) {
+    if (error != std::errc{} || end != text.data() + colon || part < 0 || whole > 1'000'000 ||
+        part > 1'000'000) {
       return std::nullopt;
     }
     whole = (whole + part) * 60;
@@ -38,7 +39,8 @@ std::optional<sim::Duration> parse_colons(std::string_view text) {
 
 std::vector<model::Fact> facts_of(const model::Scenario& scenario, model::DeviceId device) {
   using model::Fact;
-  if (scenario.site.is_plate(device)) return {Fact::mode, Fact::indicator, Fact::channel, Fact::site, Fact::zone};
+  if (scenario.site.is_plate(device))
+    return {Fact::mode, Fact::indicator, Fact::channel, Fact::site, Fact::zone};
   return {Fact::address, Fact::mode, Fact::level, Fact::indicator, Fact::power_up,
           Fact::load,    Fact::site, Fact::zone,  Fact::channel};
 }
@@ -57,8 +59,8 @@ model::Question question_of_fact(const model::Scenario& scenario, const std::str
   const auto device = scenario.site.find_device(device_word);
   if (!device) {
     const std::vector<std::string> names = device_names(scenario);
-    throw Unusable{fmt::format("'{}': there is no device '{}' in this scenario.{} It has {}.", asked, device_word,
-                               did_you_mean(device_word, names), fmt::join(names, ", "))};
+    throw Unusable{fmt::format("'{}': there is no device '{}' in this scenario.{} It has {}.", asked,
+                               device_word, did_you_mean(device_word, names), fmt::join(names, ", "))};
   }
   std::vector<std::string> right;
   for (const model::Fact fact : facts_of(scenario, *device)) {
@@ -80,13 +82,15 @@ model::Question question_of_finding(const model::Counterfactual& runs, const std
   if (!id) {
     std::vector<std::string> known(words::findings().begin(), words::findings().end());
     for (const std::string& name : device_names(runs.scenario())) known.push_back(name + ".address");
-    throw Unusable{fmt::format("'{}' is neither DEVICE.FACT (such as {}.{}) nor the id of a finding.{}", asked,
-                               device_names(runs.scenario()).back(), "address", did_you_mean(asked, known))};
+    throw Unusable{fmt::format("'{}' is neither DEVICE.FACT (such as {}.{}) nor the id of a finding.{}",
+                               asked, device_names(runs.scenario()).back(), "address",
+                               did_you_mean(asked, known))};
   }
   std::set<std::string_view> found;
   for (const auto& each : runs.actual().watch.observations(runs.scenario(), runs.actual().world)) {
     found.insert(to_string(each.id));
-    const bool then = !at || (each.at <= *at + model::finding_slack && each.until.value_or(sim::never) >= *at);
+    const bool then =
+        !at || (each.at <= *at + model::finding_slack && each.until.value_or(sim::never) >= *at);
     if (each.id != *id || !then) continue;
     model::Question question;
     question.device = each.devices.front();
@@ -100,10 +104,12 @@ model::Question question_of_finding(const model::Counterfactual& runs, const std
                              found.empty() ? "none" : fmt::format("{}", fmt::join(found, ", ")))};
 }
 
-std::optional<sim::Instant> read_moment(const model::Counterfactual& runs, const std::optional<std::string>& text) {
+std::optional<sim::Instant> read_moment(const model::Counterfactual& runs,
+                                        const std::optional<std::string>& text) {
   if (!text) return std::nullopt;
   const auto at = parse_clock(*text);
-  if (!at) throw Unusable{fmt::format("--at {}: expected a time on the run's clock, such as 222s or 3:42.1", *text)};
+  if (!at)
+    throw Unusable{fmt::format("--at {}: expected a time on the run's clock, such as 222s or 3:42.1", *text)};
   const sim::Instant end = runs.actual().world.now;
   if (*at > end) {
     throw Unusable{fmt::format("--at {}: the run goes from 0:00.0 to {}", *text, model::clock_text(end))};
@@ -125,7 +131,8 @@ std::optional<sim::Instant> parse_clock(std::string_view text) {
 model::Question read_question(const model::Counterfactual& runs, const std::string& asked,
                               const std::optional<std::string>& at_text) {
   if (runs.unfinished()) {
-    throw Unusable{fmt::format("the script is not over after {}", model::duration_text(model::default_run_bound))};
+    throw Unusable{
+        fmt::format("the script is not over after {}", model::duration_text(model::default_run_bound))};
   }
   const auto at = read_moment(runs, at_text);
   const std::size_t dot = asked.find('.');

@@ -217,7 +217,8 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   } else if (!output.empty()) {
     print_err("there is no cure to write\n");
   }
-  const Told told{name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output, {}, 1};
+  const Told told{
+      name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output, {}, 1};
   const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
   output == "-" && cure.end != model::Cure::End::no_cure ? print_err(text) : print_out(text);
   return cure.end == model::Cure::End::no_cure ? exit_failed : exit_fine;

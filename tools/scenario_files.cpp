@@ -17,7 +17,8 @@ namespace {
 
 /// Whether a line near the top of the file begins with the key.
 bool begins_with(const std::filesystem::path& path, const std::string& key) {
-  // A pipe would keep us waiting, and a file may be one endless line: the reader refuses both, so look no further.
+  // A pipe would keep us waiting, and a file may be one endless line: the reader refuses both, so look no
+  // further.
   std::error_code error;
   if (!std::filesystem::is_regular_file(path, error)) return false;
   std::string head(most_head_bytes, '\0');
@@ -29,9 +30,13 @@ bool begins_with(const std::filesystem::path& path, const std::string& key) {
 
 }  // namespace
 
-bool begins_scenario(const std::filesystem::path& path) { return begins_with(path, "drybus:"); }
+bool begins_scenario(const std::filesystem::path& path) {
+  return begins_with(path, "drybus:");
+}
 
-bool begins_report(const std::filesystem::path& path) { return begins_with(path, "drybus-report:"); }
+bool begins_report(const std::filesystem::path& path) {
+  return begins_with(path, "drybus-report:");
+}
 
 std::vector<std::string> scenario_files(std::span<const std::string> paths) {
   namespace fs = std::filesystem;
@@ -44,8 +49,10 @@ std::vector<std::string> scenario_files(std::span<const std::string> paths) {
       continue;
     }
     std::vector<std::string> below;
-    for (const auto& entry : fs::recursive_directory_iterator(path, fs::directory_options::skip_permission_denied, error)) {
-      if (entry.is_regular_file(error) && entry.path().extension() == ".yaml" && begins_scenario(entry.path())) {
+    for (const auto& entry :
+         fs::recursive_directory_iterator(path, fs::directory_options::skip_permission_denied, error)) {
+      if (entry.is_regular_file(error) && entry.path().extension() == ".yaml" &&
+          begins_scenario(entry.path())) {
         below.push_back(entry.path().string());
       }
     }

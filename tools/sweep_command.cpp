@@ -40,7 +40,9 @@ struct Study {
   std::uint64_t values = 0;
 
   [[nodiscard]] sim::Duration value(std::uint64_t index) const {
-    return values < 2 ? from : from + (to - from) * static_cast<std::int64_t>(index) / static_cast<std::int64_t>(values - 1);
+    return values < 2 ? from
+                      : from + (to - from) * static_cast<std::int64_t>(index) /
+                                   static_cast<std::int64_t>(values - 1);
   }
 };
 
@@ -77,10 +79,11 @@ std::uint64_t whole_number(std::string_view text, std::string_view what) {
 }
 
 Study study_of(const std::string& text) {
-  const std::string shape = fmt::format("--vary {}: expected NAME=FROM..TO/COUNT, such as time_out=60s..600s/10", text);
+  const std::string shape =
+      fmt::format("--vary {}: expected NAME=FROM..TO/COUNT, such as time_out=60s..600s/10", text);
   const std::size_t equals = text.find('='), dots = text.find(".."), slash = text.rfind('/');
-  if (equals == std::string::npos || dots == std::string::npos || slash == std::string::npos || dots < equals ||
-      slash < dots) {
+  if (equals == std::string::npos || dots == std::string::npos || slash == std::string::npos ||
+      dots < equals || slash < dots) {
     throw Unusable{shape};
   }
   Study study;
@@ -101,7 +104,8 @@ Shard shard_of(const std::string& text) {
   if (slash == std::string::npos) throw Unusable{fmt::format("--shard {}: expected I/N, such as 2/8", text)};
   const Shard shard{whole_number(std::string_view{text}.substr(0, slash), "--shard"),
                     whole_number(std::string_view{text}.substr(slash + 1), "--shard")};
-  if (shard.index < 1 || shard.index > shard.of) throw Unusable{fmt::format("--shard {}: I is between 1 and N", text)};
+  if (shard.index < 1 || shard.index > shard.of)
+    throw Unusable{fmt::format("--shard {}: I is between 1 and N", text)};
   return shard;
 }
 
@@ -110,7 +114,8 @@ void set_parameter(model::Family& family, const std::string& parameter, sim::Dur
   const std::vector<std::string> known{"time_out", "plate.time_out", "module.time_out", "plate.setup_hold",
                                        "module.setup_hold"};
   if (std::find(known.begin(), known.end(), parameter) == known.end()) {
-    throw Unusable{fmt::format("--vary: unknown parameter '{}'.{}", parameter, did_you_mean(parameter, known))};
+    throw Unusable{
+        fmt::format("--vary: unknown parameter '{}'.{}", parameter, did_you_mean(parameter, known))};
   }
   if (both || parameter == "plate.time_out") family.plate.time_out.after = value;
   if (both || parameter == "module.time_out") family.module.time_out.after = value;
@@ -197,7 +202,8 @@ std::vector<Row> sweep_all(const Request& request, const std::optional<Study>& s
       request.firmware.put_in(scenario);  // it is given the family's numbers
     }
     std::optional<SweepStore> store;
-    if (request.state) store.emplace(*request.state, key_of(request, row.value, study ? study->parameter : ""));
+    if (request.state)
+      store.emplace(*request.state, key_of(request, row.value, study ? study->parameter : ""));
     row.total = sweep_one(request, scenario, store ? &*store : nullptr, progress);
     rows.push_back(row);
   }
@@ -214,8 +220,8 @@ std::string rate_text(std::uint64_t hits, std::uint64_t runs) {
 }
 
 std::string table_of(const model::SweepPart& total) {
-  std::string text = fmt::format("  {:<22}{:>8}  {:>9}  {:<22} {}\n", "finding", "runs", "rate", "95 % interval (Wilson)",
-                                 "first in run");
+  std::string text = fmt::format("  {:<22}{:>8}  {:>9}  {:<22} {}\n", "finding", "runs", "rate",
+                                 "95 % interval (Wilson)", "first in run");
   for (std::size_t i = 0; i < model::finding_count; ++i) {
     if (total.hits[i] == 0) continue;
     text += fmt::format("  {:<22}{:<44} {}\n", to_string(static_cast<model::FindingId>(i)),
@@ -236,7 +242,8 @@ std::string as_text(const Request& request, const std::vector<Row>& rows, const 
     const auto best = std::min_element(rows.begin(), rows.end(), [](const Row& a, const Row& b) {
       return a.total.with_finding < b.total.with_finding;
     });
-    text += fmt::format("\nfewest runs with a finding: {} = {}\n", study->parameter, model::duration_text(*best->value));
+    text += fmt::format("\nfewest runs with a finding: {} = {}\n", study->parameter,
+                        model::duration_text(*best->value));
   }
   return text + fmt::format("replay a run: drybus sweep {} --seed {}{} --run N\n", request.name, request.seed,
                             request.firmware.options());
@@ -270,14 +277,16 @@ std::string as_json(const Request& request, const std::vector<Row>& rows, const 
   json::value parameter;
   if (study) parameter = study->parameter;
   return json_text(json::object{
-             {"scenario", request.name}, {"seed", request.seed}, {"parameter", parameter}, {"rows", all}}) + "\n";
+             {"scenario", request.name}, {"seed", request.seed}, {"parameter", parameter}, {"rows", all}}) +
+         "\n";
 }
 
 std::string plot_of(const Request& request, const std::vector<Row>& rows, const Study& study) {
   std::vector<RateSeries> series{{"any finding", {}}};
   std::vector<std::size_t> shown;
   for (std::size_t i = 0; i < model::finding_count && series.size() < 6; ++i) {
-    const bool occurs = std::any_of(rows.begin(), rows.end(), [&](const Row& row) { return row.total.hits[i] != 0; });
+    const bool occurs =
+        std::any_of(rows.begin(), rows.end(), [&](const Row& row) { return row.total.hits[i] != 0; });
     if (!occurs) continue;
     shown.push_back(i);
     series.push_back({std::string{to_string(static_cast<model::FindingId>(i))}, {}});
@@ -285,14 +294,17 @@ std::string plot_of(const Request& request, const std::vector<Row>& rows, const 
   for (const Row& row : rows) {
     const auto point = [&](std::uint64_t hits) {
       const sim::Interval interval = sim::wilson(hits, row.total.runs);
-      return RatePoint{sim::seconds(*row.value), static_cast<double>(hits) / static_cast<double>(row.total.runs),
-                       interval.low, interval.high};
+      return RatePoint{sim::seconds(*row.value),
+                       static_cast<double>(hits) / static_cast<double>(row.total.runs), interval.low,
+                       interval.high};
     };
     series[0].points.push_back(point(row.total.with_finding));
-    for (std::size_t i = 0; i < shown.size(); ++i) series[i + 1].points.push_back(point(row.total.hits[shown[i]]));
+    for (std::size_t i = 0; i < shown.size(); ++i)
+      series[i + 1].points.push_back(point(row.total.hits[shown[i]]));
   }
-  return rate_plot(fmt::format("{}: {} runs for each value", request.loaded.scenario.title, rows[0].total.runs),
-                   study.parameter + ", s", series);
+  return rate_plot(
+      fmt::format("{}: {} runs for each value", request.loaded.scenario.title, rows[0].total.runs),
+      study.parameter + ", s", series);
 }
 
 /// Tells one run of the sweep: its slips and its story.
@@ -301,7 +313,8 @@ int tell_run(const Request& request, std::uint64_t run) {
   std::vector<model::Slip> slips;
   const model::Scenario& scenario = sweeper.scenario_of(run, slips);
   std::string text = fmt::format("run {} of the sweep with seed {}\n", run, request.seed);
-  for (const model::Slip& slip : slips) text += fmt::format("  slip: {}\n", describe(request.loaded.scenario, slip));
+  for (const model::Slip& slip : slips)
+    text += fmt::format("  slip: {}\n", describe(request.loaded.scenario, slip));
   if (slips.empty()) text += "  no slip\n";
   model::RunOptions options;
   options.seed = request.seed + run;
@@ -316,14 +329,16 @@ int sweep_command(Arguments arguments) {
   CommandLine line{"drybus sweep SCENARIO [options]"};
   line.add()("runs,n", po::value<std::string>()->default_value("1000"), "how many");
   line.add()("seed", po::value<std::string>()->default_value("1"), "of the sweep");
-  line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: as many as there are cores");
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"),
+             "threads; 0: as many as there are cores");
   line.add()("no-slips", "people's timing only");
   line.add()("check-list", "a check-off list is used: fewer steps are forgotten");
   line.add()("vary", po::value<std::string>(), "a parameter study, such as time_out=60s..600s/10");
   line.add()("plot,o", po::value<std::string>(), "write the study there as a picture (.svg)");
   line.add()("shard", po::value<std::string>(), "only the I-th of N parts, such as 2/8");
   line.add()("state", po::value<std::string>(),
-             "keep finished blocks in this folder and go on from those that are there; run once more without --shard "
+             "keep finished blocks in this folder and go on from those that are there; run once more without "
+             "--shard "
              "to merge");
   line.add()("run", po::value<std::string>(), "tell one run of the sweep");
   offer_firmware(line);
@@ -334,8 +349,15 @@ int sweep_command(Arguments arguments) {
   const FirmwareChoice firmware = read_firmware(line);
   LoadedScenario loaded = load_scenario(line.words()[0]);
   firmware.put_in(loaded.scenario);
-  Request request{line.words()[0], loaded, {}, line.number("seed"), line.number("runs"), line.number("jobs"), {},
-                  line.optional_text("state"), firmware};
+  Request request{line.words()[0],
+                  loaded,
+                  {},
+                  line.number("seed"),
+                  line.number("runs"),
+                  line.number("jobs"),
+                  {},
+                  line.optional_text("state"),
+                  firmware};
   if (line.has("shard")) request.shard = shard_of(line.text("shard"));
   if (line.has("check-list")) request.factors.omit_ppb = 1'000'000;
   if (line.has("no-slips")) {
@@ -343,7 +365,8 @@ int sweep_command(Arguments arguments) {
     request.factors.let_go_early_ppb = 0;
   }
   const bool wants_json = line.json_wanted();
-  if (request.runs == 0 || request.runs > 1'000'000'000) throw Unusable{"--runs: between 1 and 1,000,000,000"};
+  if (request.runs == 0 || request.runs > 1'000'000'000)
+    throw Unusable{"--runs: between 1 and 1,000,000,000"};
   if (line.has("run")) return tell_run(request, line.number("run"));
 
   std::optional<Study> study;

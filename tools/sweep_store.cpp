@@ -50,8 +50,8 @@ std::optional<model::SweepPart> SweepStore::find(std::uint64_t first_run) const 
     if (part.first != first_run || part.runs == 0) throw Unusable{"of other runs"};
     return part;
   } catch (const std::exception& error) {
-    throw Unusable{fmt::format("{}: is no block of this sweep ({}); remove it or name another folder", path.string(),
-                               error.what())};
+    throw Unusable{fmt::format("{}: is no block of this sweep ({}); remove it or name another folder",
+                               path.string(), error.what())};
   }
 }
 
@@ -62,9 +62,12 @@ void SweepStore::keep(const model::SweepPart& part) const {
     findings[to_string(static_cast<model::FindingId>(i))] =
         json::object{{"runs", part.hits[i]}, {"first_run", part.first_run[i]}};
   }
-  const json::object block{{"sweep", key_},           {"first", part.first},
-                           {"runs", part.runs},       {"with_slip", part.with_slip},
-                           {"with_finding", part.with_finding}, {"findings", findings}};
+  const json::object block{{"sweep", key_},
+                           {"first", part.first},
+                           {"runs", part.runs},
+                           {"with_slip", part.with_slip},
+                           {"with_finding", part.with_finding},
+                           {"findings", findings}};
   write_file(file(part.first), json::serialize(block) + "\n");
 }
 

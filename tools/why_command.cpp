@@ -56,7 +56,8 @@ std::string step_text(const Told& told, const model::Cause& cause) {
   const std::uint16_t person = cause.step->person;
   const std::string whose = person == 0 ? "" : told.scenario.people[person].name + ": ";
   const std::string place = place_of(told, *step);
-  return fmt::format("{}{}{}", whose, describe(told.scenario, *step), place.empty() ? "" : fmt::format(" ({})", place));
+  return fmt::format("{}{}{}", whose, describe(told.scenario, *step),
+                     place.empty() ? "" : fmt::format(" ({})", place));
 }
 
 std::string would_be_text(const Told& told, const model::Cause& cause) {
@@ -72,22 +73,28 @@ std::string cause_text(const Told& told, const model::Cause& cause, std::size_t 
   const std::string first = fmt::format("{:>3}. {:>8}  ", number + 1, model::clock_text(cause.at));
   const std::string indent(first.size(), ' ');
   std::string text = paragraph(cause.text, width, first, indent);
-  if (const std::string step = step_text(told, cause); !step.empty()) text += paragraph(step, width, indent, indent);
+  if (const std::string step = step_text(told, cause); !step.empty())
+    text += paragraph(step, width, indent, indent);
   if (told.held.empty()) return text;
   const bool proved = told.held[number];
   const std::string verdict = proved ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
-  const std::string shown = proved ? would_be_text(told, cause) : cause.otherwise + ", nothing would have changed";
+  const std::string shown =
+      proved ? would_be_text(told, cause) : cause.otherwise + ", nothing would have changed";
   return text + paragraph(fmt::format("{}: {}", verdict, shown), width, indent, indent);
 }
 
-bool held(const Told& told, std::size_t number) { return told.held.empty() || told.held[number]; }
+bool held(const Told& told, std::size_t number) {
+  return told.held.empty() || told.held[number];
+}
 
 std::string more_reasons(const Told& told) {
   const std::size_t reasons = told.explanation.reasons.size();
   if (reasons <= most_reasons) return {};
   const bool all = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
   return fmt::format("And {} more that would have led to the same{}.\n", reasons - most_reasons,
-                     told.held.empty() ? "" : all ? ", each proved" : "");
+                     told.held.empty() ? ""
+                     : all             ? ", each proved"
+                                       : "");
 }
 
 std::string as_text(const Told& told) {
@@ -106,7 +113,8 @@ std::string as_text(const Told& told) {
   if (unaddressed && !told.explanation.offers.empty()) {
     text += "Offers\n";
     for (const model::Telling& offer : told.explanation.offers) {
-      text += paragraph(offer.text, width, fmt::format("     {:>8}  ", model::clock_text(offer.at)), std::string(15, ' '));
+      text += paragraph(offer.text, width, fmt::format("     {:>8}  ", model::clock_text(offer.at)),
+                        std::string(15, ' '));
     }
   }
   return text;
@@ -148,9 +156,11 @@ std::string as_json(const Told& told) {
 }
 
 void add_options(CommandLine& line) {
-  line.add()("at", po::value<std::string>(), "ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)");
+  line.add()("at", po::value<std::string>(),
+             "ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)");
   line.add()("prove", "run it again without each cause, and show what would have been");
-  line.add()("not", po::value<std::string>(), "why it is not this value: the smallest change after which it would have been");
+  line.add()("not", po::value<std::string>(),
+             "why it is not this value: the smallest change after which it would have been");
   line.add()("out,o", po::value<std::string>(), "write the scenario with that change there");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   offer_firmware(line);
@@ -160,7 +170,8 @@ void add_options(CommandLine& line) {
 std::vector<bool> proofs(const model::Counterfactual& runs, const model::Question& question,
                          const model::Explanation& explanation) {
   std::vector<bool> held;
-  for (const model::Cause* cause : explanation.causes()) held.push_back(holds(runs, question, explanation, *cause));
+  for (const model::Cause* cause : explanation.causes())
+    held.push_back(holds(runs, question, explanation, *cause));
   return held;
 }
 
@@ -177,8 +188,9 @@ int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const mo
   } else if (!way) {
     print_out(fmt::format("No single change to what the installer did makes {} {}.\n", asked, value));
   } else {
-    print_out(paragraph(fmt::format("{} would have been {}, {}. (Tried: {} runs.)", asked, value, way->change, way->tried),
-                        width, "", ""));
+    print_out(paragraph(
+        fmt::format("{} would have been {}, {}. (Tried: {} runs.)", asked, value, way->change, way->tried),
+        width, "", ""));
   }
   if (way && line.has("out")) {
     LoadedScenario changed = loaded;

@@ -60,7 +60,7 @@ class SiteMaker {
   Site make() {
     // Small sites are more common than large ones.
     const double share = draw_.uniform();
-    const std::size_t modules = 2 + static_cast<std::size_t>(39 * share * share * share);
+    const std::size_t modules = 2 + static_cast<std::size_t>(39 * share * share);
     const std::size_t channels = site_.family.plate.channels;
     const std::size_t plates =
         std::max((modules + channels - 1) / channels, draw_.between(1, std::min<std::size_t>(5, modules)));

@@ -8,13 +8,16 @@ namespace {
 
 using namespace drybus;
 
-/// Two plates and 48 modules, half a minute after a plate entered setup: beacons, blips and breathing under way.
+/// Two plates and 48 modules, half a minute after a plate entered setup: beacons, blips and breathing under
+/// way.
 struct Busy {
   model::Scenario scenario = tests::small_scenario(48, 2);
   model::World world;
   Busy() {
     tests::Script script{scenario};
-    script.hold("P1", tests::set, std::chrono::milliseconds{5500}).press("P1", tests::up).wait(std::chrono::minutes{2});
+    script.hold("P1", tests::set, std::chrono::milliseconds{5500})
+        .press("P1", tests::up)
+        .wait(std::chrono::minutes{2});
     world = model::initial_world(scenario);
     model::Simulation simulation{scenario, world};
     simulation.begin();

@@ -15,7 +15,12 @@ typedef struct module_record {
 } module_record;
 
 /* Memory: the record, then what is written in the last moment before power is gone. */
-enum { RECORD_AT = 0, LAST_LEVEL_AT = sizeof(module_record), SETUP_AT = LAST_LEVEL_AT + 2, MEMORY_SIZE = SETUP_AT + 1 };
+enum {
+  RECORD_AT = 0,
+  LAST_LEVEL_AT = sizeof(module_record),
+  SETUP_AT = LAST_LEVEL_AT + 2,
+  MEMORY_SIZE = SETUP_AT + 1
+};
 
 /* All that a module remembers while it has power. */
 typedef struct module_state {
@@ -51,9 +56,13 @@ static void start(const module* it, uint32_t timer, drybus_ns duration) {
   it->host->start_timer(it->device, timer, duration);
 }
 
-static void stop(const module* it, uint32_t timer) { it->host->stop_timer(it->device, timer); }
+static void stop(const module* it, uint32_t timer) {
+  it->host->stop_timer(it->device, timer);
+}
 
-static void tell(const module* it, uint32_t what, uint32_t a, uint32_t b) { it->host->tell(it->device, what, a, b); }
+static void tell(const module* it, uint32_t what, uint32_t a, uint32_t b) {
+  it->host->tell(it->device, what, a, b);
+}
 
 /* What shows when several apply: identify, before setup, before its plate's setup, before a blip. */
 static void show(const module* it) {
@@ -189,7 +198,9 @@ static void take(const module* it, const drybus_telegram* assign) {
 
 /* --- telegrams --- */
 
-static int is_addressed(const module_record* record) { return record->channel != 0; }
+static int is_addressed(const module_record* record) {
+  return record->channel != 0;
+}
 
 /* An unaddressed module obeys every zone of its site number. */
 static int is_for_me(const module_record* record, const drybus_telegram* telegram) {
@@ -207,7 +218,9 @@ static void show_myself(const module* it, const drybus_telegram* identify) {
   wink(it);
 }
 
-static int has_scene(const module* it, uint8_t scene) { return scene >= 1 && scene <= it->numbers->module_scenes; }
+static int has_scene(const module* it, uint8_t scene) {
+  return scene >= 1 && scene <= it->numbers->module_scenes;
+}
 
 static void obey_level(const module* it, uint16_t level) {
   tell(it, DRYBUS_TELL_OBEYED, 0, 0);
@@ -239,10 +252,18 @@ static void obey(const module* it, const drybus_telegram* telegram) {
       it->state->breathing = 0;
       stop(it, DRYBUS_TIMER_BREATHE);
       return;
-    case DRYBUS_ON: obey_level(it, DRYBUS_FULL_LEVEL); return;
-    case DRYBUS_OFF: obey_level(it, 0); return;
-    case DRYBUS_RECALL: recall(it, telegram->argument); return;
-    case DRYBUS_STORE: store_scene(it, telegram->argument); return;
+    case DRYBUS_ON:
+      obey_level(it, DRYBUS_FULL_LEVEL);
+      return;
+    case DRYBUS_OFF:
+      obey_level(it, 0);
+      return;
+    case DRYBUS_RECALL:
+      recall(it, telegram->argument);
+      return;
+    case DRYBUS_STORE:
+      store_scene(it, telegram->argument);
+      return;
     case DRYBUS_RAISE:
     case DRYBUS_LOWER:
       tell(it, DRYBUS_TELL_OBEYED, 0, 0);
@@ -252,7 +273,8 @@ static void obey(const module* it, const drybus_telegram* telegram) {
       tell(it, DRYBUS_TELL_OBEYED, 0, 0);
       set_level(it, now, 0);
       return;
-    default: return;
+    default:
+      return;
   }
 }
 
@@ -303,7 +325,8 @@ static void contact_now(const module* it) {
 
 /* --- handlers --- */
 
-static void on_provision(const drybus_host* host, drybus_device* device, void* state, const drybus_provision* provision) {
+static void on_provision(const drybus_host* host, drybus_device* device, void* state,
+                         const drybus_provision* provision) {
   const module it = module_of(host, device, state);
   module_record record = {0};
   record.site = provision->site;
@@ -347,7 +370,8 @@ static void on_reset(const drybus_host* host, drybus_device* device, void* state
   show(&it);
 }
 
-static void on_button(const drybus_host* host, drybus_device* device, void* state, uint32_t button, uint32_t closed) {
+static void on_button(const drybus_host* host, drybus_device* device, void* state, uint32_t button,
+                      uint32_t closed) {
   const module it = module_of(host, device, state);
   (void)button;
   (void)closed;
@@ -355,7 +379,8 @@ static void on_button(const drybus_host* host, drybus_device* device, void* stat
   show(&it);
 }
 
-static void on_telegram(const drybus_host* host, drybus_device* device, void* state, const drybus_telegram* telegram) {
+static void on_telegram(const drybus_host* host, drybus_device* device, void* state,
+                        const drybus_telegram* telegram) {
   const module it = module_of(host, device, state);
   if (PLANTED(CRC_CHECKED_TOO_LATE) && telegram->kind == DRYBUS_ASSIGN && it.state->in_setup) {
     take(&it, telegram);
@@ -385,18 +410,33 @@ static void on_timer(const drybus_host* host, drybus_device* device, void* state
       it.state->settling = 0;
       contact_now(&it);
       break;
-    case DRYBUS_TIMER_HOLD: enter_setup(&it); break;
-    case DRYBUS_TIMER_TIME_OUT: leave_setup(&it, DRYBUS_BY_TIME_OUT); break;
-    case DRYBUS_TIMER_STEADY: it.state->steady = 0; break;
-    case DRYBUS_TIMER_BREATHE: it.state->breathing = 0; break;
-    case DRYBUS_TIMER_BLIP: it.state->blipping = 0; break;
+    case DRYBUS_TIMER_HOLD:
+      enter_setup(&it);
+      break;
+    case DRYBUS_TIMER_TIME_OUT:
+      leave_setup(&it, DRYBUS_BY_TIME_OUT);
+      break;
+    case DRYBUS_TIMER_STEADY:
+      it.state->steady = 0;
+      break;
+    case DRYBUS_TIMER_BREATHE:
+      it.state->breathing = 0;
+      break;
+    case DRYBUS_TIMER_BLIP:
+      it.state->blipping = 0;
+      break;
     case DRYBUS_TIMER_SLEEP:
       it.state->awake = 0;
       tell(&it, DRYBUS_TELL_BLIPS, 0, 0);
       break;
-    case DRYBUS_TIMER_WINK: end_wink(&it); break;
-    case DRYBUS_TIMER_STORE: end_write(&it); break;
-    default: break;
+    case DRYBUS_TIMER_WINK:
+      end_wink(&it);
+      break;
+    case DRYBUS_TIMER_STORE:
+      end_write(&it);
+      break;
+    default:
+      break;
   }
   show(&it);
 }

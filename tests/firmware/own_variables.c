@@ -1,5 +1,5 @@
-/* The sample module as existing code mostly is: its state lies in a variable of its own. One set of variables serves every
- * module of a site, because the host puts each one's own values in place. */
+/* The sample module as existing code mostly is: its state lies in a variable of its own. One set of variables
+ * serves every module of a site, because the host puts each one's own values in place. */
 #include <stddef.h>
 #include <string.h>
 
@@ -7,7 +7,8 @@
 
 static _Alignas(16) uint8_t variables[256];
 
-static void on_provision(const drybus_host* host, drybus_device* device, void* state, const drybus_provision* provision) {
+static void on_provision(const drybus_host* host, drybus_device* device, void* state,
+                         const drybus_provision* provision) {
   (void)state;
   sample_module.provision(host, device, variables, provision);
 }
@@ -18,12 +19,14 @@ static void on_reset(const drybus_host* host, drybus_device* device, void* state
   sample_module.reset(host, device, variables);
 }
 
-static void on_button(const drybus_host* host, drybus_device* device, void* state, uint32_t button, uint32_t closed) {
+static void on_button(const drybus_host* host, drybus_device* device, void* state, uint32_t button,
+                      uint32_t closed) {
   (void)state;
   sample_module.button(host, device, variables, button, closed);
 }
 
-static void on_telegram(const drybus_host* host, drybus_device* device, void* state, const drybus_telegram* telegram) {
+static void on_telegram(const drybus_host* host, drybus_device* device, void* state,
+                        const drybus_telegram* telegram) {
   (void)state;
   sample_module.telegram(host, device, variables, telegram);
 }

@@ -3,16 +3,17 @@
 
 #include "sample.h"
 
-/* All that a plate remembers. Every byte of it is named, so that two plates in the same situation have equal blocks. */
+/* All that a plate remembers. Every byte of it is named, so that two plates in the same situation have equal
+ * blocks. */
 typedef struct plate_state {
   uint8_t in_setup;
   uint8_t channel;
-  uint16_t down;      /* buttons, debounced */
-  uint8_t tracked;    /* the one button whose press or hold is being told apart, or DRYBUS_NO_BUTTON */
-  uint8_t spent;      /* the buttons that are down have had their effect */
-  uint8_t settling;   /* contacts are not read until the debounce time is over */
-  uint8_t moving;     /* raise or lower was sent; stop is owed */
-  uint8_t awake;      /* blips are shown */
+  uint16_t down;    /* buttons, debounced */
+  uint8_t tracked;  /* the one button whose press or hold is being told apart, or DRYBUS_NO_BUTTON */
+  uint8_t spent;    /* the buttons that are down have had their effect */
+  uint8_t settling; /* contacts are not read until the debounce time is over */
+  uint8_t moving;   /* raise or lower was sent; stop is owed */
+  uint8_t awake;    /* blips are shown */
   uint8_t refusing;
   uint8_t blipping;
   uint8_t spare;
@@ -35,12 +36,17 @@ static void start(const plate* it, uint32_t timer, drybus_ns duration) {
   it->host->start_timer(it->device, timer, duration);
 }
 
-static void stop(const plate* it, uint32_t timer) { it->host->stop_timer(it->device, timer); }
+static void stop(const plate* it, uint32_t timer) {
+  it->host->stop_timer(it->device, timer);
+}
 
-static void tell(const plate* it, uint32_t what, uint32_t a, uint32_t b) { it->host->tell(it->device, what, a, b); }
+static void tell(const plate* it, uint32_t what, uint32_t a, uint32_t b) {
+  it->host->tell(it->device, what, a, b);
+}
 
 static void send(const plate* it, uint8_t kind, uint8_t channel, uint8_t argument) {
-  it->host->send(it->device, kind, it->host->site_switch(it->device), it->host->zone_switch(it->device), channel, argument);
+  it->host->send(it->device, kind, it->host->site_switch(it->device), it->host->zone_switch(it->device),
+                 channel, argument);
 }
 
 /* What shows when several apply: refuse, before setup, before a blip. */
@@ -157,22 +163,34 @@ static void pressed_in_setup(const plate* it, uint8_t button) {
 
 static void carry_out(const plate* it, drybus_binding binding) {
   switch (binding.command) {
-    case DRYBUS_DO_ON: send(it, DRYBUS_ON, 0, 0); return;
-    case DRYBUS_DO_OFF: send(it, DRYBUS_OFF, 0, 0); return;
-    case DRYBUS_DO_RECALL: send(it, DRYBUS_RECALL, 0, binding.scene); return;
-    case DRYBUS_DO_STORE: send(it, DRYBUS_STORE, 0, binding.scene); return;
+    case DRYBUS_DO_ON:
+      send(it, DRYBUS_ON, 0, 0);
+      return;
+    case DRYBUS_DO_OFF:
+      send(it, DRYBUS_OFF, 0, 0);
+      return;
+    case DRYBUS_DO_RECALL:
+      send(it, DRYBUS_RECALL, 0, binding.scene);
+      return;
+    case DRYBUS_DO_STORE:
+      send(it, DRYBUS_STORE, 0, binding.scene);
+      return;
     case DRYBUS_DO_RAISE:
     case DRYBUS_DO_LOWER:
       it->state->moving = 1;
       send(it, binding.command == DRYBUS_DO_RAISE ? DRYBUS_RAISE : DRYBUS_LOWER, 0, 0);
       return;
-    default: return;
+    default:
+      return;
   }
 }
 
-static uint16_t only(uint8_t button) { return (uint16_t)(1u << button); }
+static uint16_t only(uint8_t button) {
+  return (uint16_t)(1u << button);
+}
 
-/* A button that can also be held, alone or in the gesture, shows what was meant only when it comes up again. */
+/* A button that can also be held, alone or in the gesture, shows what was meant only when it comes up again.
+ */
 static int waits_for_release(const plate* it, uint8_t button) {
   return it->numbers->plate_hold[button].command != DRYBUS_DO_NOTHING ||
          (it->numbers->plate_setup_gesture & only(button)) != 0;
@@ -264,7 +282,8 @@ static void on_reset(const drybus_host* host, drybus_device* device, void* state
   show(&it);
 }
 
-static void on_button(const drybus_host* host, drybus_device* device, void* state, uint32_t button, uint32_t closed) {
+static void on_button(const drybus_host* host, drybus_device* device, void* state, uint32_t button,
+                      uint32_t closed) {
   const plate it = plate_of(host, device, state);
   (void)button;
   (void)closed;
@@ -272,7 +291,8 @@ static void on_button(const drybus_host* host, drybus_device* device, void* stat
   show(&it);
 }
 
-static void on_telegram(const drybus_host* host, drybus_device* device, void* state, const drybus_telegram* telegram) {
+static void on_telegram(const drybus_host* host, drybus_device* device, void* state,
+                        const drybus_telegram* telegram) {
   const plate it = plate_of(host, device, state);
   (void)telegram;
   if (!it.state->awake) {
@@ -291,16 +311,27 @@ static void on_timer(const drybus_host* host, drybus_device* device, void* state
       it.state->settling = 0;
       contacts_now(&it);
       break;
-    case DRYBUS_TIMER_HOLD: held_long_enough(&it); break;
-    case DRYBUS_TIMER_TIME_OUT: leave_setup(&it, DRYBUS_BY_TIME_OUT); break;
-    case DRYBUS_TIMER_BEACON: beacon(&it); break;
-    case DRYBUS_TIMER_REFUSE: it.state->refusing = 0; break;
-    case DRYBUS_TIMER_BLIP: it.state->blipping = 0; break;
+    case DRYBUS_TIMER_HOLD:
+      held_long_enough(&it);
+      break;
+    case DRYBUS_TIMER_TIME_OUT:
+      leave_setup(&it, DRYBUS_BY_TIME_OUT);
+      break;
+    case DRYBUS_TIMER_BEACON:
+      beacon(&it);
+      break;
+    case DRYBUS_TIMER_REFUSE:
+      it.state->refusing = 0;
+      break;
+    case DRYBUS_TIMER_BLIP:
+      it.state->blipping = 0;
+      break;
     case DRYBUS_TIMER_SLEEP:
       it.state->awake = 0;
       tell(&it, DRYBUS_TELL_BLIPS, 0, 0);
       break;
-    default: break;
+    default:
+      break;
   }
   show(&it);
 }

@@ -47,7 +47,8 @@ TEST_CASE("the parts of a sweep add up to the whole, in any order and however it
   const model::Scenario scenario = install();
   const model::SweepPart whole = model::Sweeper{scenario, {}, 7}.runs(0, 300);
   model::SweepPart sum;
-  for (const std::uint64_t first : {200u, 0u, 100u}) sum.add(model::Sweeper{scenario, {}, 7}.runs(first, 100));
+  for (const std::uint64_t first : {200u, 0u, 100u})
+    sum.add(model::Sweeper{scenario, {}, 7}.runs(first, 100));
   CHECK(sum == whole);
   CHECK(whole.with_slip > 0);
   CHECK(whole.with_slip < whole.runs);
@@ -65,9 +66,9 @@ TEST_CASE("a run that a sweep names has the finding that the sweep counted") {
   model::RunOptions options;
   options.seed = 3 + run;
   const model::RunResult result = model::run(sweeper.scenario_of(run, slips), options);
-  const bool found = std::any_of(result.findings.begin(), result.findings.end(), [](const model::Finding& finding) {
-    return finding.id == model::FindingId::unaddressed;
-  });
+  const bool found =
+      std::any_of(result.findings.begin(), result.findings.end(),
+                  [](const model::Finding& finding) { return finding.id == model::FindingId::unaddressed; });
   CHECK(found);
   CHECK(!slips.empty());
   for (const model::Slip& slip : slips) CHECK(!describe(scenario, slip).empty());
@@ -83,7 +84,8 @@ TEST_CASE("steps are forgotten as often as the factor says") {
   for (std::uint64_t run = 0; run < 2000; ++run) {
     sweeper.scenario_of(run, slips);
     forgotten += slips.size();
-    for (const model::Step& step : scenario.people[0].script) acts += step.kind == model::StepKind::wait ? 0u : 1u;
+    for (const model::Step& step : scenario.people[0].script)
+      acts += step.kind == model::StepKind::wait ? 0u : 1u;
   }
   // Four standard deviations: 1 in 16,000 by chance, and the seed is fixed.
   const sim::Interval interval = sim::wilson(forgotten, acts, 4);

@@ -1,9 +1,9 @@
-// How addresses are given out, reduced to what decides who ends up with which: the twin of addressing.pml, state by state
-// and action by action.
+// How addresses are given out, reduced to what decides who ends up with which: the twin of addressing.pml,
+// state by state and action by action.
 //
 //   plate    normal, or in setup with a channel; in setup it steps the channel and offers its address
-//   module   normal or in setup; stores an address; takes the first offer that it hears in setup, and leaves setup
-//   bus      carries one offer at a time; each module hears or misses it in its turn
+//   module   normal or in setup; stores an address; takes the first offer that it hears in setup, and leaves
+//   setup bus      carries one offer at a time; each module hears or misses it in its turn
 //
 // A time-out can come at any moment, so that it is the same action as leaving by hand.
 #pragma once
@@ -27,7 +27,7 @@ struct AddressingState {
   std::array<std::uint8_t, 2> plates{};   ///< channel, plus `in_setup`
   std::array<std::uint8_t, 5> modules{};  ///< address, plus `in_setup`
   std::uint8_t offer = 0;                 ///< the address on the bus
-  std::uint8_t to_hear = 0;               ///< the modules that it has yet to reach, a bit each; above them: losses so far
+  std::uint8_t to_hear = 0;  ///< the modules that it has yet to reach, a bit each; above them: losses so far
   static constexpr std::uint8_t in_setup = 0x80;
   static constexpr std::uint8_t one_loss = 0x20;
   static constexpr std::uint8_t losses = 0xe0;
@@ -55,7 +55,15 @@ class Addressing {
   }
 
  private:
-  enum : sim::Action { enter_or_leave, next_channel, previous_channel, offer, hear = 1, miss = 2, actions_each = 4 };
+  enum : sim::Action {
+    enter_or_leave,
+    next_channel,
+    previous_channel,
+    offer,
+    hear = 1,
+    miss = 2,
+    actions_each = 4
+  };
 
   template <class Visit>
   void expand_plate(const State& from, unsigned p, Visit& visit) const {
@@ -104,9 +112,12 @@ class Addressing {
 
   [[nodiscard]] bool broken(const State& state) const {
     switch (never_) {
-      case Never::unsound: return unsound(state);
-      case Never::shared: return shared(state);
-      case Never::installed: return installed(state);
+      case Never::unsound:
+        return unsound(state);
+      case Never::shared:
+        return shared(state);
+      case Never::installed:
+        return installed(state);
     }
     return false;
   }

@@ -36,11 +36,13 @@ Counted ours(Addressing model) {
   return {result.progress.states, result.progress.transitions, result.actions.size()};
 }
 
-/// Eight bytes, for the hash of the standard library: nine would not fit, so that it takes four modules at most.
+/// Eight bytes, for the hash of the standard library: nine would not fit, so that it takes four modules at
+/// most.
 std::uint64_t packed(const AddressingState& state) {
   return state.plates[0] | std::uint64_t{state.plates[1]} << 8 | std::uint64_t{state.modules[0]} << 16 |
          std::uint64_t{state.modules[1]} << 24 | std::uint64_t{state.modules[2]} << 32 |
-         std::uint64_t{state.modules[3]} << 40 | std::uint64_t{state.offer} << 48 | std::uint64_t{state.to_hear} << 56;
+         std::uint64_t{state.modules[3]} << 40 | std::uint64_t{state.offer} << 48 |
+         std::uint64_t{state.to_hear} << 56;
 }
 
 Counted plain(const Addressing& model) {
@@ -66,7 +68,9 @@ Counted plain(const Addressing& model) {
   return counted;
 }
 
-double cpu_seconds() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC; }
+double cpu_seconds() {
+  return static_cast<double>(std::clock()) / CLOCKS_PER_SEC;
+}
 
 /// The most memory that the process ever had.
 std::uint64_t peak_bytes() {
@@ -86,7 +90,9 @@ unsigned number(const char* text) {
 
 int main(int argc, char** argv) {
   if (argc != 7) {
-    fmt::print(stderr, "usage: explore_addressing ours|plain unsound|shared|installed PLATES MODULES CHANNELS LOSSES\n");
+    fmt::print(
+        stderr,
+        "usage: explore_addressing ours|plain unsound|shared|installed PLATES MODULES CHANNELS LOSSES\n");
     return 2;
   }
   const std::string_view what{argv[2]};
@@ -97,7 +103,7 @@ int main(int argc, char** argv) {
   const std::uint64_t before = peak_bytes();
   const Addressing model{size, never};
   const Counted counted = std::string_view{argv[1]} == "ours" ? ours(model) : plain(model);
-  fmt::print("states {}\ntransitions {}\nsteps {}\ncpu_s {:.3f}\nbytes {}\n", counted.states, counted.transitions,
-             counted.steps, cpu_seconds(), peak_bytes() - before);
+  fmt::print("states {}\ntransitions {}\nsteps {}\ncpu_s {:.3f}\nbytes {}\n", counted.states,
+             counted.transitions, counted.steps, cpu_seconds(), peak_bytes() - before);
   return 0;
 }

@@ -27,14 +27,16 @@ Ran shell(const std::string& command) {
   std::filesystem::create_directories(folder);
   const auto out = folder / "out";
   const auto err = folder / "err";
-  const std::string line = "cd '" DRYBUS_SOURCE_DIR "' && drybus() { '" DRYBUS_PROGRAM "' \"$@\"; } && { " + command +
-                           "; } >'" + out.string() + "' 2>'" + err.string() + "' </dev/null";
+  const std::string line = "cd '" DRYBUS_SOURCE_DIR "' && drybus() { '" DRYBUS_PROGRAM "' \"$@\"; } && { " +
+                           command + "; } >'" + out.string() + "' 2>'" + err.string() + "' </dev/null";
   const int status = std::system(line.c_str());
   Ran ran{WIFEXITED(status) ? WEXITSTATUS(status) : -1, text_of(out), text_of(err)};
   std::filesystem::remove_all(folder);
   return ran;
 }
 
-Ran drybus_program(const std::string& arguments) { return shell("drybus " + arguments); }
+Ran drybus_program(const std::string& arguments) {
+  return shell("drybus " + arguments);
+}
 
 }  // namespace drybus::tests

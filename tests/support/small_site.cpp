@@ -60,8 +60,13 @@ Scenario small_scenario(std::size_t modules, std::size_t plates) {
     site.plates.push_back({fmt::format("P{}", i + 1), "", 0, 23, static_cast<std::uint8_t>(4 + i), false});
   }
   for (std::size_t i = 0; i < modules; ++i) {
-    site.modules.push_back({fmt::format("M{}", i + 1), "", 0, Address{23, 4, static_cast<std::uint8_t>(i + 1)}, {},
-                            factory_memory(site.family.module), false});
+    site.modules.push_back({fmt::format("M{}", i + 1),
+                            "",
+                            0,
+                            Address{23, 4, static_cast<std::uint8_t>(i + 1)},
+                            {},
+                            factory_memory(site.family.module),
+                            false});
   }
   sim::MediumSpec line{sim::MediumKind::line, site.family.bus, {}, {}};
   for (std::size_t i = 0; i < site.device_count(); ++i) {
@@ -84,7 +89,9 @@ Step& Script::add(StepKind kind) {
   return scenario_.people[person_].script.back();
 }
 
-DeviceId Script::device(const std::string& name) const { return scenario_.site.find_device(name).value(); }
+DeviceId Script::device(const std::string& name) const {
+  return scenario_.site.find_device(name).value();
+}
 
 Script& Script::press(const std::string& name, Button button, sim::Duration duration) {
   Step& step = add(StepKind::press);

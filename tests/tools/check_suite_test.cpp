@@ -41,7 +41,8 @@ TEST_SUITE("check") {
 
   TEST_CASE(
       "what a hunt has found for a mutant that survives is written, and together with the suite kills it") {
-    const std::filesystem::path folder = std::filesystem::temp_directory_path() / ("drybus-killers-test-" + std::to_string(::getpid()));
+    const std::filesystem::path folder =
+        std::filesystem::temp_directory_path() / ("drybus-killers-test-" + std::to_string(::getpid()));
     std::filesystem::remove_all(folder);
     const std::string suite = "scenarios/training/first-steps.yaml ";
     const std::string options = "--states 1500 --format json";

@@ -169,8 +169,8 @@ TEST_SUITE("panel") {
   }
 
   TEST_CASE("a demonstration runs as the scenario does, and pauses at its teaching points") {
-    for (const std::string path :
-         {"training/setup-split.yaml", "training/same-number-next-door.yaml", "training/shared-address.yaml"}) {
+    for (const std::string path : {"training/setup-split.yaml", "training/same-number-next-door.yaml",
+                                   "training/shared-address.yaml"}) {
       CAPTURE(path);
       const LoadedScenario loaded = shipped(path);
       Bench bench{loaded};
@@ -278,9 +278,9 @@ TEST_SUITE("panel") {
       INFO(test::replay(seed, "*whatever is done at random*"));
       std::mt19937_64 random{seed};
       const auto below = [&](std::uint64_t n) { return random() % n; };
-      const std::vector<std::string> paths = {"training/setup-split.yaml", "training/same-number-next-door.yaml",
-                                              "training/shared-address.yaml", "training/out-of-reach.yaml",
-                                              "regression/two-things-at-once.yaml"};
+      const std::vector<std::string> paths = {
+          "training/setup-split.yaml", "training/same-number-next-door.yaml", "training/shared-address.yaml",
+          "training/out-of-reach.yaml", "regression/two-things-at-once.yaml"};
       Bench bench{shipped(paths[below(paths.size())])};
       const model::Site& site = bench.loaded().scenario.site;
       RealTime real{};

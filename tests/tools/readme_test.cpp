@@ -43,7 +43,8 @@ std::vector<Shown> shown_in(const std::string& path) {
 }
 
 /// Matches line by line; "..." takes as few lines as it can.
-bool matches(const std::vector<std::string>& shown, std::size_t s, const std::vector<std::string>& real, std::size_t r) {
+bool matches(const std::vector<std::string>& shown, std::size_t s, const std::vector<std::string>& real,
+             std::size_t r) {
   if (s == shown.size()) return r == real.size();
   if (shown[s] == "...") {
     for (std::size_t skip = r; skip <= real.size(); ++skip) {

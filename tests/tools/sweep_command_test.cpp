@@ -37,8 +37,8 @@ TEST_CASE("shards that were run apart are merged from their folder, and a spoilt
 
 TEST_CASE("a study writes a picture and names the best value") {
   const std::string picture = (std::filesystem::temp_directory_path() / "drybus-sweep-test.svg").string();
-  const Ran ran = drybus_program("sweep scenarios/training/setup-split.yaml --runs 200 --vary time_out=100s..400s/4 -o " +
-                                 picture);
+  const Ran ran = drybus_program(
+      "sweep scenarios/training/setup-split.yaml --runs 200 --vary time_out=100s..400s/4 -o " + picture);
   REQUIRE(ran.exit_code == 0);
   CHECK(ran.out.find("fewest runs with a finding: time_out = 400 s") != std::string::npos);
   CHECK(shell("xmllint --noout " + picture).exit_code == 0);

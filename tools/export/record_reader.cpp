@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <boost/json.hpp>
 
-
 namespace drybus::tools {
 
 namespace json = boost::json;
@@ -38,10 +37,12 @@ std::uint64_t number_of(const json::object& object, std::string_view key) {
 }
 
 ToldEntry entry_of(std::string_view line) {
-  if (line.size() > max_line_bytes) throw Flaw{"the line is too long", fmt::format("at most {} bytes", max_line_bytes)};
+  if (line.size() > max_line_bytes)
+    throw Flaw{"the line is too long", fmt::format("at most {} bytes", max_line_bytes)};
   boost::system::error_code error;
   const json::value value = json::parse(line, error, {}, {.max_depth = 4});
-  if (error || !value.is_object()) throw Flaw{"this is no entry of a record", "one JSON object a line, as --record writes it"};
+  if (error || !value.is_object())
+    throw Flaw{"this is no entry of a record", "one JSON object a line, as --record writes it"};
   const json::object& object = value.get_object();
   ToldEntry entry;
   entry.id = number_of(object, "id");
@@ -58,10 +59,13 @@ ToldEntry entry_of(std::string_view line) {
 
 void check_order(const ToldEntry& entry, const std::vector<ToldEntry>& before) {
   if (entry.id != before.size() + 1) {
-    throw Flaw{fmt::format("entry {} stands where entry {} belongs", entry.id, before.size() + 1), "ids from 1, without gaps"};
+    throw Flaw{fmt::format("entry {} stands where entry {} belongs", entry.id, before.size() + 1),
+               "ids from 1, without gaps"};
   }
-  if (entry.cause >= entry.id || entry.because >= entry.id) throw Flaw{"a cause is no earlier entry", "the id of an earlier line, or 0"};
-  if (!before.empty() && entry.at_ns < before.back().at_ns) throw Flaw{"time runs back", "times that never fall"};
+  if (entry.cause >= entry.id || entry.because >= entry.id)
+    throw Flaw{"a cause is no earlier entry", "the id of an earlier line, or 0"};
+  if (!before.empty() && entry.at_ns < before.back().at_ns)
+    throw Flaw{"time runs back", "times that never fall"};
 }
 
 Problem problem_of(const Flaw& flaw, const std::string& file, std::uint32_t number, std::string_view line) {
@@ -93,7 +97,8 @@ Reading<std::vector<ToldEntry>> read_record_lines(std::string_view text, const s
       return std::vector<Problem>{problem_of(flaw, file, number, line)};
     }
   }
-  if (entries.empty()) return std::vector<Problem>{problem_of({"the record is empty", "one JSON object a line"}, file, 1, "")};
+  if (entries.empty())
+    return std::vector<Problem>{problem_of({"the record is empty", "one JSON object a line"}, file, 1, "")};
   return entries;
 }
 

@@ -77,17 +77,19 @@ std::string run_json(const std::string& name, const model::Scenario& scenario, s
     const auto device = static_cast<model::DeviceId>(i);
     devices[scenario.site.name(device)] = device_json(scenario, result.world, device);
   }
-  const json::object run{{"scenario", harmless(name)},
-                         {"title", scenario.title},
-                         {"seed", seed},
-                         {"ended_at_s", sim::seconds(result.world.now)},
-                         {"passed", result.passed()},
-                         {"digest", result.digest.hex()},
-                         {"observables", model::observable_digest(result.record).hex()},
-                         {"broken_off", result.broken_off ? json::value(describe(scenario, *result.broken_off)) : json::value(nullptr)},
-                         {"checks", checks_json(scenario, result)},
-                         {"findings", findings_json(scenario, result)},
-                         {"devices", devices}};
+  const json::object run{
+      {"scenario", harmless(name)},
+      {"title", scenario.title},
+      {"seed", seed},
+      {"ended_at_s", sim::seconds(result.world.now)},
+      {"passed", result.passed()},
+      {"digest", result.digest.hex()},
+      {"observables", model::observable_digest(result.record).hex()},
+      {"broken_off",
+       result.broken_off ? json::value(describe(scenario, *result.broken_off)) : json::value(nullptr)},
+      {"checks", checks_json(scenario, result)},
+      {"findings", findings_json(scenario, result)},
+      {"devices", devices}};
   return json_text(run) + "\n";
 }
 

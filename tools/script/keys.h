@@ -39,9 +39,9 @@ inline constexpr List<18> step = {"press", "hold",   "wait",   "walk",  "switche
                                   "fault", "see",    "expect", "note",  "repeat",   "include",
                                   "for",   "bounce", "at",     "steps", "text",     "comment"};
 /// In a report `seen` is another word for `see`.
-inline constexpr List<19> told_step = {"press", "hold",   "wait",   "walk",  "switches", "power", "fault",
-                                       "see",   "seen",   "expect", "note",  "repeat",   "include",
-                                       "for",   "bounce", "at",     "steps", "text",     "comment"};
+inline constexpr List<19> told_step = {"press",  "hold", "wait",   "walk", "switches", "power",   "fault",
+                                       "see",    "seen", "expect", "note", "repeat",   "include", "for",
+                                       "bounce", "at",   "steps",  "text", "comment"};
 inline constexpr List<9> fault = {"open", "short", "noisy",      "mend",     "stuck",
                                   "free", "deaf",  "bit_errors", "telegrams"};
 inline constexpr List<2> steps_file = {"about", "steps"};
@@ -50,10 +50,12 @@ inline constexpr List<2> steps_file = {"about", "steps"};
 inline constexpr List<5> catalogue = {"drybus-catalogue", "about", "misreport", "slips", "faults"};
 inline constexpr List<3> misreport = {"sure", "unsure", "false-alarm"};
 inline constexpr List<2> chance = {"chance", "source"};
-inline constexpr List<10> slips = {"forgot",        "repeated",    "wrong-button", "let-go-early", "wrong-module",
-                                   "second-module", "took-longer", "took-shorter", "switch-wrong", "bounced"};
-inline constexpr List<10> faults = {"other-address", "open-link",  "shorted-link", "noisy-link",    "dead-device",
-                                    "power-cut",     "write-lost", "stuck-button", "telegram-lost", "neighbour"};
+inline constexpr List<10> slips = {"forgot",       "repeated",      "wrong-button", "let-go-early",
+                                   "wrong-module", "second-module", "took-longer",  "took-shorter",
+                                   "switch-wrong", "bounced"};
+inline constexpr List<10> faults = {"other-address", "open-link", "shorted-link", "noisy-link",
+                                    "dead-device",   "power-cut", "write-lost",   "stuck-button",
+                                    "telegram-lost", "neighbour"};
 
 // A family.
 inline constexpr List<7> family = {"drybus-family", "about",    "plate", "module",

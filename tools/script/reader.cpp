@@ -55,7 +55,8 @@ class DocumentReader {
     ToldSteps told;
     loaded.told = told_by(fields, path, &told);
     if (const Node* capture = fields.find("capture")) {
-      if (const auto name = read_text(complaints_, *capture)) loaded.capture = loader_.folder_of(capture->place) / *name;
+      if (const auto name = read_text(complaints_, *capture))
+        loaded.capture = loader_.folder_of(capture->place) / *name;
     }
     if (complaints_.any()) return std::nullopt;
     name_sources(loaded.told);
@@ -189,14 +190,16 @@ class DocumentReader {
 
   // --- people ---
 
-  void read_people(const Fields& fields, const model::Family* family, model::Scenario& scenario, ToldSteps* told) {
+  void read_people(const Fields& fields, const model::Family* family, model::Scenario& scenario,
+                   ToldSteps* told) {
     const SiteIndex index{scenario.site, complaints_};
     StepReader steps{index, family, loader_, complaints_, scenario, told};
     model::Person installer{"installer", 0, {}};
     if (const Node* start = fields.find("start")) installer.place = read_place(*start, index);
     if (const Node* script = fields.need("script")) steps.read(*script, installer);
     scenario.people.push_back(std::move(installer));
-    if (const Node* seen = told != nullptr ? fields.find("seen") : nullptr) seen_now_ = steps.read_seen(*seen);
+    if (const Node* seen = told != nullptr ? fields.find("seen") : nullptr)
+      seen_now_ = steps.read_seen(*seen);
     if (const Node* others = fields.find("others")) read_others(*others, index, steps, scenario);
   }
 
@@ -257,7 +260,8 @@ Reading<LoadedReport> read_report(const fs::path& path, const ReadOptions& optio
 
 Reading<LoadedReport> read_report_text(std::string text, const fs::path& path, const ReadOptions& options) {
   DocumentReader reader{options};
-  return outcome(reader.report(reader.loader().take({path.string(), std::move(text)}), path), reader.complaints());
+  return outcome(reader.report(reader.loader().take({path.string(), std::move(text)}), path),
+                 reader.complaints());
 }
 
 Reading<LoadedSite> read_site(const fs::path& path, const ReadOptions& options) {

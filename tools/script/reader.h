@@ -52,7 +52,7 @@ struct LoadedFamily {
 /// A report ("drybus-report: 1"): what was told on the telephone.
 struct LoadedReport {
   model::Report report;
-  LoadedScenario told;  ///< the same story as a scenario, for writing others like it
+  LoadedScenario told;                           ///< the same story as a scenario, for writing others like it
   std::optional<std::filesystem::path> capture;  ///< as the report names it, from where the report lies
 };
 

@@ -126,7 +126,8 @@ void StepReader::read_step(const Node& node, Steps& into) {
                     node.text.size() > action.size() ? node.text.substr(action.size() + 1) : "..."));
     return;
   }
-  const Fields fields{complaints_, node, "a step", told_ != nullptr ? Words{keys::told_step} : Words{keys::step}};
+  const Fields fields{complaints_, node, "a step",
+                      told_ != nullptr ? Words{keys::told_step} : Words{keys::step}};
   if (node.kind != Node::Kind::map) return;
   const auto action = find_action(node);
   if (!action) {
@@ -179,7 +180,8 @@ void StepReader::carry_out(const Node& node, const Action& action, Steps& into) 
   if (action.key == "fault") return read_fault(action, into);
   if (action.key == "see" || action.key == "seen") return read_checks(action, true, into);
   if (action.key == "expect" && told_ != nullptr) {
-    complaints_.add(action.place, "nobody on the telephone knows what is really so", "'seen' for what is seen");
+    complaints_.add(action.place, "nobody on the telephone knows what is really so",
+                    "'seen' for what is seen");
     return;
   }
   if (action.key == "expect") return read_checks(action, false, into);
@@ -220,7 +222,8 @@ std::optional<sim::Duration> StepReader::read_time(const Node& node, const Place
   const auto text = read_text(complaints_, node);
   if (!text) return std::nullopt;
   const bool loose = told_ != nullptr && text->starts_with(about);
-  const auto time = parse_duration(loose ? std::string_view{*text}.substr(about.size()) : std::string_view{*text});
+  const auto time =
+      parse_duration(loose ? std::string_view{*text}.substr(about.size()) : std::string_view{*text});
   if (!time) {
     complain_of(complaints_, node, time.error());
     return std::nullopt;

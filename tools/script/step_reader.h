@@ -13,8 +13,8 @@
 
 namespace drybus::tools {
 
-/// A person's script has no more steps than this, all scripts of a scenario no more than that, and a scenario no more
-/// checks.
+/// A person's script has no more steps than this, all scripts of a scenario no more than that, and a scenario
+/// no more checks.
 inline constexpr std::size_t max_steps = 65'000;
 inline constexpr std::size_t max_steps_of_all = 100'000;
 inline constexpr std::size_t max_checks = 100'000;
@@ -33,11 +33,16 @@ struct ToldSteps {
 /// Reads steps for the people of one scenario; checks go to `scenario.checks`.
 class StepReader {
  public:
-  /// `family` is null when it could not be read: then nothing is checked that depends on it. `told`: these are the
-  /// steps of a report, which may be loose and unsure.
+  /// `family` is null when it could not be read: then nothing is checked that depends on it. `told`: these
+  /// are the steps of a report, which may be loose and unsure.
   StepReader(const SiteIndex& index, const model::Family* family, Loader& loader, Complaints& complaints,
              model::Scenario& scenario, ToldSteps* told = nullptr)
-      : index_(index), family_(family), loader_(loader), complaints_(complaints), scenario_(scenario), told_(told) {}
+      : index_(index),
+        family_(family),
+        loader_(loader),
+        complaints_(complaints),
+        scenario_(scenario),
+        told_(told) {}
 
   /// Reads a list of steps as the script of a person. Who has no place yet stands where their first step
   /// needs them. A step whose `at` has gone by when its turn comes is complained of.
@@ -110,9 +115,9 @@ class StepReader {
   ToldSteps* told_;
   std::vector<std::filesystem::path> including_;  ///< files that are being read, outermost first
   std::size_t includes_ = 0;
-  std::size_t steps_read_ = 0;         ///< of the person in hand
-  std::size_t steps_of_others_ = 0;    ///< of those before
-  bool full_ = false;  ///< a limit was passed, and complained of once
+  std::size_t steps_read_ = 0;       ///< of the person in hand
+  std::size_t steps_of_others_ = 0;  ///< of those before
+  bool full_ = false;                ///< a limit was passed, and complained of once
 };
 
 }  // namespace drybus::tools

@@ -15,7 +15,8 @@ namespace {
 constexpr double width = 1280, height = 720, left = 110, right = 330, top = 80, bottom = 90;
 
 /// Okabe and Ito's palette for colour-blind readers, the darker ones.
-constexpr std::array<std::string_view, 6> inks = {"#0072b2", "#d55e00", "#006b4f", "#8f3b76", "#000000", "#7a5c00"};
+constexpr std::array<std::string_view, 6> inks = {"#0072b2", "#d55e00", "#006b4f",
+                                                  "#8f3b76", "#000000", "#7a5c00"};
 constexpr std::array<std::string_view, 6> dashes = {"none", "10 5", "3 4", "14 4 3 4", "1 6", "20 6"};
 
 class Plot {
@@ -57,7 +58,9 @@ class Plot {
     const double share = x_high_ > x_low_ ? (x - x_low_) / (x_high_ - x_low_) : 0.5;
     return left + share * (width - left - right);
   }
-  [[nodiscard]] double y_of(double rate) const { return height - bottom - rate / y_high_ * (height - top - bottom); }
+  [[nodiscard]] double y_of(double rate) const {
+    return height - bottom - rate / y_high_ * (height - top - bottom);
+  }
 
   [[nodiscard]] std::string axes(const std::string& x_label) const {
     std::string svg;
@@ -74,8 +77,8 @@ class Plot {
       svg += fmt::format("<text x=\"{:.1f}\" y=\"{}\" text-anchor=\"middle\">{:.4g}</text>\n", x_of(x),
                          height - bottom + 32, x);
     }
-    svg += fmt::format("<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">{}</text>\n", (left + width - right) / 2,
-                       height - 24, xml_escaped(x_label));
+    svg += fmt::format("<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">{}</text>\n",
+                       (left + width - right) / 2, height - 24, xml_escaped(x_label));
     return svg;
   }
 
@@ -85,14 +88,15 @@ class Plot {
     for (const RatePoint& point : series.points) {
       const double x = x_of(point.x) + 3.0 * static_cast<double>(index);
       path += fmt::format("{}{:.1f} {:.1f}", path.empty() ? "M" : " L", x, y_of(point.rate));
-      marks += fmt::format("<line x1=\"{0:.1f}\" x2=\"{0:.1f}\" y1=\"{1:.1f}\" y2=\"{2:.1f}\"/>", x, y_of(point.low),
-                           y_of(point.high));
+      marks += fmt::format("<line x1=\"{0:.1f}\" x2=\"{0:.1f}\" y1=\"{1:.1f}\" y2=\"{2:.1f}\"/>", x,
+                           y_of(point.low), y_of(point.high));
       marks += marker(index, x, y_of(point.rate));
     }
     const double legend = top + 20 + 34.0 * static_cast<double>(index);
     const double at = width - right + 30;
     return fmt::format(
-        "<g stroke=\"{0}\" stroke-width=\"2.5\" fill=\"none\"><path d=\"{1}\" stroke-dasharray=\"{2}\"/>{3}{4}</g>"
+        "<g stroke=\"{0}\" stroke-width=\"2.5\" fill=\"none\"><path d=\"{1}\" "
+        "stroke-dasharray=\"{2}\"/>{3}{4}</g>"
         "<text x=\"{5}\" y=\"{6}\">{7}</text>\n",
         inks[index], path, dashes[index], marks, marker(index, at, legend), at + 18, legend + 7,
         xml_escaped(series.name));
@@ -100,10 +104,11 @@ class Plot {
 
   static std::string marker(std::size_t index, double x, double y) {
     switch (index % 3) {
-      case 0: return fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"6\" fill=\"#ffffff\"/>", x, y);
+      case 0:
+        return fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"6\" fill=\"#ffffff\"/>", x, y);
       case 1:
-        return fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"11\" height=\"11\" fill=\"#ffffff\"/>", x - 5.5,
-                           y - 5.5);
+        return fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"11\" height=\"11\" fill=\"#ffffff\"/>",
+                           x - 5.5, y - 5.5);
       default:
         return fmt::format("<path d=\"M{:.1f} {:.1f} l7 12 h-14 z\" fill=\"#ffffff\"/>", x, y - 7);
     }
@@ -115,7 +120,8 @@ class Plot {
 
 }  // namespace
 
-std::string rate_plot(const std::string& title, const std::string& x_label, const std::vector<RateSeries>& series) {
+std::string rate_plot(const std::string& title, const std::string& x_label,
+                      const std::vector<RateSeries>& series) {
   return Plot{series}.draw(title, x_label);
 }
 

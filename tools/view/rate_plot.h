@@ -19,6 +19,7 @@ struct RateSeries {
 };
 
 /// At most six series; each has a marker and a dash of its own, so that it needs no colour.
-std::string rate_plot(const std::string& title, const std::string& x_label, const std::vector<RateSeries>& series);
+std::string rate_plot(const std::string& title, const std::string& x_label,
+                      const std::vector<RateSeries>& series);
 
 }  // namespace drybus::tools

@@ -20,12 +20,18 @@ namespace {
 
 std::string_view pattern_verb(Pattern pattern) {
   switch (pattern) {
-    case Pattern::dark: return "goes dark";
-    case Pattern::blip: return "blips";
-    case Pattern::breathe: return "breathes";
-    case Pattern::blink: return "blinks";
-    case Pattern::steady: return "is steady";
-    case Pattern::refuse: return "refuses";
+    case Pattern::dark:
+      return "goes dark";
+    case Pattern::blip:
+      return "blips";
+    case Pattern::breathe:
+      return "breathes";
+    case Pattern::blink:
+      return "blinks";
+    case Pattern::steady:
+      return "is steady";
+    case Pattern::refuse:
+      return "refuses";
   }
   return "";
 }
@@ -33,12 +39,17 @@ std::string_view pattern_verb(Pattern pattern) {
 /// A blip that follows a pattern says that the pattern is over.
 std::string_view stopping_verb(Pattern before) {
   switch (before) {
-    case Pattern::breathe: return "stops breathing";
-    case Pattern::blink: return "stops blinking";
-    case Pattern::steady: return "is steady no more";
-    case Pattern::refuse: return "stops refusing";
+    case Pattern::breathe:
+      return "stops breathing";
+    case Pattern::blink:
+      return "stops blinking";
+    case Pattern::steady:
+      return "is steady no more";
+    case Pattern::refuse:
+      return "stops refusing";
     case Pattern::dark:
-    case Pattern::blip: return "blips";
+    case Pattern::blip:
+      return "blips";
   }
   return "";
 }
@@ -64,30 +75,43 @@ class Teller {
   void take(sim::EntryId id) {
     const sim::Entry& entry = record_[id];
     switch (what(entry)) {
-      case What::step: return step(id, entry);
-      case What::walked: return walk(id, entry);
-      case What::arrived: if (entry.who == 0) installer_at_ = static_cast<PlaceId>(entry.a); return;
-      case What::indicator: return indicator(id, entry);
-      case What::level: return level(id, entry);
-      case What::sent_whole: return telegram(id, entry);
-      case What::checked: return checked(id, entry);
+      case What::step:
+        return step(id, entry);
+      case What::walked:
+        return walk(id, entry);
+      case What::arrived:
+        if (entry.who == 0) installer_at_ = static_cast<PlaceId>(entry.a);
+        return;
+      case What::indicator:
+        return indicator(id, entry);
+      case What::level:
+        return level(id, entry);
+      case What::sent_whole:
+        return telegram(id, entry);
+      case What::checked:
+        return checked(id, entry);
       case What::mode:
       case What::store_torn:
       case What::refused:
       case What::misread:
       case What::gave_up:
       case What::dropped:
-      case What::deferred: return add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
+      case What::deferred:
+        return add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
       case What::lost:
         if (!is_beacon(entry)) add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
         return;
       case What::stored:
       case What::channel:
-      case What::power_up: return add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
-      case What::assign_ignored: return ignored(id, entry);
+      case What::power_up:
+        return add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
+      case What::assign_ignored:
+        return ignored(id, entry);
       case What::power:
         return add(id, StoryLine::Kind::seen, describe(scenario_, entry));
-      case What::blips: if (entry.a == 0) add(id, StoryLine::Kind::hidden, describe(scenario_, entry)); return;
+      case What::blips:
+        if (entry.a == 0) add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
+        return;
       case What::began:
       case What::contact:
       case What::gesture:
@@ -102,7 +126,8 @@ class Teller {
       case What::switches:
       case What::link:
       case What::stuck:
-      case What::deaf: return;
+      case What::deaf:
+        return;
     }
   }
 
@@ -124,7 +149,8 @@ class Teller {
     installer_at_ = no_place;
     const auto there = static_cast<PlaceId>(entry.b);
     const sim::Duration time = site().walk(static_cast<PlaceId>(entry.a), there);
-    add(id, StoryLine::Kind::done, fmt::format("walks to {}, {}", site().places[there].name, duration_text(time)));
+    add(id, StoryLine::Kind::done,
+        fmt::format("walks to {}, {}", site().places[there].name, duration_text(time)));
   }
 
   [[nodiscard]] bool sees(DeviceId device) const { return in_sight(site(), installer_at_, device); }
@@ -147,7 +173,8 @@ class Teller {
   }
 
   void level(sim::EntryId id, const sim::Entry& entry) {
-    if (entry.cause != sim::no_entry && what(record_[entry.cause]) == What::began) return first_levels(id, entry);
+    if (entry.cause != sim::no_entry && what(record_[entry.cause]) == What::began)
+      return first_levels(id, entry);
     add_where(id, entry.who,
               fmt::format("{}'s load: {} to {}", site().name(entry.who),
                           percent_text(static_cast<Level>(entry.a & 0xffff)),
@@ -210,7 +237,7 @@ class Teller {
   PlaceId installer_at_;
   std::vector<StoryLine> lines_;
   std::vector<Pattern> shown_;
-  std::optional<std::size_t> first_levels_seen_;    ///< indices into lines_
+  std::optional<std::size_t> first_levels_seen_;  ///< indices into lines_
   std::optional<std::size_t> first_levels_hidden_;
 };
 
@@ -229,12 +256,14 @@ struct Columns {
   std::size_t seen = 0;
 };
 
-std::string row(const Columns& columns, std::string_view when, std::string_view done, std::string_view seen, Ink ink) {
+std::string row(const Columns& columns, std::string_view when, std::string_view done, std::string_view seen,
+                Ink ink) {
   const auto left = wrapped(done, columns.done);
   const auto right = wrapped(seen, columns.seen);
   std::string text;
   for (std::size_t i = 0; i < std::max(left.size(), right.size()); ++i) {
-    std::string line = padded(i == 0 ? when : "", columns.when) + "  " + padded(i < left.size() ? left[i] : "", columns.done) + "  ";
+    std::string line = padded(i == 0 ? when : "", columns.when) + "  " +
+                       padded(i < left.size() ? left[i] : "", columns.done) + "  ";
     if (i < right.size()) line += inked(right[i], ink);
     line.erase(line.find_last_not_of(' ') + 1);
     text += line + "\n";
@@ -245,7 +274,8 @@ std::string row(const Columns& columns, std::string_view when, std::string_view 
 std::string table(const std::vector<StoryLine>& lines, std::size_t width) {
   Columns columns;
   columns.seen = width - columns.when - columns.done - 4;
-  std::string text = row(columns, "when", "what was done", "what was seen  (~ hidden: nobody on site can see it)", Ink::plain);
+  std::string text = row(columns, "when", "what was done",
+                         "what was seen  (~ hidden: nobody on site can see it)", Ink::plain);
   text += std::string(width, '-') + "\n";
   std::string last_time;
   for (const StoryLine& line : lines) {
@@ -253,15 +283,22 @@ std::string table(const std::vector<StoryLine>& lines, std::size_t width) {
     const std::string when = time == last_time ? "" : fmt::format("{:>9}", time);
     last_time = time;
     switch (line.kind) {
-      case StoryLine::Kind::done: text += row(columns, when, line.text, "", Ink::plain); break;
-      case StoryLine::Kind::seen: text += row(columns, when, "", line.text, Ink::plain); break;
-      case StoryLine::Kind::hidden: text += row(columns, when, "", "~ " + line.text, Ink::dim); break;
+      case StoryLine::Kind::done:
+        text += row(columns, when, line.text, "", Ink::plain);
+        break;
+      case StoryLine::Kind::seen:
+        text += row(columns, when, "", line.text, Ink::plain);
+        break;
+      case StoryLine::Kind::hidden:
+        text += row(columns, when, "", "~ " + line.text, Ink::dim);
+        break;
     }
   }
   return text;
 }
 
-std::string checks_text(const Scenario& scenario, const RunResult& result, bool failed_only, std::size_t width) {
+std::string checks_text(const Scenario& scenario, const RunResult& result, bool failed_only,
+                        std::size_t width) {
   std::string text;
   for (const CheckResult& check : result.checks) {
     if (failed_only && check.passed) continue;
@@ -269,8 +306,8 @@ std::string checks_text(const Scenario& scenario, const RunResult& result, bool 
     const std::string mark = check.passed ? inked("  holds ", Ink::green) : inked("  FAILS ", Ink::red);
     std::string line = fmt::format("{}: {}", clock_text(check.at), describe(scenario, wanted));
     if (!check.passed) {
-      line += fmt::format("; in fact {}  ({}:{}:{})", check.actual, scenario.files[wanted.mark.file], wanted.mark.line,
-                          wanted.mark.column);
+      line += fmt::format("; in fact {}  ({}:{}:{})", check.actual, scenario.files[wanted.mark.file],
+                          wanted.mark.line, wanted.mark.column);
     }
     text += paragraph(line, width, mark, "        ");
   }
@@ -293,14 +330,16 @@ std::string broken_off_text(const Scenario& scenario, const RunResult& result, s
 }
 
 std::string verdict_line(const RunResult& result) {
-  const auto failed = std::count_if(result.checks.begin(), result.checks.end(), [](const CheckResult& c) { return !c.passed; });
+  const auto failed = std::count_if(result.checks.begin(), result.checks.end(),
+                                    [](const CheckResult& c) { return !c.passed; });
   const std::string checks = result.checks.empty() ? "no checks"
-                             : failed == 0         ? fmt::format("all {} checks hold", result.checks.size())
-                                                   : fmt::format("{} of {} checks fail", failed, result.checks.size());
+                             : failed == 0
+                                 ? fmt::format("all {} checks hold", result.checks.size())
+                                 : fmt::format("{} of {} checks fail", failed, result.checks.size());
   return fmt::format("{}: {}, {} finding{}; ended at {}; digest {}\n",
                      result.passed() ? inked("passed", Ink::green) : inked("FAILED", Ink::red), checks,
-                     result.findings.size(), result.findings.size() == 1 ? "" : "s", clock_text(result.world.now),
-                     result.digest.hex());
+                     result.findings.size(), result.findings.size() == 1 ? "" : "s",
+                     clock_text(result.world.now), result.digest.hex());
 }
 
 }  // namespace
@@ -308,7 +347,8 @@ std::string verdict_line(const RunResult& result) {
 std::string span_text(const Finding& finding) {
   const std::string from = clock_text(finding.at);
   if (!finding.until) return "from " + from;
-  return *finding.until == finding.at ? "at " + from : fmt::format("{} to {}", from, clock_text(*finding.until));
+  return *finding.until == finding.at ? "at " + from
+                                      : fmt::format("{} to {}", from, clock_text(*finding.until));
 }
 
 std::vector<StoryLine> story_lines(const Scenario& scenario, const RunResult& result, const StorySpan& span) {
@@ -317,8 +357,8 @@ std::vector<StoryLine> story_lines(const Scenario& scenario, const RunResult& re
   return lines;
 }
 
-std::string story_text(const Scenario& scenario, const RunResult& result, std::uint64_t seed, const StorySpan& span,
-                       std::size_t width) {
+std::string story_text(const Scenario& scenario, const RunResult& result, std::uint64_t seed,
+                       const StorySpan& span, std::size_t width) {
   std::string text = inked(scenario.title, Ink::bold) + "\n";
   if (!scenario.about.empty()) text += paragraph(reflowed(scenario.about), width, "", "");
   text += fmt::format("family {}, seed {}\n\n", scenario.site.family.name, seed);

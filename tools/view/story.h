@@ -25,7 +25,8 @@ struct StorySpan {
   sim::Instant to = sim::never;
 };
 
-/// The lines of the story in order of time. Beacons, and blips that say no more than their telegram, are left out.
+/// The lines of the story in order of time. Beacons, and blips that say no more than their telegram, are left
+/// out.
 std::vector<StoryLine> story_lines(const model::Scenario& scenario, const model::RunResult& result,
                                    const StorySpan& span = {});
 
@@ -37,6 +38,7 @@ std::string story_text(const model::Scenario& scenario, const model::RunResult& 
                        const StorySpan& span = {}, std::size_t width = 110);
 
 /// Only the checks that failed, the findings and the verdict.
-std::string verdict_text(const model::Scenario& scenario, const model::RunResult& result, std::size_t width = 110);
+std::string verdict_text(const model::Scenario& scenario, const model::RunResult& result,
+                         std::size_t width = 110);
 
 }  // namespace drybus::tools

@@ -1,9 +1,11 @@
-/* A dimmer module to start from. It remembers its address, goes through setup, obeys on and off, and forgets the rest:
- * what is missing is yours to add. drybus/firmware.h says, line by line, what the host does and what it expects. */
+/* A dimmer module to start from. It remembers its address, goes through setup, obeys on and off, and forgets
+ * the rest: what is missing is yours to add. drybus/firmware.h says, line by line, what the host does and
+ * what it expects. */
 #include <drybus/firmware.h>
 #include <stddef.h>
 
-/* All that a module remembers while it has power: the host hands it to every handler, and copies it as it likes. */
+/* All that a module remembers while it has power: the host hands it to every handler, and copies it as it
+ * likes. */
 typedef struct state {
   uint8_t in_setup;
   uint8_t down; /* the local button, debounced */
@@ -41,7 +43,8 @@ static void set_lit(const drybus_host* host, drybus_device* device, state* mine,
   host->set_level(device, lit ? DRYBUS_FULL_LEVEL : 0, host->numbers(device)->module_fade);
 }
 
-static void set_setup(const drybus_host* host, drybus_device* device, state* mine, int in_setup, uint32_t why) {
+static void set_setup(const drybus_host* host, drybus_device* device, state* mine, int in_setup,
+                      uint32_t why) {
   mine->in_setup = in_setup != 0;
   host->tell(device, DRYBUS_TELL_MODE, in_setup ? DRYBUS_SETUP : DRYBUS_NORMAL, why);
   if (in_setup) {
@@ -71,7 +74,8 @@ static void look_at_button(const drybus_host* host, drybus_device* device, state
   if (!mine->held) set_lit(host, device, mine, !mine->lit);
 }
 
-static void take_address(const drybus_host* host, drybus_device* device, state* mine, const drybus_telegram* assign) {
+static void take_address(const drybus_host* host, drybus_device* device, state* mine,
+                         const drybus_telegram* assign) {
   const record next = {assign->site, assign->zone, assign->channel, 1};
   if (!mine->in_setup || assign->zone == 0 || assign->channel == 0) return;
   host->store_begin(device); /* from here on a power cut would spoil the record */
@@ -88,7 +92,8 @@ static void stored(const drybus_host* host, drybus_device* device) {
 
 /* --- what the host calls --- */
 
-static void on_provision(const drybus_host* host, drybus_device* device, void* block, const drybus_provision* given) {
+static void on_provision(const drybus_host* host, drybus_device* device, void* block,
+                         const drybus_provision* given) {
   const record stored_before = {given->site, given->zone, given->channel, 1};
   (void)block;
   host->memory_write(device, 0, &stored_before, sizeof stored_before);
@@ -100,7 +105,8 @@ static void on_reset(const drybus_host* host, drybus_device* device, void* block
   host->tell_memory(device, mine.site, mine.zone, mine.channel, DRYBUS_POWER_UP_OFF);
 }
 
-static void on_button(const drybus_host* host, drybus_device* device, void* block, uint32_t button, uint32_t closed) {
+static void on_button(const drybus_host* host, drybus_device* device, void* block, uint32_t button,
+                      uint32_t closed) {
   state* mine = block;
   (void)button;
   (void)closed;
@@ -108,7 +114,8 @@ static void on_button(const drybus_host* host, drybus_device* device, void* bloc
   show(host, device, mine);
 }
 
-static void on_telegram(const drybus_host* host, drybus_device* device, void* block, const drybus_telegram* telegram) {
+static void on_telegram(const drybus_host* host, drybus_device* device, void* block,
+                        const drybus_telegram* telegram) {
   state* mine = block;
   const record me = read_record(host, device);
   const int for_me = telegram->site == me.site && (me.channel == 0 || telegram->zone == me.zone);
@@ -132,10 +139,17 @@ static void on_timer(const drybus_host* host, drybus_device* device, void* block
       host->tell(device, DRYBUS_TELL_GESTURE, 0, 0);
       set_setup(host, device, mine, 1, DRYBUS_BY_GESTURE);
       break;
-    case DRYBUS_TIMER_TIME_OUT: set_setup(host, device, mine, 0, DRYBUS_BY_TIME_OUT); break;
-    case DRYBUS_TIMER_STORE: stored(host, device); break;
-    case DRYBUS_TIMER_BLIP: mine->blipping = 0; break;
-    default: break;
+    case DRYBUS_TIMER_TIME_OUT:
+      set_setup(host, device, mine, 0, DRYBUS_BY_TIME_OUT);
+      break;
+    case DRYBUS_TIMER_STORE:
+      stored(host, device);
+      break;
+    case DRYBUS_TIMER_BLIP:
+      mine->blipping = 0;
+      break;
+    default:
+      break;
   }
   show(host, device, mine);
 }
