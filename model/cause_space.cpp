@@ -4,6 +4,7 @@
 #include <bit>
 #include <cmath>
 #include <set>
+#include <utility>
 
 namespace drybus::model {
 
@@ -12,16 +13,13 @@ namespace {
 /// A cause that touches many is first judged by so many of the modules that behave oddly.
 constexpr std::size_t most_puzzling = 6;
 constexpr std::size_t few = 6;
+/// A part is followed by itself until it fits worse than what was told by this much.
+constexpr double patience = 16;
+/// The chance that what two parts both spoil comes right with both of them; judgement.
+constexpr double log_hope = -1.2;
 
 void put(std::vector<std::uint64_t>& set, std::size_t index) {
   set[index / 64] |= std::uint64_t{1} << index % 64;
-}
-
-bool meet(const std::vector<std::uint64_t>& a, const std::vector<std::uint64_t>& b) {
-  for (std::size_t i = 0; i < a.size(); ++i) {
-    if ((a[i] & b[i]) != 0) return true;
-  }
-  return false;
 }
 
 bool is_slip_at_step(const PlacedCause& placed) {
@@ -34,8 +32,7 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
     : retelling_(retelling),
       catalogue_(catalogue),
       parts_(place_causes(retelling, catalogue)),
-      tried_alone_(parts_.size(), 0),
-      helps_(parts_.size(), 0),
+      alone_(parts_.size()),
       observed_(retelling.report().believed.site.modules.size()) {
   const Site& site = retelling.report().believed.site;
   const std::vector<Seen>& seen = retelling.report().seen;
@@ -57,7 +54,6 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
     forget_before(part.placed.step.value_or(0), touched);
     touches_.push_back(std::move(touched));
   }
-  mends_.resize(parts_.size());
 
   const Prediction& told = retelling.as_told();
   nothing_wrong_ = std::find(told.matches.begin(), told.matches.end(), Match::no) == told.matches.end();
@@ -125,16 +121,19 @@ double CauseSpace::log_fit(const sim::PartSet& set, double least) {
     return tried_.emplace(set, std::move(*known)).first->second.log_fit;
   }
   const Changes changes = changes_of(set);
-  Prediction prediction = merged(retelling_.predict(changes, sample_of(set)), many);
-  if (set.size() == 1) note_mended(set.front(), prediction);
+  // What a single part mends is wanted even where it spoils more: together with another it may not.
+  const double hopeless = set.size() == 1 ? needed - patience : needed;
+  const Prediction sample = retelling_.predict(changes, sample_of(set), hopeless);
+  note_alone(set, sample);
+  Prediction prediction = merged(sample, many);
   if (prediction.log_fit <= needed) return sim::impossible;
   if (many) {
-    prediction = merged(retelling_.predict(changes, observed_), false);
-    if (set.size() == 1) note_mended(set.front(), prediction);
+    const Prediction whole = retelling_.predict(changes, observed_, hopeless);
+    note_alone(set, whole);
+    prediction = merged(whole, false);
     if (prediction.log_fit <= needed) return sim::impossible;
   }
   const double fit = prediction.log_fit;
-  if (set.size() == 1) helps_[set.front()] = 1;
   tried_.emplace(set, std::move(prediction));
   return fit;
 }
@@ -164,14 +163,11 @@ std::optional<Prediction> CauseSpace::from_its_parts(const sim::PartSet& set) co
   Prediction together = retelling_.as_told();
   std::set<DeviceId> touched;
   for (const sim::PartId part : set) {
-    const auto alone = tried_.find({part});
-    if (parts_[part].traffic || alone == tried_.end()) return std::nullopt;
+    if (parts_[part].traffic || !alone_[part].whole) return std::nullopt;
     for (const DeviceId device : parts_[part].touches) {
       if (!touched.insert(device).second) return std::nullopt;
     }
-    for (std::uint32_t i = 0; i < together.matches.size(); ++i) {
-      if ((touches_[part][i / 64] >> i % 64 & 1) != 0) together.matches[i] = alone->second.matches[i];
-    }
+    for (const auto& [index, match] : alone_[part].changed) together.matches[index] = match;
   }
   together.log_fit = 0;
   for (std::uint32_t i = 0; i < together.matches.size(); ++i) {
@@ -202,13 +198,20 @@ double CauseSpace::best_of_smaller(const sim::PartSet& set) const {
   return best;
 }
 
-void CauseSpace::note_mended(sim::PartId part, const Prediction& prediction) {
-  tried_alone_[part] = 1;
-  SeenSet& mended = mends_[part];
-  mended.assign(everything_.size(), 0);
+void CauseSpace::note_alone(const sim::PartSet& set, const Prediction& prediction) {
+  if (set.size() != 1) return;
+  Alone& alone = alone_[set.front()];
+  alone = {true, true, {}};
   const std::vector<Match>& told = retelling_.as_told().matches;
-  for (std::size_t i = 0; i < told.size(); ++i) {
-    if (prediction.matches[i] > told[i]) put(mended, i);
+  for (std::uint32_t i = 0; i < told.size(); ++i) {
+    const Match match = prediction.matches[i];
+    // Modules that a part does not touch are as told.
+    const bool touched = (touches_[set.front()][i / 64] >> i % 64 & 1) != 0;
+    if (match == Match::unknown) {
+      alone.whole = alone.whole && !touched;
+    } else if (match != told[i]) {
+      alone.changed.emplace_back(i, match);
+    }
   }
 }
 
@@ -236,29 +239,84 @@ double CauseSpace::worth(const SeenSet& wrong, const SeenSet& within, const Pred
   return gain;
 }
 
-/// The observations that a part may put right: known once it was tried alone. Null: none, or it spoils more
-/// than it mends.
-const CauseSpace::SeenSet* CauseSpace::can_mend(sim::PartId part) const {
-  if (tried_alone_[part] != 0) return helps_[part] != 0 ? &mends_[part] : nullptr;
-  return touches_many(part) ? nullptr : &touches_[part];
+/// What a set predicts; of a single part that helps nobody, as far as is known. Nothing: it mends nothing, or
+/// was not tried.
+std::optional<Prediction> CauseSpace::prediction_of(const sim::PartSet& set) const {
+  if (const auto known = tried_.find(set); known != tried_.end()) return known->second;
+  if (set.size() != 1) return std::nullopt;
+  const Alone& alone = alone_[set.front()];
+  Prediction prediction = retelling_.as_told();
+  bool mends = false;
+  for (const auto& [index, match] : alone.changed) {
+    mends |= match > prediction.matches[index];
+    prediction.log_fit +=
+        retelling_.log_likelihood(index, match) - retelling_.log_likelihood(index, prediction.matches[index]);
+    prediction.matches[index] = match;
+  }
+  return mends ? std::optional{std::move(prediction)} : std::nullopt;
+}
+
+/// How much better it is likely to fit with another part added: what that part did by itself it does here;
+/// but where both may change something, it may come right.
+double CauseSpace::expected_gain(sim::PartId part, const Prediction& before, const SeenSet& meeting) const {
+  if (!alone_[part].tried)
+    return touches_many(part) ? sim::impossible : worth(contradicted(before), touches_[part], before);
+  const std::vector<Match>& told = retelling_.as_told().matches;
+  double gain = 0;
+  const auto hopeful = [&](std::uint32_t index, Match worst) {
+    const double spoilt = retelling_.log_likelihood(index, worst);
+    return std::max(spoilt, retelling_.log_likelihood(index, Match::yes) + log_hope);
+  };
+  for (const auto& [index, match] : alone_[part].changed) {
+    const Match now = before.matches[index];
+    const bool both = now != told[index] || (meeting[index / 64] >> index % 64 & 1) != 0;
+    const double after =
+        both ? hopeful(index, std::max(now, match)) : retelling_.log_likelihood(index, match);
+    gain += after - retelling_.log_likelihood(index, now);
+  }
+  for (std::size_t word = 0; word < meeting.size(); ++word) {
+    for (std::uint64_t rest = meeting[word] & touches_[part][word]; rest != 0; rest &= rest - 1) {
+      const auto index =
+          static_cast<std::uint32_t>(word * 64 + static_cast<std::size_t>(std::countr_zero(rest)));
+      const Match now = before.matches[index];
+      const bool counted = std::any_of(alone_[part].changed.begin(), alone_[part].changed.end(),
+                                       [index](const auto& each) { return each.first == index; });
+      if (now == Match::no && !counted) gain += hopeful(index, now) - retelling_.log_likelihood(index, now);
+    }
+  }
+  return gain;
+}
+
+/// Observations that every part of a set may change; none when all of them change what is sent, for then it
+/// would be nearly all.
+CauseSpace::SeenSet CauseSpace::touched_by_all(const sim::PartSet& set, sim::PartId added) const {
+  SeenSet all(everything_.size(), 0);
+  const bool traffic = touches_many(added) && std::all_of(set.begin(), set.end(), [this](sim::PartId part) {
+                         return touches_many(part);
+                       });
+  if (traffic) return all;
+  for (const sim::PartId part : set) {
+    for (std::size_t word = 0; word < all.size(); ++word)
+      all[word] |= touches_[part][word] & touches_[added][word];
+  }
+  return all;
 }
 
 void CauseSpace::extensions(const sim::PartSet& set, double, std::vector<sim::Extension>& into) {
-  const auto known = tried_.find(set);
-  if (known == tried_.end()) return;
-  const Prediction& prediction = known->second;
-  const SeenSet wrong = contradicted(prediction);
+  const auto known = prediction_of(set);
+  if (!known) return;
+  const SeenSet wrong = contradicted(*known);
   const bool captured = !retelling_.report().capture.empty();
   for (sim::PartId part = 0; part < parts_.size(); ++part) {
-    const SeenSet* within = set.empty() ? &touches_[part] : can_mend(part);
-    if (within == nullptr) continue;
-    const bool may_mend = meet(wrong, *within);
     const bool may_fit_capture = captured && parts_[part].traffic;
-    if (!may_mend && !may_fit_capture && !(set.empty() && nothing_wrong_)) continue;
+    double gain = 0;
+    if (!may_fit_capture && !(set.empty() && nothing_wrong_)) {
+      gain = set.empty() ? worth(wrong, touches_[part], *known)
+                         : expected_gain(part, *known, touched_by_all(set, part));
+      if (gain <= 0) continue;
+    }
     if (!go_together(set, part)) continue;
-    const double bound =
-        may_fit_capture ? 0 : std::min(0.0, prediction.log_fit + worth(wrong, *within, prediction));
-    into.push_back({part, bound});
+    into.push_back({part, may_fit_capture ? 0 : std::min(0.0, known->log_fit + gain)});
   }
 }
 

@@ -2,6 +2,8 @@
 #pragma once
 
 #include <map>
+#include <optional>
+#include <utility>
 #include <vector>
 
 #include "model/placed_cause.h"
@@ -31,28 +33,36 @@ class CauseSpace final : public sim::HypothesisSpace {
   /// Observations by index, one bit each.
   using SeenSet = std::vector<std::uint64_t>;
 
+  /// What became of a part when it was tried by itself.
+  struct Alone {
+    bool tried = false;
+    bool whole = false;  ///< it is known of every observation
+    /// Observations that come out otherwise than as told, as far as was followed.
+    std::vector<std::pair<std::uint32_t, Match>> changed;
+  };
+
   void add_traffic(const PlacedChange& part, SeenSet& set) const;
   void forget_before(std::uint32_t step, SeenSet& set) const;
   [[nodiscard]] SeenSet contradicted(const Prediction& prediction) const;
   [[nodiscard]] double worth(const SeenSet& wrong, const SeenSet& within, const Prediction& prediction) const;
-  [[nodiscard]] const SeenSet* can_mend(sim::PartId part) const;
+  [[nodiscard]] std::optional<Prediction> prediction_of(const sim::PartSet& set) const;
+  [[nodiscard]] double expected_gain(sim::PartId part, const Prediction& before,
+                                     const SeenSet& meeting) const;
+  [[nodiscard]] SeenSet touched_by_all(const sim::PartSet& set, sim::PartId added) const;
   [[nodiscard]] bool go_together(const sim::PartSet& set, sim::PartId part) const;
   [[nodiscard]] bool touches_many(sim::PartId part) const;
   [[nodiscard]] Followed sample_of(const sim::PartSet& set) const;
   [[nodiscard]] std::optional<Prediction> from_its_parts(const sim::PartSet& set) const;
   [[nodiscard]] Prediction merged(Prediction partial, bool hopeful) const;
   [[nodiscard]] double best_of_smaller(const sim::PartSet& set) const;
-  void note_mended(sim::PartId part, const Prediction& prediction);
+  void note_alone(const sim::PartSet& set, const Prediction& prediction);
 
   const Retelling& retelling_;
   const Catalogue& catalogue_;
   std::vector<PlacedChange> parts_;
   std::vector<double> log_odds_;
   std::vector<SeenSet> touches_;  ///< by part: observations that it can change
-  std::vector<SeenSet>
-      mends_;  ///< by part, once tried by itself: observations that it puts right; else empty
-  std::vector<char> tried_alone_;
-  std::vector<char> helps_;  ///< by part: alone it fits better than what was told
+  std::vector<Alone> alone_;      ///< by part
   Followed observed_;
   std::vector<std::size_t>
       puzzling_;                ///< modules with observations that contradict what was told, a few of them

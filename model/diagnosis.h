@@ -44,7 +44,7 @@ struct RankedExplanation {
 
 struct DiagnosisBounds {
   std::size_t most_causes = 3;
-  std::size_t most_runs = 6000;           ///< hypotheses that are run, at most
+  std::size_t most_runs = 16'000;         ///< hypotheses that are run, at most
   std::size_t most_events = 400'000'000;  ///< all runs together
   std::size_t most_explanations = 12;
   double least_ratio = 1e-3;  ///< hypotheses less probable than this against the best one do not count

@@ -236,6 +236,7 @@ class Retelling::Course {
   World world;
   Glances glances;
   Prediction prediction;
+  double log_fit = 0;  ///< of what was seen so far
   std::size_t events = 0;
 
  private:
@@ -284,6 +285,7 @@ class Retelling::Course {
         seen.fact == Fact::indicator
             ? match_indicator(seen)
             : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
+    log_fit += retelling_.log_likelihood(index, prediction.matches[index]);
     return prediction.matches[index] != Match::no;
   }
 
@@ -413,7 +415,7 @@ void Retelling::take_up(Course& course, const std::optional<std::uint32_t>& firs
   }
 }
 
-Prediction Retelling::predict(std::span<const Change> changes, const Followed& followed) const {
+Prediction Retelling::predict(std::span<const Change> changes, const Followed& followed, double least) const {
   AlteredScript script;
   const Scenario& scenario = otherwise(changes, script);
   const Reach reach{report_.believed, changes};
@@ -422,6 +424,7 @@ Prediction Retelling::predict(std::span<const Change> changes, const Followed& f
   PersonState last = course.world.people.front();
   const Kept* rejoined = nullptr;
   course.run(most_events_, [&] {
+    if (course.log_fit <= least) return true;
     if (course.world.people.front() == last) return false;
     last = course.world.people.front();
     rejoined = as_told_by_now(course, script, reach.last, followed);

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <array>
+#include <limits>
 #include <optional>
 #include <span>
 #include <vector>
@@ -53,8 +54,9 @@ class Retelling {
   [[nodiscard]] const Prediction& as_told() const { return as_told_; }
 
   /// What would be seen with these changes to what was told; observations on modules that are not followed
-  /// are unknown.
-  [[nodiscard]] Prediction predict(std::span<const Change> changes, const Followed& followed) const;
+  /// are unknown, and so is whatever is left once those that are known fit no better than `least`.
+  [[nodiscard]] Prediction predict(std::span<const Change> changes, const Followed& followed,
+                                   double least = -std::numeric_limits<double>::infinity()) const;
 
   /// The world at the end of what was told, with these changes.
   [[nodiscard]] World end_of(std::span<const Change> changes) const;

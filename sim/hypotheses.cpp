@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <queue>
-#include <set>
 
 namespace drybus::sim {
 
@@ -20,8 +20,8 @@ struct Waiting {
   std::uint64_t order = 0;  ///< ties go to what came first, so that no answer depends on the heap
   PartSet parts;
   double log_prior = 0;
+  double bound = 0;  ///< how well it may fit
   double log_fit = 0;
-  bool tried = false;
 
   bool operator<(const Waiting& other) const {
     return key != other.key ? key < other.key : order > other.order;
@@ -54,17 +54,19 @@ class PriorMass {
   /// What a set stands for by itself.
   [[nodiscard]] double of(const Waiting& waiting) const { return std::exp(waiting.log_prior - log_all_); }
 
-  /// About what a set that waits stands for: itself unless it was tried, and its share of all that it can
-  /// grow to. A larger set grows out of as many smaller ones as it has subsets of their size.
-  [[nodiscard]] double behind(const Waiting& waiting) const {
-    const double own = std::exp(waiting.log_prior);
-    double growth = waiting.tried ? 0 : 1;
+  /// About what a set that waits stands for: itself and its share of all that it can grow to.
+  [[nodiscard]] double behind(const Waiting& waiting) const { return of(waiting) + behind_larger(waiting); }
+
+  /// Its share of all that it can grow to. A larger set grows out of as many smaller ones as it has subsets
+  /// of their size.
+  [[nodiscard]] double behind_larger(const Waiting& waiting) const {
+    double growth = 0;
     double subsets = 1;
     for (std::size_t more = 1; waiting.parts.size() + more < by_size_.size(); ++more) {
       subsets *= static_cast<double>(waiting.parts.size() + more) / static_cast<double>(more);
       growth += by_size_[more] / subsets;
     }
-    return own * growth * std::exp(-log_all_);
+    return of(waiting) * growth;
   }
 
  private:
@@ -80,20 +82,19 @@ class Explorer {
 
   Exploration run() {
     push({}, 0.0, 0.0);
-    while (!queue_.empty() && queue_.top().key > least_weight()) {
-      if (out_.tried >= limits_.most_tried || told_to_stop()) return finish(false);
-      const Waiting next = queue_.top();
-      queue_.pop();
-      next.tried ? extend(next) : try_out(next);
+    bool complete = true;
+    for (std::size_t size = 0; size <= limits_.most_parts && !out_.stopped; ++size) {
+      complete &= try_all(size);
+      if (size < limits_.most_parts && !out_.stopped) complete &= extend_all();
     }
-    return finish(true);
+    return finish(complete && !out_.stopped);
   }
 
  private:
   [[nodiscard]] double least_weight() const { return best_ + std::log(limits_.least_ratio); }
 
   void push(PartSet parts, double log_prior, double bound) {
-    queue_.push({log_prior + bound, next_order_++, std::move(parts), log_prior, bound, false});
+    waiting_.push({log_prior + bound, next_order_++, std::move(parts), log_prior, bound, 0.0});
   }
 
   bool told_to_stop() {
@@ -103,6 +104,23 @@ class Explorer {
     return out_.stopped;
   }
 
+  /// Tries the sets of a size that wait, the most promising first. Half of what may still be tried is left to
+  /// larger sets. False when some that could matter are left.
+  bool try_all(std::size_t size) {
+    const std::size_t left = limits_.most_tried - out_.tried;
+    const std::size_t most = out_.tried + (size == limits_.most_parts ? left : (left + 1) / 2);
+    const double ratio =
+        size == 1 ? std::min(limits_.least_ratio_alone, limits_.least_ratio) : limits_.least_ratio;
+    while (!waiting_.empty() && waiting_.top().key > best_ + std::log(ratio)) {
+      if (out_.tried >= most || told_to_stop()) return false;
+      const Waiting next = waiting_.top();
+      waiting_.pop();
+      // Another view of it came first.
+      if (next.parts.empty() || next.bound >= expected_.at(next.parts)) try_out(next);
+    }
+    return true;
+  }
+
   void try_out(Waiting next) {
     ++out_.tried;
     tried_mass_ += mass_.of(next);
@@ -110,29 +128,56 @@ class Explorer {
     const double weight = next.log_prior + next.log_fit;
     if (weight > least_weight()) out_.sets.push_back({next.parts, next.log_fit, weight});
     best_ = std::max(best_, weight);
-    if (next.parts.size() >= limits_.most_parts) return;
-    next.tried = true;
     // The likeliest part can make the fit perfect at best; which one could, is for extend() to say.
     next.key = next.log_prior + mass_.log_greatest();
-    next.order = next_order_++;
-    queue_.push(std::move(next));
+    tried_.push_back(std::move(next));
+  }
+
+  /// Whatever is left of the sets that were tried gives way to those that they grow to.
+  bool extend_all() {
+    left_behind_ += mass_of_waiting();
+    waiting_ = {};
+    std::vector<Waiting> tried = std::move(tried_);
+    tried_.clear();
+    std::stable_sort(tried.begin(), tried.end(),
+                     [](const Waiting& a, const Waiting& b) { return a.key > b.key; });
+    for (const Waiting& parent : tried) {
+      if (parent.key <= least_weight()) break;
+      if (told_to_stop()) return false;
+      extend(parent);
+    }
+    return true;
   }
 
   void extend(const Waiting& parent) {
     extensions_.clear();
     space_.extensions(parent.parts, parent.log_fit, extensions_);
     for (const Extension& extension : extensions_) {
+      const double log_prior = parent.log_prior + space_.log_odds(extension.part);
+      if (!parent.parts.empty() && log_prior + extension.log_fit_bound <= least_weight()) continue;
       PartSet parts = parent.parts;
       parts.insert(std::upper_bound(parts.begin(), parts.end(), extension.part), extension.part);
-      if (!seen_.insert(parts).second) continue;
-      push(std::move(parts), parent.log_prior + space_.log_odds(extension.part), extension.log_fit_bound);
+      // The same set grows out of several; the most promising view of it counts.
+      const auto [known, is_new] = expected_.try_emplace(parts, extension.log_fit_bound);
+      if (!is_new && known->second >= extension.log_fit_bound) continue;
+      known->second = extension.log_fit_bound;
+      push(std::move(parts), log_prior, extension.log_fit_bound);
     }
   }
 
-  [[nodiscard]] double explored() const {
+  [[nodiscard]] double mass_of_waiting() const {
     double left = 0;
-    auto rest = queue_;
+    auto rest = waiting_;
     for (; !rest.empty() && rest.top().key > least_weight(); rest.pop()) left += mass_.behind(rest.top());
+    return left;
+  }
+
+  [[nodiscard]] double explored() const {
+    double left = left_behind_ + mass_of_waiting();
+    for (const Waiting& each : tried_) {
+      if (each.key > least_weight() && each.parts.size() < limits_.most_parts)
+        left += mass_.behind_larger(each);
+    }
     // Sets that wait share many of those that they can grow to; what was tried itself counts in any case.
     return std::clamp(std::max(mass_.within() - left, tried_mass_), 0.0, 1.0);
   }
@@ -149,8 +194,10 @@ class Explorer {
   HypothesisSpace& space_;
   const ExploreLimits& limits_;
   PriorMass mass_;
-  std::priority_queue<Waiting> queue_;
-  std::set<PartSet> seen_;
+  std::priority_queue<Waiting> waiting_;  ///< sets of one size
+  std::vector<Waiting> tried_;            ///< those of them that were tried
+  double left_behind_ = 0;                ///< prior probability of what was given up
+  std::map<PartSet, double> expected_;    ///< of the sets that were ever to be tried: how well they may fit
   std::vector<Extension> extensions_;
   Exploration out_;
   double best_ = impossible;

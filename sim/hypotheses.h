@@ -1,9 +1,9 @@
 // Which sets of things gone wrong explain what was observed: best-first enumeration by probability.
 //
 // A hypothesis is a set of parts that went wrong; all others are as they should be. Its weight is its prior
-// (each part goes wrong independently) times how well it fits the observations. Sets are tried in the order
-// of the best weight that they could still have; what could no longer matter beside the best one found is not
-// tried.
+// (each part goes wrong independently) times how well it fits the observations. Single
+// parts are tried first, then pairs and so on, each in the order of the best weight that they could still
+// have; what could no longer matter beside the best one found is not tried.
 #pragma once
 
 #include <cstddef>
@@ -20,7 +20,7 @@ using PartSet = std::vector<PartId>;
 
 inline constexpr double impossible = -std::numeric_limits<double>::infinity();
 
-/// A part to be added to a set, and the most that the larger set could fit.
+/// A part to be added to a set, and the most that the larger set is expected to fit.
 struct Extension {
   PartId part = 0;
   double log_fit_bound = 0;
@@ -53,8 +53,10 @@ struct WeighedSet {
 
 struct ExploreLimits {
   std::size_t most_parts = 3;
-  std::size_t most_tried = 10'000;
-  double least_ratio = 1e-3;                      ///< against the best weight
+  std::size_t most_tried = 10'000;  ///< at each size, at most half of what is left of these
+  double least_ratio = 1e-3;        ///< against the best weight
+  /// The same for single parts: smaller, those are tried whose worth is what they add to others.
+  double least_ratio_alone = 1e-3;
   std::function<bool()> go_on;                    ///< asked now and then; false stops. May be empty
   std::function<void(double explored)> progress;  ///< told more rarely. May be empty
 };

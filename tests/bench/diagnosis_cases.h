@@ -54,6 +54,7 @@ struct DiagnosisCase {
   model::Scenario truth;            ///< what really was and was done
   model::World world;               ///< where it ended
   std::vector<TrueCause> mischief;  ///< what was made to go wrong
+  std::vector<std::uint32_t> misreported;  ///< indices into Report::seen
 };
 
 /// Families that sites are made of.
