@@ -127,26 +127,26 @@ struct Reach {
   }
 };
 
-/// Whether two runs will go on alike for some modules, a small difference of the clock apart.
+/// Whether two runs will go on alike, a small difference of the clock apart.
 class Rejoining {
  public:
-  Rejoining(const Site& site, const World& a, const World& b, const Followed& followed)
-      : site_(site), a_(a), b_(b), followed_(followed) {}
+  Rejoining(const Site& site, const World& a, const World& b) : site_(site), a_(a), b_(b) {}
 
-  [[nodiscard]] bool so() const {
+  /// The same people, wires and plates: what is sent from here on is the same.
+  [[nodiscard]] bool sends_alike() const {
     for (std::size_t i = 1; i < a_.people.size(); ++i) {
       if (i >= b_.people.size() ? a_.people[i].done == 0 : a_.people[i] != b_.people[i]) return false;
     }
     if (!std::ranges::equal(a_.medium.impairments(), b_.medium.impairments())) return false;
-    for (std::size_t i = 0; i < site_.device_count(); ++i) {
-      const auto device = static_cast<DeviceId>(i);
-      if (!site_.is_plate(device) && !followed_.has(site_.module_index(device))) continue;
-      if (!alike(device) ||
-          !(site_.is_plate(device) ? plates_alike(device) : modules_alike(site_.module_index(device)))) {
-        return false;
-      }
+    for (std::size_t i = 0; i < site_.plates.size(); ++i) {
+      const auto plate = static_cast<DeviceId>(i);
+      if (!alike(plate) || !plates_alike(plate)) return false;
     }
     return true;
+  }
+
+  [[nodiscard]] bool module_alike(std::size_t module) const {
+    return alike(site_.module_id(module)) && modules_alike(module);
   }
 
  private:
@@ -185,7 +185,6 @@ class Rejoining {
   const Site& site_;
   const World& a_;
   const World& b_;
-  const Followed& followed_;
 };
 
 }  // namespace
@@ -193,8 +192,8 @@ class Rejoining {
 /// One run, from the start or from a copy.
 class Retelling::Course {
  public:
-  Course(const Retelling& retelling, const Scenario& scenario, const Followed& followed)
-      : retelling_(retelling), scenario_(scenario), followed_(followed) {
+  Course(const Retelling& retelling, const Scenario& scenario, Followed followed)
+      : retelling_(retelling), scenario_(scenario), followed_(std::move(followed)) {
     prediction.matches.assign(retelling.report_.seen.size(), Match::unknown);
   }
 
@@ -233,6 +232,29 @@ class Retelling::Course {
     return true;
   }
 
+  /// Modules that are as they were at this point of what was told will go on so: they are followed no longer.
+  /// False while any others are left.
+  bool let_go(const Kept& told, const Rejoining& rejoining) {
+    bool all = true;
+    for (std::size_t module = 0; module < world.modules.size(); ++module) {
+      if (!followed_.has(module)) continue;
+      if (!rejoining.module_alike(module)) {
+        all = false;
+        continue;
+      }
+      followed_.remove(module);
+      simulation_->set_power(scenario_.site.module_id(module), false, sim::no_entry);
+      go_on_as_told(scenario_.site.module_id(module));
+    }
+    if (all) {
+      const auto& sent = retelling_.as_told_.sent;
+      prediction.sent.insert(prediction.sent.end(), sent.begin() + static_cast<std::ptrdiff_t>(told.sent),
+                             sent.end());
+      for (DeviceId plate = 0; plate < scenario_.site.plates.size(); ++plate) go_on_as_told(plate);
+    }
+    return all;
+  }
+
   World world;
   Glances glances;
   Prediction prediction;
@@ -258,6 +280,14 @@ class Retelling::Course {
     simulation_.emplace(scenario_, world);
     simulation_->use_logic(&*logic_);
     simulation_->on_check([this](std::uint32_t check, sim::EntryId) { return look(check); });
+  }
+
+  void go_on_as_told(DeviceId device) {
+    for (std::uint32_t i = 0; i < prediction.matches.size(); ++i) {
+      if (retelling_.report_.seen[i].device != device || prediction.matches[i] != Match::unknown) continue;
+      prediction.matches[i] = retelling_.as_told_.matches[i];
+      log_fit += retelling_.log_likelihood(i, prediction.matches[i]);
+    }
   }
 
   /// Who is not followed loses power: then the medium need not work out what reaches it.
@@ -302,7 +332,7 @@ class Retelling::Course {
 
   const Retelling& retelling_;
   const Scenario& scenario_;
-  const Followed& followed_;
+  Followed followed_;
   std::vector<Pattern> showing_;
   std::vector<DeviceId> watched_;
   std::optional<PartlyFollowed> logic_;
@@ -422,23 +452,24 @@ Prediction Retelling::predict(std::span<const Change> changes, const Followed& f
   Course course{*this, scenario, followed};
   take_up(course, reach.first);
   PersonState last = course.world.people.front();
-  const Kept* rejoined = nullptr;
   course.run(most_events_, [&] {
     if (course.log_fit <= least) return true;
     if (course.world.people.front() == last) return false;
     last = course.world.people.front();
-    rejoined = as_told_by_now(course, script, reach.last, followed);
-    return rejoined != nullptr;
+    const Kept* there = same_point_as_told(course, script, reach.last);
+    if (there == nullptr) return false;
+    const Rejoining rejoining{told_.site, course.world, there->world};
+    return rejoining.sends_alike() && course.let_go(*there, rejoining);
   });
   events_ += course.events;
-  if (rejoined != nullptr) go_on_as_told(course.prediction, *rejoined, followed);
   finish(course.prediction);
   return std::move(course.prediction);
 }
 
-/// The copy of the run as told that is in the same situation, when all changes are over; else null.
-const Retelling::Kept* Retelling::as_told_by_now(const Course& course, const AlteredScript& script,
-                                                 std::uint32_t last_change, const Followed& followed) const {
+/// The copy of the run as told in which the installer is at the same point, when all changes are over; else
+/// null.
+const Retelling::Kept* Retelling::same_point_as_told(const Course& course, const AlteredScript& script,
+                                                     std::uint32_t last_change) const {
   const PersonState& person = course.world.people.front();
   const auto origin = script.origin(person.step);
   const auto last_step = static_cast<std::uint32_t>(looks_before_.size() - 1);
@@ -450,19 +481,8 @@ const Retelling::Kept* Retelling::as_told_by_now(const Course& course, const Alt
   if (kept == kept_.begin()) return nullptr;
   const Kept& there = *std::prev(kept);
   const PersonState& told = there.world.people.front();
-  if (told.step != *origin || told.phase != person.phase || told.place != person.place) return nullptr;
-  return Rejoining{told_.site, course.world, there.world, followed}.so() ? &there : nullptr;
-}
-
-void Retelling::go_on_as_told(Prediction& prediction, const Kept& from, const Followed& followed) const {
-  const Site& site = told_.site;
-  for (std::size_t i = 0; i < prediction.matches.size(); ++i) {
-    const DeviceId device = report_.seen[i].device;
-    const bool known = site.is_plate(device) || followed.has(site.module_index(device));
-    if (known && prediction.matches[i] == Match::unknown) prediction.matches[i] = as_told_.matches[i];
-  }
-  prediction.sent.insert(prediction.sent.end(),
-                         as_told_.sent.begin() + static_cast<std::ptrdiff_t>(from.sent), as_told_.sent.end());
+  const bool same = told.step == *origin && told.phase == person.phase && told.place == person.place;
+  return same ? &there : nullptr;
 }
 
 World Retelling::end_of(std::span<const Change> changes) const {

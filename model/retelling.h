@@ -39,6 +39,7 @@ class Followed {
  public:
   explicit Followed(std::size_t modules, bool all = false) : in_(modules, all) {}
   void add(std::size_t module) { in_[module] = true; }
+  void remove(std::size_t module) { in_[module] = false; }
   [[nodiscard]] bool has(std::size_t module) const { return in_[module]; }
 
  private:
@@ -86,9 +87,8 @@ class Retelling {
   [[nodiscard]] const Scenario& otherwise(std::span<const Change> changes, AlteredScript& script) const;
   [[nodiscard]] std::uint32_t looked_index(std::uint32_t step) const;
   void take_up(Course& course, const std::optional<std::uint32_t>& first) const;
-  [[nodiscard]] const Kept* as_told_by_now(const Course& course, const AlteredScript& script,
-                                           std::uint32_t last_change, const Followed& followed) const;
-  void go_on_as_told(Prediction& prediction, const Kept& from, const Followed& followed) const;
+  [[nodiscard]] const Kept* same_point_as_told(const Course& course, const AlteredScript& script,
+                                               std::uint32_t last_change) const;
   void weigh(const Seen& seen);
   void finish(Prediction& prediction) const;
   [[nodiscard]] double capture_fit(const std::vector<Telegram>& sent) const;

@@ -242,9 +242,14 @@ void Medium::deliver(const MediumContext& context, const Transmission& transmiss
     if (other.node == transmission.node || context.network.nodes[other.node].medium != medium) continue;
     if (overlap(other, transmission)) rivals.push_back(other.node);
   }
+  const bool radio = context.network.media[medium].kind == MediumKind::radio;
+  const std::vector<bool> hears = radio ? in_range(context.network, transmission.node) : std::vector<bool>{};
+  const std::vector<std::uint32_t> errors = bit_errors_ppb(context.network, transmission.node);
   for (const NodeId receiver : context.network.media[medium].nodes) {
     if (receiver == transmission.node || context.network.nodes[receiver].passive) continue;
-    deliver_to(context, receiver, transmission, rivals, cause);
+    const bool reached = radio ? hears[receiver] : path(context.network, transmission.node, receiver);
+    const std::uint32_t errors_ppb = errors.empty() ? 0 : errors[receiver];
+    deliver_to(context, receiver, {transmission, rivals, reached, errors_ppb}, cause);
   }
 }
 
@@ -252,8 +257,9 @@ bool Medium::overlap(const Transmission& a, const Transmission& b) {
   return std::max(a.begin, b.begin) < std::min(a.end, b.end);
 }
 
-void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission,
-                        std::span<const NodeId> rivals, EntryId cause) {
+void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Arrival& arrival,
+                        EntryId cause) {
+  const Transmission& transmission = arrival.transmission;
   const auto lose = [&](Loss loss) {
     return context.host.medium_note(MediumNote::lost, receiver, transmission.node,
                                     static_cast<std::uint32_t>(loss), transmission.frame, cause);
@@ -266,7 +272,7 @@ void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Tra
     lose(Loss::unpowered);
     return;
   }
-  if (!path(context.network, transmission.node, receiver)) {
+  if (!arrival.reached) {
     lose(Loss::no_path);
     return;
   }
@@ -281,19 +287,17 @@ void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Tra
     --state.deaf_for;
     return damage(Loss::noise, with_last_bit_wrong(transmission.frame));
   }
-  const bool overlapped = std::any_of(rivals.begin(), rivals.end(), [&](NodeId rival) {
+  const bool overlapped = std::any_of(arrival.rivals.begin(), arrival.rivals.end(), [&](NodeId rival) {
     return rival == receiver || path(context.network, rival, receiver);
   });
-  const std::uint32_t errors_ppb =
-      impairments_.empty() ? 0 : bit_errors_ppb(context.network, transmission.node, receiver);
-  if (!overlapped && errors_ppb == 0) {
+  if (!overlapped && arrival.errors_ppb == 0) {
     context.host.medium_deliver(receiver, transmission.node, transmission.frame, cause);
     return;
   }
   const Purpose purpose = overlapped ? Purpose::collision : Purpose::bit_error;
   Stream stream{context.seed, purpose, context.network.nodes[receiver].owner, state.damage_draws};
   const Frame heard = overlapped ? with_burst(transmission.frame, stream)
-                                 : with_bit_errors(transmission.frame, stream, errors_ppb);
+                                 : with_bit_errors(transmission.frame, stream, arrival.errors_ppb);
   state.damage_draws = static_cast<std::uint32_t>(stream.drawn);
   if (!intact(heard)) return damage(overlapped ? Loss::collision : Loss::noise, heard);
   context.host.medium_deliver(receiver, transmission.node, heard, cause);
@@ -416,29 +420,41 @@ void Medium::regroup(const Network& network, const MediumSpec& medium) {
   }
 }
 
-std::uint32_t Medium::bit_errors_ppb(const Network& network, NodeId from, NodeId to) const {
-  // Walks the tree of links from `from` until `to`, adding up the error rates on the way.
+std::vector<std::uint32_t> Medium::bit_errors_ppb(const Network& network, NodeId from) const {
+  const bool noisy = std::any_of(impairments_.begin(), impairments_.end(),
+                                 [](const Impairment& each) { return each.bit_error_ppb > 0; });
+  if (!noisy) return {};
+  // Walks the tree of links from `from`, adding up the error rates on the way.
   struct Reached {
     NodeId node;
     std::uint32_t via;
-    std::uint32_t ppb;
   };
   const bool radio = network.media[network.nodes[from].medium].kind == MediumKind::radio;
-  std::vector<Reached> frontier{{from, ~0u, 0}};
+  std::vector<std::uint32_t> ppb(network.nodes.size(), 0);
+  std::vector<Reached> frontier{{from, ~0u}};
   for (std::size_t i = 0; i < frontier.size(); ++i) {
     const Reached here = frontier[i];
-    if (here.node == to) return here.ppb;
-    if (radio && i > 0) continue;  // one hop only
+    if (radio && i > 0) break;  // one hop only
     for (const std::uint32_t index : network.nodes[here.node].links) {
       if (index == here.via) continue;
       const Impairment* bad = impairment(index);
       if (bad != nullptr && bad->state == LinkState::open) continue;
       const Link& link = network.links[index];
-      const std::uint32_t ppb = std::min(here.ppb + (bad != nullptr ? bad->bit_error_ppb : 0), certain_ppb);
-      frontier.push_back({link.a == here.node ? link.b : link.a, index, ppb});
+      const NodeId next = link.a == here.node ? link.b : link.a;
+      ppb[next] = std::min(ppb[here.node] + (bad != nullptr ? bad->bit_error_ppb : 0), certain_ppb);
+      frontier.push_back({next, index});
     }
   }
-  return 0;
+  return ppb;
+}
+
+std::vector<bool> Medium::in_range(const Network& network, NodeId from) const {
+  std::vector<bool> hears(network.nodes.size(), false);
+  for (const std::uint32_t index : network.nodes[from].links) {
+    const Link& link = network.links[index];
+    if (link_state(index) != LinkState::open) hears[link.a == from ? link.b : link.a] = true;
+  }
+  return hears;
 }
 
 void Medium::forget_silence(const MediumContext& context) {

@@ -231,11 +231,20 @@ class Medium {
   void back_off(const MediumContext& context, NodeId node, EntryId cause);
   void take_next(const MediumContext& context, NodeId node, Duration after);
   void deliver(const MediumContext& context, const Transmission& transmission, EntryId cause);
-  void deliver_to(const MediumContext& context, NodeId receiver, const Transmission& transmission,
-                  std::span<const NodeId> rivals, EntryId cause);
+  /// What of a transmission there is at a receiver.
+  struct Arrival {
+    const Transmission& transmission;
+    std::span<const NodeId> rivals;  ///< that sent at the same time
+    bool reached = false;            ///< there is a path
+    std::uint32_t errors_ppb = 0;    ///< bit errors on the way
+  };
+  void deliver_to(const MediumContext& context, NodeId receiver, const Arrival& arrival, EntryId cause);
   [[nodiscard]] bool busy(const MediumContext& context, NodeId node) const;
   static bool overlap(const Transmission& a, const Transmission& b);
-  [[nodiscard]] std::uint32_t bit_errors_ppb(const Network& network, NodeId from, NodeId to) const;
+  /// On the way to each node; empty where no link is noisy.
+  [[nodiscard]] std::vector<std::uint32_t> bit_errors_ppb(const Network& network, NodeId from) const;
+  /// By node, on radio.
+  [[nodiscard]] std::vector<bool> in_range(const Network& network, NodeId from) const;
   [[nodiscard]] const Impairment* impairment(std::uint32_t link) const;
   [[nodiscard]] Instant rests_until(const MediumContext& context, NodeId node) const;
   [[nodiscard]] std::vector<Missed> out_of_reach(const Network& network, const MediumSpec& medium) const;
