@@ -258,9 +258,9 @@ std::optional<Prediction> CauseSpace::prediction_of(const sim::PartSet& set) con
 
 /// How much better it is likely to fit with another part added: what that part did by itself it does here;
 /// but where both may change something, it may come right.
-double CauseSpace::expected_gain(sim::PartId part, const Prediction& before, const SeenSet& meeting) const {
-  if (!alone_[part].tried)
-    return touches_many(part) ? sim::impossible : worth(contradicted(before), touches_[part], before);
+double CauseSpace::expected_gain(sim::PartId part, const Prediction& before, const SeenSet& wrong,
+                                 const SeenSet& meeting) const {
+  if (!alone_[part].tried) return touches_many(part) ? sim::impossible : worth(wrong, touches_[part], before);
   const std::vector<Match>& told = retelling_.as_told().matches;
   double gain = 0;
   const auto hopeful = [&](std::uint32_t index, Match worst) {
@@ -312,7 +312,7 @@ void CauseSpace::extensions(const sim::PartSet& set, double, std::vector<sim::Ex
     double gain = 0;
     if (!may_fit_capture && !(set.empty() && nothing_wrong_)) {
       gain = set.empty() ? worth(wrong, touches_[part], *known)
-                         : expected_gain(part, *known, touched_by_all(set, part));
+                         : expected_gain(part, *known, wrong, touched_by_all(set, part));
       if (gain <= 0) continue;
     }
     if (!go_together(set, part)) continue;

@@ -46,7 +46,7 @@ class CauseSpace final : public sim::HypothesisSpace {
   [[nodiscard]] SeenSet contradicted(const Prediction& prediction) const;
   [[nodiscard]] double worth(const SeenSet& wrong, const SeenSet& within, const Prediction& prediction) const;
   [[nodiscard]] std::optional<Prediction> prediction_of(const sim::PartSet& set) const;
-  [[nodiscard]] double expected_gain(sim::PartId part, const Prediction& before,
+  [[nodiscard]] double expected_gain(sim::PartId part, const Prediction& before, const SeenSet& wrong,
                                      const SeenSet& meeting) const;
   [[nodiscard]] SeenSet touched_by_all(const sim::PartSet& set, sim::PartId added) const;
   [[nodiscard]] bool go_together(const sim::PartSet& set, sim::PartId part) const;

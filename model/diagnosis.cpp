@@ -100,18 +100,18 @@ class Grouping {
     parent_[std::max(first, second)] = std::min(first, second);
   }
 
-  /// What is not as it should be and stays so, whenever it came about and however far it is off, with the slips
-  /// that were made besides; empty when nothing lasts.
+  /// What is not as it should be and stays so, whenever it came about and however far it is off, with the
+  /// slips that were made besides; empty when nothing lasts.
   [[nodiscard]] std::vector<std::uint64_t> lasting_things(const sim::PartSet& parts) const {
     std::vector<std::uint64_t> things;
     bool any = false;
     for (const sim::PartId part : parts) {
       const PlacedCause& placed = space_.part(part).placed;
       any |= lasts(placed.cause);
-      things.push_back(lasts(placed.cause) ? static_cast<std::uint64_t>(placed.cause) |
-                                                 std::uint64_t{placed.device} << 8 |
-                                                 std::uint64_t{placed.link.value_or(0)} << 24
-                                           : ~std::uint64_t{part});
+      things.push_back(lasts(placed.cause)
+                           ? static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8 |
+                                 std::uint64_t{placed.link.value_or(0)} << 24
+                           : ~std::uint64_t{part});
     }
     if (!any) return {};
     std::sort(things.begin(), things.end());
@@ -159,13 +159,13 @@ class Diagnosing {
   [[nodiscard]] sim::ExploreLimits limits() {
     sim::ExploreLimits limits;
     limits.most_parts = bounds_.most_causes;
-    limits.most_tried = bounds_.most_runs;
+    limits.most_tried = std::min(bounds_.most_runs, bounds_.most_events / (1 + retelling_.events_as_told()));
     limits.least_ratio = bounds_.least_ratio;
     limits.least_ratio_alone = bounds_.least_ratio * 1e-9;
     limits.progress = bounds_.progress;
     limits.go_on = [this] {
       out_.interrupted = bounds_.stop != nullptr && bounds_.stop->load();
-      return !out_.interrupted && retelling_.events() <= bounds_.most_events;
+      return !out_.interrupted;
     };
     return limits;
   }

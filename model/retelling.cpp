@@ -255,6 +255,9 @@ class Retelling::Course {
     return all;
   }
 
+  /// Whether it can fit no better than this any more.
+  [[nodiscard]] bool is_hopeless(double least) const { return log_fit <= least && due_soon_.empty(); }
+
   World world;
   Glances glances;
   Prediction prediction;
@@ -283,6 +286,10 @@ class Retelling::Course {
   }
 
   void go_on_as_told(DeviceId device) {
+    for (const DueSoon& each : std::vector{due_soon_}) {
+      if (retelling_.report_.seen[each.seen].device == device)
+        end_of_waiting(device, retelling_.as_told_.matches[each.seen]);
+    }
     for (std::uint32_t i = 0; i < prediction.matches.size(); ++i) {
       if (retelling_.report_.seen[i].device != device || prediction.matches[i] != Match::unknown) continue;
       prediction.matches[i] = retelling_.as_told_.matches[i];
@@ -304,32 +311,62 @@ class Retelling::Course {
       if (now == showing_[device]) continue;
       glances[device][static_cast<std::size_t>(showing_[device])] = world.now;
       showing_[device] = now;
+      if (now == Pattern::breathe) end_of_waiting(device, Match::nearly);
     }
+    std::erase_if(due_soon_, [this](const DueSoon& each) { return each.until < world.now; });
   }
 
   bool look(std::uint32_t index) {
     const Seen& seen = retelling_.report_.seen[index];
     const Site& site = scenario_.site;
     if (!site.is_plate(seen.device) && !followed_.has(site.module_index(seen.device))) return true;
-    prediction.matches[index] =
-        seen.fact == Fact::indicator
-            ? match_indicator(seen)
-            : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
-    log_fit += retelling_.log_likelihood(index, prediction.matches[index]);
-    return prediction.matches[index] != Match::no;
+    const Match match = seen.fact == Fact::indicator
+                            ? match_indicator(seen)
+                            : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
+    prediction.matches[index] = match;
+    log_fit += retelling_.log_likelihood(index, match);
+    if (match == Match::no && seen.fact == Fact::indicator && seen.what == to_string(Pattern::breathe))
+      due_soon_.push_back({index, world.now + phase_unknown()});
+    return match != Match::no;
+  }
+
+  /// A lamp breathes from the first beacon on, and nobody knows at which moment between two of them they
+  /// looked.
+  [[nodiscard]] sim::Duration phase_unknown() const {
+    return std::max(glance, scenario_.site.family.plate.beacon);
   }
 
   [[nodiscard]] Match match_indicator(const Seen& seen) const {
     const Pattern now = world.devices[seen.device].indicator;
     if (to_string(now) == seen.what) return Match::yes;
+    const bool of_beacons = now == Pattern::breathe || seen.what == to_string(Pattern::breathe);
     for (std::size_t pattern = 0; pattern < glances[seen.device].size(); ++pattern) {
       if (to_string(static_cast<Pattern>(pattern)) != seen.what) continue;
       const sim::Instant shown = glances[seen.device][pattern];
-      if (shown != sim::Instant::min() && world.now - shown <= glance) return Match::nearly;
+      if (shown != sim::Instant::min() && world.now - shown <= (of_beacons ? phase_unknown() : glance))
+        return Match::nearly;
     }
     return Match::no;
   }
 
+  /// Looks at a device that were too early by a moment come out better.
+  void end_of_waiting(DeviceId device, Match match) {
+    std::erase_if(due_soon_, [&](const DueSoon& each) {
+      if (retelling_.report_.seen[each.seen].device != device) return false;
+      Match& known = prediction.matches[each.seen];
+      log_fit += retelling_.log_likelihood(each.seen, std::max(known, match)) -
+                 retelling_.log_likelihood(each.seen, known);
+      known = std::max(known, match);
+      return true;
+    });
+  }
+
+  /// A look that is wrong, but will be right when its lamp breathes by then.
+  struct DueSoon {
+    std::uint32_t seen = 0;
+    sim::Instant until{};
+  };
+  std::vector<DueSoon> due_soon_;
   const Retelling& retelling_;
   const Scenario& scenario_;
   Followed followed_;
@@ -397,6 +434,7 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
   if (!ended) throw std::length_error{"what was told goes on for too long to be gone through"};
   kept_for_.resize(steps + 1, static_cast<std::uint32_t>(kept_.size()) - 1);
   kept_.push_back(copy());
+  events_as_told_ = course.events;
   most_events_ = 10 * course.events + 100'000;
 }
 
@@ -453,7 +491,7 @@ Prediction Retelling::predict(std::span<const Change> changes, const Followed& f
   take_up(course, reach.first);
   PersonState last = course.world.people.front();
   course.run(most_events_, [&] {
-    if (course.log_fit <= least) return true;
+    if (course.is_hopeless(least)) return true;
     if (course.world.people.front() == last) return false;
     last = course.world.people.front();
     const Kept* there = same_point_as_told(course, script, reach.last);

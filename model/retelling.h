@@ -66,6 +66,9 @@ class Retelling {
   /// last: the end.
   [[nodiscard]] const World& before_step(std::uint32_t step) const;
 
+  /// How many events what was told has.
+  [[nodiscard]] std::size_t events_as_told() const { return events_as_told_; }
+
   /// How many events were gone through so far, all runs together.
   [[nodiscard]] std::size_t events() const { return events_; }
 
@@ -101,6 +104,7 @@ class Retelling {
   std::vector<std::uint32_t> looks_before_;  ///< by step as told: how many looks come before it
   std::vector<Kept> kept_;
   std::vector<std::uint32_t> kept_for_;  ///< by step as told: the kept world before it
+  std::size_t events_as_told_ = 0;
   std::size_t most_events_ = 0;
   mutable std::size_t events_ = 0;
   Prediction as_told_;

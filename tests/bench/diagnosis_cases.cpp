@@ -180,6 +180,7 @@ std::optional<Button> button_for(const PlateFamily& family, Command command) {
 /// known again.
 constexpr sim::Duration roll_call = 1s;
 constexpr sim::Duration try_lights = 2s;
+constexpr sim::Duration try_local = 3s;
 
 Step wait_step(sim::Duration duration) {
   Step step;
@@ -254,8 +255,8 @@ class ScriptMaker {
       installer.script.push_back(wait_step(std::chrono::seconds{5 * draw_.between(2, 12)}));
   }
 
-  /// Every plate once through its channels, to see that the right module shows itself at each; then on and
-  /// off.
+  /// Every plate once through its channels, to see that the right module shows itself at each; then on, every
+  /// module's own button, and off.
   void add_tests(Person& installer) {
     const PlateFamily& family = scenario_.site.family.plate;
     installer.script.push_back(wait_step(1s));
@@ -273,13 +274,25 @@ class ScriptMaker {
       }
       press(plate, family.leave);
     }
-    for (const Command command : {Command::on, Command::off}) {
-      const auto button = button_for(family, command);
-      for (DeviceId plate = 0; plate < scenario_.site.plates.size(); ++plate) {
-        if (scenario_.site.plates[plate].neighbour) continue;
-        press(plate, *button);
-        installer.script.push_back(wait_step(try_lights));
+    press_all(Command::on, installer);
+    // Then once round, from place to place: does each answer to its own button?
+    for (PlaceId place = 0; place < scenario_.site.places.size(); ++place) {
+      for (std::size_t i = 0; i < scenario_.site.modules.size(); ++i) {
+        const DeviceId module = scenario_.site.module_id(i);
+        if (scenario_.site.place(module) != place) continue;
+        installer.script.push_back(push_step(StepKind::press, module, only(0), scenario_.times.press));
+        installer.script.push_back(wait_step(try_local));
       }
+    }
+    press_all(Command::off, installer);
+  }
+
+  void press_all(Command command, Person& installer) const {
+    const auto button = button_for(scenario_.site.family.plate, command);
+    for (DeviceId plate = 0; plate < scenario_.site.plates.size(); ++plate) {
+      if (scenario_.site.plates[plate].neighbour) continue;
+      installer.script.push_back(push_step(StepKind::press, plate, only(*button), scenario_.times.press));
+      installer.script.push_back(wait_step(try_lights));
     }
   }
 
@@ -350,7 +363,11 @@ class Looking {
   }
 
   void look_around(const Step& wait, const Step& pressed) {
-    if (pressed.kind != StepKind::press || !site_.is_plate(pressed.device)) return;
+    if (pressed.kind != StepKind::press) return;
+    if (!site_.is_plate(pressed.device)) {
+      if (wait.duration == try_local) look(pressed.device, Fact::load);
+      return;
+    }
     for (std::size_t m = 0; m < site_.modules.size(); ++m) {
       const Address& intended = *site_.modules[m].intended;
       const bool of_zone = intended.zone == site_.plates[pressed.device].zone;
@@ -919,7 +936,8 @@ class CaseMaker {
   }
 
   /// What is said on the telephone; false when nothing of it shows what is wrong.
-  bool mention(DiagnosisCase& made, const Watched& truth, const std::vector<Watched>& without, Draw& draw) const {
+  bool mention(DiagnosisCase& made, const Watched& truth, const std::vector<Watched>& without,
+               Draw& draw) const {
     Report& report = made.report;
     report.seen.clear();
     made.misreported.clear();
