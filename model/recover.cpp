@@ -112,7 +112,7 @@ class Curing {
   /// Nobody works live: the supply goes before a repair and comes back after it, and every setup ends with
   /// that.
   void repair_first() {
-    std::vector<Step> needed = repairs(asked_, possible_);
+    std::vector<Step> needed = options_.afresh ? repairs_of_everything(site()) : repairs(asked_, possible_);
     const bool opens = std::any_of(needed.begin(), needed.end(),
                                    [](const Step& step) { return step.kind == StepKind::fault; });
     cure_.repairs = needed.size();

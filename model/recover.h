@@ -30,7 +30,8 @@ struct RecoverOptions {
   /// passed since: who may be in setup may have left it, and what is to be handled is brought to normal mode
   /// first.
   bool of_this_moment = true;
-  /// Nothing is taken for granted: every plate is set, every module addressed again, whatever the worlds say.
+  /// Nothing is taken for granted: the bus and every button are made good, every plate is set and every
+  /// module addressed again, whatever the worlds say.
   bool afresh = false;
   std::size_t effort =
       60'000;  ///< how many situations the search may keep before a good plan takes the place of the best

@@ -297,26 +297,34 @@ void look_at_module(Outlook& outlook, const ModuleMemory& memory, const std::opt
   outlook.lit.push_back(memory.address.site);
 }
 
+Step mended(std::uint32_t link) {
+  Step step;
+  step.kind = StepKind::fault;
+  step.fault.kind = FaultKind::mend;
+  step.fault.link = link;
+  return step;
+}
+
+/// A step for each button of a set.
+template <class Add>
+void free_buttons(DeviceId device, Buttons set, Add add) {
+  for (; set != 0; set = static_cast<Buttons>(set & (set - 1))) {
+    Step step;
+    step.kind = StepKind::fault;
+    step.fault.kind = FaultKind::freed;
+    step.fault.device = device;
+    step.fault.button = static_cast<Button>(std::countr_zero(set));
+    add(step);
+  }
+}
+
 template <class Add>
 void repairs_in(const Site& site, const World& world, Add add) {
   for (const sim::Medium::Impairment& impairment : world.medium.impairments()) {
-    if (impairment.state == sim::LinkState::sound) continue;
-    Step step;
-    step.kind = StepKind::fault;
-    step.fault.kind = FaultKind::mend;
-    step.fault.link = impairment.link;
-    add(step);
+    if (impairment.state != sim::LinkState::sound) add(mended(impairment.link));
   }
   for (DeviceId device = 0; device < site.device_count(); ++device) {
-    if (site.is_neighbour(device)) continue;
-    for (Buttons set = world.devices[device].stuck; set != 0; set = static_cast<Buttons>(set & (set - 1))) {
-      Step step;
-      step.kind = StepKind::fault;
-      step.fault.kind = FaultKind::freed;
-      step.fault.device = device;
-      step.fault.button = static_cast<Button>(std::countr_zero(set));
-      add(step);
-    }
+    if (!site.is_neighbour(device)) free_buttons(device, world.devices[device].stuck, add);
   }
   for (DeviceId device = 0; device < site.device_count(); ++device) {
     if (site.is_neighbour(device) || world.devices[device].powered != 0) continue;
@@ -383,6 +391,22 @@ std::vector<Step> repairs(const Scenario& asked, std::span<const Possibility> po
       });
       if (!known) all.push_back(step);
     });
+  }
+  return all;
+}
+
+std::vector<Step> repairs_of_everything(const Site& site) {
+  std::vector<Step> all;
+  const auto add = [&all](const Step& step) { all.push_back(step); };
+  for (std::uint32_t link = 0; link < site.network.links.size(); ++link) {
+    const sim::Link& ends = site.network.links[link];
+    const bool radio = site.network.media[site.network.nodes[ends.a].medium].kind == sim::MediumKind::radio;
+    const auto is_plate = [&](sim::NodeId node) { return node < site.plates.size(); };
+    if (!radio || is_plate(ends.a) != is_plate(ends.b)) add(mended(link));
+  }
+  for (DeviceId device = 0; device < site.device_count(); ++device) {
+    const std::size_t buttons = site.is_plate(device) ? site.family.plate.buttons.size() : 1;
+    if (!site.is_neighbour(device)) free_buttons(device, static_cast<Buttons>((1u << buttons) - 1), add);
   }
   return all;
 }

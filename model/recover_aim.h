@@ -40,4 +40,8 @@ std::vector<Outlook> doubtful(const Scenario& asked, const Aim& aim, std::vector
 /// Repairs that some world needs: links made good, buttons freed, power restored.
 std::vector<Step> repairs(const Scenario& asked, std::span<const Possibility> possible);
 
+/// The steps that make good whatever can be broken: every link of a line, every way from a plate to a module
+/// on radio, every button of ours.
+std::vector<Step> repairs_of_everything(const Site& site);
+
 }  // namespace drybus::model

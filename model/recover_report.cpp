@@ -16,8 +16,8 @@ struct Worlds {
   std::deque<Scenario> scenarios;
   std::vector<Possibility> possible;
 
-  void add(const Report& report, const RankedExplanation& explanation) {
-    for (std::size_t way = 0; way < std::min(most_ways, explanation.ways.size()); ++way) {
+  void add(const Report& report, const RankedExplanation& explanation, std::size_t ways = most_ways) {
+    for (std::size_t way = 0; way < std::min(ways, explanation.ways.size()); ++way) {
       const Account& account = explanation.ways[way];
       if (way > 0 && account.probability < least_way) break;
       scenarios.push_back(scenario_of(report, account));
@@ -36,26 +36,25 @@ Cure unexplained() {
 
 ReportCure recover(const Report& report, const Diagnosis& diagnosis, const ReportRecoverOptions& options) {
   ReportCure found;
-  Worlds worlds;
+  Worlds likely;
+  Worlds all;
   for (std::uint32_t i = 0; i < diagnosis.explanations.size(); ++i) {
     const RankedExplanation& explanation = diagnosis.explanations[i];
+    all.add(report, explanation, 1);
     if (explanation.probability < options.least_probability && i > 0) continue;
     found.explanations.push_back(i);
     found.probability += explanation.probability;
-    worlds.add(report, explanation);
+    likely.add(report, explanation);
   }
-  found.cure =
-      worlds.possible.empty() ? unexplained() : recover(report.believed, worlds.possible, options.recover);
+  if (all.possible.empty()) {
+    found.cure = found.otherwise = unexplained();
+    return found;
+  }
+  found.cure = recover(report.believed, likely.possible, options.recover);
+  RecoverOptions afresh = options.recover;
+  afresh.afresh = true;
+  found.otherwise = recover(report.believed, all.possible, afresh);
   return found;
-}
-
-Cure recover_afresh(const Report& report, const Diagnosis& diagnosis, const ReportRecoverOptions& options) {
-  Worlds worlds;
-  for (const RankedExplanation& explanation : diagnosis.explanations) worlds.add(report, explanation);
-  if (worlds.possible.empty()) return unexplained();
-  RecoverOptions all = options.recover;
-  all.afresh = true;
-  return recover(report.believed, worlds.possible, all);
 }
 
 }  // namespace drybus::model

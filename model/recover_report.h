@@ -17,12 +17,10 @@ struct ReportCure {
   std::vector<std::uint32_t>
       explanations;        ///< indices into Diagnosis::explanations: those that it works under
   double probability = 0;  ///< of all of them together
+  /// What to do should anything be amiss after that, for then none of the explanations was right: everything
+  /// afresh. Works under all explanations, whatever their probability.
+  Cure otherwise;
 };
-
-/// What to do when it turns out that none of the explanations was right: everything afresh. It works whatever
-/// was pressed or set wrong, and repairs what is broken under any of the explanations.
-Cure recover_afresh(const Report& report, const Diagnosis& diagnosis,
-                    const ReportRecoverOptions& options = {});
 
 ReportCure recover(const Report& report, const Diagnosis& diagnosis,
                    const ReportRecoverOptions& options = {});

@@ -67,9 +67,16 @@ class Teller {
     return fmt::format(" ({})", duration_text(site().walk(stands_, there)));
   }
 
-  /// How many steps from here on are the same press again.
+  /// Of more repairs than these nobody wants a list.
+  static constexpr std::size_t most_repairs_told = 12;
+
+  /// How many steps from here on are told in one line: the same press again, or very many repairs.
   [[nodiscard]] std::size_t alike() const {
     std::size_t end = next_ + 1;
+    if (step().kind == StepKind::fault) {
+      while (end < steps_.size() && steps_[end].kind == StepKind::fault) ++end;
+      return end - next_ > most_repairs_told ? end - next_ : 1;
+    }
     while (step().kind == StepKind::press && end < steps_.size() && steps_[end].kind == StepKind::press &&
            steps_[end].device == step().device && steps_[end].buttons == step().buttons)
       ++end;
@@ -198,12 +205,18 @@ class Teller {
 
   void say_repair(CureLine& line) {
     const Fault& fault = step().fault;
+    line.caution = safety_caution;
+    if (line.steps > 1) {
+      line.text =
+          "An electrician tests the bus from end to end and every button on it, and makes good whatever is "
+          "broken.";
+      return;
+    }
     line.text = fault.kind == FaultKind::mend
                     ? fmt::format("An electrician makes the bus good between {}.", link_ends(fault.link))
                     : fmt::format("An electrician frees {} of {}, or changes the device.",
                                   site().is_plate(fault.device) ? button(fault.button) : local_button(),
                                   named(fault.device));
-    line.caution = safety_caution;
   }
 
   [[nodiscard]] std::string link_ends(std::uint32_t link) const {

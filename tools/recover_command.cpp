@@ -43,8 +43,9 @@ struct Told {
   std::vector<std::string> amiss;  ///< before the cure
   std::string output;
   std::vector<const model::RankedExplanation*>
-      explanations{};      ///< of a report: those that the cure works under
-  double probability = 1;  ///< of all of them together
+      explanations{};                      ///< of a report: those that the cure works under
+  double probability = 1;                  ///< of all of them together
+  const model::Cure* otherwise = nullptr;  ///< of a report: should none of them be right
 };
 
 // --- as text ---
@@ -79,6 +80,24 @@ std::string explanations_text(const Told& told) {
   return text + fmt::format("Together {:.1f} %.\n", told.probability * 100);
 }
 
+std::string time_text(const model::Cure& cure) {
+  return fmt::format("It takes {}{}{}.\n", model::minutes_text(cure.time),
+                     cure.repairs > 0 ? ", besides the repair" : "",
+                     cure.shortest ? "; no other way is quicker" : "");
+}
+
+std::string otherwise_text(const Told& told) {
+  if (told.otherwise == nullptr || told.otherwise->end != model::Cure::End::found) return {};
+  std::string text = paragraph(
+      "Then try every plate, on and off, and the local button of every module. Should anything be amiss, "
+      "none of these "
+      "explanations was right. In that case start afresh, whatever it is:",
+      width, "", "");
+  for (std::size_t i = 0; i < told.otherwise->lines.size(); ++i)
+    text += line_text(told.otherwise->lines, i + 1);
+  return text + time_text(*told.otherwise);
+}
+
 std::string cure_text(const Told& told) {
   const model::Cure& cure = told.cure;
   std::string text = list_text("What changes:", cure.aim.changes);
@@ -89,14 +108,13 @@ std::string cure_text(const Told& told) {
   text += explanations_text(told);
   text += "To do:\n";
   for (std::size_t i = 0; i < cure.lines.size(); ++i) text += line_text(cure.lines, i + 1);
-  text += fmt::format("It takes {}{}{}.\n", model::minutes_text(cure.time),
-                      cure.repairs > 0 ? ", besides the repair" : "",
-                      cure.shortest ? "; no other way is quicker" : "");
+  text += time_text(cure);
   if (!told.explanations.empty())
     return text +
            "It was tried under each of them: every module holds its address then, nobody is in setup, and "
            "nothing is "
-           "out of step.\n";
+           "out of step.\n" +
+           otherwise_text(told);
   return text +
          "It was tried: every module holds its address then, nobody is in setup, and nothing is out of "
          "step.\n";
@@ -106,7 +124,8 @@ std::string as_text(const Told& told) {
   std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
   switch (told.cure.end) {
     case model::Cure::End::nothing_to_do:
-      return text + explanations_text(told) + "Nothing to do: nothing is out of step.\n";
+      return text + explanations_text(told) + "Nothing to do: nothing is out of step.\n" +
+             otherwise_text(told);
     case model::Cure::End::found:
       return text + list_text("Out of step:", told.amiss) + cure_text(told);
     case model::Cure::End::no_cure:
@@ -136,16 +155,7 @@ json::array texts(const std::vector<std::string>& all) {
   return array;
 }
 
-std::string as_json(const Told& told) {
-  const model::Cure& cure = told.cure;
-  json::object object{{"scenario", told.name}, {"outcome", std::string{end_word(cure.end)}}};
-  object["amiss"] = texts(told.amiss);
-  object["changes"] = texts(cure.aim.changes);
-  object["reasons"] = texts(cure.reasons);
-  object["time_s"] = sim::seconds(cure.time);
-  object["minutes"] = sim::seconds(cure.time) / 60;
-  object["repairs"] = cure.repairs;
-  object["shortest"] = cure.shortest;
+json::array steps_json(const model::Cure& cure) {
   json::array steps;
   for (std::size_t i = 0; i < cure.lines.size(); ++i) {
     const model::CureLine& line = cure.lines[i];
@@ -157,12 +167,34 @@ std::string as_json(const Told& told) {
                      {"shows", optional(line.shows)},
                      {"caution", optional(line.caution)}});
   }
-  object["steps"] = std::move(steps);
+  return steps;
+}
+
+/// What to do should no explanation be right; null where there is no such thing.
+json::value otherwise_json(const model::Cure* otherwise) {
+  if (otherwise == nullptr || otherwise->end != model::Cure::End::found) return nullptr;
+  return json::object{{"steps", steps_json(*otherwise)},
+                      {"minutes", sim::seconds(otherwise->time) / 60},
+                      {"repairs", otherwise->repairs}};
+}
+
+std::string as_json(const Told& told) {
+  const model::Cure& cure = told.cure;
+  json::object object{{"scenario", told.name}, {"outcome", std::string{end_word(cure.end)}}};
+  object["amiss"] = texts(told.amiss);
+  object["changes"] = texts(cure.aim.changes);
+  object["reasons"] = texts(cure.reasons);
+  object["time_s"] = sim::seconds(cure.time);
+  object["minutes"] = sim::seconds(cure.time) / 60;
+  object["repairs"] = cure.repairs;
+  object["shortest"] = cure.shortest;
+  object["steps"] = steps_json(cure);
   json::array explanations;
   for (const model::RankedExplanation* each : told.explanations)
     explanations.push_back({{"probability", each->probability}, {"text", each->text}});
   object["explanations"] = std::move(explanations);
   object["probability"] = told.probability;
+  object["otherwise"] = otherwise_json(told.otherwise);
   object["output"] =
       told.output.empty() || told.output == "-" ? json::value(nullptr) : json::value(told.output);
   return json::serialize(object) + "\n";
@@ -261,6 +293,7 @@ int recover_report(const CommandLine& line) {
   for (const std::uint32_t index : found.explanations)
     told.explanations.push_back(&diagnosis.explanations[index]);
   told.amiss = amiss_under(loaded.report, found.cure, told.explanations);
+  told.otherwise = &found.otherwise;
   const bool cures = found.cure.end != model::Cure::End::no_cure;
   if (cures && !output.empty()) write_cured_report(loaded, *told.explanations.front(), found.cure, output);
   const std::string text = line.json_wanted() ? as_json(told) : as_text(told);

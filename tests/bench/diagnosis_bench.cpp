@@ -50,14 +50,14 @@ void telephone_calls(benchmark::State& state) {
   double checks = 0;
   double cured = 0;
   double cured_first = 0;
-  double cured_at_once = 0;
+  double cured_checked = 0;
   double isolated = 0;
   for (const bench::CaseScore& score : scores) {
     seconds.push_back(score.seconds);
     checks += static_cast<double>(score.checks);
     cured += score.cured ? 1 : 0;
     cured_first += score.cured_first ? 1 : 0;
-    cured_at_once += score.cured_at_once ? 1 : 0;
+    cured_checked += score.cured_checked ? 1 : 0;
     isolated += score.isolated ? 1 : 0;
   }
   std::sort(seconds.begin(), seconds.end());
@@ -70,7 +70,7 @@ void telephone_calls(benchmark::State& state) {
   state.counters["checks_mean"] = checks / cases;
   state.counters["cured"] = cured / cases;
   state.counters["cured_first"] = cured_first / cases;
-  state.counters["cured_at_once"] = cured_at_once / cases;
+  state.counters["cured_checked"] = cured_checked / cases;
   state.counters["median_s"] = seconds[cases / 2];
   state.counters["worst_s"] = seconds.back();
 }

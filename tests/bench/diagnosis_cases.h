@@ -51,9 +51,9 @@ struct TrueCause {
 struct DiagnosisCase {
   std::uint64_t seed = 0;
   model::Report report;
-  model::Scenario truth;            ///< what really was and was done
-  model::World world;               ///< where it ended
-  std::vector<TrueCause> mischief;  ///< what was made to go wrong
+  model::Scenario truth;                   ///< what really was and was done
+  model::World world;                      ///< where it ended
+  std::vector<TrueCause> mischief;         ///< what was made to go wrong
   std::vector<std::uint32_t> misreported;  ///< indices into Report::seen
 };
 

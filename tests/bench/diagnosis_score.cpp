@@ -81,18 +81,16 @@ CaseScore score_case(const DiagnosisCase& of, const Catalogue& catalogue) {
   for (std::size_t i = 0; i < diagnosis.explanations.size() && score.rank == 0; ++i) {
     if (is_right(of, truth, diagnosis.explanations[i])) score.rank = i + 1;
   }
-  const ReportCure at_once = recover(of.report, diagnosis);
-  World cured_at_once = of.world;
-  score.cured_at_once = cures(of, cured_at_once, at_once.cure);
+  const ReportCure plan = recover(of.report, diagnosis);
+  score.cure_minutes = sim::seconds(plan.cure.time) / 60;
+  World put_right = of.world;
+  score.cured_first = cures(of, put_right, plan.cure);
+  score.cured = score.cured_first || cures(of, put_right, plan.otherwise);
   World world = of.world;
   ask(of, catalogue, diagnosis, world, score);
   score.isolated = !diagnosis.explanations.empty() &&
                    is_right(of, signature(of.report.believed.site, world), diagnosis.explanations.front());
-  const ReportCure after_checks = recover(of.report, diagnosis);
-  score.cure_minutes = sim::seconds(after_checks.cure.time) / 60;
-  score.cured_first = cures(of, world, after_checks.cure);
-  // Whoever finds something still amiss does what they were told for that case.
-  score.cured = score.cured_first || cures(of, world, recover_afresh(of.report, diagnosis));
+  score.cured_checked = cures(of, world, recover(of.report, diagnosis).cure);
   score.seconds = core_seconds() - began;
   return score;
 }

@@ -7,12 +7,12 @@
 namespace drybus::bench {
 
 struct CaseScore {
-  std::size_t rank = 0;        ///< of the first explanation that is right, from 1; 0: none is
-  std::size_t checks = 0;      ///< that were asked before one explanation had 95 % or none was left
-  bool isolated = false;       ///< and the one was right
-  bool cured_at_once = false;  ///< by the plan for the report alone
-  bool cured_first = false;    ///< by the plan for what was known after the checks
-  bool cured = false;          ///< by that or, where something was still amiss then, by starting afresh
+  std::size_t rank = 0;    ///< of the first explanation that is right, from 1; 0: none is
+  std::size_t checks = 0;  ///< that were asked before one explanation had 95 % or none was left
+  bool isolated = false;   ///< and the one was right
+  bool cured = false;      ///< by the plan for the report, and what it says should anything be amiss after it
+  bool cured_first = false;    ///< without what it says in that case
+  bool cured_checked = false;  ///< without that, by the plan for what was known after the checks
   double cure_minutes = 0;     ///< of the first plan
   double seconds = 0;          ///< of one core, for everything
   double diagnose_seconds = 0;
