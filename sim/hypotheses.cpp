@@ -54,8 +54,8 @@ class PriorMass {
   /// What a set stands for by itself.
   [[nodiscard]] double of(const Waiting& waiting) const { return std::exp(waiting.log_prior - log_all_); }
 
-  /// About what a set that waits stands for: itself unless it was tried, and its share of all that it can
-  /// grow to. A larger set grows out of as many smaller ones as it has subsets of their size.
+  /// About what a set that waits stands for: itself unless it was tried, and its share of all that it can grow to. A larger
+  /// set grows out of as many smaller ones as it has subsets of their size.
   [[nodiscard]] double behind(const Waiting& waiting) const {
     const double own = std::exp(waiting.log_prior);
     double growth = waiting.tried ? 0 : 1;

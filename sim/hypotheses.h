@@ -1,9 +1,8 @@
 // Which sets of things gone wrong explain what was observed: best-first enumeration by probability.
 //
-// A hypothesis is a set of parts that went wrong; all others are as they should be. Its weight is its prior
-// (each part goes wrong independently) times how well it fits the observations. Sets are tried in the order
-// of the best weight that they could still have; what could no longer matter beside the best one found is not
-// tried.
+// A hypothesis is a set of parts that went wrong; all others are as they should be. Its weight is its prior (each part
+// goes wrong independently) times how well it fits the observations. Sets are tried in the order of the best weight that
+// they could still have; what could no longer matter beside the best one found is not tried.
 #pragma once
 
 #include <cstddef>
@@ -32,13 +31,12 @@ class HypothesisSpace {
   [[nodiscard]] virtual std::size_t part_count() const = 0;
   /// log(p / (1 - p)) of the chance p that the part went wrong.
   [[nodiscard]] virtual double log_odds(PartId part) const = 0;
-  /// Log-likelihood of the observations if just these parts went wrong, at most 0; `impossible` when they
-  /// cannot be. `least`: a set that fits no better is of no interest, and anything not above it may be
-  /// returned then.
+  /// Log-likelihood of the observations if just these parts went wrong, at most 0; `impossible` when they cannot be.
+  /// `least`: a set that fits no better is of no interest, and anything not above it may be returned then.
   [[nodiscard]] virtual double log_fit(const PartSet& set, double least) = 0;
-  /// Parts that are worth adding to a set that was tried before. A larger set that fits no better than the
-  /// set itself is of no interest, so that what could not mend anything need not be named. Each part is
-  /// greater or less than those of the set, never one of them.
+  /// Parts that are worth adding to a set that was tried before. A larger set that fits no better than the set itself is
+  /// of no interest, so that what could not mend anything need not be named. Each part is greater or less than those of
+  /// the set, never one of them.
   virtual void extensions(const PartSet& set, double log_fit, std::vector<Extension>& into) = 0;
 
  protected:

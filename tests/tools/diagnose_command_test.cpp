@@ -135,8 +135,7 @@ TEST_CASE("a capture of the bus narrows a report") {
   CAPTURE(with.err);
   REQUIRE(with.exit_code == 0);
   CHECK(json::parse(without.out).at("explanations").at(0).at("faults").as_array().empty());
-  // A button that is stuck would have left the same capture; the press that was forgotten is among the first
-  // two.
+  // A button that is stuck would have left the same capture; the press that was forgotten is among the first two.
   const json::value told_more = json::parse(with.out);
   bool forgotten = false;
   for (std::size_t i = 0; i < 2; ++i) {
