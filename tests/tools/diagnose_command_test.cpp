@@ -101,6 +101,17 @@ TEST_CASE("an answer that is none is refused with its line") {
   CHECK(has(ran.err, "bad.txt:1: '99' is none of the answers"));
 }
 
+TEST_CASE(
+    "an answer that would play with the terminal is told without its control characters, and not at length") {
+  const Folder folder;
+  const Ran ran = drybus_program(std::string{"diagnose "} + fourth + " --answers " +
+                                 folder.file("odd.txt", "\x1b[2J" + std::string(5'000, 'x') + "\n"));
+  CHECK(ran.exit_code == 2);
+  CHECK(has(ran.err, "odd.txt:1: '?[2Jxxx"));
+  CHECK(ran.err.size() < 500);
+  CHECK_FALSE(has(ran.out + ran.err, "\x1b"));
+}
+
 TEST_CASE("a dialogue at the terminal ends when nobody answers any more") {
   const Ran ran = shell(std::string{"echo '?' | drybus diagnose "} + fourth + " --ask");
   CHECK(ran.exit_code == 0);
