@@ -9,8 +9,7 @@
 
 namespace drybus::model {
 
-/// A stored or intended address. Channel 0 and zone 0 cannot be assigned; a module whose channel is 0 is
-/// unaddressed.
+/// A stored or intended address. Channel 0 and zone 0 cannot be assigned; a module whose channel is 0 is unaddressed.
 struct Address {
   std::uint8_t site = 0;
   std::uint8_t zone = 0;

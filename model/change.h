@@ -1,6 +1,5 @@
-// Ways in which a run could have gone otherwise: changes to what people do, to what was so at the start, and
-// to what happens by itself. Changes to people and to the start make another scenario; the others are carried
-// out in the run.
+// Ways in which a run could have gone otherwise: changes to what people do, to what was so at the start, and to what
+// happens by itself. Changes to people and to the start make another scenario; the others are carried out in the run.
 #pragma once
 
 #include <optional>
@@ -113,12 +112,11 @@ class Altered {
 
   [[nodiscard]] const Scenario& scenario() const { return scenario_; }
 
-  /// The moment that corresponds to one of the original run: as far into the step that the installer was at.
-  /// The end of a step where that has become shorter.
+  /// The moment that corresponds to one of the original run: as far into the step that the installer was at. The end
+  /// of a step where that has become shorter.
   [[nodiscard]] sim::Instant moment(sim::Instant original) const;
 
-  /// The step of the original that a step of this scenario is; nothing for what was put in or stands in for
-  /// another.
+  /// The step of the original that a step of this scenario is; nothing for what was put in or stands in for another.
   [[nodiscard]] std::optional<StepRef> origin(const StepRef& step) const;
   [[nodiscard]] std::uint32_t original_length(std::uint16_t person) const {
     return static_cast<std::uint32_t>(scripts_[person].moved_to.size() - 1);

@@ -1,8 +1,7 @@
-// What would have been: a run that can be taken up again anywhere, changed there, and asked the same
-// question.
+// What would have been: a run that can be taken up again anywhere, changed there, and asked the same question.
 //
-// The run is gone through once and copies of it are kept. A change forks the last copy before the first
-// moment at which it can make a difference; what lies before is never run again.
+// The run is gone through once and copies of it are kept. A change forks the last copy before the first moment at which
+// it can make a difference; what lies before is never run again.
 #pragma once
 
 #include <optional>
@@ -49,8 +48,7 @@ class Counterfactual {
   /// The run with changes, up to the question's moment. Findings are watched for only if it asks for one.
   [[nodiscard]] Course run(std::span<const Change> changes, const Question& question) const;
 
-  /// The answer in a run with changes: for facts the value, in the words of the output; for findings "yes" or
-  /// "no".
+  /// The answer in a run with changes: for facts the value, in the words of the output; for findings "yes" or "no".
   [[nodiscard]] std::string answer(std::span<const Change> changes, const Question& question) const;
 
   /// How many runs and forks have been made so far.

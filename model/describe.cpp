@@ -31,8 +31,7 @@ std::string duration_text(sim::Duration duration) {
   const std::int64_t ns = duration.count();
   if (ns != 0 && ns < 1'000'000) return decimal(ns, 1'000) + " us";
   if (ns != 0 && ns < second) return decimal(ns, 1'000'000) + " ms";
-  // Time-outs are spoken of in seconds, even long ones; what is longer than anybody counts, in hours and
-  // minutes.
+  // Time-outs are spoken of in seconds, even long ones; what is longer than anybody counts, in hours and minutes.
   const bool in_seconds = ns <= 10 * minute || (ns < 2 * hour && ns % minute != 0);
   if (in_seconds) return decimal(ns, second) + " s";
   std::string text;

@@ -1,6 +1,5 @@
-// What plates and modules have in common: names, timers, stimuli and effects. A device's reaction is a pure
-// function of its family, its state and one stimulus; the effects it returns are carried out by whoever
-// drives it.
+// What plates and modules have in common: names, timers, stimuli and effects. A device's reaction is a pure function
+// of its family, its state and one stimulus; the effects it returns are carried out by whoever drives it.
 #pragma once
 
 #include <array>
@@ -14,8 +13,7 @@
 
 namespace drybus::model {
 
-/// Names a device of a site: plates first, then modules, each in the order of the site. Also its node on the
-/// medium.
+/// Names a device of a site: plates first, then modules, each in the order of the site. Also its node on the medium.
 using DeviceId = std::uint16_t;
 inline constexpr DeviceId no_device = 0xffff;
 
@@ -115,8 +113,7 @@ class Effects {
     assert(count_ < capacity);
     effects_[count_++] = effect;
   }
-  /// A union, so that the entries beyond the count are never filled in: a reaction is made for every event
-  /// there is.
+  /// A union, so that the entries beyond the count are never filled in: a reaction is made for every event there is.
   union {
     std::array<Effect, capacity> effects_;
   };

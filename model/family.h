@@ -1,5 +1,4 @@
-// A device family's parameters: buttons, gestures, time-outs, patterns, bus. Nothing about a family is in the
-// code.
+// A device family's parameters: buttons, gestures, time-outs, patterns, bus. Nothing about a family is in the code.
 #pragma once
 
 #include <array>
@@ -110,8 +109,7 @@ struct Family {
   sim::Duration stuck_after{};  ///< a button held for longer is taken for stuck
   sim::MediumKind medium = sim::MediumKind::line;
   sim::MediumTiming bus;
-  /// Radio: the loss that a link can bear, dB, and the carrier, MHz (ITU-R P.1238 decides who is within
-  /// range).
+  /// Radio: the loss that a link can bear, dB, and the carrier, MHz (ITU-R P.1238 decides who is within range).
   double link_budget_db = 0;
   double carrier_mhz = 0;
   std::optional<SupplyRating> supply;  ///< wired families whose bus feeds the devices

@@ -38,8 +38,7 @@ inline constexpr std::size_t finding_count = 17;
 std::string_view to_string(FindingId id);
 std::optional<FindingId> parse_finding(std::string_view text);
 
-/// To be told wherever somebody is sent to wiring, plates or power. In line with EN 50110-1 and NFPA 70E,
-/// 120.5.
+/// To be told wherever somebody is sent to wiring, plates or power. In line with EN 50110-1 and NFPA 70E, 120.5.
 inline constexpr std::string_view safety_caution =
     "Isolate at the supply, lock off and prove dead with a checked tester before opening. A dimmer turned "
     "off is not "
@@ -54,8 +53,8 @@ struct Breach {
   friend bool operator==(const Breach&, const Breach&) = default;
 };
 
-/// Adds all breaches of the present state, in a fixed order. Those that need the run's history (telegrams,
-/// presses, looks, power) are found by FindingWatch only.
+/// Adds all breaches of the present state, in a fixed order. Those that need the run's history (telegrams, presses,
+/// looks, power) are found by FindingWatch only.
 void add_state_breaches(const Scenario& scenario, const World& world, std::vector<Breach>& breaches);
 
 /// A finding before it is put into words.

@@ -190,8 +190,7 @@ class Narrator {
 
   // --- what was so then, not what is so at the end ---
 
-  /// The last entry of a kind about a device until the finding began, `fits` permitting; no_entry where there
-  /// is none.
+  /// The last entry of a kind about a device until the finding began, `fits` permitting; no_entry where there is none.
   template <class Fits>
   [[nodiscard]] sim::EntryId last_before(Fits fits) const {
     sim::EntryId found = sim::no_entry;

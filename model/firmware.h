@@ -1,27 +1,24 @@
 /* drybus firmware interface, version 1. Plain C11; also C++.
  *
- * Your own device logic, run by drybus in place of its built-in wall plates or dimmer modules. You build a
- * shared library that exports one function, `drybus_firmware_describe`. It hands out a description: what your
- * firmware is, how much state and memory one device of it needs, and the handlers to be called when something
- * happens to a device. Handlers are given a table of host functions, with which they act: start a timer, send
- * a telegram, show a pattern.
+ * Your own device logic, run by drybus in place of its built-in wall plates or dimmer modules. You build a shared
+ * library that exports one function, `drybus_firmware_describe`. It hands out a description: what your firmware is,
+ * how much state and memory one device of it needs, and the handlers to be called when something happens to a device.
+ * Handlers are given a table of host functions, with which they act: start a timer, send a telegram, show a pattern.
  *
  * The rules that make hunts, sweeps and stepping back possible:
  *
- *   1. All that a device remembers lies in its block: `state_size` bytes that the host provides and hands to
- * every handler. The host copies blocks, compares them and puts old ones back. Keep offsets in it, not
- * pointers, and lengths of time, not times of day: a hunt knows a situation again only if the blocks are
- * equal.
- *   2. A handler depends on its arguments and on what the host functions tell it, and on nothing else: no
- * clock, no files, no variables outside the block, no memory from malloc.
+ *   1. All that a device remembers lies in its block: `state_size` bytes that the host provides and hands to every
+ *      handler. The host copies blocks, compares them and puts old ones back. Keep offsets in it, not pointers, and
+ *      lengths of time, not times of day: a hunt knows a situation again only if the blocks are equal.
+ *   2. A handler depends on its arguments and on what the host functions tell it, and on nothing else: no clock, no
+ *      files, no variables outside the block, no memory from malloc.
  *   3. A handler returns soon. Waiting is done with timers.
  *
- * A handler that breaks a rule is stopped; the run it belongs to fails and says which device, handler and
- * time it was. Code that keeps its state in variables of its own can be run in a second, slower way: see
- * DRYBUS_OWN_VARIABLES.
+ * A handler that breaks a rule is stopped; the run it belongs to fails and says which device, handler and time it was.
+ * Code that keeps its state in variables of its own can be run in a second, slower way: see DRYBUS_OWN_VARIABLES.
  *
- * Everything happens at an instant: no time passes while a handler runs. What a handler asks for is done in
- * the order in which it was asked, after the handler has returned.
+ * Everything happens at an instant: no time passes while a handler runs. What a handler asks for is done in the order in
+ * which it was asked, after the handler has returned.
  */
 /* clang-format off */
 #ifndef DRYBUS_FIRMWARE_H

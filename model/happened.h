@@ -9,8 +9,7 @@ namespace drybus::model {
 /// Collects leads. The order is that of the chain: what is nearest to the fact comes first.
 class Happened {
  public:
-  /// `focus` is called "it" in clauses; `needed_at` is when it would have had to be otherwise. All must
-  /// outlive this.
+  /// `focus` is called "it" in clauses; `needed_at` is when it would have had to be otherwise. All must outlive this.
   Happened(const History& history, Leads& leads, DeviceId focus, sim::Instant needed_at)
       : history_(history), leads_(leads), focus_(focus), needed_at_(needed_at) {}
 
@@ -85,8 +84,7 @@ class Happened {
   bool deeper_ = false;
 };
 
-/// The same thing done by somebody else so that it is over at `by`; nothing when there is not enough time
-/// before.
+/// The same thing done by somebody else so that it is over at `by`; nothing when there is not enough time before.
 std::optional<Change> done_by(const Step& step, sim::Instant by);
 
 /// A step that holds what a device needs for setup.

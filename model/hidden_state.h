@@ -1,5 +1,5 @@
-// What nobody can see of a world and what decides how it goes on and how it is put right: addresses, modes,
-// switches, power, broken links, stuck buttons. Not in it: the time left of anything, and what shows.
+// What nobody can see of a world and what decides how it goes on and how it is put right: addresses, modes, switches,
+// power, broken links, stuck buttons. Not in it: the time left of anything, and what shows.
 #pragma once
 
 #include <cstdint>
@@ -10,8 +10,7 @@
 
 namespace drybus::model {
 
-/// Equal for worlds in the same hidden state. REQUIRES: worlds that are compared have the same devices and
-/// links.
+/// Equal for worlds in the same hidden state. REQUIRES: worlds that are compared have the same devices and links.
 using HiddenState = std::vector<std::uint64_t>;
 HiddenState hidden_state(const Site& site, const World& world);
 

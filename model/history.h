@@ -10,8 +10,8 @@
 
 namespace drybus::model {
 
-/// A record with the scenario that it belongs to. Entries are named as ever; `before` bounds a search: only
-/// entries with smaller numbers count. Steps are given back as the original scenario names them.
+/// A record with the scenario that it belongs to. Entries are named as ever; `before` bounds a search: only entries
+/// with smaller numbers count. Steps are given back as the original scenario names them.
 class History {
  public:
   /// All must outlive this.

@@ -1,5 +1,5 @@
-// People vary: how long they take, and the slips they make. Draws come from streams keyed by the run, so that
-// run 17 of a sweep is the same on any machine, alone or among a million.
+// People vary: how long they take, and the slips they make. Draws come from streams keyed by the run, so that run 17 of
+// a sweep is the same on any machine, alone or among a million.
 #pragma once
 
 #include <cstdint>
@@ -12,8 +12,7 @@ namespace drybus::model {
 
 /// Spreads are standard deviations of the logarithm; chances are per 10^9 opportunities.
 struct HumanFactors {
-  /// Walking 1.32 m/s with a standard deviation of 0.31 (Andrews et al.): a coefficient of variation of
-  /// 0.235.
+  /// Walking 1.32 m/s with a standard deviation of 0.31 (Andrews et al.): a coefficient of variation of 0.235.
   double walk_spread = 0.232;
   double wait_spread = 0.3;   ///< scripted waits; judgement
   double press_spread = 0.3;  ///< judgement
@@ -41,8 +40,8 @@ struct Slip {
 /// "forgot to press P1 accept"
 std::string describe(const Scenario& meant, const Slip& slip);
 
-/// What the installer really does in run `run`: puts it into `out`, a copy of `meant` (only its people, times
-/// and walks are written), and the slips into `slips`.
+/// What the installer really does in run `run`: puts it into `out`, a copy of `meant` (only its people, times and walks
+/// are written), and the slips into `slips`.
 void vary(const Scenario& meant, const HumanFactors& factors, std::uint64_t seed, std::uint64_t run,
           Scenario& out, std::vector<Slip>& slips);
 

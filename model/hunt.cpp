@@ -23,7 +23,7 @@ sim::SearchResult explore(std::vector<HuntSpace>& spaces, const HuntOptions& opt
 /// The scenario with the moves that were found, each as a step.
 class Retelling {
  public:
-  Retelling(const HuntPlan& plan, const Scenario& scenario) : plan_(plan), told_(scenario), space_(plan) {}
+  Retelling(const HuntPlan& plan, const Scenario& scenario) : told_(scenario), space_(plan) {}
 
   Scenario tell(const std::vector<sim::Action>& actions, std::vector<Step>& steps) {
     HuntState state;
@@ -62,7 +62,6 @@ class Retelling {
     return name;
   }
 
-  const HuntPlan& plan_;
   Scenario told_;
   HuntSpace space_;
   std::vector<Step> mains_;

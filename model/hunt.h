@@ -1,9 +1,8 @@
-// The shortest way to break it: searches what an installer can do after a scenario's script, slips and faults
-// included, for the fewest moves that bring a finding about or make a fact false.
+// The shortest way to break it: searches what an installer can do after a scenario's script, slips and faults included, for
+// the fewest moves that bring a finding about or make a fact false.
 //
-// The moves stand in for what people do: presses and holds last as long as people's do, waits end just before
-// or just after a time-out. "Holds within the bounds" is a statement about these moves, not about every
-// nanosecond between them.
+// The moves stand in for what people do: presses and holds last as long as people's do, waits end just before or just after
+// a time-out. "Holds within the bounds" is a statement about these moves, not about every nanosecond between them.
 #pragma once
 
 #include <optional>
@@ -30,15 +29,13 @@ struct HuntResult {
   sim::SearchResult search;  ///< SearchEnd::broken: something was found
   bool already = false;      ///< the scenario itself breaks it, without any further move
   std::vector<Step> steps;   ///< the installer's, after the scenario's own
-  Scenario found;  ///< the scenario with these steps and an expectation of what then is so; unless nothing
-                   ///< was found
-  Alike alike;     ///< modules that were taken for interchangeable
+  Scenario found;            ///< with these steps and an expectation of what then is so; unless nothing was
+  Alike alike;               ///< modules that were taken for interchangeable
   std::optional<double> omission;  ///< compact: the chance that any state was taken for another
   Notes noted = 0;                 ///< what ever happened in the moves that were tried
 };
 
-/// REQUIRES: the scenario's script ends within `default_run_bound` (else std::invalid_argument); there is an
-/// installer.
+/// REQUIRES: the scenario's script ends within `default_run_bound` (else std::invalid_argument); there is an installer.
 HuntResult hunt(const Scenario& scenario, const HuntGoal& goal, const HuntOptions& options = {},
                 const sim::SearchControl& control = {});
 

@@ -130,8 +130,7 @@ Judge::Judge(const Scenario& scenario, const HuntGoal& goal)
   }
 }
 
-// --- from the world
-// ----------------------------------------------------------------------------------------------
+// --- from the world ----------------------------------------------------------------------------------------------
 
 bool Judge::anybody_in_setup(const World& world) {
   return std::any_of(world.devices.begin(), world.devices.end(),
@@ -167,16 +166,14 @@ bool Judge::broken_at_end(const World& world) {
   return known.holds == goal_.negated;
 }
 
-// --- from a record
-// -----------------------------------------------------------------------------------------------
+// --- from a record -----------------------------------------------------------------------------------------------
 
 bool Judge::broken_by_record(const FindingWatch& watch, const World& world) const {
   const auto all = watch.observations(scenario_, world);
   return std::any_of(all.begin(), all.end(), [&](const Observation& o) { return o.id == *goal_.finding; });
 }
 
-// --- from memory
-// -------------------------------------------------------------------------------------------------
+// --- from memory -------------------------------------------------------------------------------------------------
 
 bool Judge::remember(const World& world, std::span<const sim::Entry> entries,
                      std::vector<sim::Instant>& memory) const {
@@ -231,8 +228,7 @@ void Judge::add_deadlines(const World& world, const std::vector<sim::Instant>& m
   }
 }
 
-// --- what is alike for the goal
-// ------------------------------------------------------------------------------------
+// --- what is alike for the goal ------------------------------------------------------------------------------------
 
 bool Judge::asks_for_intended() const {
   return goal_.finding == FindingId::wrong_address || goal_.finding == FindingId::unaddressed ||

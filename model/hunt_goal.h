@@ -15,8 +15,7 @@
 
 namespace drybus::model {
 
-/// An invariant, and so what breaks it: a finding that must not come about, or else a fact that must hold
-/// after each step.
+/// An invariant, and so what breaks it: a finding that must not come about, or else a fact that must hold after each step.
 struct HuntGoal {
   std::optional<FindingId> finding;
   Check expectation{};   ///< without a finding: of a device, not of findings
@@ -36,8 +35,8 @@ constexpr Notes notes(What first, More... more) {
   return Notes{1} << static_cast<unsigned>(first) | notes(more...);
 }
 
-/// Tells whether the invariant is broken, at the least cost that the goal allows. Agrees with FindingWatch,
-/// which watches whole runs; tests/model/hunt_judge_test.cpp compares them.
+/// Tells whether the invariant is broken, at the least cost that the goal allows. Agrees with FindingWatch, which watches
+/// whole runs; tests/model/hunt_judge_test.cpp compares them.
 class Judge {
  public:
   /// How the goal can be recognised.
@@ -73,8 +72,8 @@ class Judge {
   /// Takes in entries of one event, and says whether the invariant is broken. REQUIRES: needs_entries().
   bool remember(const World& world, std::span<const sim::Entry> entries,
                 std::vector<sim::Instant>& memory) const;
-  /// Takes in which contacts are closed, after an event in which any changed, and says whether the invariant
-  /// is broken. REQUIRES: not needs_entries().
+  /// Takes in which contacts are closed, after an event in which any changed, and says whether the invariant is broken.
+  /// REQUIRES: not needs_entries().
   bool remember_contacts(const World& world, std::vector<sim::Instant>& memory) const;
   /// Whether what is remembered breaks the invariant by itself by now.
   [[nodiscard]] bool broken_by_memory(const World& world, const std::vector<sim::Instant>& memory) const;

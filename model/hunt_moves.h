@@ -45,8 +45,7 @@ struct MoveBudget {
   friend bool operator==(const MoveBudget&, const MoveBudget&) = default;
 };
 
-/// What "once" means for a kind when it is allowed without a number: errors and faults once, all else at
-/// will.
+/// What "once" means for a kind when it is allowed without a number: errors and faults once, all else at will.
 std::uint8_t usual_budget(MoveKind kind);
 
 /// How many moves of each kind were made.
@@ -60,8 +59,7 @@ struct Move {
   std::optional<DeviceId> cut;  ///< a module that loses power while the step goes on
 };
 
-/// Waits have no place in the table of moves: there is one for each thing that is waited for and each side of
-/// it.
+/// Waits have no place in the table of moves: there is one for each thing that is waited for and each side of it.
 struct Wait {
   sim::Action action = 0;
   sim::Duration duration{};
@@ -84,12 +82,10 @@ class Moves {
   /// The step that makes the move now. `step` is the move's own, from the table or a copy of it.
   void fill_in(const Move& move, const World& world, Step& step) const;
 
-  /// The waits that are possible now, the shortest first, each duration once. `deadlines` are to be waited
-  /// for, too.
+  /// The waits that are possible now, the shortest first, each duration once. `deadlines` are to be waited for, too.
   void add_waits(const World& world, const MovesMade& made, std::span<const sim::Duration> deadlines,
                  std::vector<Wait>& waits) const;
-  /// How many actions stand for waits for what a world's own timers tell; those for deadlines come after
-  /// them.
+  /// How many actions stand for waits for what a world's own timers tell; those for deadlines come after them.
   [[nodiscard]] std::size_t wait_actions() const;
   [[nodiscard]] bool is_wait(sim::Action action) const { return action >= table_.size(); }
 

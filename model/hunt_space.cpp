@@ -75,8 +75,7 @@ void HuntSpace::enter() {
   ++depth_;
 }
 
-// --- one move
-// ----------------------------------------------------------------------------------------------------
+// --- one move ----------------------------------------------------------------------------------------------------
 
 bool HuntSpace::make(const State& from, std::size_t move) {
   return take_step(from, &plan_->moves.table()[move], scripts_[move]);
@@ -123,8 +122,7 @@ void HuntSpace::cut_power_later(const State& from, const Move& move) {
                               plan_->mains, 0, sim::no_entry);
 }
 
-// --- whether it broke the invariant
-// --------------------------------------------------------------------------------
+// --- whether it broke the invariant --------------------------------------------------------------------------------
 
 bool HuntSpace::look_after_event() {
   Frame& here = frame();
@@ -199,8 +197,7 @@ bool HuntSpace::broken_by_record(const State& from, const Move* move, std::vecto
   return judge_.broken_by_record(watch, world);
 }
 
-// --- waits
-// ---------------------------------------------------------------------------------------------------------
+// --- waits ---------------------------------------------------------------------------------------------------------
 
 void HuntSpace::list_waits(const State& from) {
   std::vector<Wait>& waits = frame().waits;
@@ -222,8 +219,7 @@ bool HuntSpace::wait_until(sim::Instant until) {
   return broken;
 }
 
-// --- states and steps
-// ----------------------------------------------------------------------------------------------
+// --- states and steps ----------------------------------------------------------------------------------------------
 
 void HuntSpace::write_key(const State& state, std::vector<std::byte>& key) {
   key_.write(state.world, key);
@@ -231,8 +227,7 @@ void HuntSpace::write_key(const State& state, std::vector<std::byte>& key) {
   if (!state.memory.empty()) write_memory(state, key);
 }
 
-/// What of the memory can still matter, each with its place; like devices in the order in which the world's
-/// key has them.
+/// What of the memory can still matter, each with its place; like devices in the order in which the world's key has them.
 void HuntSpace::write_memory(const State& state, std::vector<std::byte>& key) {
   std::uint64_t place = 0;
   for (const DeviceId device : key_.order()) {

@@ -1,9 +1,7 @@
-// A hunt as a space to be explored (sim/explore.h): worlds between two steps of the installer, and the moves
-// between them.
+// A hunt as a space to be explored (sim/explore.h): worlds between two steps of the installer, and the moves between them.
 //
-// A move is a step of a script, taken by the same installer that takes a scenario's steps: what is found here
-// is what `run` does with those steps, event by event. While one is taken nothing is allocated and nothing is
-// recorded.
+// A move is a step of a script, taken by the same installer that takes a scenario's steps: what is found here is what
+// `run` does with those steps, event by event. While one is taken nothing is allocated and nothing is recorded.
 #pragma once
 
 #include <cstddef>
@@ -25,8 +23,7 @@ struct HuntState {
   std::vector<sim::Instant> memory;  ///< see Judge
 };
 
-/// What all threads of a hunt share. `scenario` is the hunted one with what the moves need: see
-/// `ready_for_moves`.
+/// What all threads of a hunt share. `scenario` is the hunted one with what the moves need: see `ready_for_moves`.
 struct HuntPlan {
   Scenario scenario;
   Moves moves;
@@ -39,9 +36,9 @@ struct HuntPlan {
 /// A scenario with a look at every device's indicator among its checks, and a person who minds the mains.
 Scenario ready_for_moves(Scenario scenario);
 
-/// The world in which moves begin: the installer has come to the end of their script, others may still be at
-/// work, and whoever minds the mains has nothing to do yet. Devices react as `logic` has it; null: as the
-/// site says. `record`, if any, tells what led there. Throws std::invalid_argument after `default_run_bound`.
+/// The world in which moves begin: the installer has come to the end of their script, others may still be at work, and
+/// whoever minds the mains has nothing to do yet. Devices react as `logic` has it; null: as the site says. `record`, if
+/// any, tells what led there. Throws std::invalid_argument after `default_run_bound`.
 World world_for_moves(const Scenario& scenario, DeviceLogic* logic = nullptr, sim::Record* record = nullptr);
 
 /// A hunt from the end of the scenario's script. `symmetry`: like modules count as interchangeable.
@@ -89,8 +86,7 @@ class HuntSpace {
 
   void write_key(const State& state, std::vector<std::byte>& key);
 
-  /// The steps that an action in a state stands for: the installer's, and of the mains if power is cut
-  /// meanwhile.
+  /// The steps that an action in a state stands for: the installer's, and of the mains if power is cut meanwhile.
   struct Steps {
     Step installer;
     std::optional<Step> mains;

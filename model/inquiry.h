@@ -6,12 +6,12 @@
 
 namespace drybus::model {
 
-/// What may have made the answer what it is in this course, nearest to the fact first. `course` has come to
-/// the question's moment.
+/// What may have made the answer what it is in this course, nearest to the fact first. `course` has come to the
+/// question's moment.
 Leads leads_for(const Question& question, const Altered& altered, const Course& course);
 
-/// Everything that offered the module an address up to the question's moment, and what became of it: moments
-/// and sentences, in order of time. Empty for questions that are not about an address.
+/// Everything that offered the module an address up to the question's moment, and what became of it: moments and
+/// sentences, in order of time. Empty for questions that are not about an address.
 struct Telling {
   sim::Instant at{};
   std::string text;

@@ -180,8 +180,7 @@ class Turn {
     }
   }
 
-  /// The contact opens and closes every other millisecond until it rests closed; it is over when the button
-  /// is let go.
+  /// The contact opens and closes every other millisecond until it rests closed; it is over when the button is let go.
   void bounce() {
     constexpr sim::Duration half = std::chrono::milliseconds{1};
     const sim::Duration longest = std::min(step().bounce, step().duration);

@@ -1,5 +1,4 @@
-// What may have been a cause, and what would have been otherwise without it. Only a run can tell whether it
-// was one.
+// What may have been a cause, and what would have been otherwise without it. Only a run can tell whether it was one.
 #pragma once
 
 #include <optional>

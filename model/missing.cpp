@@ -113,8 +113,7 @@ void Missing::not_in_setup(DeviceId device, sim::EntryId before, sim::Instant at
   if (!tried) nobody_held(device, before, at);
 }
 
-/// Holds that were meant to be the gesture and were not long enough, or met a device without power; latest
-/// first.
+/// Holds that were meant to be the gesture and were not long enough, or met a device without power; latest first.
 bool Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before) {
   const sim::Duration needed = history_.site().setup_hold(device);
   bool any = false;

@@ -1,5 +1,5 @@
-// From something that did not happen back to why not: who was not in setup, which offers there were and what
-// became of each, and what nobody did.
+// From something that did not happen back to why not: who was not in setup, which offers there were and what became of
+// each, and what nobody did.
 #pragma once
 
 #include "model/happened.h"

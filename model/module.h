@@ -1,14 +1,12 @@
 // The dimmer module: a pure reaction from state and stimulus to next state and effects.
 //
 //            local button held                   blinks
-//   NORMAL --------------------> SETUP           takes the first assign it hears, from any site and any
-//   plate,
+//   NORMAL --------------------> SETUP           takes the first assign it hears, from any site and any plate,
 //     ^  ^  ^                    | |  |          writes it to memory and is in normal mode again
 //     |  |  `-- button pressed --' |  |
 //     |  `------ time-out ---------'  |          a changed site number makes the power-up mode `off`
 //     `--------- assign --------------'
-//   power cut, from anywhere: NORMAL; memory is kept, but a write that the cut interrupts leaves it as from
-//   the factory
+//   power cut, from anywhere: NORMAL; memory is kept, but a write that the cut interrupts leaves it as from the factory
 #pragma once
 
 #include <array>
@@ -60,8 +58,7 @@ void react(const Family& family, const Stimulus& stimulus, ModuleState& state, E
 /// Which pattern shows: steady (identify), before blink (setup), before breathe, before blip, before dark.
 Pattern shown_pattern(const ModuleState& state);
 
-/// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site
-/// number.
+/// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site number.
 bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone);
 
 }  // namespace drybus::model

@@ -182,8 +182,7 @@ class Search {
                      kind == StepKind::hold ? gesture_time(device, buttons) + margin : scenario_.times.press);
   }
 
-  /// The whole of addressing a module put in, from a plate that is in setup (the fewer presses the better) or
-  /// is put there.
+  /// The whole of addressing a module put in, from a plate that is in setup (the fewer presses the better) or is put there.
   bool address_it() {
     const Site& site = scenario_.site;
     const auto wanted = parse_address(value_);

@@ -128,8 +128,7 @@ struct Reaction {
     }
   }
 
-  /// A button that can also be held, alone or in the gesture, shows what was meant only when it comes up
-  /// again.
+  /// A button that can also be held, alone or in the gesture, shows what was meant only when it comes up again.
   [[nodiscard]] bool waits_for_release(Button button) const {
     return plate().hold[button].command != Command::nothing || (plate().setup_gesture & only(button)) != 0;
   }

@@ -1,5 +1,5 @@
-// What the support engineer is told on the telephone: the site as it is believed to be, what is said to have
-// been done, and what is seen. Nothing inside a device can be read.
+// What the support engineer is told on the telephone: the site as it is believed to be, what is said to have been done,
+// and what is seen. Nothing inside a device can be read.
 #pragma once
 
 #include <cstdint>
@@ -31,8 +31,8 @@ struct Captured {
 };
 
 struct Report {
-  /// The site as it is believed to be. People[0] is the installer, whose script is what is said to have been
-  /// done. It holds no looks: those are `seen`.
+  /// The site as it is believed to be. People[0] is the installer, whose script is what is said to have been done. It
+  /// holds no looks: those are `seen`.
   Scenario believed;
   std::vector<Seen> seen;
   /// Steps of the installer's script whose duration is only about right ("about 4 min"), in ascending order.

@@ -22,7 +22,7 @@ struct Node {
 class SubsetSearch {
  public:
   SubsetSearch(const RouteProblem& problem, std::span<const std::size_t> stops)
-      : problem_(problem), times_(problem), stops_(stops.begin(), stops.end()) {
+      : times_(problem), stops_(stops.begin(), stops.end()) {
     assert(stops.size() <= most_exact_stops);
     for (std::uint16_t bit = 0; bit < stops_.size(); ++bit) {
       for (const DeviceId plate : problem.stops[stops_[bit]].plates) endings_.push_back({bit, plate});
@@ -104,7 +104,6 @@ class SubsetSearch {
     return route;
   }
 
-  const RouteProblem& problem_;
   RouteTimes times_;
   std::vector<std::size_t> stops_;
   std::vector<Ending> endings_;

@@ -56,8 +56,7 @@ struct RunResult {
 CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record,
                   FindingWatch& watch, std::uint32_t index, sim::EntryId step);
 
-/// "lobby.yaml:31:5: M2: the firmware 'hall dimmer 2.1', in its handler for timer, crashes ...; at 3:42.1, in
-/// the step ..."
+/// "lobby.yaml:31:5: M2: the firmware 'hall dimmer 2.1', in its handler for timer, crashes ...; at 3:42.1, in the step ..."
 std::string describe(const Scenario& scenario, const BrokenOff& broken_off);
 
 RunResult run(const Scenario& scenario, const RunOptions& options = {});

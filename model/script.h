@@ -12,8 +12,7 @@
 
 namespace drybus::model {
 
-/// A place in a text that somebody wrote; `file` indexes Scenario::files. Lines and columns count from 1; 0
-/// is unknown.
+/// A place in a text that somebody wrote; `file` indexes Scenario::files. Lines and columns count from 1; 0 is unknown.
 struct SourceMark {
   std::uint32_t file = 0;
   std::uint32_t line = 0;
@@ -118,8 +117,7 @@ struct HumanTimes {
   sim::Duration pause = std::chrono::milliseconds{300};  ///< after each action
 };
 
-/// A whole scenario. People[0] is the installer, whose beliefs count; the others are neighbours, colleagues
-/// and the like.
+/// A whole scenario. People[0] is the installer, whose beliefs count; the others are neighbours, colleagues and the like.
 struct Scenario {
   std::string title;
   std::string about;

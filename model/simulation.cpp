@@ -320,8 +320,7 @@ void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
   ModuleState cleared;
   cleared.memory = module.memory;
   if (module.storing != 0) {
-    // A record that was only half written fails its checksum at power-up: the module starts as from the
-    // factory.
+    // A record that was only half written fails its checksum at power-up: the module starts as from the factory.
     cleared.memory = factory_memory(site().family.module);
     note(What::store_torn, device, 0, 0, cause);
     if (record_ != nullptr) recorded_addresses_[site().module_index(device)] = cleared.memory.address;

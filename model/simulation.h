@@ -1,7 +1,6 @@
 // Drives a world: takes the next event, lets the device react, carries out the effects, keeps the record.
 //
-// Everything that changes is in the World; a Simulation only borrows it, so that a fork is a copy of the
-// world.
+// Everything that changes is in the World; a Simulation only borrows it, so that a fork is a copy of the world.
 #pragma once
 
 #include <functional>
@@ -25,8 +24,7 @@ using CheckHandler = std::function<bool(std::uint32_t check, sim::EntryId step)>
 
 class Simulation final : private sim::MediumHost {
  public:
-  /// `record` may be null: nothing is kept, and nothing is spent on it. All three must outlive the
-  /// simulation.
+  /// `record` may be null: nothing is kept, and nothing is spent on it. All three must outlive the simulation.
   Simulation(const Scenario& scenario, World& world, sim::Record* record = nullptr);
 
   /// Notes the beginning and powers every device up, as its power-up mode says. Once, on an initial world.
@@ -45,8 +43,8 @@ class Simulation final : private sim::MediumHost {
 
   void on_check(CheckHandler handler) { check_ = std::move(handler); }
 
-  /// Has devices react in another way than the site says; null: as the reference model does. It must outlive
-  /// the simulation, and be the one for which the world was prepared if it keeps anything there.
+  /// Has devices react in another way than the site says; null: as the reference model does. It must outlive the
+  /// simulation, and be the one for which the world was prepared if it keeps anything there.
   void use_logic(DeviceLogic* logic) { logic_ = logic; }
 
   // What people and faults do to the world; each names the entry that led to it.

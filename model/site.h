@@ -1,5 +1,4 @@
-// A site as it is built: places, plates, modules, wiring. It never changes in a run; what changes is in the
-// world.
+// A site as it is built: places, plates, modules, wiring. It never changes in a run; what changes is in the world.
 #pragma once
 
 #include <cstdint>
@@ -95,8 +94,7 @@ struct Site {
   [[nodiscard]] std::optional<std::uint32_t> find_link(std::string_view name) const;
 };
 
-/// Direct walks between places; what is not given goes by way of others, and `otherwise` where there is no
-/// way.
+/// Direct walks between places; what is not given goes by way of others, and `otherwise` where there is no way.
 struct WalkLeg {
   PlaceId a = 0;
   PlaceId b = 0;

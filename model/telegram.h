@@ -1,5 +1,4 @@
-// One frame on the bus, and how it lies in bytes: kind, site, zone, channel, argument, CRC-16 (high byte
-// first).
+// One frame on the bus, and how it lies in bytes: kind, site, zone, channel, argument, CRC-16 (high byte first).
 #pragma once
 
 #include <cstdint>

@@ -103,8 +103,8 @@ class Search {
             {},      way.otherwise, 0,           std::move(would_be), lead.deeper};
   }
 
-  /// Leads that may be taken away to see what would have come in their stead: the nearest first, or what
-  /// keeps every other thing in its place.
+  /// Leads that may be taken away to see what would have come in their stead: the nearest first, or what keeps every
+  /// other thing in its place.
   [[nodiscard]] static std::vector<Cause> untried(const Leads& leads, bool nearest_first) {
     std::vector<Cause> causes;
     for (const Lead& lead : leads) {

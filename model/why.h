@@ -1,8 +1,8 @@
 // Why something is as it is: the causes, back to what people did or did not do, each of them tried out.
 //
-// A cause is named only if the answer would have been another without it. Where something else would have led
-// to the same in its stead, that is named too, as a second reason: either alone would have sufficed, and the
-// proof takes the one away to show the part of the other.
+// A cause is named only if the answer would have been another without it. Where something else would have led to the
+// same in its stead, that is named too, as a second reason: either alone would have sufficed, and the proof takes the
+// one away to show the part of the other.
 #pragma once
 
 #include <cstdint>
@@ -28,9 +28,8 @@ struct Cause {
   bool deeper = false;     ///< as in Lead
 };
 
-/// What the answer is due to. One reason is the ordinary case; of several, each alone would have sufficed:
-/// the second is what would have led to the same without the first, and so on. In each, what is nearest to
-/// the answer comes first.
+/// What the answer is due to. One reason is the ordinary case; of several, each alone would have sufficed: the second
+/// is what would have led to the same without the first, and so on. In each, what is nearest to the answer comes first.
 struct Explanation {
   std::string answer;  ///< as it is
   std::vector<std::vector<Cause>> reasons;
@@ -41,8 +40,8 @@ struct Explanation {
 /// Nothing is named that was not tried out. `reasons` is empty when no cause was found.
 Explanation explain(const Counterfactual& runs, const Question& question);
 
-/// Runs a cause's proof again: with what stands beside it out of the way the answer stays as it is, and
-/// without the cause as well it is another.
+/// Runs a cause's proof again: with what stands beside it out of the way the answer stays as it is, and without the
+/// cause as well it is another.
 bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
            const Cause& cause);
 

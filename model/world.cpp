@@ -9,8 +9,7 @@ Level LoadState::at(sim::Instant now) const {
   if (now >= begin + duration) return to;
   const std::int64_t gone = (now - begin).count();
   const std::int64_t range = std::int64_t{to} - std::int64_t{from};
-  // Whole numbers keep the digest free of rounding modes; fades are far below the 2^53 ns where this would
-  // overflow.
+  // Whole numbers keep the digest free of rounding modes; fades are far below the 2^53 ns where this would overflow.
   return static_cast<Level>(from +
                             range * (gone / 1000) / std::max<std::int64_t>(1, duration.count() / 1000));
 }

@@ -1,5 +1,5 @@
-// The world: everything that changes in a run, as one plain value. Copy it and you have forked the run;
-// compare two and you know whether they will go on alike.
+// The world: everything that changes in a run, as one plain value. Copy it and you have forked the run; compare two
+// and you know whether they will go on alike.
 #pragma once
 
 #include <array>

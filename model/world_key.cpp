@@ -48,8 +48,7 @@ std::uint8_t code_of(const sim::Event& event) {
   return 0;
 }
 
-/// Whether an event is one module's own affair, so that it makes no difference to another's which comes
-/// first.
+/// Whether an event is one module's own affair, so that it makes no difference to another's which comes first.
 bool is_private(std::uint8_t code) {
   return code < timer_count || code == faded_code;
 }
@@ -73,8 +72,7 @@ void put_node(const sim::Medium::NodeState& node, std::uint64_t* words) {
   words[1] = node.backoff_draws | std::uint64_t{node.damage_draws} << 32;
 }
 
-/// Whether a transmission that is over can still be sensed, or its sender still rests from it, or it has
-/// damaged another.
+/// Whether a transmission that is over can still be sensed, or its sender still rests from it, or it has damaged another.
 bool still_matters(const Scenario& scenario, const World& world, const sim::Medium::Transmission& sent) {
   const sim::Network& network = scenario.site.network;
   const sim::MediumTiming& timing = network.media[network.nodes[sent.node].medium].timing;
@@ -182,8 +180,7 @@ void WorldKey::write(const World& world, std::vector<std::byte>& key) {
   key.insert(key.end(), buffer_.data(), end_);
 }
 
-// --- gathering
-// -------------------------------------------------------------------------------------------------
+// --- gathering -------------------------------------------------------------------------------------------------
 
 void WorldKey::gather_events(const World& world) {
   events_.clear();
@@ -233,11 +230,10 @@ void WorldKey::copy_firmware(const World& world, std::size_t from, std::size_t c
   if (count != 0) std::memcpy(words, world.firmware.data() + from * 8, count * 8);
 }
 
-// --- which of several like modules is which
-// ----------------------------------------------------------------------
+// --- which of several like modules is which ----------------------------------------------------------------------
 
-/// Puts like modules in the order of a sum over all that is theirs. That two different ones have the same sum
-/// does no harm: they then count as different whichever way round they are.
+/// Puts like modules in the order of a sum over all that is theirs. That two different ones have the same sum does no harm:
+/// they then count as different whichever way round they are.
 void WorldKey::rank_alike(const World& world) {
   for (const auto& group : alike_) {
     for (const DeviceId module : group) {
@@ -264,8 +260,8 @@ void WorldKey::rank_alike(const World& world) {
   settle_ties();
 }
 
-/// Among events of one instant that follow one another, those that are modules' private affairs go by rank:
-/// which of two modules is served first makes no difference to either. Each module's own stay in their order.
+/// Among events of one instant that follow one another, those that are modules' private affairs go by rank: which of two
+/// modules is served first makes no difference to either. Each module's own stay in their order.
 void WorldKey::settle_ties() {
   const auto movable = [&](const Pending& p) { return is_private(p.code) && p.who >= plates_; };
   for (auto run = events_.begin(); run != events_.end();) {
@@ -285,8 +281,7 @@ void WorldKey::settle_ties() {
   }
 }
 
-// --- writing
-// ---------------------------------------------------------------------------------------------------
+// --- writing ---------------------------------------------------------------------------------------------------
 
 void WorldKey::put_number(std::uint64_t number) {
   while (number >= 0x80) {
@@ -300,8 +295,7 @@ void WorldKey::put_signed(std::int64_t number) {
   put_number(static_cast<std::uint64_t>(number) << 1 ^ static_cast<std::uint64_t>(number >> 63));
 }
 
-/// Which words differ from the base's, a bit each; then of each that does, how many bytes it takes, and
-/// these.
+/// Which words differ from the base's, a bit each; then of each that does, how many bytes it takes, and these.
 void WorldKey::put_words() {
   std::byte* bits = end_;
   std::memset(bits, 0, (words_.size() + 7) / 8);

@@ -1,15 +1,13 @@
-// What tells one world from another as far as the future goes: two worlds with the same key go on alike,
-// whatever is done to them. A search meets the same situation at many times of day; by their keys it knows it
-// again.
+// What tells one world from another as far as the future goes: two worlds with the same key go on alike, whatever is done
+// to them. A search meets the same situation at many times of day; by their keys it knows it again.
 //
-// In the key: every device's state and memory (a firmware's with its draws), loads, what the installer
-// believes and where they stand, the medium, and all pending events with the time left until each, in the
-// order in which they will happen. Not in the key: the clock, the causes of events (they name entries of a
-// record), the order numbers and places of pending events, transmissions that are over and can no longer be
-// sensed, and what a module has set aside for a write while it is not writing. How far random streams have
-// been drawn is in the key: it decides what the next draw is. A stream that nothing draws from stays where it
-// is, and so never tells two worlds apart. The clock is in the key after all while anybody but the installer
-// has a step ahead that begins at a given time.
+// In the key: every device's state and memory (a firmware's with its draws), loads, what the installer believes and where
+// they stand, the medium, and all pending events with the time left until each, in the order in which they will happen.
+// Not in the key: the clock, the causes of events (they name entries of a record), the order numbers and places of pending
+// events, transmissions that are over and can no longer be sensed, and what a module has set aside for a write while it is
+// not writing. How far random streams have been drawn is in the key: it decides what the next draw is. A stream that
+// nothing draws from stays where it is, and so never tells two worlds apart.
+// The clock is in the key after all while anybody but the installer has a step ahead that begins at a given time.
 #pragma once
 
 #include <cstddef>
@@ -25,22 +23,19 @@ namespace drybus::model {
 /// Devices that can change places without anybody noticing but by their names.
 using Alike = std::vector<std::vector<DeviceId>>;
 
-/// Modules that nothing in the site tells apart: the same place, the same reach, the same wiring, and all
-/// ours or none. `by_intended`: modules meant for different addresses are told apart, too. `named`: modules
-/// that are not like any other.
+/// Modules that nothing in the site tells apart: the same place, the same reach, the same wiring, and all ours or none.
+/// `by_intended`: modules meant for different addresses are told apart, too. `named`: modules that are not like any other.
 ///
-/// Such modules may be exchanged in a world, with all that is theirs, and what can follow is the same but for
-/// their names: modules never send, a reaction touches nothing but its own device, and what the installer
-/// does to one can be done to the other. Not so when a noisy link draws for each receiver from a stream of
-/// its own; then no modules are alike.
+/// Such modules may be exchanged in a world, with all that is theirs, and what can follow is the same but for their names:
+/// modules never send, a reaction touches nothing but its own device, and what the installer does to one can be done to the
+/// other. Not so when a noisy link draws for each receiver from a stream of its own; then no modules are alike.
 Alike alike_modules(const Scenario& scenario, const World& world, bool by_intended,
                     std::span<const DeviceId> named);
 
 /// How many arrangements of such devices count as one, at most.
 double arrangements(const Alike& alike);
 
-/// Writes keys of one scenario's worlds. Worlds that differ only in which of the `alike` modules is which
-/// have one key.
+/// Writes keys of one scenario's worlds. Worlds that differ only in which of the `alike` modules is which have one key.
 class WorldKey {
  public:
   /// Keys hold what differs from `base`, so that they are short for worlds that are near it.

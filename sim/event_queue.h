@@ -5,8 +5,8 @@
 // Shape, after the ladder queue (Tang, Goh and Thng, ACM TOMACS 15(3), 2005):
 //
 //   front    the soonest events, sorted; all there is while few are pending
-//   rungs    unsorted buckets, each for an equal part of time; each further rung is finer and covers a sooner
-//   stretch far      one unsorted bucket of everything later
+//   rungs    unsorted buckets, each for an equal part of time; each further rung is finer and covers a sooner stretch
+//   far      one unsorted bucket of everything later
 //
 // When the front runs out, the next bucket is sorted into it; a bucket too full for that is first spread over
 // a finer rung. So an event is touched a few times, in batches that fit the cache, however many are pending.
@@ -37,9 +37,8 @@ struct Event {
 /// Invariants:
 /// (1) front_[first_..] is sorted by (at, order) and holds exactly the pending events before limit_;
 /// (2) it is empty only if the queue is;
-/// (3) an event never lies in a later bucket than the one it belongs to, but may lie in a sooner one: an
-/// event moved to a
-///     later instant stays where it is until its bucket is opened;
+/// (3) an event never lies in a later bucket than the one it belongs to, but may lie in a sooner one: an event moved
+///     to a later instant stays where it is until its bucket is opened;
 /// (4) `order` is unique and grows with every push and every rearm.
 class EventQueue {
  public:

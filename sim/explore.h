@@ -1,33 +1,27 @@
-// Exhaustive search over values: breadth first, so that the first way found to break an invariant is a
-// shortest one.
+// Exhaustive search over values: breadth first, so that the first way found to break an invariant is a shortest one.
 //
 // A model says what there is to search:
 //
 //   struct Model {
 //     using State = ...;
 //     void start(State& state);                       // puts the initial state there
-//     void expand(const State& from, Visit visit);    // visit(Action, const State& next, bool broken) for
-//     every action,
-//                                                     // in ascending order of actions, always the same for
-//                                                     one state
-//     // Small states (trivially copyable, no padding) are their own keys and are kept: use
-//     StateSet<sizeof(State)>.
+//     void expand(const State& from, Visit visit);    // visit(Action, const State& next, bool broken) for every action,
+//                                                     // in ascending order of actions, always the same for one state
+//     // Small states (trivially copyable, no padding) are their own keys and are kept: use StateSet<sizeof(State)>.
 //     // Others say what is to be told apart, and how to get to a state again: use KeySet or FingerprintSet.
 //     void write_key(const State& state, std::vector<std::byte>& key);  // appends
-//     void repeat(const State& from, std::span<const Action> actions, Visit visit);  // visit(Action, const
-//     State& next)
+//     void repeat(const State& from, std::span<const Action> actions, Visit visit);  // visit(Action, const State& next)
 //   };
 //
-// `repeat` may be called from within a `visit` of the same model's `repeat`, and so may `expand`: a state
-// that was handed to `visit` must stay as it is until that visit is over.
+// `repeat` may be called from within a `visit` of the same model's `repeat`, and so may `expand`: a state that was handed
+// to `visit` must stay as it is until that visit is over.
 //
-// Large states are not stored. What is stored of one is its key, its parent and the action that led to it; a
-// level is gone through by doing the actions of the tree above it again. As each level is several times the
-// one before, that costs little, and a state costs a few bytes instead of kilobytes.
+// Large states are not stored. What is stored of one is its key, its parent and the action that led to it; a level is
+// gone through by doing the actions of the tree above it again. As each level is several times the one before, that
+// costs little, and a state costs a few bytes instead of kilobytes.
 //
-// Several models of the same kind make as many threads. What is found, and every count, is the same for any
-// number: each thread expands a stretch of a level, and the stretches are taken in, in order, by one thread
-// at a time.
+// Several models of the same kind make as many threads. What is found, and every count, is the same for any number:
+// each thread expands a stretch of a level, and the stretches are taken in, in order, by one thread at a time.
 #pragma once
 
 #include <algorithm>
@@ -145,8 +139,8 @@ class Explorer {
     }
   };
 
-  /// How many states are expanded in one go: enough that going down the tree to them is shared by many, and
-  /// no more than what comes of them can be held at ease.
+  /// How many states are expanded in one go: enough that going down the tree to them is shared by many, and no more than
+  /// what comes of them can be held at ease.
   static constexpr std::size_t longest_stretch = Set::holds_states ? 512 : 256;
   static constexpr std::size_t batch_bytes = std::size_t{4} << 20;
   [[nodiscard]] std::size_t fitting_stretch() const {
@@ -171,8 +165,7 @@ class Explorer {
     }
   }
 
-  // --- expanding, by any thread
-  // ----------------------------------------------------------------------------------
+  // --- expanding, by any thread ----------------------------------------------------------------------------------
 
   void expand_stretch(Model& model, std::size_t depth, std::size_t first, std::size_t last, Batch& batch) {
     for_each_state(model, depth, first, last, [&](std::uint32_t place, const State& state) {
@@ -248,11 +241,9 @@ class Explorer {
                  [&](Action, const State& next) { go_down(model, cursor, level + 1, next, visit); });
   }
 
-  // --- one level
-  // -------------------------------------------------------------------------------------------------
+  // --- one level -------------------------------------------------------------------------------------------------
 
-  /// Stretches are handed out in order and taken in, in order. `mutex` guards all but the batches being
-  /// filled.
+  /// Stretches are handed out in order and taken in, in order. `mutex` guards all but the batches being filled.
   struct LevelWork {
     std::size_t depth = 0;
     std::size_t states = 0;
@@ -297,8 +288,7 @@ class Explorer {
     }
   }
 
-  /// Expands the next stretch and takes in what is ready; false when there is none left or the search is
-  /// over.
+  /// Expands the next stretch and takes in what is ready; false when there is none left or the search is over.
   bool one_stretch(LevelWork& work, Model& model) {
     std::unique_lock lock{work.mutex};
     // Nobody may run so far ahead that what waits to be taken in piles up.
@@ -374,8 +364,7 @@ class Explorer {
     return std::nullopt;
   }
 
-  // --- what came of it
-  // -------------------------------------------------------------------------------------------
+  // --- what came of it -------------------------------------------------------------------------------------------
 
   [[nodiscard]] std::vector<Action> actions_to(std::size_t depth, std::uint32_t place) {
     const std::vector<std::uint32_t> line = tree_.line_of(depth, place);

@@ -39,9 +39,8 @@ struct Repair {
   double cost = 1;
 };
 
-/// In which order to try, so that the expected cost until the fault is cured is least when just one of them
-/// is the culprit and costs are independent: by falling chance / cost (Heckerman, Breese and Rommelse, 1995).
-/// Ties as they come.
+/// In which order to try, so that the expected cost until the fault is cured is least when just one of them is the
+/// culprit and costs are independent: by falling chance / cost (Heckerman, Breese and Rommelse, 1995). Ties as they come.
 std::vector<std::size_t> repair_order(std::span<const Repair> repairs);
 
 /// What is expected to be spent in that order: each is paid for if none before it was the culprit.

@@ -1,5 +1,5 @@
-// How each state of a breadth-first search was first reached. Parents never fall from one state to the next,
-// so that a state's parent takes about two bits.
+// How each state of a breadth-first search was first reached. Parents never fall from one state to the next, so that a
+// state's parent takes about two bits.
 #pragma once
 
 #include <bit>
@@ -13,8 +13,8 @@ namespace drybus::sim {
 /// One of the things that can be done in a state; their order is the order of the search.
 using Action = std::uint16_t;
 
-/// The parents of one level's states, as places in the level before. For each state: a zero for every place
-/// that its parent is beyond that of the state before, then a one.
+/// The parents of one level's states, as places in the level before. For each state: a zero for every place that its
+/// parent is beyond that of the state before, then a one.
 class ParentLinks {
  public:
   /// REQUIRES: `parent` is not less than the last one.
@@ -73,8 +73,7 @@ class ParentLinks {
   std::size_t size_ = 0;
 };
 
-/// All levels of a search. Level 0 is the initial state. Levels before the last may be read while that one
-/// grows.
+/// All levels of a search. Level 0 is the initial state. Levels before the last may be read while that one grows.
 class SearchTree {
  public:
   struct Level {

@@ -1,6 +1,5 @@
-// Sets of states already met, for exhaustive search: exact with states of one size, exact with keys of any
-// length, and fingerprints only. All are open-addressed tables beside an arena; nothing is allocated per
-// state.
+// Sets of states already met, for exhaustive search: exact with states of one size, exact with keys of any length, and
+// fingerprints only. All are open-addressed tables beside an arena; nothing is allocated per state.
 //
 // What each costs for one state, besides its own bytes (tests/sim/state_set_test.cpp):
 //   StateSet        4 bytes / load, 0.57 ... 0.85
@@ -91,8 +90,7 @@ class StateSet {
   using Block = std::array<Bytes, block_states>;
 
   [[nodiscard]] std::uint32_t index_mask() const { return (std::uint32_t{1} << index_bits_) - 1; }
-  /// The bits of a slot that its index leaves free hold a part of the hash, so that few strangers are
-  /// compared.
+  /// The bits of a slot that its index leaves free hold a part of the hash, so that few strangers are compared.
   [[nodiscard]] std::uint32_t tag_of(std::uint64_t hash) const {
     return static_cast<std::uint32_t>(hash) & (empty >> index_bits_);
   }
@@ -175,8 +173,8 @@ class KeySet {
   std::size_t size_ = 0;
 };
 
-/// Only 64-bit fingerprints of keys: two states that share one are taken for the same, and what follows from
-/// the second is then never looked at. `omission_probability` says how likely that is.
+/// Only 64-bit fingerprints of keys: two states that share one are taken for the same, and what follows from the second
+/// is then never looked at. `omission_probability` says how likely that is.
 class FingerprintSet {
  public:
   static constexpr bool holds_states = false;
@@ -206,8 +204,7 @@ class FingerprintSet {
   std::size_t size_ = 0;
 };
 
-/// The chance that any two of `states` share a fingerprint of `bits`: at most n^2 / 2^(bits + 1) (the
-/// birthday bound).
+/// The chance that any two of `states` share a fingerprint of `bits`: at most n^2 / 2^(bits + 1) (the birthday bound).
 double omission_probability(std::uint64_t states, int bits = 64);
 
 }  // namespace drybus::sim

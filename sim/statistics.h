@@ -11,8 +11,8 @@ struct Interval {
   double high = 1;
 };
 
-/// Wilson's score interval for `hits` out of `runs` (Wilson, Journal of the American Statistical Association
-/// 22, 1927); z = 1.96 gives 95 %. Without runs it is 0 to 1.
+/// Wilson's score interval for `hits` out of `runs` (Wilson, Journal of the American Statistical Association 22,
+/// 1927); z = 1.96 gives 95 %. Without runs it is 0 to 1.
 inline Interval wilson(std::uint64_t hits, std::uint64_t runs, double z = 1.96) {
   if (runs == 0) return {};
   const double n = static_cast<double>(runs);

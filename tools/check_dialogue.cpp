@@ -4,6 +4,7 @@
 
 #include <charconv>
 
+#include "tools/script/utf8.h"
 #include "tools/view/diagnosis_view.h"
 
 namespace drybus::tools {
@@ -11,6 +12,7 @@ namespace drybus::tools {
 namespace {
 
 constexpr std::size_t told_between = 5;
+constexpr std::size_t most_quoted = 60;  ///< characters of an answer
 /// Given when none of the outcomes offered is what was seen.
 constexpr std::string_view something_else = "something else";
 
@@ -18,6 +20,11 @@ std::string trimmed(const std::string& text) {
   const auto first = text.find_first_not_of(" \t\r\n");
   if (first == std::string::npos) return {};
   return text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1);
+}
+
+/// As much of an answer as a message needs, harmless on a terminal.
+std::string quoted(const std::string& answer) {
+  return harmless(characters(answer, 0, most_quoted));
 }
 
 /// What an answer means: an outcome; "" when the check cannot be made; nothing when it is none of those.
@@ -39,7 +46,7 @@ std::optional<std::string> answered(const model::NextCheck& next, Respondent& re
   while (const auto line = respondent.answer(question)) {
     if (auto outcome = outcome_of(next, trimmed(*line))) return outcome;
     const std::string complaint = fmt::format("'{}' is none of the answers: a number from 0 to {}, or ?",
-                                              trimmed(*line), next.outcomes.size());
+                                              quoted(trimmed(*line)), next.outcomes.size());
     if (!respondent.again(complaint)) break;
   }
   return std::nullopt;

@@ -10,6 +10,7 @@
 
 #include "model/checks.h"
 #include "model/diagnosis.h"
+#include "tools/answer_file.h"
 #include "tools/check_dialogue.h"
 #include "tools/command.h"
 #include "tools/command_line.h"
@@ -91,42 +92,10 @@ class AtTerminal final : public Respondent {
   void tell(const std::string& text) override { print_out(text); }
 };
 
-/// A file of answers, for replaying a dialogue.
-class FromFile final : public Respondent {
- public:
-  FromFile(std::string path, bool quiet) : path_(std::move(path)), quiet_(quiet) {
-    const auto text = DiskFiles{}.read(path_);
-    if (const auto* refusal = std::get_if<Files::Refusal>(&text))
-      throw Unusable{fmt::format("{}: {}", path_, refusal->why)};
-    lines_.str(std::get<std::string>(text));
-  }
-  [[nodiscard]] std::optional<std::string> answer(const std::string& question) override {
-    std::string line;
-    do {
-      if (!std::getline(lines_, line)) return std::nullopt;
-      ++number_;
-    } while (line.empty() || line.starts_with('#'));
-    if (!quiet_) print_out(question + "> " + line + "\n");
-    return line;
-  }
-  [[nodiscard]] bool again(const std::string& complaint) override {
-    throw Unusable{fmt::format("{}:{}: {}", path_, number_, complaint)};
-  }
-  void tell(const std::string& text) override {
-    if (!quiet_) print_out(text);
-  }
-
- private:
-  std::string path_;
-  bool quiet_;
-  std::istringstream lines_;
-  std::size_t number_ = 0;
-};
-
 std::vector<AskedCheck> dialogue(const CommandLine& line, const model::Report& report,
                                  const model::Catalogue& catalogue, model::Diagnosis& diagnosis) {
   if (line.has("answers")) {
-    FromFile file{line.text("answers"), line.json_wanted()};
+    AnswerFile file = read_answer_file(line.text("answers"), line.json_wanted());
     return ask(report, catalogue, diagnosis, file);
   }
   if (!line.has("ask")) return {};

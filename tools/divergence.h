@@ -10,8 +10,7 @@
 
 namespace drybus::tools {
 
-/// Indices of the first entries that differ; an index at its record's end means that this record has ended
-/// there.
+/// Indices of the first entries that differ; an index at its record's end means that this record has ended there.
 struct Parting {
   std::size_t a = 0;
   std::size_t b = 0;
@@ -20,8 +19,7 @@ struct Parting {
 /// Nothing when the two are the same, entry by entry, causes included.
 std::optional<Parting> first_difference(const std::vector<ToldEntry>& a, const std::vector<ToldEntry>& b);
 
-/// The same, of what can be seen only: indicators and loads. Entries before the first difference need not be
-/// alike otherwise.
+/// The same, of what can be seen only: indicators and loads. Entries before the first difference need not be alike otherwise.
 std::optional<Parting> first_visible_difference(const std::vector<ToldEntry>& a,
                                                 const std::vector<ToldEntry>& b);
 

@@ -1,5 +1,4 @@
-// An expectation as words on a command line: "M1.address is 23/4/1", "M2.mode = setup", "M1.load is not
-// dark".
+// An expectation as words on a command line: "M1.address is 23/4/1", "M2.mode = setup", "M1.load is not dark".
 #pragma once
 
 #include <string>

@@ -53,8 +53,7 @@ void add_options(CommandLine& line) {
   line.offer_json();
 }
 
-// --- reading the request
-// -----------------------------------------------------------------------------------------
+// --- reading the request -----------------------------------------------------------------------------------------
 
 model::HuntOptions options_of(const CommandLine& line) {
   model::HuntOptions options;
@@ -87,8 +86,7 @@ model::HuntGoal goal_of(const CommandLine& line, const model::Scenario& scenario
   return goal;
 }
 
-// --- while it goes on
-// --------------------------------------------------------------------------------------------
+// --- while it goes on --------------------------------------------------------------------------------------------
 
 std::string size_text(std::uint64_t bytes) {
   if (bytes < 10u << 20) return fmt::format("{} kB", bytes >> 10);
@@ -141,8 +139,7 @@ HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
   }
 }
 
-// --- telling
-// -----------------------------------------------------------------------------------------------------
+// --- telling -----------------------------------------------------------------------------------------------------
 
 struct Told {
   std::string name;  ///< of the scenario hunted

@@ -28,12 +28,10 @@ struct LoadedRun {
 /// `firmware`: what the run will be made with, compared with what the capsule says.
 LoadedRun load_run(const std::string& path, std::string_view firmware = built_in_firmware);
 
-/// Reads a report with its capture: that of `capture` where given, else the one that it names. Throws
-/// Unusable likewise.
+/// Reads a report with its capture: that of `capture` where given, else the one that it names. Throws Unusable likewise.
 LoadedReport load_report(const std::string& path, const std::optional<std::string>& capture = {});
 
-/// The catalogue of slips and faults: that file, or the one beside the families, seen from where `for_path`
-/// lies.
+/// The catalogue of slips and faults: that file, or the one beside the families, seen from where `for_path` lies.
 model::Catalogue load_catalogue(const std::string& for_path, const std::optional<std::string>& path = {});
 
 }  // namespace drybus::tools

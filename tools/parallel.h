@@ -16,8 +16,8 @@ inline std::size_t thread_count(std::size_t asked) {
   return asked != 0 ? std::min<std::size_t>(asked, 256) : std::max(1u, std::thread::hardware_concurrency());
 }
 
-/// Calls work(0) ... work(count - 1) on `jobs` threads (0: one for each core). The first exception is passed
-/// on once all threads have stopped.
+/// Calls work(0) ... work(count - 1) on `jobs` threads (0: one for each core). The first exception is passed on once
+/// all threads have stopped.
 template <class Work>
 void in_parallel(std::size_t count, std::size_t jobs, Work&& work) {
   std::atomic<std::size_t> next{0};

@@ -17,8 +17,7 @@ namespace {
 
 /// Whether a line near the top of the file begins with the key.
 bool begins_with(const std::filesystem::path& path, const std::string& key) {
-  // A pipe would keep us waiting, and a file may be one endless line: the reader refuses both, so look no
-  // further.
+  // A pipe would keep us waiting, and a file may be one endless line: the reader refuses both, so look no further.
   std::error_code error;
   if (!std::filesystem::is_regular_file(path, error)) return false;
   std::string head(most_head_bytes, '\0');

@@ -29,3 +29,16 @@ build() {
   cmake -S . -B "$directory" -G Ninja -DCMAKE_BUILD_TYPE=Release "$@" >/dev/null
   cmake --build "$directory"
 }
+
+# build_sanitized SANITIZERS [TARGET...]: with clang, in build-sanitizers/...; the fuzzers share the build with address,undefined.
+# Leaves the folder's name in `directory`.
+build_sanitized() {
+  local sanitizers=$1; shift
+  local fuzzers=OFF
+  [[ $sanitizers != address,undefined ]] || fuzzers=ON
+  directory=build-sanitizers/${sanitizers/,/-}
+  say "building with $sanitizers in $directory"
+  cmake -S . -B "$directory" -G Ninja -DCMAKE_BUILD_TYPE=Release -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
+    -DDRYBUS_SANITIZE="$sanitizers" -DDRYBUS_FUZZ=$fuzzers -DDRYBUS_TESTS=ON >/dev/null
+  cmake --build "$directory" --target "${@:-all}"
+}

@@ -1,5 +1,5 @@
-// Finished blocks of a sweep on disk, so that a sweep that was killed goes on where it was, and parts that
-// ran on several machines can be added up.
+// Finished blocks of a sweep on disk, so that a sweep that was killed goes on where it was, and parts that ran on
+// several machines can be added up.
 #pragma once
 
 #include <filesystem>

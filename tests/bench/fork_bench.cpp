@@ -8,8 +8,7 @@ namespace {
 
 using namespace drybus;
 
-/// Two plates and 48 modules, half a minute after a plate entered setup: beacons, blips and breathing under
-/// way.
+/// Two plates and 48 modules, half a minute after a plate entered setup: beacons, blips and breathing under way.
 struct Busy {
   model::Scenario scenario = tests::small_scenario(48, 2);
   model::World world;

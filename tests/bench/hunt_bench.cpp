@@ -1,5 +1,4 @@
-// How fast the hunt goes through worlds of the full model: one plate, three modules, fingerprints instead of
-// keys, one core.
+// How fast the hunt goes through worlds of the full model: one plate, three modules, fingerprints instead of keys, one core.
 #include <benchmark/benchmark.h>
 
 #include "model/hunt.h"
@@ -27,8 +26,7 @@ void site_1x3(benchmark::State& state) {
     bytes_per_state = static_cast<double>(result.search.progress.memory_bytes) /
                       static_cast<double>(result.search.progress.states);
   }
-  // A state is a world that a move leads to, looked at and compared with those that are known; most are
-  // known.
+  // A state is a world that a move leads to, looked at and compared with those that are known; most are known.
   state.counters["states_per_s"] =
       benchmark::Counter(static_cast<double>(moves), benchmark::Counter::kIsRate);
   state.counters["bytes_per_state"] = bytes_per_state;

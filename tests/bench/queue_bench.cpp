@@ -1,8 +1,7 @@
 // What one event costs in our queue and in its peers, by the number of pending events.
 //
-//   queue/hold/<peer>/<n>      n pending; pop one, push one an exponential increment later (Jones, CACM
-//   29(4), 1986) queue/restart/<peer>/<n>   n/2 devices, each with one event and one far timer pending; pop
-//   an event, restart its
+//   queue/hold/<peer>/<n>      n pending; pop one, push one an exponential increment later (Jones, CACM 29(4), 1986)
+//   queue/restart/<peer>/<n>   n/2 devices, each with one event and one far timer pending; pop an event, restart its
 //                              device's timer, push the device's next event
 //
 // One iteration is one event. All peers draw the same increments, from a table made beforehand.

@@ -1,5 +1,5 @@
-/* The sample module as existing code mostly is: its state lies in a variable of its own. One set of variables
- * serves every module of a site, because the host puts each one's own values in place. */
+/* The sample module as existing code mostly is: its state lies in a variable of its own. One set of variables serves every
+ * module of a site, because the host puts each one's own values in place. */
 #include <stddef.h>
 #include <string.h>
 

@@ -1,5 +1,5 @@
-/* The mistakes that can be planted in the sample firmware, one at a time: -DDRYBUS_PLANTED=3. Without it,
- * none is: that is the reference, which does in C what drybus does by itself. */
+/* The mistakes that can be planted in the sample firmware, one at a time: -DDRYBUS_PLANTED=3. Without it, none is: that
+ * is the reference, which does in C what drybus does by itself. */
 #ifndef PLANTED_H
 #define PLANTED_H
 

@@ -3,8 +3,7 @@
 
 #include "sample.h"
 
-/* All that a plate remembers. Every byte of it is named, so that two plates in the same situation have equal
- * blocks. */
+/* All that a plate remembers. Every byte of it is named, so that two plates in the same situation have equal blocks. */
 typedef struct plate_state {
   uint8_t in_setup;
   uint8_t channel;
@@ -189,8 +188,7 @@ static uint16_t only(uint8_t button) {
   return (uint16_t)(1u << button);
 }
 
-/* A button that can also be held, alone or in the gesture, shows what was meant only when it comes up again.
- */
+/* A button that can also be held, alone or in the gesture, shows what was meant only when it comes up again. */
 static int waits_for_release(const plate* it, uint8_t button) {
   return it->numbers->plate_hold[button].command != DRYBUS_DO_NOTHING ||
          (it->numbers->plate_setup_gesture & only(button)) != 0;

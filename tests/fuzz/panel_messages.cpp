@@ -4,9 +4,9 @@
 // Every message goes to a whole panel with two viewers, and to take_message as well.
 #include <charconv>
 #include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
+#include "tests/fuzz/must.h"
 #include "tools/load.h"
 #include "tools/panel/panel.h"
 #include "tools/panel/take_message.h"
@@ -15,6 +15,7 @@ namespace {
 
 using namespace drybus;
 using namespace drybus::tools;
+using tests::must;
 
 constexpr std::size_t most_messages = 60;
 
@@ -30,10 +31,6 @@ RealTime pause_of(std::string_view line) {
   if (line.empty() || line[0] != '+') return RealTime::zero();
   std::from_chars(line.data() + 1, line.data() + line.size(), milliseconds);
   return std::chrono::milliseconds{milliseconds % 60'000};
-}
-
-void must(bool holds) {
-  if (!holds) std::abort();
 }
 
 void feed(std::string_view input) {

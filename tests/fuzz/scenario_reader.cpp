@@ -1,25 +1,22 @@
 // Whatever stands in a file: the reader gives a scenario or says what is wrong, and what it gives can be run
 // and written.
 #include <cstdint>
-#include <cstdlib>
 #include <string>
 
 #include "model/simulation.h"
+#include "tests/fuzz/must.h"
 #include "tools/script/writer.h"
 
 namespace {
 
 using namespace drybus;
 using namespace drybus::tools;
+using tests::must;
 
 /// Beside the shipped ones, so that families and includes are found.
 const char* const as_if_at = DRYBUS_SOURCE_DIR "/scenarios/training/fuzz.yaml";
 constexpr int most_events = 20'000;
 constexpr std::size_t small = 4'000;  ///< bytes of a text that is written and read back, too
-
-void must(bool holds) {
-  if (!holds) std::abort();
-}
 
 void go_on_for_a_while(const model::Scenario& scenario) {
   model::World world = model::initial_world(scenario);

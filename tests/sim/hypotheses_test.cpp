@@ -1,5 +1,4 @@
-// The inference that diagnosis rests on, against worked examples from elsewhere and against engines of
-// another kind.
+// The inference that diagnosis rests on, against worked examples from elsewhere and against engines of another kind.
 #include "sim/hypotheses.h"
 
 #include <doctest/doctest.h>
@@ -23,11 +22,10 @@ using namespace drybus::sim;
 using tests::FaultyParts;
 using tests::minimal_diagnoses;
 
-// --- the polybox (de Kleer and Williams, "Diagnosing multiple faults", Artificial Intelligence 32, 1987;
-// from memory, and recomputed here) ---
+// --- the polybox (de Kleer and Williams, "Diagnosing multiple faults", Artificial Intelligence 32, 1987; from memory,
+// and recomputed here) ---
 
-/// X = A*C, Y = B*D, Z = C*E; F = X+Y, G = Y+Z. Inputs 3, 2, 2, 3, 3; F is seen to be 10 (not 12), G to
-/// be 12.
+/// X = A*C, Y = B*D, Z = C*E; F = X+Y, G = Y+Z. Inputs 3, 2, 2, 3, 3; F is seen to be 10 (not 12), G to be 12.
 enum : PartId { M1, M2, M3, A1, A2 };
 
 bool faulty(const PartSet& set, PartId part) {
@@ -111,8 +109,8 @@ TEST_CASE("the polybox with X measured to be 4 leaves M1 alone") {
         1);
 }
 
-// --- the full adder (Reiter, "A theory of diagnosis from first principles", Artificial Intelligence 32,
-// 1987; from memory, and recomputed here) ---
+// --- the full adder (Reiter, "A theory of diagnosis from first principles", Artificial Intelligence 32, 1987; from
+// memory, and recomputed here) ---
 
 enum : PartId { X1, X2, N1, N2, O1 };  // Reiter's A1 and A2 are N1 and N2 here
 
@@ -138,11 +136,10 @@ TEST_CASE("the full adder has the three diagnoses of Reiter") {
   CHECK(minimal_diagnoses(space) == std::set<PartSet>{{X1}, {X2, N2}, {X2, O1}});
 }
 
-// --- ISCAS-85 c17 (Brglez and Fujiwara, 1985): six NAND gates, five inputs, two outputs; the netlist from
-// memory ---
+// --- ISCAS-85 c17 (Brglez and Fujiwara, 1985): six NAND gates, five inputs, two outputs; the netlist from memory ---
 
-/// Values of the eleven nets under inputs 1, 2, 3, 6, 7, with some nets stuck. Nets are numbered 0 to 10 in
-/// the order 1, 2, 3, 6, 7, 10, 11, 16, 19, 22, 23. Part 2n: net n stuck at 0; part 2n+1: at 1.
+/// Values of the eleven nets under inputs 1, 2, 3, 6, 7, with some nets stuck. Nets are numbered 0 to 10 in the order
+/// 1, 2, 3, 6, 7, 10, 11, 16, 19, 22, 23. Part 2n: net n stuck at 0; part 2n+1: at 1.
 std::array<int, 11> c17(unsigned inputs, const PartSet& stuck) {
   std::array<int, 11> net{};
   const auto settle = [&](std::size_t n, bool value) {
@@ -162,8 +159,7 @@ std::array<int, 11> c17(unsigned inputs, const PartSet& stuck) {
   return net;
 }
 
-/// The second engine: all eleven nets at once for all 32 input words, as bits of a word, by its own
-/// equations.
+/// The second engine: all eleven nets at once for all 32 input words, as bits of a word, by its own equations.
 std::pair<std::uint32_t, std::uint32_t> c17_in_words(const std::map<std::size_t, bool>& stuck) {
   std::array<std::uint32_t, 11> net{};
   const auto held = [&](std::size_t n, std::uint32_t word) {

@@ -85,9 +85,8 @@ TEST_CASE("after an outcome the weights are those of Bayes") {
   CHECK(chance_of(forecast, 0) == doctest::Approx(0.34));
 }
 
-// Heckerman, Breese and Rommelse, "Decision-theoretic troubleshooting", Communications of the ACM 38, 1995:
-// with one fault and independent costs no order is cheaper than that by chance over cost. The second engine
-// tries all of them.
+// Heckerman, Breese and Rommelse, "Decision-theoretic troubleshooting", Communications of the ACM 38, 1995: with one fault
+// and independent costs no order is cheaper than that by chance over cost. The second engine tries all of them.
 TEST_CASE("no order of repairs is cheaper than that by chance over cost, in 2,000 cases") {
   std::size_t worse = 0;
   for (const std::uint64_t seed : test::seeds(2'000)) {

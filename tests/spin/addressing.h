@@ -1,9 +1,9 @@
-// How addresses are given out, reduced to what decides who ends up with which: the twin of addressing.pml,
-// state by state and action by action.
+// How addresses are given out, reduced to what decides who ends up with which: the twin of addressing.pml, state by state
+// and action by action.
 //
 //   plate    normal, or in setup with a channel; in setup it steps the channel and offers its address
-//   module   normal or in setup; stores an address; takes the first offer that it hears in setup, and leaves
-//   setup bus      carries one offer at a time; each module hears or misses it in its turn
+//   module   normal or in setup; stores an address; takes the first offer that it hears in setup, and leaves setup
+//   bus      carries one offer at a time; each module hears or misses it in its turn
 //
 // A time-out can come at any moment, so that it is the same action as leaving by hand.
 #pragma once

@@ -36,8 +36,7 @@ Counted ours(Addressing model) {
   return {result.progress.states, result.progress.transitions, result.actions.size()};
 }
 
-/// Eight bytes, for the hash of the standard library: nine would not fit, so that it takes four modules at
-/// most.
+/// Eight bytes, for the hash of the standard library: nine would not fit, so that it takes four modules at most.
 std::uint64_t packed(const AddressingState& state) {
   return state.plates[0] | std::uint64_t{state.plates[1]} << 8 | std::uint64_t{state.modules[0]} << 16 |
          std::uint64_t{state.modules[1]} << 24 | std::uint64_t{state.modules[2]} << 32 |

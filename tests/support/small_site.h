@@ -1,6 +1,5 @@
-// A small site and its script, built in code, for tests that need no file: plate P1 (23/4) and modules M1,
-// M2, ... in one place, on one line. The family's numbers are the tests' own, so that no test depends on a
-// shipped family file.
+// A small site and its script, built in code, for tests that need no file: plate P1 (23/4) and modules M1, M2, ... in one
+// place, on one line. The family's numbers are the tests' own, so that no test depends on a shipped family file.
 #pragma once
 
 #include <string>

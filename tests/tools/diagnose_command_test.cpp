@@ -101,6 +101,17 @@ TEST_CASE("an answer that is none is refused with its line") {
   CHECK(has(ran.err, "bad.txt:1: '99' is none of the answers"));
 }
 
+TEST_CASE(
+    "an answer that would play with the terminal is told without its control characters, and not at length") {
+  const Folder folder;
+  const Ran ran = drybus_program(std::string{"diagnose "} + fourth + " --answers " +
+                                 folder.file("odd.txt", "\x1b[2J" + std::string(5'000, 'x') + "\n"));
+  CHECK(ran.exit_code == 2);
+  CHECK(has(ran.err, "odd.txt:1: '?[2Jxxx"));
+  CHECK(ran.err.size() < 500);
+  CHECK_FALSE(has(ran.out + ran.err, "\x1b"));
+}
+
 TEST_CASE("a dialogue at the terminal ends when nobody answers any more") {
   const Ran ran = shell(std::string{"echo '?' | drybus diagnose "} + fourth + " --ask");
   CHECK(ran.exit_code == 0);
@@ -135,8 +146,7 @@ TEST_CASE("a capture of the bus narrows a report") {
   CAPTURE(with.err);
   REQUIRE(with.exit_code == 0);
   CHECK(json::parse(without.out).at("explanations").at(0).at("faults").as_array().empty());
-  // A button that is stuck would have left the same capture; the press that was forgotten is among the first
-  // two.
+  // A button that is stuck would have left the same capture; the press that was forgotten is among the first two.
   const json::value told_more = json::parse(with.out);
   bool forgotten = false;
   for (std::size_t i = 0; i < 2; ++i) {

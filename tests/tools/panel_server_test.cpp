@@ -115,8 +115,7 @@ class Viewer {
     }
     return socket_.reason().code;
   }
-  /// The same for a viewer who says more than the server reads: the line is reset then, and that may overtake
-  /// the reason.
+  /// The same for a viewer who says more than the server reads: the line is reset then, and that may overtake the reason.
   bool closed_for(unsigned code) {
     const unsigned told = code_of_close();
     return told == code || told == beast::websocket::close_code::none;

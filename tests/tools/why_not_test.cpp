@@ -21,8 +21,7 @@ TEST_CASE("why not: the hold that was too short is held longer, and the scenario
 }
 
 TEST_CASE("why not: a wait is shortened by no more than needed") {
-  // 5.1 s are lacking: what is done at 4:19.0 and after it gives the address at 4:25.1, and 4:20 is asked
-  // about.
+  // 5.1 s are lacking: what is done at 4:19.0 and after it gives the address at 4:25.1, and 4:20 is asked about.
   const Ran ran = drybus_program("why scenarios/training/setup-split.yaml M1.address --not 23/4/1 --at 4:20");
   CAPTURE(ran.out);
   CHECK(ran.exit_code == 0);

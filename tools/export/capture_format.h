@@ -3,21 +3,20 @@
 // A capture of ours is one section with one interface for each bus and one enhanced packet block for each
 // transmission:
 //
-//   interface     link type 147 (USER0), if_tsresol 9 (nanoseconds since the run began), if_name, if_speed
-//   (bit/s) packet        time of the telegram's first bit; data, all numbers with the high byte first:
+//   interface     link type 147 (USER0), if_tsresol 9 (nanoseconds since the run began), if_name, if_speed (bit/s)
+//   packet        time of the telegram's first bit; data, all numbers with the high byte first:
 //                   0  version of this header, 1
-//                   1  flags: bit 0 collided (some receiver heard another telegram on top of it), bit 1 cut
-//                   short (the
+//                   1  flags: bit 0 collided (some receiver heard another telegram on top of it), bit 1 cut short (the
 //                      sender's power went), bit 2 the run ended while it was under way
-//                   2  sender, as the number of its node: plates first, then modules, in the order of the
-//                   site 4  length of the frame, bytes 6  length of the sender's name, bytes 8  the sender's
-//                   name (UTF-8)
+//                   2  sender, as the number of its node: plates first, then modules, in the order of the site
+//                   4  length of the frame, bytes
+//                   6  length of the sender's name, bytes
+//                   8  the sender's name (UTF-8)
 //                   .. the frame, as it was sent: kind, site, zone, channel, argument, CRC-16/XMODEM
 //   opt_comment   what became of it, in words
-//   option 2989   (custom, binary, to be copied) one for each receiver that missed it: enterprise number
-//   32473, kept for
-//                 documentation by RFC 5612, then the loss (1 byte: 0 collision, 1 noise, 2 no path, 3
-//                 unpowered), the receiver's node (2 bytes) and its name
+//   option 2989   (custom, binary, to be copied) one for each receiver that missed it: enterprise number 32473, kept
+//                 for documentation by RFC 5612, then the loss (1 byte: 0 collision, 1 noise, 2 no path, 3 unpowered),
+//                 the receiver's node (2 bytes) and its name
 #pragma once
 
 #include <cstddef>

@@ -1,5 +1,4 @@
-// The record of a run as JSON Lines: one entry a line, each naming its cause.
-// scenarios/schema/record.schema.json describes it.
+// The record of a run as JSON Lines: one entry a line, each naming its cause. scenarios/schema/record.schema.json describes it.
 #pragma once
 
 #include <string>

@@ -27,8 +27,8 @@ struct ToldEntry {
 /// Larger records are refused, bytes.
 inline constexpr std::size_t max_record_bytes = std::size_t{512} << 20;
 
-/// `file` names the text in problems. Reading stops at the first line that is no entry: ids count from 1
-/// without gaps, times never fall and causes are earlier entries.
+/// `file` names the text in problems. Reading stops at the first line that is no entry: ids count from 1 without gaps,
+/// times never fall and causes are earlier entries.
 Reading<std::vector<ToldEntry>> read_record_lines(std::string_view text, const std::string& file);
 
 }  // namespace drybus::tools

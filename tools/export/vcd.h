@@ -20,10 +20,9 @@ inline constexpr sim::Duration vcd_fade_step = std::chrono::milliseconds{20};
 /// Watches a run and writes down every change. Scopes: the run, places, devices; and each bus. Variables,
 /// named after their device:
 ///
-///     P1_power P1_mode P1_indicator P1_site P1_zone P1_channel P1_button_up ...       a plate
-///     M1_power M1_mode M1_indicator M1_site M1_zone M1_channel M1_level M1_power_up M1_button_local   a
-///     module bus_busy bus_telegram bus_sender           a medium; telegram and sender are z when it is idle,
-///     x when several send
+///     P1_power P1_mode P1_indicator P1_site P1_zone P1_channel P1_button_up ...                       a plate
+///     M1_power M1_mode M1_indicator M1_site M1_zone M1_channel M1_level M1_power_up M1_button_local   a module
+///     bus_busy bus_telegram bus_sender   a medium; telegram and sender are z when it is idle, x when several send
 ///
 /// Numbers: mode 1 is setup; indicator, power_up and telegram are the model's enumerators, told in a comment
 /// of the dump; level is in tenths of a percent; a module's site, zone and channel are the address that it

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <array>
+#include <atomic>
 #include <cstring>
 #include <new>
 #include <utility>
@@ -15,15 +16,16 @@ namespace drybus::tools {
 
 namespace {
 
-/// Written by many threads without a lock: it is only read once they are all dead, and then only the last of
-/// them matters.
+/// Calls are written by many threads without a lock: they are only read once all are dead, and then only the last of
+/// them matters. Work is noted by the one thread that loads.
 struct Noted {
   std::array<char, 512> work{};
-  bool called = false;
-  model::FirmwareCall::Handler handler{};
-  model::DeviceId device = model::no_device;
-  sim::Instant at{};
+  std::atomic<bool> called{false};
+  std::atomic<model::FirmwareCall::Handler> handler{};
+  std::atomic<model::DeviceId> device{model::no_device};
+  std::atomic<sim::Instant> at{};
 };
+static_assert(std::atomic<sim::Instant>::is_always_lock_free, "another process could not read it");
 
 Noted nobody_asks;
 Noted* noted = &nobody_asks;
@@ -31,10 +33,10 @@ Noted* noted = &nobody_asks;
 }  // namespace
 
 void note_call(const model::FirmwareCall& call) {
-  noted->handler = call.handler;
-  noted->device = call.who;
-  noted->at = call.at;
-  noted->called = true;
+  noted->handler.store(call.handler, std::memory_order_relaxed);
+  noted->device.store(call.who, std::memory_order_relaxed);
+  noted->at.store(call.at, std::memory_order_relaxed);
+  noted->called.store(true, std::memory_order_relaxed);
 }
 
 void note_work(const std::string& what) {
@@ -68,8 +70,8 @@ void BlackBox::use() const {
 std::string BlackBox::last_noted() const {
   const Noted& last = *static_cast<const Noted*>(page_);
   if (!last.called) return last.work.data();
-  return fmt::format("in its handler for {}, for device number {} at {}", to_string(last.handler),
-                     last.device + 1, model::clock_text(last.at));
+  return fmt::format("in its handler for {}, for device number {} at {}", to_string(last.handler.load()),
+                     last.device + 1, model::clock_text(last.at.load()));
 }
 
 }  // namespace drybus::tools

@@ -1,5 +1,4 @@
-// What a report has beside a scenario: observations taken out of the script, and times that are only about
-// right.
+// What a report has beside a scenario: observations taken out of the script, and times that are only about right.
 #pragma once
 
 #include <vector>

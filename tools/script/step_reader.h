@@ -13,8 +13,8 @@
 
 namespace drybus::tools {
 
-/// A person's script has no more steps than this, all scripts of a scenario no more than that, and a scenario
-/// no more checks.
+/// A person's script has no more steps than this, all scripts of a scenario no more than that, and a scenario no more
+/// checks.
 inline constexpr std::size_t max_steps = 65'000;
 inline constexpr std::size_t max_steps_of_all = 100'000;
 inline constexpr std::size_t max_checks = 100'000;
@@ -33,8 +33,8 @@ struct ToldSteps {
 /// Reads steps for the people of one scenario; checks go to `scenario.checks`.
 class StepReader {
  public:
-  /// `family` is null when it could not be read: then nothing is checked that depends on it. `told`: these
-  /// are the steps of a report, which may be loose and unsure.
+  /// `family` is null when it could not be read: then nothing is checked that depends on it. `told`: these are the
+  /// steps of a report, which may be loose and unsure.
   StepReader(const SiteIndex& index, const model::Family* family, Loader& loader, Complaints& complaints,
              model::Scenario& scenario, ToldSteps* told = nullptr)
       : index_(index),

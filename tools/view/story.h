@@ -25,8 +25,7 @@ struct StorySpan {
   sim::Instant to = sim::never;
 };
 
-/// The lines of the story in order of time. Beacons, and blips that say no more than their telegram, are left
-/// out.
+/// The lines of the story in order of time. Beacons, and blips that say no more than their telegram, are left out.
 std::vector<StoryLine> story_lines(const model::Scenario& scenario, const model::RunResult& result,
                                    const StorySpan& span = {});
 

@@ -1,11 +1,9 @@
-/* A dimmer module to start from. It remembers its address, goes through setup, obeys on and off, and forgets
- * the rest: what is missing is yours to add. drybus/firmware.h says, line by line, what the host does and
- * what it expects. */
+/* A dimmer module to start from. It remembers its address, goes through setup, obeys on and off, and forgets the rest:
+ * what is missing is yours to add. drybus/firmware.h says, line by line, what the host does and what it expects. */
 #include <drybus/firmware.h>
 #include <stddef.h>
 
-/* All that a module remembers while it has power: the host hands it to every handler, and copies it as it
- * likes. */
+/* All that a module remembers while it has power: the host hands it to every handler, and copies it as it likes. */
 typedef struct state {
   uint8_t in_setup;
   uint8_t down; /* the local button, debounced */
