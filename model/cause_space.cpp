@@ -15,6 +15,8 @@ constexpr std::size_t most_puzzling = 6;
 constexpr std::size_t few = 6;
 /// A part is followed by itself until it fits worse than what was told by this much.
 constexpr double patience = 16;
+/// A part that may change what anybody hears seldom mends all that is wrong, but so much of it; judgement.
+constexpr double vague = 0.7;
 /// The chance that what two parts both spoil comes right with both of them; judgement.
 constexpr double log_hope = -1.2;
 
@@ -311,7 +313,7 @@ void CauseSpace::extensions(const sim::PartSet& set, double, std::vector<sim::Ex
     const bool may_fit_capture = captured && parts_[part].traffic;
     double gain = 0;
     if (!may_fit_capture && !(set.empty() && nothing_wrong_)) {
-      gain = set.empty() ? worth(wrong, touches_[part], *known)
+      gain = set.empty() ? worth(wrong, touches_[part], *known) * (touches_many(part) ? vague : 1)
                          : expected_gain(part, *known, wrong, touched_by_all(set, part));
       if (gain <= 0) continue;
     }

@@ -12,7 +12,7 @@ namespace drybus::model {
 namespace {
 
 /// Who says what a lamp shows may have looked a moment ago.
-constexpr sim::Duration glance = std::chrono::seconds{2};
+constexpr sim::Duration glance = std::chrono::seconds{1};
 /// People tell brightness this well, in tenths of a percent.
 constexpr int about_so_bright = 50;
 constexpr int roughly_so_bright = 150;
@@ -199,7 +199,8 @@ class Retelling::Course {
 
   void begin() {
     world = initial_world(scenario_);
-    glances.assign(scenario_.site.device_count(), never_shown());
+    glances.assign(scenario_.site.device_count(), {});
+    act_began = world.now;
     attach();
     simulation_->begin();
     leave_out_the_rest();
@@ -208,6 +209,7 @@ class Retelling::Course {
   void take_up(const Kept& kept, const std::vector<Telegram>& sent_as_told) {
     world = kept.world;
     glances = kept.glances;
+    act_began = kept.act_began;
     prediction.sent.assign(sent_as_told.begin(),
                            sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
     attach();
@@ -225,8 +227,10 @@ class Retelling::Course {
   bool run(std::size_t most_events, AfterEvent after_event) {
     while (world.people.front().done == 0) {
       if (world.queue.empty() || ++events > most_events) return false;
+      const std::uint16_t step = world.people.front().step;
       simulation_->step();
       glance_at_lamps();
+      if (world.people.front().step != step) note_act();
       if (after_event()) return true;
     }
     return true;
@@ -260,17 +264,12 @@ class Retelling::Course {
 
   World world;
   Glances glances;
+  sim::Instant act_began{};
   Prediction prediction;
   double log_fit = 0;  ///< of what was seen so far
   std::size_t events = 0;
 
  private:
-  static std::array<sim::Instant, 6> never_shown() {
-    std::array<sim::Instant, 6> times;
-    times.fill(sim::Instant::min());
-    return times;
-  }
-
   void attach() {
     for (std::size_t device = 0; device < world.devices.size(); ++device) {
       showing_.push_back(world.devices[device].indicator);
@@ -305,11 +304,19 @@ class Retelling::Course {
     }
   }
 
+  void note_act() {
+    const auto& script = scenario_.people.front().script;
+    const std::uint16_t step = world.people.front().step;
+    if (step >= script.size()) return;
+    if (script[step].kind == StepKind::press || script[step].kind == StepKind::hold) act_began = world.now;
+  }
+
   void glance_at_lamps() {
     for (const DeviceId device : watched_) {
       const Pattern now = world.devices[device].indicator;
       if (now == showing_[device]) continue;
-      glances[device][static_cast<std::size_t>(showing_[device])] = world.now;
+      glances[device][static_cast<std::size_t>(showing_[device])].ended = world.now;
+      glances[device][static_cast<std::size_t>(now)].began = world.now;
       showing_[device] = now;
       if (now == Pattern::breathe) end_of_waiting(device, Match::nearly);
     }
@@ -325,7 +332,8 @@ class Retelling::Course {
                             : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
     prediction.matches[index] = match;
     log_fit += retelling_.log_likelihood(index, match);
-    if (match == Match::no && seen.fact == Fact::indicator && seen.what == to_string(Pattern::breathe))
+    if (match == Match::no && seen.fact == Fact::indicator && seen.what == to_string(Pattern::breathe) &&
+        at_rest(to_string(world.devices[seen.device].indicator)))
       due_soon_.push_back({index, world.now + phase_unknown()});
     return match != Match::no;
   }
@@ -336,15 +344,23 @@ class Retelling::Course {
     return std::max(glance, scenario_.site.family.plate.beacon);
   }
 
+  /// A lamp that says nothing but whether a plate is in setup.
+  static bool at_rest(std::string_view pattern) {
+    return pattern == to_string(Pattern::breathe) || pattern == to_string(Pattern::blip) ||
+           pattern == to_string(Pattern::dark);
+  }
+
   [[nodiscard]] Match match_indicator(const Seen& seen) const {
     const Pattern now = world.devices[seen.device].indicator;
     if (to_string(now) == seen.what) return Match::yes;
-    const bool of_beacons = now == Pattern::breathe || seen.what == to_string(Pattern::breathe);
+    const bool of_beacons = at_rest(to_string(now)) && at_rest(seen.what);
     for (std::size_t pattern = 0; pattern < glances[seen.device].size(); ++pattern) {
       if (to_string(static_cast<Pattern>(pattern)) != seen.what) continue;
-      const sim::Instant shown = glances[seen.device][pattern];
-      if (shown != sim::Instant::min() && world.now - shown <= (of_beacons ? phase_unknown() : glance))
-        return Match::nearly;
+      const Glance& shown = glances[seen.device][pattern];
+      if (shown.ended == sim::Instant::min()) continue;
+      // What showed before anything was pressed is no answer to it.
+      const bool answers = of_beacons || shown.began >= act_began;
+      if (answers && world.now - shown.ended <= (of_beacons ? phase_unknown() : glance)) return Match::nearly;
     }
     return Match::no;
   }
@@ -410,7 +426,9 @@ Retelling::Retelling(const Report& report, const Catalogue& catalogue)
 }
 
 void Retelling::go_through(Course& course, std::uint32_t steps) {
-  const auto copy = [&] { return Kept{course.world, course.glances, course.prediction.sent.size()}; };
+  const auto copy = [&] {
+    return Kept{course.world, course.glances, course.act_began, course.prediction.sent.size()};
+  };
   // The first copy stands for the start, before anybody did anything.
   kept_.push_back(copy());
   kept_for_.assign(1, 0);

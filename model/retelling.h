@@ -77,11 +77,16 @@ class Retelling {
 
  private:
   /// When each pattern last showed, by device.
-  using Glances = std::vector<std::array<sim::Instant, 6>>;
+  struct Glance {
+    sim::Instant began = sim::Instant::min();
+    sim::Instant ended = sim::Instant::min();
+  };
+  using Glances = std::vector<std::array<Glance, 6>>;
   struct Kept {
     World world;
     Glances glances;
-    std::size_t sent = 0;  ///< telegrams so far
+    sim::Instant act_began{};  ///< when the installer turned to what was pressed last
+    std::size_t sent = 0;      ///< telegrams so far
   };
   class Course;
 
