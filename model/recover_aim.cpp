@@ -397,16 +397,17 @@ std::vector<Step> repairs(const Scenario& asked, std::span<const Possibility> po
 
 std::vector<Step> repairs_of_everything(const Site& site) {
   std::vector<Step> all;
-  const auto add = [&all](const Step& step) { all.push_back(step); };
   for (std::uint32_t link = 0; link < site.network.links.size(); ++link) {
     const sim::Link& ends = site.network.links[link];
     const bool radio = site.network.media[site.network.nodes[ends.a].medium].kind == sim::MediumKind::radio;
-    const auto is_plate = [&](sim::NodeId node) { return node < site.plates.size(); };
-    if (!radio || is_plate(ends.a) != is_plate(ends.b)) add(mended(link));
+    const bool of_a_plate = ends.a < site.plates.size() || ends.b < site.plates.size();
+    if (!radio || of_a_plate) all.push_back(mended(link));
   }
   for (DeviceId device = 0; device < site.device_count(); ++device) {
     const std::size_t buttons = site.is_plate(device) ? site.family.plate.buttons.size() : 1;
-    if (!site.is_neighbour(device)) free_buttons(device, static_cast<Buttons>((1u << buttons) - 1), add);
+    if (site.is_neighbour(device)) continue;
+    free_buttons(device, static_cast<Buttons>((1u << buttons) - 1),
+                 [&all](const Step& step) { all.push_back(step); });
   }
   return all;
 }

@@ -154,6 +154,46 @@ TEST_CASE("two slips at once are found") {
   CHECK(names(diagnosis, Mishap::forgot, device(report, "M5"), 3));
 }
 
+TEST_CASE("two modules taken for each other are found, though neither slip explains it by itself") {
+  Report report;
+  report.believed = small_scenario(4);
+  Script script{report.believed};
+  for (int i = 1; i <= 4; ++i) address(script, "P1", "M" + std::to_string(i), i);
+  script.hold("P1", set, 5500ms);
+  for (int i = 1; i <= 4; ++i) script.press("P1", up).wait(2s);
+  const std::uint32_t second = push_of(report, "M2", 0);
+  const std::uint32_t third = push_of(report, "M3", 0);
+  Scenario truth = report.believed;
+  std::vector<Step>& done = truth.people.front().script;
+  std::swap(done[second].device, done[third].device);
+
+  // Whose lamp is steady at each channel.
+  World world = initial_world(truth);
+  Simulation simulation{truth, world};
+  simulation.begin();
+  for (std::uint32_t step = static_cast<std::uint32_t>(done.size()) - 8; step < done.size(); ++step) {
+    while (world.people.front().done == 0 && world.people.front().step <= step) simulation.step();
+    if (done[step].kind != StepKind::wait) continue;
+    for (std::size_t i = 0; i < 4; ++i) {
+      const DeviceId module = truth.site.module_id(i);
+      report.seen.push_back({module,
+                             Fact::indicator,
+                             std::string{to_string(world.devices[module].indicator)},
+                             step,
+                             false,
+                             {}});
+    }
+  }
+  const Diagnosis found = diagnose(report, shipped_catalogue());
+  show(report, found);
+  REQUIRE_FALSE(found.explanations.empty());
+  const RankedExplanation& first = found.explanations.front();
+  CHECK(first.faults.size() == 2);
+  CHECK(first.contradicted.empty());
+  CHECK(names(found, Mishap::wrong_module, device(report, "M2")));
+  CHECK(names(found, Mishap::wrong_module, device(report, "M3")));
+}
+
 TEST_CASE("a story that explains all that is seen ranks first") {
   Report report = installation(3);
   const Diagnosis diagnosis = diagnose_truth(report, {});

@@ -258,9 +258,35 @@ TEST_CASE("an exploration that is stopped says how far it came") {
   limits.most_tried = 30;
   const Exploration part = explore(space, limits);
   CHECK_FALSE(part.complete);
-  CHECK(part.tried == 30);
+  CHECK(part.tried == 1 + 15 + 7);  // at each size half of what is left; three parts would weigh too little
   CHECK(part.explored > 0.1);
   CHECK(part.explored < 0.5);
+}
+
+/// Three parts; what the first two do together can be told only from the second.
+class TwoViews final : public HypothesisSpace {
+ public:
+  [[nodiscard]] std::size_t part_count() const override { return 3; }
+  [[nodiscard]] double log_odds(PartId) const override { return -3; }
+  [[nodiscard]] double log_fit(const PartSet& set, double) override { return set == PartSet{0, 1} ? 0 : -10; }
+  void extensions(const PartSet& set, double, std::vector<Extension>& into) override {
+    if (set.empty()) into = {{0, 0}, {1, 0}, {2, 0}};
+    if (set == PartSet{0}) into = {{1, -9}, {2, -5}};
+    if (set == PartSet{1}) into = {{0, -0.5}, {2, -5}};
+    if (set == PartSet{2}) into = {{0, -5}, {1, -5}};
+  }
+};
+
+TEST_CASE("of two views of a set the more promising one says when it is tried") {
+  TwoViews space;
+  ExploreLimits limits;
+  limits.most_parts = 2;
+  limits.least_ratio = 1e-9;
+  limits.most_tried = 6;  // none, three single ones, two pairs
+  const Exploration found = explore(space, limits);
+  CHECK(found.tried == 6);
+  REQUIRE_FALSE(found.sets.empty());
+  CHECK(found.sets.front().parts == PartSet{0, 1});
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "model/recover_report.h"
+#include "model/simulation.h"
 #include "tests/support/program.h"
 #include "tools/load.h"
 
@@ -84,6 +85,42 @@ TEST_SUITE("recover") {
       }
     }
     CHECK(cured >= 6);
+  }
+
+  TEST_CASE("what a report's cure says otherwise works in a world that no explanation knows") {
+    namespace model = drybus::model;
+    for (const fs::path& path : yaml_files("scenarios/reports")) {
+      CAPTURE(path.string());
+      const auto loaded = drybus::tools::load_report(path.string());
+      const model::Diagnosis diagnosis =
+          model::diagnose(loaded.report, drybus::tools::load_catalogue(path.string()));
+      const model::ReportCure found = model::recover(loaded.report, diagnosis);
+      REQUIRE(found.otherwise.end == model::Cure::End::found);
+      // All of it at once: a broken line, a stuck button, a wrong switch and a module that holds nonsense.
+      model::Scenario scenario = loaded.report.believed;
+      model::World world = model::initial_world(scenario);
+      model::Simulation simulation{scenario, world};
+      simulation.begin();
+      while (!simulation.scripts_done()) simulation.step();
+      world.medium.set_link(scenario.site.network, 0, drybus::sim::LinkState::open);
+      world.devices[scenario.site.module_id(0)].stuck = model::only(0);
+      world.plates[0].zone = static_cast<std::uint8_t>(world.plates[0].zone % 3 + 1);
+      world.modules[0].memory.address = {99, 1, 1};
+      REQUIRE_FALSE(is_as_aimed(scenario, found.otherwise.aim, world));
+      const model::World after = model::world_after(scenario, world, found.otherwise.steps);
+      const auto left = model::amiss(scenario, found.otherwise.aim, after);
+      CAPTURE(left.empty() ? std::string{} : left.front());
+      CHECK(left.empty());
+    }
+  }
+
+  TEST_CASE("a report's cure says what to do should none of its explanations be right") {
+    const Ran ran = drybus_program("recover scenarios/reports/the-fourth-just-sits-there.yaml");
+    CHECK(ran.out.find("start afresh") != std::string::npos);
+    CHECK(ran.out.find("An electrician tests the bus from end to end") != std::string::npos);
+    const json::object told = recovered("scenarios/reports/the-fourth-just-sits-there.yaml");
+    CHECK(told.at("otherwise").at("steps").as_array().size() > told.at("steps").as_array().size());
+    CHECK(recovered("scenarios/training/unaddressed.yaml").at("otherwise").is_null());
   }
 
   TEST_CASE("a report's cure comes as a scenario of the likeliest explanation, which replays") {
