@@ -3,8 +3,11 @@
 import argparse
 import json
 import pathlib
+import resource
+import statistics
 import subprocess
 import sys
+import time
 
 
 def measure(program, pattern, repetitions):
@@ -95,6 +98,32 @@ def firmware_figures(rows):
     return {"overhead": ratio("suite"), "overhead_sweep": ratio("sweep"), "overhead_events": ratio("events")}
 
 
+def processor_s():
+    """Seconds of processors that the processes started so far have taken."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
+def from_start_to_exit(command, times):
+    """Median seconds on the clock and of processors that a process takes, start and end included."""
+    clocks, processors = [], []
+    for _ in range(times):
+        before, began = processor_s(), time.perf_counter()
+        subprocess.run(command, stdout=subprocess.DEVNULL, check=True)
+        clocks.append(time.perf_counter() - began)
+        processors.append(processor_s() - before)
+    return statistics.median(clocks), statistics.median(processors)
+
+
+def command_figures(build):
+    """What people wait for: `run` of the main scenario, and `check` of all that ship, on as many threads as there are cores."""
+    program = str(build / "drybus")
+    run_s, run_processor_s = from_start_to_exit([program, "run", "scenarios/training/setup-split.yaml"], 51)
+    check_s, check_processor_s = from_start_to_exit([program, "check", "scenarios"], 11)
+    return {"run_ms": 1e3 * run_s, "run_processor_ms": 1e3 * run_processor_s,
+            "check_s": check_s, "check_processor_s": check_processor_s}
+
+
 # NAME: (pattern of its benchmarks, repetitions, how the figures come from the rows)
 SUITES = {
     "queue": ("^queue/", 3, queue_figures),
@@ -109,7 +138,7 @@ SUITES = {
     "hunt": ("^hunt/site_1x3", 3, counters("hunt/site_1x3", "states_per_s", "bytes_per_state")),
 }
 # NAME: what measures its figures itself, without the benchmark program
-PROGRAMS = {"spin": compare_with_spin}
+PROGRAMS = {"commands": command_figures, "spin": compare_with_spin}
 
 
 def figures_of_suite(name, build):

@@ -22,12 +22,14 @@ install_packages() {
   as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
 }
 
-# build DIRECTORY [CMAKE OPTION...]: configure once, then build what has changed.
+# build DIRECTORY [CMAKE OPTION...] [-- TARGET...]: configure once, then build what has changed, or of it only the targets.
 build() {
-  local directory=$1; shift
+  local directory=$1 options=(); shift
+  while (( $# )) && [[ $1 != -- ]]; do options+=("$1"); shift; done
+  (( $# )) && shift
   say "building in $directory (Release)"
-  cmake -S . -B "$directory" -G Ninja -DCMAKE_BUILD_TYPE=Release "$@" >/dev/null
-  cmake --build "$directory"
+  cmake -S . -B "$directory" -G Ninja -DCMAKE_BUILD_TYPE=Release "${options[@]}" >/dev/null
+  cmake --build "$directory" ${1:+--target "$@"}
 }
 
 # build_sanitized SANITIZERS [TARGET...]: with clang, in build-sanitizers/...; the fuzzers share the build with address,undefined.
