@@ -391,7 +391,7 @@ void Happened::rivals(sim::EntryId id) {
 
 void Happened::not_sent(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
-  step(entry.cause == sim::no_entry ? id : id, describe(history_.scenario(), entry),
+  step(id, describe(history_.scenario(), entry),
        fmt::format("{} at {}", describe(history_.scenario(), entry), clock_text(entry.at)));
   const sim::EntryId power = history_.last(What::power, entry.who, id + 1);
   if (power != sim::no_entry && history_[power].a == 0) {

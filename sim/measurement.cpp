@@ -22,6 +22,7 @@ std::vector<double> by_group(const Forecast& forecast, std::span<const double> w
   std::map<std::uint32_t, double> sums;
   for (std::size_t i = 0; i < weights.size(); ++i) sums[forecast.groups[i]] += weights[i];
   std::vector<double> result;
+  result.reserve(sums.size());
   for (const auto& [group, sum] : sums) result.push_back(sum);
   return result;
 }

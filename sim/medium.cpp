@@ -331,6 +331,7 @@ void Medium::empty_outbox(const MediumContext& context, NodeId node, EntryId cau
   const std::vector<Waiting> dropped(gone, waiting_.end());
   waiting_.erase(gone, waiting_.end());
   nodes_[node].waiting = 0;
+  // cppcheck-suppress invalidContainer // `dropped` holds copies
   for (const Waiting& waiting : dropped) {
     context.host.medium_note(MediumNote::dropped, node, node, 0, waiting.frame, cause);
   }

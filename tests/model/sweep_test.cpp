@@ -22,15 +22,6 @@ model::Scenario install() {
   return scenario;
 }
 
-TEST_CASE("Wilson's interval gives the textbook values at the ends and is symmetric in success and failure") {
-  // With no hit in n the upper end is z^2 / (n + z^2) (Wilson 1927, formula).
-  CHECK(sim::wilson(0, 10).high == doctest::Approx(3.8416 / 13.8416));
-  CHECK(sim::wilson(0, 10).low == 0);
-  CHECK(sim::wilson(10, 10).low == doctest::Approx(1 - 3.8416 / 13.8416));
-  CHECK(sim::wilson(3, 17).low == doctest::Approx(1 - sim::wilson(14, 17).high));
-  CHECK(sim::wilson(0, 0).high == 1);
-}
-
 TEST_CASE("clockwork people do what the script says, to the nanosecond") {
   const model::Scenario scenario = install();
   model::Sweeper sweeper{scenario, model::clockwork(), 1};

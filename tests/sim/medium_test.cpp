@@ -90,6 +90,7 @@ TEST_CASE("a sealed frame is intact and carries its payload with the CRC behind 
   CHECK(frame.bytes[10] == 0xc3);
   CHECK(intact(frame));
   CHECK(intact(sealed(std::array<std::uint8_t, 13>{})));
+  CHECK(intact(sealed(std::array<std::uint8_t, 1>{0xa5})));
   CHECK_FALSE(intact(Frame{}));
 }
 

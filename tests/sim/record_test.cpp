@@ -4,6 +4,9 @@
 #include <doctest/doctest.h>
 
 #include <chrono>
+#include <limits>
+#include <set>
+#include <type_traits>
 #include <vector>
 
 #include "sim/digest.h"
@@ -91,6 +94,26 @@ TEST_CASE("every field of an entry reaches the digest, and none is mistaken for 
   Entry nearly = full;
   nearly.who = 0xfffe;
   CHECK(fingerprint(full) != fingerprint(nearly));
+}
+
+TEST_CASE("every bit of an entry reaches the digest, and none is mistaken for another") {
+  std::set<Fingerprint> seen{fingerprint(Entry{})};
+  const auto is_new = [&](auto Entry::*field) {
+    Entry one;
+    using Field = std::remove_reference_t<decltype(one.*field)>;
+    for (int bit = 0; bit < std::numeric_limits<Field>::digits; ++bit) {
+      one.*field = static_cast<Field>(Field{1} << bit);
+      CAPTURE(bit);
+      CHECK(seen.insert(fingerprint(one)).second);
+    }
+  };
+  is_new(&Entry::kind);
+  is_new(&Entry::who);
+  is_new(&Entry::cause);
+  is_new(&Entry::because);
+  is_new(&Entry::a);
+  is_new(&Entry::b);
+  CHECK(seen.size() == 1 + 2 * 16 + 3 * 32 + 64);
 }
 
 TEST_CASE("the order of entries reaches the digest") {

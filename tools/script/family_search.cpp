@@ -83,6 +83,7 @@ std::vector<std::string> known_families(const fs::path& folder, const ReadOption
 
 const Files& files_of(const ReadOptions& options) {
   static const DiskFiles disk;
+  // cppcheck-suppress returnTempReference // neither is a temporary
   return options.files == nullptr ? disk : *options.files;
 }
 

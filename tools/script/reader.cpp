@@ -158,6 +158,7 @@ class DocumentReader {
       }
       return {};
     }
+    // cppcheck-suppress nullPointerRedundantCheck // one of the two is there: see above
     FamilyUse use = load_family(own != nullptr ? *own : *of_site);
     if (own != nullptr && of_site != nullptr && use.family) {
       const auto other = find_family(of_site->text, loader_.folder_of(of_site->place), options_);

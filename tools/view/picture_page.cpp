@@ -72,6 +72,7 @@ class Page {
         fmt::format("Timeline of a dry run: {} devices, {} to {}.", source_.timeline.devices.size(),
                     clock_text(plan.from), clock_text(plan.to));
     if (options_.hide_hidden) take_out_hidden(picture);
+    // cppcheck-suppress returnStdMoveLocal // a reference to the canvas's
     return std::move(picture);
   }
 

@@ -51,7 +51,7 @@ constexpr sim::Duration long_press = std::chrono::milliseconds{1500};
 constexpr sim::Duration same_run = std::chrono::milliseconds{900};  ///< between two presses of one run
 constexpr sim::Duration worth_a_word = std::chrono::seconds{2};     ///< of a wait
 
-std::string shortened(std::string text, const TextStyle& style) {
+std::string shortened(std::string_view text, const TextStyle& style) {
   return fitted(text, longest_words, style);
 }
 
