@@ -1,11 +1,7 @@
 // drybus diagnose: from what was told and seen to the cause and the next best check.
 #include <fmt/format.h>
-#include <unistd.h>
 
-#include <algorithm>
-#include <chrono>
 #include <filesystem>
-#include <fstream>
 #include <iostream>
 
 #include "model/checks.h"
@@ -15,11 +11,11 @@
 #include "tools/command.h"
 #include "tools/command_line.h"
 #include "tools/explanation_scenario.h"
-#include "tools/interruptible.h"
 #include "tools/load.h"
 #include "tools/output.h"
 #include "tools/script/writer.h"
 #include "tools/view/diagnosis_view.h"
+#include "tools/watched_diagnosis.h"
 
 namespace drybus::tools {
 
@@ -39,41 +35,6 @@ void add_options(CommandLine& line) {
   line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
   line.add()("top", po::value<std::string>()->default_value("5"), "explanations to tell in full");
   line.offer_json();
-}
-
-/// The share gone through so far, on a terminal.
-class Progress {
- public:
-  ~Progress() {
-    if (shown_) print_err("\r\x1b[K");
-  }
-  void show(double explored) {
-    if (!progress_wanted()) return;
-    const auto now = std::chrono::steady_clock::now();
-    if (now - last_ < std::chrono::milliseconds{200}) return;
-    last_ = now;
-    shown_ = true;
-    print_err(
-        fmt::format("\r\x1b[K{:.1f} % of what can go wrong gone through (Ctrl-C: the best answer so far)",
-                    explored * 100));
-  }
-
- private:
-  std::chrono::steady_clock::time_point last_ = std::chrono::steady_clock::now();
-  bool shown_ = false;
-};
-
-model::Diagnosis search(const model::Report& report, const model::Catalogue& catalogue) {
-  const Interruptible guard;
-  Progress progress;
-  model::DiagnosisBounds bounds;
-  bounds.stop = &Interruptible::interrupted();
-  bounds.progress = [&](double explored) { progress.show(explored); };
-  try {
-    return model::diagnose(report, catalogue, bounds);
-  } catch (const std::length_error& error) {
-    throw Unusable{error.what()};
-  }
 }
 
 /// Somebody at the terminal.
@@ -142,7 +103,7 @@ int diagnose_command(Arguments arguments) {
   const std::string& name = line.words()[0];
   const LoadedReport loaded = load_report(name, line.optional_text("capture"));
   const model::Catalogue catalogue = load_catalogue(name, line.optional_text("catalogue"));
-  model::Diagnosis diagnosis = search(loaded.report, catalogue);
+  model::Diagnosis diagnosis = diagnose_watched(loaded.report, catalogue);
   const std::vector<AskedCheck> asked = dialogue(line, loaded.report, catalogue, diagnosis);
   model::find_alike(loaded.report, diagnosis);
   if (line.has("scenarios")) write_scenarios(line.text("scenarios"), loaded, diagnosis);

@@ -16,6 +16,7 @@
 #include "tools/scenario_files.h"
 #include "tools/script/writer.h"
 #include "tools/view/wrap.h"
+#include "tools/watched_diagnosis.h"
 
 namespace drybus::tools {
 
@@ -287,7 +288,7 @@ int recover_report(const CommandLine& line) {
   options.recover.reserve_percent = options_of(line).reserve_percent;
   const LoadedReport loaded = load_report(name);
   check_output(output, loaded.told);
-  const model::Diagnosis diagnosis = model::diagnose(loaded.report, load_catalogue(name));
+  const model::Diagnosis diagnosis = diagnose_watched(loaded.report, load_catalogue(name));
   const model::ReportCure found = model::recover(loaded.report, diagnosis, options);
   Told told{name, loaded.told.scenario, found.cure, {}, output, {}, found.probability};
   for (const std::uint32_t index : found.explanations)
