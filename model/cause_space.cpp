@@ -16,7 +16,7 @@ constexpr std::size_t few = 6;
 /// A part is followed by itself until it fits worse than what was told by this much.
 constexpr double patience = 16;
 /// A part that may change what anybody hears seldom mends all that is wrong, but so much of it; judgement.
-constexpr double vague = 0.7;
+constexpr double vague = 0.5;
 /// The chance that what two parts both spoil comes right with both of them; judgement.
 constexpr double log_hope = -1.2;
 

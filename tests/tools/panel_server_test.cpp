@@ -349,7 +349,7 @@ TEST_SUITE("panel") {
     const Ran ended = interrupted("panel scenarios/training/setup-split.yaml --port 0");
     CHECK(ended.exit_code == 0);
     CHECK(ended.out.find("the panel is at http://127.0.0.1:") != std::string::npos);
-    CHECK(ended.err.empty());
+    CHECK(ended.err == "");
   }
 
   TEST_CASE("other machines are let in only when asked for, with a warning and a join link") {
