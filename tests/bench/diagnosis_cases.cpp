@@ -924,7 +924,7 @@ class CaseMaker {
       if (step.kind == StepKind::wait && step.duration > 5s) made.report.loose.push_back(i);
     }
     for (int tries = 0; tries < 10; ++tries) {
-      if (!mention(made, truth, alone, draw)) continue;
+      if (!mention(made.report, truth, alone, draw)) continue;
       made.world = std::move(truth.world);
       return made;
     }
@@ -936,11 +936,8 @@ class CaseMaker {
   }
 
   /// What is said on the telephone; false when nothing of it shows what is wrong.
-  bool mention(DiagnosisCase& made, const Watched& truth, const std::vector<Watched>& without,
-               Draw& draw) const {
-    Report& report = made.report;
+  bool mention(Report& report, const Watched& truth, const std::vector<Watched>& without, Draw& draw) const {
     report.seen.clear();
-    made.misreported.clear();
     std::vector<unsigned> shown(without.size(), 0);
     for (std::size_t i = 0; i < looks_.size(); ++i) {
       const Look& look = looks_[i];
@@ -952,7 +949,6 @@ class CaseMaker {
       seen.fact = look.fact;
       seen.after_step = look.after_step;
       seen.what = wrong ? otherwise(*truth.shown[i], look.fact, draw) : *truth.shown[i];
-      if (wrong) made.misreported.push_back(static_cast<std::uint32_t>(report.seen.size()));
       report.seen.push_back(std::move(seen));
       for (std::size_t w = 0; w < without.size(); ++w) {
         if (!wrong && truth.shown[i] != without[w].shown[i] && truth.shown[i] != as_told_.shown[i])
