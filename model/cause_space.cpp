@@ -35,14 +35,13 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
       catalogue_(catalogue),
       parts_(place_causes(retelling, catalogue)),
       alone_(parts_.size()),
+      words_((retelling.report().seen.size() + 63) / 64),
       observed_(retelling.report().believed.site.modules.size()) {
   const Site& site = retelling.report().believed.site;
   const std::vector<Seen>& seen = retelling.report().seen;
-  const SeenSet none((seen.size() + 63) / 64, 0);
-  everything_ = none;
+  const SeenSet none(words_, 0);
   std::vector<SeenSet> of_device(site.device_count(), none);
   for (std::size_t i = 0; i < seen.size(); ++i) {
-    put(everything_, i);
     put(of_device[seen[i].device], i);
     if (!site.is_plate(seen[i].device)) observed_.add(site.module_index(seen[i].device));
   }
@@ -220,7 +219,7 @@ void CauseSpace::note_alone(const sim::PartSet& set, const Prediction& predictio
 // --- extending ---
 
 CauseSpace::SeenSet CauseSpace::contradicted(const Prediction& prediction) const {
-  SeenSet wrong(everything_.size(), 0);
+  SeenSet wrong(words_, 0);
   for (std::size_t i = 0; i < prediction.matches.size(); ++i) {
     if (prediction.matches[i] == Match::no || prediction.matches[i] == Match::nearly) put(wrong, i);
   }
@@ -289,19 +288,19 @@ double CauseSpace::expected_gain(sim::PartId part, const Prediction& before, con
   return gain;
 }
 
-/// Observations that every part of a set may change; none when all of them change what is sent, for then it
-/// would be nearly all.
-CauseSpace::SeenSet CauseSpace::touched_by_all(const sim::PartSet& set, sim::PartId added) const {
-  SeenSet all(everything_.size(), 0);
+/// Observations that both the part added and one of the set may change; none when all of them change what is
+/// sent, for then it would be nearly all.
+CauseSpace::SeenSet CauseSpace::touched_by_both(const sim::PartSet& set, sim::PartId added) const {
+  SeenSet both(words_, 0);
   const bool traffic = touches_many(added) && std::all_of(set.begin(), set.end(), [this](sim::PartId part) {
                          return touches_many(part);
                        });
-  if (traffic) return all;
+  if (traffic) return both;
   for (const sim::PartId part : set) {
-    for (std::size_t word = 0; word < all.size(); ++word)
-      all[word] |= touches_[part][word] & touches_[added][word];
+    for (std::size_t word = 0; word < both.size(); ++word)
+      both[word] |= touches_[part][word] & touches_[added][word];
   }
-  return all;
+  return both;
 }
 
 void CauseSpace::extensions(const sim::PartSet& set, double, std::vector<sim::Extension>& into) {
@@ -314,7 +313,7 @@ void CauseSpace::extensions(const sim::PartSet& set, double, std::vector<sim::Ex
     double gain = 0;
     if (!may_fit_capture && !(set.empty() && nothing_wrong_)) {
       gain = set.empty() ? worth(wrong, touches_[part], *known) * (touches_many(part) ? vague : 1)
-                         : expected_gain(part, *known, wrong, touched_by_all(set, part));
+                         : expected_gain(part, *known, wrong, touched_by_both(set, part));
       if (gain <= 0) continue;
     }
     if (!go_together(set, part)) continue;

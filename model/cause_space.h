@@ -48,7 +48,7 @@ class CauseSpace final : public sim::HypothesisSpace {
   [[nodiscard]] std::optional<Prediction> prediction_of(const sim::PartSet& set) const;
   [[nodiscard]] double expected_gain(sim::PartId part, const Prediction& before, const SeenSet& wrong,
                                      const SeenSet& meeting) const;
-  [[nodiscard]] SeenSet touched_by_all(const sim::PartSet& set, sim::PartId added) const;
+  [[nodiscard]] SeenSet touched_by_both(const sim::PartSet& set, sim::PartId added) const;
   [[nodiscard]] bool go_together(const sim::PartSet& set, sim::PartId part) const;
   [[nodiscard]] bool touches_many(sim::PartId part) const;
   [[nodiscard]] Followed sample_of(const sim::PartSet& set) const;
@@ -63,11 +63,11 @@ class CauseSpace final : public sim::HypothesisSpace {
   std::vector<double> log_odds_;
   std::vector<SeenSet> touches_;  ///< by part: observations that it can change
   std::vector<Alone> alone_;      ///< by part
+  std::size_t words_;             ///< of a SeenSet
   Followed observed_;
   std::vector<std::size_t>
       puzzling_;                ///< modules with observations that contradict what was told, a few of them
   bool nothing_wrong_ = false;  ///< what was told explains everything
-  SeenSet everything_;
   std::map<sim::PartSet, Prediction> tried_;
 };
 

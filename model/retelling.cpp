@@ -517,7 +517,6 @@ Prediction Retelling::predict(std::span<const Change> changes, const Followed& f
     const Rejoining rejoining{told_.site, course.world, there->world};
     return rejoining.sends_alike() && course.let_go(*there, rejoining);
   });
-  events_ += course.events;
   finish(course.prediction);
   return std::move(course.prediction);
 }
@@ -548,7 +547,6 @@ World Retelling::end_of(std::span<const Change> changes) const {
   Course course{*this, scenario, everybody};
   take_up(course, Reach{report_.believed, changes}.first);
   course.run(most_events_, [] { return false; });
-  events_ += course.events;
   return std::move(course.world);
 }
 

@@ -69,9 +69,6 @@ class Retelling {
   /// How many events what was told has.
   [[nodiscard]] std::size_t events_as_told() const { return events_as_told_; }
 
-  /// How many events were gone through so far, all runs together.
-  [[nodiscard]] std::size_t events() const { return events_; }
-
   /// Log-likelihood of one observation.
   [[nodiscard]] double log_likelihood(std::uint32_t seen, Match match) const;
 
@@ -111,7 +108,6 @@ class Retelling {
   std::vector<std::uint32_t> kept_for_;  ///< by step as told: the kept world before it
   std::size_t events_as_told_ = 0;
   std::size_t most_events_ = 0;
-  mutable std::size_t events_ = 0;
   Prediction as_told_;
   std::vector<std::array<double, 4>> log_likelihoods_;  ///< by observation and Match
 };

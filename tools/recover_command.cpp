@@ -87,16 +87,19 @@ std::string time_text(const model::Cure& cure) {
                      cure.shortest ? "; no other way is quicker" : "");
 }
 
+std::string steps_text(const model::Cure& cure) {
+  std::string text;
+  for (std::size_t i = 0; i < cure.lines.size(); ++i) text += line_text(cure.lines, i + 1);
+  return text + time_text(cure);
+}
+
 std::string otherwise_text(const Told& told) {
   if (told.otherwise == nullptr || told.otherwise->end != model::Cure::End::found) return {};
-  std::string text = paragraph(
-      "Then try every plate, on and off, and the local button of every module. Should anything be amiss, "
-      "none of these "
-      "explanations was right. In that case start afresh, whatever it is:",
-      width, "", "");
-  for (std::size_t i = 0; i < told.otherwise->lines.size(); ++i)
-    text += line_text(told.otherwise->lines, i + 1);
-  return text + time_text(*told.otherwise);
+  return paragraph(
+             "Then try every plate, on and off, and the local button of every module. Should anything be "
+             "amiss, none of these explanations was right. In that case start afresh, whatever it is:",
+             width, "", "") +
+         steps_text(*told.otherwise);
 }
 
 std::string cure_text(const Told& told) {
@@ -107,9 +110,7 @@ std::string cure_text(const Told& told) {
         "Buttons alone do not cure this: something has to be repaired first, by a competent person.", width,
         "", "");
   text += explanations_text(told);
-  text += "To do:\n";
-  for (std::size_t i = 0; i < cure.lines.size(); ++i) text += line_text(cure.lines, i + 1);
-  text += time_text(cure);
+  text += "To do:\n" + steps_text(cure);
   if (!told.explanations.empty())
     return text +
            "It was tried under each of them: every module holds its address then, nobody is in setup, and "

@@ -39,6 +39,19 @@ json::object recovered(const std::string& path, const std::string& more = "") {
   return json::parse(ran.out).as_object();
 }
 
+struct CuredReport {
+  drybus::model::Report report;
+  drybus::model::Diagnosis diagnosis;
+  drybus::model::ReportCure found;
+};
+
+CuredReport cured_report(const fs::path& path) {
+  CuredReport cured{drybus::tools::load_report(path.string()).report, {}, {}};
+  cured.diagnosis = drybus::model::diagnose(cured.report, drybus::tools::load_catalogue(path.string()));
+  cured.found = drybus::model::recover(cured.report, cured.diagnosis);
+  return cured;
+}
+
 }  // namespace
 
 TEST_SUITE("recover") {
@@ -70,16 +83,13 @@ TEST_SUITE("recover") {
     std::size_t cured = 0;
     for (const fs::path& path : yaml_files("scenarios/reports")) {
       CAPTURE(path.string());
-      const auto loaded = drybus::tools::load_report(path.string());
-      const model::Diagnosis diagnosis =
-          model::diagnose(loaded.report, drybus::tools::load_catalogue(path.string()));
-      const model::ReportCure found = model::recover(loaded.report, diagnosis);
+      const auto [report, diagnosis, found] = cured_report(path);
       CHECK(found.cure.end != model::Cure::End::no_cure);
       cured += found.cure.end == model::Cure::End::found ? 1 : 0;
       for (const model::RankedExplanation& explanation : diagnosis.explanations) {
         if (explanation.probability < 0.01) continue;
         const model::Account& account = explanation.ways.front();
-        const model::Scenario scenario = scenario_of(loaded.report, account);
+        const model::Scenario scenario = scenario_of(report, account);
         const model::World after = model::world_after(scenario, *account.world, found.cure.steps);
         CHECK(model::amiss(scenario, found.cure.aim, after).empty());
       }
@@ -91,13 +101,10 @@ TEST_SUITE("recover") {
     namespace model = drybus::model;
     for (const fs::path& path : yaml_files("scenarios/reports")) {
       CAPTURE(path.string());
-      const auto loaded = drybus::tools::load_report(path.string());
-      const model::Diagnosis diagnosis =
-          model::diagnose(loaded.report, drybus::tools::load_catalogue(path.string()));
-      const model::ReportCure found = model::recover(loaded.report, diagnosis);
+      const auto [report, diagnosis, found] = cured_report(path);
       REQUIRE(found.otherwise.end == model::Cure::End::found);
       // All of it at once: a broken line, a stuck button, a wrong switch and a module that holds nonsense.
-      model::Scenario scenario = loaded.report.believed;
+      model::Scenario scenario = report.believed;
       model::World world = model::initial_world(scenario);
       model::Simulation simulation{scenario, world};
       simulation.begin();
