@@ -170,10 +170,10 @@ TEST_SUITE("exports") {
     const Dump dump{made.text};
     REQUIRE(made.facts.size() > 100);
     for (const auto& [microsecond, facts] : made.facts) {
-      for (const auto& [variable, value] : facts) {
-        CAPTURE(microsecond);
-        CAPTURE(variable);
-        REQUIRE(dump.at(variable, microsecond) == value);
+      for (const auto& fact : facts) {
+        const std::string at = fact.first + " at " + std::to_string(microsecond) + " us";
+        CAPTURE(at);
+        REQUIRE(dump.at(fact.first, microsecond) == fact.second);
       }
     }
     CHECK(dump.last == made.result.world.now.time_since_epoch().count() / 1000);

@@ -103,7 +103,8 @@ TEST_SUITE("panel") {
     const Bench bench{shipped("training/setup-split.yaml")};
     const json::object hello = hello_json(bench);
     for (const auto& [name, rhythm] : hello.at("patterns").as_object()) {
-      CAPTURE(std::string{name});
+      const std::string pattern{name};
+      CAPTURE(pattern);
       const double period = rhythm.at("lit_s").to_number<double>() + rhythm.at("dark_s").to_number<double>();
       const bool still =
           rhythm.at("lit_s").to_number<double>() == 0 || rhythm.at("dark_s").to_number<double>() == 0;

@@ -92,10 +92,10 @@ std::map<std::string, std::string> values(const model::Family& f) {
 TEST_CASE("the two families differ in every binding, time and number") {
   const auto wired = values(shipped("wired-keypad"));
   const auto radio = values(shipped("radio-keypad"));
-  for (const auto& [name, value] : wired) {
-    CAPTURE(name);
-    if (!radio.contains(name)) continue;  // the seventh button
-    CHECK(radio.at(name) != value);
+  for (const auto& value : wired) {
+    CAPTURE(value.first);
+    if (!radio.contains(value.first)) continue;  // the seventh button
+    CHECK(radio.at(value.first) != value.second);
   }
   CHECK(wired.size() >= radio.size());
 }
@@ -191,17 +191,17 @@ TEST_CASE("mistakes in a family are told") {
       {"    up: {press: on", "    set: {hold: on}\n    up: {press: on",
        "holding 'set' already enters setup; 'normal' gives it another meaning |  | "},
   };
-  for (const auto& [right, wrong, problem] : mistakes) {
-    CAPTURE(wrong);
+  for (const Mistake& mistake : mistakes) {
+    CAPTURE(mistake.wrong);
     std::string spoilt = text;
-    const std::size_t at = spoilt.find(right);
+    const std::size_t at = spoilt.find(mistake.right);
     REQUIRE(at != std::string::npos);
-    spoilt.replace(at, std::string_view{right}.size(), wrong);
+    spoilt.replace(at, std::string_view{mistake.right}.size(), mistake.wrong);
     const auto reading = read_family_text(spoilt, "spoilt.yaml");
     REQUIRE_FALSE(reading.ok());
     const Problem& first = reading.problems()[0];
     const std::string said = fmt::format("{} | {} | {}", first.message, first.expected, first.suggestion);
-    CHECK(said.starts_with(problem));
+    CHECK(said.starts_with(mistake.problem));
     CHECK(first.line > 0);
     CHECK(reading.problems().size() == 1);
   }

@@ -174,9 +174,9 @@ TEST_CASE("mistakes in steps are told at their place") {
       {"- repeat: 2\n  at: 1s\n  steps: [{wait: 1s, at: 5s}]",
        "13:9 the first step within has an 'at' of its own |  | "},
   };
-  for (const auto& [step, problem] : mistakes) {
-    CAPTURE(step);
-    CHECK(problems_of(scenario_with(step)) == Lines{problem});
+  for (const Mistake& mistake : mistakes) {
+    CAPTURE(mistake.step);
+    CHECK(problems_of(scenario_with(mistake.step)) == Lines{mistake.problem});
   }
 }
 
@@ -279,11 +279,11 @@ TEST_CASE("mistakes in the rest of a scenario are told at their place") {
       {10, "    M2: {place: hall}\n  bus: {line: [P1], blocked: [P1-M1]}",
        "11:30 'blocked' goes with 'radio' |  | "},
   };
-  for (const auto& [line, text, wanted] : mistakes) {
-    std::string problem = wanted;
+  for (const MistakenLine& mistake : mistakes) {
+    std::string problem = mistake.problem;
     if (const auto at = problem.find("{keys}"); at != std::string::npos) problem.replace(at, 6, keys);
-    CAPTURE(text);
-    CHECK(problems_of(scenario_with_line(line, text)) == Lines{problem});
+    CAPTURE(mistake.text);
+    CHECK(problems_of(scenario_with_line(mistake.line, mistake.text)) == Lines{problem});
   }
 }
 
