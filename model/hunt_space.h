@@ -41,8 +41,10 @@ Scenario ready_for_moves(Scenario scenario);
 /// any, tells what led there. Throws std::invalid_argument after `default_run_bound`.
 World world_for_moves(const Scenario& scenario, DeviceLogic* logic = nullptr, sim::Record* record = nullptr);
 
-/// A hunt from the end of the scenario's script. `symmetry`: like modules count as interchangeable.
+/// A hunt from the end of the scenario's script. `symmetry`: like modules count as interchangeable. The scenario must
+/// outlive the plan.
 HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry);
+HuntPlan plan_for(Scenario&& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry) = delete;
 
 class HuntSpace {
  public:

@@ -35,7 +35,10 @@ bool has(const RunResult& result, FindingId id) {
 class Walk {
  public:
   Walk(const Scenario& scenario, FindingId id)
-      : walked(scenario), plan_(plan_for(scenario, {id, {}, false}, everything(), false)), space_(plan_) {
+      : walked(scenario),
+        hunted_(scenario),
+        plan_(plan_for(hunted_, {id, {}, false}, everything(), false)),
+        space_(plan_) {
     space_.start(state_);
   }
 
@@ -69,6 +72,7 @@ class Walk {
     return static_cast<std::uint32_t>(walked.checks.size() - 1);
   }
 
+  Scenario hunted_;
   HuntPlan plan_;
   HuntSpace space_;
   HuntState state_;

@@ -132,6 +132,7 @@ TEST_SUITE("installer") {
     Fault fault;
     fault.kind = FaultKind::stuck;
     fault.device = 2;
+    fault.button = 0;
     Script script{scenario};
     script.wait(1s).fault(fault).power("M2", false).wait(1s);
     CHECK(Entries{scenario}.of(What::walked).empty());
