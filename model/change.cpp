@@ -24,7 +24,7 @@ void add_idle(const Site& site, const HumanTimes& times, const Step& step, std::
   script.push_back(std::move(idle));
 }
 
-bool concerns(const StepRef& ref, std::uint16_t person, std::size_t step) {
+bool concerns(const StepRef& ref, std::uint32_t person, std::size_t step) {
   return ref.person == person && ref.step == step;
 }
 
@@ -35,7 +35,7 @@ struct Fate {
   std::optional<sim::Duration> lasts;
 };
 
-Fate fate_of(std::uint16_t person, std::size_t step, std::span<const Change> changes) {
+Fate fate_of(std::uint32_t person, std::size_t step, std::span<const Change> changes) {
   Fate fate;
   for (const Change& each : changes) {
     if (const auto* skip = std::get_if<change::Skip>(&each)) {
@@ -50,7 +50,7 @@ Fate fate_of(std::uint16_t person, std::size_t step, std::span<const Change> cha
   return fate;
 }
 
-void insert_before(std::uint16_t person, std::size_t step, std::span<const Change> changes,
+void insert_before(std::uint32_t person, std::size_t step, std::span<const Change> changes,
                    std::vector<Step>& script) {
   for (const Change& each : changes) {
     const auto* insert = std::get_if<change::Insert>(&each);
@@ -93,14 +93,14 @@ Altered::Altered(const Scenario& original, std::span<const Change> changes)
     : scenario_(original), before_(timetable(original.site, original.times, original.people.front())) {
   alter_start(changes, scenario_);
   for (std::size_t person = 0; person < original.people.size(); ++person) {
-    scripts_.push_back(altered_script(original, static_cast<std::uint16_t>(person), changes));
+    scripts_.push_back(altered_script(original, static_cast<std::uint32_t>(person), changes));
     scenario_.people[person].script = std::move(scripts_.back().steps);
   }
   add_helpers(changes, scenario_);
   after_ = timetable(scenario_.site, scenario_.times, scenario_.people.front());
 }
 
-AlteredScript altered_script(const Scenario& original, std::uint16_t person,
+AlteredScript altered_script(const Scenario& original, std::uint32_t person,
                              std::span<const Change> changes) {
   const std::vector<Step>& steps = original.people[person].script;
   AlteredScript altered;
@@ -150,7 +150,7 @@ sim::Instant Altered::moment(sim::Instant original) const {
   return std::min(begins + into, std::max(begins, next));
 }
 
-StepRef step_at(const Scenario& scenario, std::uint16_t person, sim::Instant at) {
+StepRef step_at(const Scenario& scenario, std::uint32_t person, sim::Instant at) {
   const Timetable table = timetable(scenario.site, scenario.times, scenario.people[person]);
   if (at >= table.ends) return {person, static_cast<std::uint32_t>(table.begins.size())};
   const auto later = std::upper_bound(table.begins.begin(), table.begins.end(), at);

@@ -15,7 +15,7 @@ namespace drybus::model {
 
 /// Names a step of a scenario. `step` may be one past the last where something is put in at the end.
 struct StepRef {
-  std::uint16_t person = 0;
+  std::uint32_t person = 0;
   std::uint32_t step = 0;
   friend auto operator<=>(const StepRef&, const StepRef&) = default;
 };
@@ -98,7 +98,7 @@ struct AlteredScript {
   /// The step of the original that one of these is; nothing for what was put in or stands in for another.
   [[nodiscard]] std::optional<std::uint32_t> origin(std::uint32_t step) const;
 };
-AlteredScript altered_script(const Scenario& original, std::uint16_t person, std::span<const Change> changes);
+AlteredScript altered_script(const Scenario& original, std::uint32_t person, std::span<const Change> changes);
 
 /// Makes the changes to what was so at the start, and adds the people who do something meanwhile.
 void alter_start(std::span<const Change> changes, Scenario& scenario);
@@ -118,7 +118,7 @@ class Altered {
 
   /// The step of the original that a step of this scenario is; nothing for what was put in or stands in for another.
   [[nodiscard]] std::optional<StepRef> origin(const StepRef& step) const;
-  [[nodiscard]] std::uint32_t original_length(std::uint16_t person) const {
+  [[nodiscard]] std::uint32_t original_length(std::uint32_t person) const {
     return static_cast<std::uint32_t>(scripts_[person].moved_to.size() - 1);
   }
 
@@ -130,6 +130,6 @@ class Altered {
 };
 
 /// The step in progress at a moment; one past the last when the person has nothing left to do.
-StepRef step_at(const Scenario& scenario, std::uint16_t person, sim::Instant at);
+StepRef step_at(const Scenario& scenario, std::uint32_t person, sim::Instant at);
 
 }  // namespace drybus::model

@@ -5,6 +5,8 @@
 #include <string_view>
 #include <vector>
 
+#include "sim/medium.h"
+
 namespace drybus::model {
 
 /// How a module regulates its load (common practice, no source): by cutting the start of each half-wave, its
@@ -40,7 +42,7 @@ struct SupplyCable {
   double core_mm2 = 0;               ///< cross-section of one conductor, of those in IEC 60228
   std::uint8_t conductor_class = 5;  ///< IEC 60228: 1 solid, 2 stranded, 5 flexible
   std::vector<double> lengths_m;     ///< of each link of the medium, in its order
-  std::uint16_t fed_at = 0;          ///< a node of the medium
+  sim::NodeId fed_at = 0;            ///< a node of the medium
 };
 
 }  // namespace drybus::model

@@ -130,7 +130,7 @@ class Driver {
     for (std::size_t id = known + 1; id <= course_.record.size(); ++id) {
       const sim::Entry entry = course_.record[static_cast<sim::EntryId>(id)];
       if (what(entry) != What::lost) continue;
-      const auto sender = static_cast<DeviceId>(entry.a & 0xffff);
+      const auto sender = lost_sender(entry);
       const bool brought = std::any_of(changes_.begin(), changes_.end(), [&](const Change& change) {
         const auto* arrive = std::get_if<change::Arrive>(&change);
         return arrive && arrive->receiver == entry.who && arrive->sender == sender && arrive->at == entry.at;
@@ -151,8 +151,8 @@ class Driver {
 void join(std::size_t first, const Scenario& scenario, Course& course) {
   for (std::size_t i = first; i < scenario.people.size(); ++i) {
     course.world.people.push_back({scenario.people[i].place, 0, 0, 0});
-    course.world.queue.push(course.world.now, {static_cast<std::uint16_t>(Happening::person),
-                                               static_cast<std::uint16_t>(i), 0, sim::no_entry});
+    course.world.queue.push(course.world.now, {static_cast<std::uint16_t>(Happening::person), 0,
+                                               static_cast<std::uint32_t>(i), sim::no_entry});
   }
 }
 

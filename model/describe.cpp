@@ -206,7 +206,7 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
   const auto who = [&] { return site.node_name(entry.who); };
   const auto person = [&] { return scenario.people[entry.who].name; };
   const auto telegram = [&] { return fmt::format("\"{}\"", to_string(unpack(entry.b))); };
-  const auto from = [&] { return site.node_name(static_cast<sim::NodeId>(entry.a & 0xffff)); };
+  const auto from = [&] { return site.node_name(what(entry) == What::lost ? lost_sender(entry) : entry.a); };
   switch (what(entry)) {
     case What::began:
       return "the run began";
@@ -253,7 +253,7 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
     case What::heard:
       return fmt::format("{} heard {} from {}", who(), telegram(), from());
     case What::lost: {
-      const auto loss = static_cast<sim::Loss>(entry.a >> 16);
+      const auto loss = why_lost(entry);
       if (loss == sim::Loss::cut_short)
         return fmt::format("{} could not finish {}: its power went", who(), telegram());
       return fmt::format("{} missed {} from {}: {}", who(), telegram(), from(), loss_text(loss));

@@ -14,8 +14,8 @@
 namespace drybus::model {
 
 /// Names a device of a site: plates first, then modules, each in the order of the site. Also its node on the medium.
-using DeviceId = std::uint16_t;
-inline constexpr DeviceId no_device = 0xffff;
+using DeviceId = std::uint32_t;
+inline constexpr DeviceId no_device = 0xffff'ffff;
 
 enum class Mode : std::uint8_t { normal, setup };
 

@@ -330,10 +330,10 @@ void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, co
                                 sim::EntryId id) {
   const Moment now{scenario, world};
   const sim::Entry& entry = record[id];
-  const auto sender = static_cast<DeviceId>(entry.a & 0xffff);
+  const auto sender = lost_sender(entry);
   const Telegram telegram = unpack(entry.b);
   if (!offers_.empty() && now.matters_to(telegram, entry.who)) offers_.back().evidence.push_back(id);
-  switch (static_cast<sim::Loss>(entry.a >> 16)) {
+  switch (why_lost(entry)) {
     case sim::Loss::unpowered:
       return;
     case sim::Loss::cut_short:

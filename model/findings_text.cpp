@@ -359,8 +359,7 @@ class Narrator {
     }
     const DeviceId module = wanted_module();
     const sim::EntryId lost = evidence_of(module, What::lost);
-    const bool cut_off =
-        lost != sim::no_entry && static_cast<sim::Loss>(record_[lost].a >> 16) == sim::Loss::no_path;
+    const bool cut_off = lost != sim::no_entry && why_lost(record_[lost]) == sim::Loss::no_path;
     return fmt::format("{}See that {} blinks; if it does not, {}. Then, {}",
                        cut_off ? mend_the_way(first(), site().name(module)) + " " : "", site().name(module),
                        to_setup(module, false), again);

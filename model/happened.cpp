@@ -306,8 +306,8 @@ void Happened::channel(DeviceId plate, sim::EntryId before) {
 
 void Happened::lost(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
-  const auto sender = static_cast<DeviceId>(entry.a & 0xffff);
-  const auto loss = static_cast<sim::Loss>(entry.a >> 16);
+  const auto sender = lost_sender(entry);
+  const auto loss = why_lost(entry);
   const std::string tail = describe(history_.scenario(), entry);
   // What has no power cannot hear, whatever arrives.
   if (sender != entry.who && loss != sim::Loss::unpowered) {
@@ -326,7 +326,7 @@ void Happened::lost(sim::EntryId id) {
 void Happened::loss(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   said(entry.cause);
-  lost_for(id, static_cast<sim::Loss>(entry.a >> 16));
+  lost_for(id, why_lost(entry));
   sender_was(entry.cause);
 }
 
@@ -371,7 +371,7 @@ void Happened::links_between(sim::EntryId before) {
 /// Other telegrams that were on the medium at the same time.
 void Happened::rivals(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
-  const auto sender = static_cast<DeviceId>(entry.a & 0xffff);
+  const auto sender = lost_sender(entry);
   const sim::EntryId whole = entry.cause;
   const sim::EntryId began = whole == sim::no_entry ? sim::no_entry : history_[whole].cause;
   const sim::Instant from = began == sim::no_entry ? entry.at : history_[began].at;

@@ -51,7 +51,7 @@ std::optional<StepRef> History::original(sim::EntryId step_entry) const {
 std::string History::in_brackets(sim::EntryId entry) const {
   const sim::EntryId step = step_entry(entry);
   if (step == sim::no_entry) return {};
-  const std::uint16_t person = record_[step].who;
+  const std::uint32_t person = record_[step].who;
   const std::string whose = person == 0 ? "" : scenario().people[person].name + ": ";
   return fmt::format(" ({}{})", whose, describe(scenario(), step_of(step)));
 }

@@ -64,7 +64,7 @@ class History {
     return altered_.origin(step);
   }
   /// How many steps the person's script has in the original.
-  [[nodiscard]] std::uint32_t original_length(std::uint16_t person) const {
+  [[nodiscard]] std::uint32_t original_length(std::uint32_t person) const {
     return altered_.original_length(person);
   }
   /// " (press P1 accept)", or nothing when no step led to it.

@@ -45,7 +45,7 @@ HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudg
   Scenario ready = ready_for_moves(scenario);
   HuntState start{world_for_moves(scenario), {}, {}};
   const auto first_look = static_cast<std::uint32_t>(scenario.checks.size());
-  const auto mains = static_cast<std::uint16_t>(scenario.people.size());
+  const auto mains = static_cast<std::uint32_t>(scenario.people.size());
   Moves moves{scenario, budget, first_look};
   const Judge judge{ready, goal};
   start.memory.assign(judge.memory_size(), sim::never);

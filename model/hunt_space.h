@@ -30,7 +30,7 @@ struct HuntPlan {
   HuntGoal goal;
   HuntState start;
   Alike alike;
-  std::uint16_t mains = 0;  ///< the person who cuts the power in mid-step
+  std::uint32_t mains = 0;  ///< the person who cuts the power in mid-step
 };
 
 /// A scenario with a look at every device's indicator among its checks, and a person who minds the mains.
@@ -44,7 +44,8 @@ World world_for_moves(const Scenario& scenario, DeviceLogic* logic = nullptr, si
 /// A hunt from the end of the scenario's script. `symmetry`: like modules count as interchangeable. The scenario must
 /// outlive the plan.
 HuntPlan plan_for(const Scenario& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry);
-HuntPlan plan_for(Scenario&& scenario, const HuntGoal& goal, const MoveBudget& budget, bool symmetry) = delete;
+HuntPlan plan_for(Scenario&& scenario, const HuntGoal& goal, const MoveBudget& budget,
+                  bool symmetry) = delete;
 
 class HuntSpace {
  public:

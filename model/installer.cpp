@@ -13,7 +13,7 @@ enum class Phase : std::uint16_t { ready, waited, walking, arrived, holding, pau
 /// One person at one moment.
 class Turn {
  public:
-  Turn(Simulation& simulation, std::uint16_t person, sim::EntryId cause)
+  Turn(Simulation& simulation, std::uint32_t person, sim::EntryId cause)
       : simulation_(simulation), person_(person), cause_(cause) {}
 
   /// Works on until something takes time.
@@ -184,10 +184,11 @@ class Turn {
   void bounce() {
     constexpr sim::Duration half = std::chrono::milliseconds{1};
     const sim::Duration longest = std::min(step().bounce, step().duration);
-    const auto button = static_cast<std::uint32_t>(std::countr_zero(step().buttons));
+    const auto button = static_cast<std::uint16_t>(std::countr_zero(step().buttons));
     for (sim::Duration after = half; after + half <= longest; after += 2 * half) {
       simulation_.schedule(after, Happening::contact, step().device, button, cause_);
-      simulation_.schedule(after + half, Happening::contact, step().device, button | 0x100, cause_);
+      simulation_.schedule(after + half, Happening::contact, step().device,
+                           static_cast<std::uint16_t>(button | 0x100), cause_);
     }
   }
 
@@ -309,14 +310,14 @@ class Turn {
   }
 
   Simulation& simulation_;
-  std::uint16_t person_;
+  std::uint32_t person_;
   sim::EntryId cause_;
   sim::EntryId begun_ = sim::no_entry;
 };
 
 }  // namespace
 
-void go_on(Simulation& simulation, std::uint16_t person, sim::EntryId cause) {
+void go_on(Simulation& simulation, std::uint32_t person, sim::EntryId cause) {
   Turn{simulation, person, cause}.take();
 }
 

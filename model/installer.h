@@ -6,7 +6,7 @@
 namespace drybus::model {
 
 /// Goes on with a person's script at the moment an event of theirs comes due.
-void go_on(Simulation& simulation, std::uint16_t person, sim::EntryId cause);
+void go_on(Simulation& simulation, std::uint32_t person, sim::EntryId cause);
 
 /// How many steps of their script a person has turned to: those done and the one in hand, also when it is still a walk
 /// away. A step that waits for its hour does not count.

@@ -430,7 +430,7 @@ void Missing::level_kept(DeviceId module, sim::EntryId after) {
       happened_.lost(id);
     } else {
       happened_.address(module, id);
-      happened_.switches(static_cast<DeviceId>(entry.a & 0xffff), id);
+      happened_.switches(entry.a, id);
     }
     return;
   }

@@ -53,7 +53,7 @@ PairSpace::Frame::Frame(const Side& of_reference, const Side& of_mutant, const S
 PairSpace::PairSpace(const Scenario& scenario, const Mutant& mutant, const Moves& moves)
     : moves_(moves),
       logic_(mutant),
-      mains_(static_cast<std::uint16_t>(scenario.people.size())),
+      mains_(static_cast<std::uint32_t>(scenario.people.size())),
       reference_{with_blank_scripts(scenario), nullptr},
       mutant_{with_blank_scripts(altered_by(mutant, scenario)), &logic_},
       start_{world_for_moves(scenario), world_for_moves(altered_by(mutant, scenario), &logic_), {}},

@@ -126,7 +126,7 @@ class PairSpace {
 
   const Moves& moves_;
   MutantLogic logic_;
-  std::uint16_t mains_;
+  std::uint32_t mains_;
   Side reference_;
   Side mutant_;
   State start_;

@@ -216,7 +216,7 @@ class Retelling::Course {
     leave_out_the_rest();
     for (std::size_t i = world.people.size(); i < scenario_.people.size(); ++i) {
       world.people.push_back({scenario_.people[i].place, 0, 0, 0});
-      simulation_->schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint16_t>(i), 0,
+      simulation_->schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint32_t>(i), 0,
                             sim::no_entry);
     }
   }

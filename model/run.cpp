@@ -80,7 +80,7 @@ class Bench {
   [[nodiscard]] std::optional<StepRef> step_in_progress() const {
     const auto& people = result_.world.people;
     for (std::size_t i = 0; i < people.size(); ++i) {
-      if (people[i].done == 0) return StepRef{static_cast<std::uint16_t>(i), people[i].step};
+      if (people[i].done == 0) return StepRef{static_cast<std::uint32_t>(i), people[i].step};
     }
     return std::nullopt;
   }

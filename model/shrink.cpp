@@ -130,7 +130,7 @@ class Shrinker {
  public:
   Shrinker(const Scenario& original, const FailureReason& reason) : original_(original), reason_(reason) {
     result_.scenario = original;
-    for (std::uint16_t person = 0; person < original.people.size(); ++person) {
+    for (std::uint32_t person = 0; person < original.people.size(); ++person) {
       for (std::uint32_t step = 0; step < original.people[person].script.size(); ++step) {
         result_.kept.push_back({person, step});
       }
@@ -166,7 +166,7 @@ class Shrinker {
 
   [[nodiscard]] std::vector<Part> parts() const {
     std::vector<Part> all;
-    for (std::uint16_t person = 0; person < result_.scenario.people.size(); ++person) {
+    for (std::uint32_t person = 0; person < result_.scenario.people.size(); ++person) {
       const auto& script = result_.scenario.people[person].script;
       for (std::uint32_t step = 0; step < script.size(); ++step) {
         if (script[step].checks.empty()) all.push_back({{person, step}, std::nullopt});
@@ -255,7 +255,7 @@ class Shrinker {
 
   bool shorten_waits() {
     bool shorter = false;
-    for (std::uint16_t person = 0; person < result_.scenario.people.size(); ++person) {
+    for (std::uint32_t person = 0; person < result_.scenario.people.size(); ++person) {
       for (std::uint32_t step = 0; step < result_.scenario.people[person].script.size(); ++step) {
         if (result_.scenario.people[person].script[step].kind != StepKind::wait) continue;
         shorter =
@@ -313,7 +313,7 @@ class Shrinker {
 
   [[nodiscard]] std::vector<FreeTime> times() const {
     std::vector<FreeTime> all;
-    for (std::uint16_t person = 0; person < result_.scenario.people.size(); ++person) {
+    for (std::uint32_t person = 0; person < result_.scenario.people.size(); ++person) {
       PlaceId stands = result_.scenario.people[person].place;
       const auto& script = result_.scenario.people[person].script;
       for (std::uint32_t i = 0; i < script.size(); ++i) {
@@ -405,7 +405,7 @@ class Shrinker {
   }
 
   void note_removed() {
-    for (std::uint16_t person = 0; person < original_.people.size(); ++person) {
+    for (std::uint32_t person = 0; person < original_.people.size(); ++person) {
       for (std::uint32_t step = 0; step < original_.people[person].script.size(); ++step) {
         const StepRef ref{person, step};
         if (std::find(result_.kept.begin(), result_.kept.end(), ref) == result_.kept.end()) {

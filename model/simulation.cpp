@@ -52,7 +52,7 @@ void Simulation::begin() {
     react_to(static_cast<DeviceId>(i), Stimulus{}, began);
   }
   for (std::size_t i = 0; i < world_.people.size(); ++i) {
-    schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint16_t>(i), 0, began);
+    schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint32_t>(i), 0, began);
   }
 }
 
@@ -208,8 +208,8 @@ void Simulation::start_timer(DeviceId device, Timer timer, sim::Duration duratio
   if (handle != sim::EventQueue::none) {
     world_.queue.rearm(handle, due, cause);
   } else {
-    handle = world_.queue.push(due, {static_cast<std::uint16_t>(Happening::timer), device,
-                                     static_cast<std::uint32_t>(timer), cause});
+    handle = world_.queue.push(due, {static_cast<std::uint16_t>(Happening::timer),
+                                     static_cast<std::uint16_t>(timer), device, cause});
   }
 }
 
@@ -250,7 +250,7 @@ void Simulation::fade(DeviceId device, Level level, sim::Duration duration, sim:
   load.duration = duration;
   load.from = from;
   load.arrival = world_.queue.push(world_.now + duration,
-                                   {static_cast<std::uint16_t>(Happening::faded), device, 0, entry});
+                                   {static_cast<std::uint16_t>(Happening::faded), 0, device, entry});
 }
 
 void Simulation::arrive(DeviceId device, sim::EntryId cause) {
@@ -382,7 +382,8 @@ sim::EntryId Simulation::medium_note(sim::MediumNote medium_note, sim::NodeId no
   if (record_ == nullptr) return note(what, node);
   const auto telegram = decode(frame);
   const std::uint64_t packed = telegram ? pack(*telegram) : 0;
-  if (what == What::lost) return note(what, node, sender | detail << 16, packed, cause);
+  if (what == What::lost)
+    return note(what, node, lost_by(sender, static_cast<sim::Loss>(detail)), packed, cause);
   return note(what, node, what == What::sent_whole || what == What::dropped ? 0 : detail, packed, cause);
 }
 

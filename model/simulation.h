@@ -57,7 +57,7 @@ class Simulation final : private sim::MediumHost {
   /// The device hears a telegram all the same, whatever became of it on the medium.
   void hear(DeviceId receiver, DeviceId sender, const Telegram& telegram, sim::EntryId cause);
 
-  sim::EntryId note(What what, std::uint16_t who, std::uint32_t a = 0, std::uint64_t b = 0,
+  sim::EntryId note(What what, std::uint32_t who, std::uint32_t a = 0, std::uint64_t b = 0,
                     sim::EntryId cause = sim::no_entry, sim::EntryId because = sim::no_entry) {
     noted_ |= std::uint64_t{1} << static_cast<unsigned>(what);
     if (record_ == nullptr) return sim::no_entry;
@@ -67,9 +67,9 @@ class Simulation final : private sim::MediumHost {
   /// What was noted since the last call, recorded or not: a bit for each What.
   [[nodiscard]] std::uint64_t take_noted() { return std::exchange(noted_, 0); }
 
-  void schedule(sim::Duration after, Happening happening, std::uint16_t who, std::uint32_t arg,
+  void schedule(sim::Duration after, Happening happening, std::uint32_t who, std::uint16_t arg,
                 sim::EntryId cause) {
-    world_.queue.push(world_.now + after, {static_cast<std::uint16_t>(happening), who, arg, cause});
+    world_.queue.push(world_.now + after, {static_cast<std::uint16_t>(happening), arg, who, cause});
   }
 
   [[nodiscard]] const Scenario& scenario() const { return scenario_; }

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <string_view>
 
+#include "sim/medium.h"
 #include "sim/record.h"
 
 namespace drybus::model {
@@ -28,7 +29,7 @@ enum class What : std::uint16_t {
   gave_up,     ///< a: attempts, b: telegram
   dropped,     ///< b: telegram
   heard,       ///< a: sender, b: telegram
-  lost,        ///< a: sender | Loss << 16, b: telegram; who: the one that missed it
+  lost,        ///< a: see `lost_by`, b: telegram; who: the one that missed it
   assign_ignored,  ///< because: why its mode is what it is
   obeyed,          ///< a telegram changed the load
   indicator,       ///< a: Pattern
@@ -52,5 +53,17 @@ constexpr What what(const sim::Entry& entry) {
   return static_cast<What>(entry.kind);
 }
 std::string_view to_string(What what);
+
+/// Who sent a telegram that was lost, and why it was, as one number: the sender's lower 16 bits, the reason in the next
+/// 8, then the sender's upper 8 bits. REQUIRES: sender < 2^24.
+constexpr std::uint32_t lost_by(sim::NodeId sender, sim::Loss loss) {
+  return (sender & 0xffff) | static_cast<std::uint32_t>(loss) << 16 | sender >> 16 << 24;
+}
+constexpr sim::NodeId lost_sender(const sim::Entry& lost) {
+  return (lost.a & 0xffff) | lost.a >> 24 << 16;
+}
+constexpr sim::Loss why_lost(const sim::Entry& lost) {
+  return static_cast<sim::Loss>(lost.a >> 16 & 0xff);
+}
 
 }  // namespace drybus::model

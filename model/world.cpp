@@ -36,14 +36,12 @@ std::uint64_t hash_events(const sim::EventQueue& queue) {
     sim::Instant at;
     std::uint64_t order;
     std::uint64_t event;
-    std::uint64_t cause;
+    std::uint64_t who_and_cause;
   };
   std::uint64_t sum = 0;
   queue.for_each([&](sim::Instant at, std::uint64_t order, const sim::Event& event, sim::EventQueue::Handle) {
-    const Pending pending{at, order,
-                          event.kind | static_cast<std::uint64_t>(event.who) << 16 |
-                              static_cast<std::uint64_t>(event.arg) << 32,
-                          event.cause};
+    const Pending pending{at, order, event.kind | static_cast<std::uint64_t>(event.arg) << 16,
+                          event.who | static_cast<std::uint64_t>(event.cause) << 32};
     sum += sim::hash_bytes(std::as_bytes(std::span{&pending, 1}));
   });
   return sum;
@@ -59,23 +57,24 @@ void add_nodes(sim::Digest& digest, const sim::Medium& medium) {
   for (const sim::Medium::NodeState& node : medium.nodes()) {
     digest.add(node.backoff_draws | static_cast<std::uint64_t>(node.damage_draws) << 32);
     digest.add(
-        node.component | static_cast<std::uint64_t>(node.powered) << 16 |
-        static_cast<std::uint64_t>(node.sending) << 24 | static_cast<std::uint64_t>(node.attempts) << 32 |
-        static_cast<std::uint64_t>(node.waiting) << 40 | static_cast<std::uint64_t>(node.deaf_for) << 48);
+        (node.component == sim::Medium::dead ? 0xffff : digest.narrow(node.component)) |
+        static_cast<std::uint64_t>(node.powered) << 16 | static_cast<std::uint64_t>(node.sending) << 24 |
+        static_cast<std::uint64_t>(node.attempts) << 32 | static_cast<std::uint64_t>(node.waiting) << 40 |
+        static_cast<std::uint64_t>(node.deaf_for) << 48);
   }
 }
 
 void add_frames(sim::Digest& digest, const sim::Medium& medium) {
   digest.add(medium.waiting().size());
   for (const sim::Medium::Waiting& waiting : medium.waiting()) {
-    digest.add(waiting.node | static_cast<std::uint64_t>(waiting.cause) << 32);
+    digest.add(digest.narrow(waiting.node) | static_cast<std::uint64_t>(waiting.cause) << 32);
     add_frame(digest, waiting.frame);
   }
   digest.add(medium.on_the_medium().size());
   for (const sim::Medium::Transmission& sent : medium.on_the_medium()) {
     digest.add(static_cast<std::uint64_t>(sent.begin.time_since_epoch().count()));
     digest.add(static_cast<std::uint64_t>(sent.end.time_since_epoch().count()));
-    digest.add(sent.node | static_cast<std::uint64_t>(sent.ended) << 16 |
+    digest.add(digest.narrow(sent.node) | static_cast<std::uint64_t>(sent.ended) << 16 |
                static_cast<std::uint64_t>(sent.cause) << 32);
     add_frame(digest, sent.frame);
   }
@@ -84,8 +83,9 @@ void add_frames(sim::Digest& digest, const sim::Medium& medium) {
 void add_damage(sim::Digest& digest, const sim::Medium& medium) {
   digest.add(medium.missed().size());
   for (const sim::Medium::Missed& missed : medium.missed()) {
-    digest.add(missed.sender | static_cast<std::uint64_t>(missed.receiver) << 16 |
-               static_cast<std::uint64_t>(missed.loss) << 32);
+    const std::uint64_t sender = digest.narrow(missed.sender);  // in this order, on every compiler
+    const std::uint64_t receiver = digest.narrow(missed.receiver, 16);
+    digest.add(sender | receiver | static_cast<std::uint64_t>(missed.loss) << 32);
   }
   digest.add(medium.impairments().size());
   for (const sim::Medium::Impairment& impairment : medium.impairments()) {
@@ -127,8 +127,7 @@ void add_to(sim::Digest& digest, const World& world) {
   digest.add(pending.size());
   for (const Pending& p : pending) {
     digest.add(static_cast<std::uint64_t>(p.at.time_since_epoch().count()));
-    digest.add(p.event.kind | static_cast<std::uint64_t>(p.event.who) << 16 |
-               static_cast<std::uint64_t>(p.event.arg) << 32);
+    digest.add(p.event.kind | digest.narrow(p.event.who, 16) | static_cast<std::uint64_t>(p.event.arg) << 32);
     digest.add(p.event.cause);
   }
   add_nodes(digest, world.medium);

@@ -38,6 +38,12 @@ void Digest::add(std::uint64_t value) {
   add_bytes(std::as_bytes(std::span{&value, 1}));
 }
 
+std::uint64_t Digest::narrow(std::uint32_t number, unsigned shift) {
+  constexpr std::uint64_t all = 0xffff;
+  if (number >= all) add(number | static_cast<std::uint64_t>(shift) << 32);
+  return (number & all) << shift;
+}
+
 void Digest::add(std::string_view text) {
   add(text.size());
   add_bytes(std::as_bytes(std::span{text.data(), text.size()}));

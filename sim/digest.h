@@ -33,6 +33,10 @@ class Digest {
   void add_bytes(std::span<const std::byte> bytes);
   void add(std::uint64_t value);
   void add(std::string_view text);
+  /// The lower 16 bits of a number, `shift` bits up, to be packed with others into one word. A number that needs more, or
+  /// all of them, is added whole before, with its place: numbers may be wide, and where all are small the digest is what it
+  /// was when they had to be.
+  [[nodiscard]] std::uint64_t narrow(std::uint32_t number, unsigned shift = 0);
   [[nodiscard]] Fingerprint value() const;
 
  private:

@@ -24,12 +24,12 @@
 
 namespace drybus::sim {
 
-/// What is to happen. The meaning of `kind`, `who` and `arg` is the owner's; `cause` names the record's entry
+/// What is to happen. The meaning of `kind`, `arg` and `who` is the owner's; `cause` names the record's entry
 /// that led to it.
 struct Event {
   std::uint16_t kind = 0;
-  std::uint16_t who = 0;
-  std::uint32_t arg = 0;
+  std::uint16_t arg = 0;
+  std::uint32_t who = 0;
   std::uint32_t cause = 0;
   friend bool operator==(const Event&, const Event&) = default;
 };

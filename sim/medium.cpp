@@ -95,7 +95,7 @@ Network make_network(std::vector<MediumSpec> media, std::span<const std::uint32_
   }
   Groups groups{owners.size()};
   for (std::size_t m = 0; m < media.size(); ++m) {
-    for (const NodeId node : media[m].nodes) network.nodes[node].medium = static_cast<std::uint16_t>(m);
+    for (const NodeId node : media[m].nodes) network.nodes[node].medium = static_cast<std::uint32_t>(m);
     for (const Link& link : media[m].links) {
       const auto index = static_cast<std::uint32_t>(network.links.size());
       network.nodes[link.a].links.push_back(index);
@@ -131,7 +131,7 @@ void Medium::send(const MediumContext& context, NodeId node, const Frame& frame,
   if (sender.sending != 0 || sender.pending != EventQueue::none) return;
   const Instant rested = rests_until(context, node);
   if (rested > context.now) {
-    sender.pending = context.queue.push(rested, {medium_attempt_event, node, 0, queued});
+    sender.pending = context.queue.push(rested, {medium_attempt_event, 0, node, queued});
   } else {
     attempt(context, node, queued);
   }
@@ -187,12 +187,12 @@ void Medium::back_off(const MediumContext& context, NodeId node, EntryId cause) 
   const std::uint64_t slots = 1 + stream.below(std::uint64_t{1} << doublings);
   sender.backoff_draws = static_cast<std::uint32_t>(stream.drawn);
   sender.pending = context.queue.push(context.now + timing.backoff_slot * static_cast<std::int64_t>(slots),
-                                      {medium_attempt_event, node, 0, deferred});
+                                      {medium_attempt_event, 0, node, deferred});
 }
 
 void Medium::begin(const MediumContext& context, NodeId node) {
   NodeState& sender = nodes_[node];
-  const std::uint16_t medium = context.network.nodes[node].medium;
+  const std::uint32_t medium = context.network.nodes[node].medium;
   forget_silence(context);
   const Waiting next = take_waiting(node);
   const EntryId began =
@@ -201,7 +201,7 @@ void Medium::begin(const MediumContext& context, NodeId node) {
   transmissions_.push_back({context.now, end, node, false, next.frame, began});
   sender.attempts = 0;
   sender.sending = 1;
-  sender.pending = context.queue.push(end, {medium_end_event, node, 0, began});
+  sender.pending = context.queue.push(end, {medium_end_event, 0, node, began});
 }
 
 void Medium::on_end(const MediumContext& context, NodeId node) {
@@ -232,11 +232,11 @@ void Medium::take_next(const MediumContext& context, NodeId node, Duration after
       std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& w) { return w.node == node; });
   if (head == waiting_.end()) return;
   nodes_[node].pending =
-      context.queue.push(context.now + after, {medium_attempt_event, node, 0, head->cause});
+      context.queue.push(context.now + after, {medium_attempt_event, 0, node, head->cause});
 }
 
 void Medium::deliver(const MediumContext& context, const Transmission& transmission, EntryId cause) {
-  const std::uint16_t medium = context.network.nodes[transmission.node].medium;
+  const std::uint32_t medium = context.network.nodes[transmission.node].medium;
   std::vector<NodeId> rivals;
   for (const Transmission& other : transmissions_) {
     if (other.node == transmission.node || context.network.nodes[other.node].medium != medium) continue;

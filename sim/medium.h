@@ -17,8 +17,8 @@
 
 namespace drybus::sim {
 
-using NodeId = std::uint16_t;
-inline constexpr NodeId no_node = 0xffff;
+using NodeId = std::uint32_t;
+inline constexpr NodeId no_node = 0xffff'ffff;
 
 /// A frame on the medium: up to 15 bytes, of which the last two are the CRC.
 struct Frame {
@@ -80,8 +80,8 @@ struct MediumSpec {
 struct Network {
   struct Node {
     std::uint32_t owner = 0;                ///< keys the node's random streams
-    std::uint16_t medium = 0;               ///< which of `media`
-    std::uint16_t component = 0;            ///< electrical group while nothing is broken
+    std::uint32_t medium = 0;               ///< which of `media`
+    NodeId component = 0;                   ///< electrical group while nothing is broken
     bool passive = false;                   ///< a junction: neither sends nor hears
     std::vector<std::uint32_t> links = {};  ///< indices into `links`
   };
@@ -152,12 +152,13 @@ class Medium {
     EventQueue::Handle pending = EventQueue::none;  ///< the next attempt, or the end of the transmission
     std::uint32_t backoff_draws = 0;
     std::uint32_t damage_draws = 0;
-    std::uint16_t component = 0;  ///< `dead` while shorted
+    NodeId component = 0;  ///< `dead` while shorted
     std::uint8_t powered = 0;
     std::uint8_t sending = 0;
     std::uint8_t attempts = 0;   ///< of the frame at the head of the node's outbox
     std::uint8_t waiting = 0;    ///< frames in the node's outbox
     std::uint16_t deaf_for = 0;  ///< frames that the node will miss
+    std::uint8_t unused[2] = {};
     friend bool operator==(const NodeState&, const NodeState&) = default;
   };
   struct Waiting {
@@ -221,7 +222,7 @@ class Medium {
   [[nodiscard]] std::span<const Missed> missed() const { return missed_; }
   [[nodiscard]] std::span<const Impairment> impairments() const { return impairments_; }
 
-  static constexpr std::uint16_t dead = 0xffff;
+  static constexpr NodeId dead = no_node;
 
   friend bool operator==(const Medium&, const Medium&) = default;
 

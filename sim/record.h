@@ -22,7 +22,7 @@ struct Entry {
   EntryId cause = no_entry;    ///< what set it off
   EntryId because = no_entry;  ///< the entry that made it turn out this way (say, why a mode was as it was)
   std::uint16_t kind = 0;
-  std::uint16_t who = 0;
+  std::uint32_t who = 0;
   std::uint32_t a = 0;
   std::uint64_t b = 0;
   friend bool operator==(const Entry&, const Entry&) = default;
@@ -46,8 +46,7 @@ class Record {
     for (const Entry& entry : entries_) {
       digest.add(static_cast<std::uint64_t>(entry.at.time_since_epoch().count()));
       digest.add(entry.cause | (static_cast<std::uint64_t>(entry.because) << 32));
-      digest.add(entry.kind | (static_cast<std::uint64_t>(entry.who) << 16) |
-                 (static_cast<std::uint64_t>(entry.a) << 32));
+      digest.add(entry.kind | (digest.narrow(entry.who, 16)) | (static_cast<std::uint64_t>(entry.a) << 32));
       digest.add(entry.b);
     }
   }

@@ -55,7 +55,7 @@ def building_figures(rows):
 
     figures = {key: rows["building/day/11000"][key]
                for key in ("realtime_factor", "bytes_per_device", "script_bytes_per_device")}
-    return figures | {"growth_per_device_1100_55000": per_device(55000) / per_device(1100)}
+    return figures | {"growth_per_device_1100_110000": per_device(110000) / per_device(1100)}
 
 
 def plot_building(rows, path):

@@ -53,7 +53,7 @@ std::string place_of(const Told& told, const model::Step& step) {
 std::string step_text(const Told& told, const model::Cause& cause) {
   const model::Step* step = step_of(told, cause);
   if (step == nullptr) return {};
-  const std::uint16_t person = cause.step->person;
+  const std::uint32_t person = cause.step->person;
   const std::string whose = person == 0 ? "" : told.scenario.people[person].name + ": ";
   const std::string place = place_of(told, *step);
   return fmt::format("{}{}{}", whose, describe(told.scenario, *step),

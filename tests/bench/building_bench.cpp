@@ -55,6 +55,7 @@ BENCHMARK(day)
     ->Arg(11000)
     ->Arg(22000)
     ->Arg(55000)
+    ->Arg(110000)
     ->Unit(benchmark::kMillisecond);
 
 }  // namespace

@@ -90,15 +90,15 @@ class Ours {
   explicit Ours(std::uint32_t devices) : timers_(devices) {}
 
   void push(Instant at, std::uint32_t device) {
-    queue_.push(at, {.kind = activity, .who = 0, .arg = device, .cause = 0});
+    queue_.push(at, {.kind = activity, .arg = 0, .who = device, .cause = 0});
   }
   void start_timer(Instant at, std::uint32_t device) {
-    timers_[device] = queue_.push(at, {.kind = timer, .who = 0, .arg = device, .cause = 0});
+    timers_[device] = queue_.push(at, {.kind = timer, .arg = 0, .who = device, .cause = 0});
   }
   void restart_timer(Instant at, std::uint32_t device) { queue_.rearm(timers_[device], at, 1); }
   Popped pop() {
     const EventQueue::Fired fired = queue_.pop();
-    return {fired.at, static_cast<Kind>(fired.event.kind), fired.event.arg};
+    return {fired.at, static_cast<Kind>(fired.event.kind), fired.event.who};
   }
 
  private:

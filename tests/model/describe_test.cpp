@@ -59,6 +59,18 @@ constexpr std::uint64_t code(ModeReason reason) {
 }  // namespace
 
 TEST_SUITE("describe") {
+  TEST_CASE("who sent what was lost, and why, come back from one number") {
+    for (const sim::NodeId sender : {0U, 1U, 0xfffeU, 0xffffU, 0x10000U, 0xab'cdefU, 0xff'ffffU}) {
+      for (const auto why : {sim::Loss::collision, sim::Loss::no_path, sim::Loss::cut_short}) {
+        sim::Entry lost;
+        lost.a = lost_by(sender, why);
+        CHECK(lost_sender(lost) == sender);
+        CHECK(why_lost(lost) == why);
+      }
+    }
+    static_assert(lost_by(3, sim::Loss::unpowered) == 3 + 65'536 * 3);
+  }
+
   TEST_CASE("the clock shows minutes, seconds and tenths, and hours where there are any") {
     CHECK(clock_text(at(0ns)) == "0:00.0");
     CHECK(clock_text(at(5200ms)) == "0:05.2");

@@ -39,7 +39,7 @@ Scenario without_step(const Scenario& scenario, const StepRef& step) {
 
 void check_each_step_is_needed(const Shrunk& shrunk, const FailureReason& reason) {
   REQUIRE(fails_by(shrunk.scenario, reason));
-  for (std::uint16_t person = 0; person < shrunk.scenario.people.size(); ++person) {
+  for (std::uint32_t person = 0; person < shrunk.scenario.people.size(); ++person) {
     const auto& script = shrunk.scenario.people[person].script;
     for (std::uint32_t step = 0; step < script.size(); ++step) {
       CAPTURE(step);

@@ -141,10 +141,10 @@ TEST_SUITE("world") {
     CHECK(count(result.record, What::power) == 2);
     CHECK(count(result.record, What::link) == 3);
     const auto collided = [](const sim::Entry& entry) {
-      return what(entry) == What::lost && static_cast<sim::Loss>(entry.a >> 16) == sim::Loss::collision;
+      return what(entry) == What::lost && why_lost(entry) == sim::Loss::collision;
     };
     const auto noisy = [](const sim::Entry& entry) {
-      return what(entry) == What::lost && static_cast<sim::Loss>(entry.a >> 16) == sim::Loss::noise;
+      return what(entry) == What::lost && why_lost(entry) == sim::Loss::noise;
     };
     CHECK(std::any_of(result.record.entries().begin(), result.record.entries().end(), collided));
     CHECK(std::any_of(result.record.entries().begin(), result.record.entries().end(), noisy));
@@ -256,7 +256,7 @@ TEST_SUITE("world") {
     const auto told = [](const Scenario& scenario) {
       const RunResult result = run(scenario);
       Told all;
-      const auto old = [&](std::uint16_t who) {
+      const auto old = [&](DeviceId who) {
         return scenario.site.name(who) != "M9" && scenario.site.name(who) != "P9";
       };
       for (DeviceId id = 0; id < scenario.site.device_count(); ++id) {

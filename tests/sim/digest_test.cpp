@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cstddef>
 #include <cstdint>
+#include <set>
 #include <span>
 #include <string>
 #include <string_view>
@@ -42,6 +43,22 @@ std::uint64_t number(std::uint64_t value) {
 }
 
 }  // namespace
+
+TEST_CASE("numbers that share a word may be wide, and small ones add nothing") {
+  const auto of_narrow = [](std::uint32_t a, std::uint32_t b) {
+    Digest digest;
+    const std::uint64_t low = digest.narrow(a);
+    digest.add(low | digest.narrow(b, 16));
+    return digest.value();
+  };
+  CHECK(of_narrow(7, 9) == of(number(7 | 9 << 16)));
+  CHECK(of_narrow(0xfffe, 0) == of(number(0xfffe)));
+  const std::vector<std::uint32_t> numbers{0, 7, 0xfffe, 0xffff, 0x10000, 0x10007, 0xffff'ffff};
+  std::set<Fingerprint> seen;
+  for (const std::uint32_t a : numbers) {
+    for (const std::uint32_t b : numbers) CHECK(seen.insert(of_narrow(a, b)).second);
+  }
+}
 
 // Source: xxHash, tests/sanity_test_vectors.h (XSUM_XXH128_testdata, seed 0).
 TEST_CASE("a digest gives the published answers of XXH3 with 128 bits") {

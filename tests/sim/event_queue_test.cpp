@@ -30,13 +30,13 @@ Instant at_ns(std::int64_t ns) {
   return Instant{Duration{ns}};
 }
 
-Event event_of(std::uint32_t arg) {
-  return {.kind = 1, .who = 2, .arg = arg, .cause = 3};
+Event event_of(std::uint32_t who) {
+  return {.kind = 1, .arg = 2, .who = who, .cause = 3};
 }
 
 std::vector<std::uint32_t> args_in_order(EventQueue queue) {
   std::vector<std::uint32_t> args;
-  while (!queue.empty()) args.push_back(queue.pop().event.arg);
+  while (!queue.empty()) args.push_back(queue.pop().event.who);
   return args;
 }
 
@@ -124,11 +124,11 @@ class Pair {
     std::vector<Entry> ours;
     std::vector<Entry> theirs;
     queue.for_each([&](Instant at, std::uint64_t order, const Event& event, EventQueue::Handle handle) {
-      ours.emplace_back(at, order, event.arg, handle);
+      ours.emplace_back(at, order, event.who, handle);
       expect(queue.due(handle) == at && queue[handle] == event);
     });
     twin.for_each([&](Instant at, std::uint64_t order, const Event& event, EventQueue::Handle handle) {
-      theirs.emplace_back(at, order, event.arg, handle);
+      theirs.emplace_back(at, order, event.who, handle);
     });
     std::sort(ours.begin(), ours.end());
     expect(ours == theirs);
@@ -159,8 +159,8 @@ class Pair {
   void push() {
     const Instant at = draw_instant();
     const Event event{.kind = static_cast<std::uint16_t>(random_()),
-                      .who = static_cast<std::uint16_t>(random_()),
-                      .arg = static_cast<std::uint32_t>(random_()),
+                      .arg = static_cast<std::uint16_t>(random_()),
+                      .who = static_cast<std::uint32_t>(random_()),
                       .cause = 0};
     const EventQueue::Handle handle = queue.push(at, event);
     twin.push(handle, at, event);
@@ -267,7 +267,7 @@ TEST_CASE("an event for the present instant runs after those already pending for
   EventQueue queue;
   queue.push(at_ns(5), event_of(1));
   queue.push(at_ns(5), event_of(2));
-  CHECK(queue.pop().event.arg == 1);
+  CHECK(queue.pop().event.who == 1);
   queue.push(at_ns(5), event_of(3));
   queue.push(at_ns(6), event_of(4));
   CHECK(args_in_order(queue) == std::vector<std::uint32_t>{2, 3, 4});
@@ -307,7 +307,7 @@ TEST_CASE("a cancelled event never shows") {
   CHECK(queue.next_at() == at_ns(2));
   queue.cancel(last);
   CHECK(queue.size() == 1);
-  CHECK(queue.pop().event.arg == 2);
+  CHECK(queue.pop().event.who == 2);
   CHECK(queue.empty());
 }
 
@@ -392,8 +392,8 @@ TEST_CASE("an event may be pushed earlier than the last one popped") {
   for (int i = 0; i < 500; ++i) queue.pop();
   queue.push(at_ns(3), event_of(7'777));
   CHECK(queue.next_at() == at_ns(3));
-  CHECK(queue.pop().event.arg == 7'777);
-  CHECK(queue.pop().event.arg == 500);
+  CHECK(queue.pop().event.who == 7'777);
+  CHECK(queue.pop().event.who == 500);
 }
 
 TEST_CASE("two queues of one history are equal and a different history tells") {

@@ -61,12 +61,12 @@ Frame with_bit_flipped(Frame frame, std::size_t bit) {
   return frame;
 }
 
-MediumLog line_bench(std::uint16_t count, const MediumTiming& timing = millisecond_frames(),
+MediumLog line_bench(std::uint32_t count, const MediumTiming& timing = millisecond_frames(),
                      std::uint64_t seed = 1) {
   return MediumLog{network_of(count, chain(count), timing), seed};
 }
 
-MediumLog radio_bench(std::uint16_t count, std::vector<Link> links) {
+MediumLog radio_bench(std::uint32_t count, std::vector<Link> links) {
   return MediumLog{network_of(count, std::move(links), millisecond_frames(), MediumKind::radio), 1};
 }
 
@@ -357,7 +357,7 @@ TEST_CASE("the n-th back-off is one slot and up to two to the n, at most so many
   timing.doublings = 5;
   timing.attempts = 8;
   timing.outbox_limit = 255;
-  const std::uint16_t rivals = 100;
+  const std::uint32_t rivals = 100;
   MediumLog bench = line_bench(rivals + 1, timing);
   for (std::uint32_t tag = 0; tag < 60; ++tag) {
     bench.run_to(std::chrono::seconds{2 * tag});
@@ -452,7 +452,7 @@ TEST_CASE("however many doublings are asked for, a back-off ends") {
 }
 
 TEST_CASE("back-off draws belong to the node's owner: another node on the line shifts nobody's") {
-  const auto deferrals = [](std::uint16_t count) {
+  const auto deferrals = [](std::uint32_t count) {
     MediumTiming timing = millisecond_frames();
     timing.backoff_slot = 10us;
     timing.attempts = 6;
@@ -890,7 +890,7 @@ bool paths_to_agree(const MediumLog& bench, NodeId to) {
 }
 
 /// A random tree of nodes, or random pairs within range.
-std::vector<Link> random_links(std::uint16_t count, MediumKind kind, Stream& stream) {
+std::vector<Link> random_links(std::uint32_t count, MediumKind kind, Stream& stream) {
   std::vector<Link> links;
   for (NodeId node = 1; node < count; ++node) {
     for (NodeId other = 0; kind == MediumKind::radio && other < node; ++other) {
@@ -924,7 +924,7 @@ MediumLog random_bench(std::uint64_t seed, Stream& stream) {
   timing.backoff_slot = 250us;
   timing.attempts = static_cast<std::uint8_t>(1 + stream.below(5));
   timing.outbox_limit = static_cast<std::uint8_t>(1 + stream.below(4));
-  const auto count = static_cast<std::uint16_t>(2 + stream.below(6));
+  const auto count = static_cast<std::uint32_t>(2 + stream.below(6));
   const MediumKind kind = stream.below(3) == 0 ? MediumKind::radio : MediumKind::line;
   return MediumLog{network_of(count, random_links(count, kind, stream), timing, kind), seed};
 }

@@ -95,7 +95,7 @@ class Population : public MediumBench {
   [[nodiscard]] virtual Instant attempt_at(Instant arrival) const { return arrival; }
 
  private:
-  static constexpr std::uint16_t stations = 16;
+  static constexpr std::uint32_t stations = 16;
   static constexpr std::uint16_t arrival_event = first_free_event_kind;
   static constexpr std::uint16_t handover_event = first_free_event_kind + 1;
 
@@ -116,7 +116,7 @@ class Population : public MediumBench {
 
   /// One that neither sends nor has just sent: it would not sense the tail of its own frame.
   NodeId idle_station() {
-    for (int passed_over = 0; passed_over < stations; ++passed_over) {
+    for (std::uint32_t passed_over = 0; passed_over < stations; ++passed_over) {
       turn_ = static_cast<NodeId>((turn_ + 1) % stations);
       const auto sent = medium.on_the_medium();
       if (std::none_of(sent.begin(), sent.end(), [&](const auto& s) { return s.node == turn_; }))
@@ -169,12 +169,12 @@ class Crowd final : public MediumBench {
     return static_cast<double>(heard_) / duration;
   }
 
-  static constexpr std::uint16_t stations = 300;
+  static constexpr std::uint32_t stations = 300;
 
  private:
   void next_arrival(NodeId station) {
     queue.push(now() + frame_times(arrivals_[station].exponential(mean_interval_)),
-               {first_free_event_kind, station, 0, no_entry});
+               {first_free_event_kind, 0, station, no_entry});
   }
   void other_event(const Event& event) override {
     if (medium.nodes()[event.who].sending == 0) send(event.who, event.who);

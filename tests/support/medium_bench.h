@@ -20,7 +20,7 @@ namespace drybus::test {
 inline constexpr std::uint32_t first_owner = 1000;
 
 /// A network of one medium whose nodes are 0 ... `count` - 1, of which those in `junctions` are passive.
-inline sim::Network network_of(std::uint16_t count, std::vector<sim::Link> links,
+inline sim::Network network_of(std::uint32_t count, std::vector<sim::Link> links,
                                const sim::MediumTiming& timing, sim::MediumKind kind = sim::MediumKind::line,
                                std::span<const sim::NodeId> junctions = {}) {
   sim::MediumSpec spec{kind, timing, {}, std::move(links)};
@@ -35,7 +35,7 @@ inline sim::Network network_of(std::uint16_t count, std::vector<sim::Link> links
 }
 
 /// A line from node to node: link i joins i and i + 1.
-inline std::vector<sim::Link> chain(std::uint16_t count) {
+inline std::vector<sim::Link> chain(std::uint32_t count) {
   std::vector<sim::Link> links;
   for (sim::NodeId node = 1; node < count; ++node)
     links.push_back({static_cast<sim::NodeId>(node - 1), node});
@@ -143,7 +143,8 @@ class MediumLog final : public MediumBench {
 
   /// Hands over a frame `since_start`.
   void send_at(sim::Duration since_start, sim::NodeId node, std::uint32_t tag) {
-    queue.push(sim::start_of_run + since_start, {sim::first_free_event_kind, node, tag, sim::no_entry});
+    queue.push(sim::start_of_run + since_start,
+               {sim::first_free_event_kind, static_cast<std::uint16_t>(tag), node, sim::no_entry});
   }
 
   [[nodiscard]] std::vector<Note> notes_of(sim::MediumNote note, sim::NodeId node) const {

@@ -380,8 +380,8 @@ class RecordJudge {
   }
 
   std::string lost(const Entry& entry) {
-    const auto sender = static_cast<DeviceId>(entry.a & 0xffff);
-    if (static_cast<sim::Loss>(entry.a >> 16) == sim::Loss::cut_short && sender == entry.who)
+    const auto sender = model::lost_sender(entry);
+    if (model::why_lost(entry) == sim::Loss::cut_short && sender == entry.who)
       sending_[sender] = sim::no_entry;
     return {};
   }

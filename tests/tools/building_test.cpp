@@ -4,7 +4,10 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
+
 #include "model/run.h"
+#include "model/simulation.h"
 #include "tests/support/program.h"
 #include "tools/load.h"
 
@@ -45,6 +48,28 @@ TEST_CASE("a larger building begins with the same rooms and the same days") {
     for (std::size_t step = 0; step < small.people[person].script.size(); ++step)
       CHECK(small.people[person].script[step].at == large.people[person].script[step].at);
   }
+}
+
+TEST_CASE("more devices than 16 bits can number are still themselves") {
+  const auto scenario = building(family("setup-split.yaml"), {6'600, 10, 10}, 1);
+  REQUIRE(scenario.site.device_count() == 72'600);
+  model::World world = model::initial_world(scenario);
+  model::Simulation simulation{scenario, world};
+  simulation.begin();
+  // Everybody has switched on, and nobody goes to lunch yet.
+  simulation.run_until(sim::start_of_run + std::chrono::hours{11} + std::chrono::minutes{30});
+  const auto is_lit = [](const model::LoadState& load) { return load.to > 0; };
+  CHECK(std::all_of(world.loads.begin(), world.loads.end(), is_lit));
+
+  model::World other = world;
+  const auto event = [](std::uint32_t who) { return sim::Event{sim::first_free_event_kind, 0, who, 0}; };
+  world.queue.push(world.now, event(4));
+  other.queue.push(other.now, event(4 + 65'536));
+  CHECK(model::hash_of(world) != model::hash_of(other));
+  sim::Digest digest, other_digest;
+  model::add_to(digest, world);
+  model::add_to(other_digest, other);
+  CHECK(digest.value() != other_digest.value());
 }
 
 TEST_CASE("drybus building writes a scenario that runs, and says what it cannot build") {

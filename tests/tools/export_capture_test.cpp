@@ -85,7 +85,7 @@ TEST_SUITE("exports") {
       for (std::size_t k = 0; k < telegram.lost.size(); ++k) {
         const sim::Entry& lost = result.record[sent[i].lost[k]];
         CHECK(telegram.lost[k] ==
-              tools::CapturedLoss{scenario.site.name(lost.who), lost.who, tools::loss_of(lost)});
+              tools::CapturedLoss{scenario.site.name(lost.who), lost.who, model::why_lost(lost)});
       }
     }
   }

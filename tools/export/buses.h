@@ -10,7 +10,7 @@
 namespace drybus::tools {
 
 struct Bus {
-  std::uint16_t medium = 0;  ///< index into sim::Network::media
+  std::uint32_t medium = 0;  ///< index into sim::Network::media
   std::string name;          ///< "bus" when it is the only one, else "bus1", "bus2", ...
 };
 

@@ -140,7 +140,7 @@ class Writer {
     std::string data;
     put_big(data, capture::header_version);
     put_big(data, flags(transmission));
-    put_big(data, transmission.sender);
+    put_big(data, static_cast<std::uint16_t>(transmission.sender));
     put_big(data, std::uint16_t{frame.size});
     put_big(data, static_cast<std::uint16_t>(name.size()));
     data += name;
@@ -149,9 +149,9 @@ class Writer {
   }
 
   [[nodiscard]] std::uint8_t flags(const Transmission& transmission) const {
-    const bool collided =
-        std::any_of(transmission.lost.begin(), transmission.lost.end(),
-                    [&](sim::EntryId lost) { return loss_of(record_[lost]) == sim::Loss::collision; });
+    const bool collided = std::any_of(
+        transmission.lost.begin(), transmission.lost.end(),
+        [&](sim::EntryId lost) { return model::why_lost(record_[lost]) == sim::Loss::collision; });
     return static_cast<std::uint8_t>((collided ? capture::flag_collided : 0) |
                                      (transmission.cut_short ? capture::flag_cut_short : 0) |
                                      (transmission.ended == sim::no_entry ? capture::flag_unfinished : 0));
@@ -160,8 +160,8 @@ class Writer {
   void put_lost(std::string& body, const sim::Entry& lost) const {
     std::string value;
     put_little(value, capture::enterprise);
-    put_big(value, static_cast<std::uint8_t>(loss_of(lost)));
-    put_big(value, lost.who);
+    put_big(value, static_cast<std::uint8_t>(model::why_lost(lost)));
+    put_big(value, static_cast<std::uint16_t>(lost.who));
     value += short_name(scenario_, lost.who);
     put_option(body, capture::option_custom_binary, value);
   }

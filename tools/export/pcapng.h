@@ -7,6 +7,7 @@
 
 namespace drybus::tools {
 
+/// REQUIRES: fewer than 65,536 nodes, which every site has that was read from a file.
 std::string pcapng(const model::Scenario& scenario, const sim::Record& record);
 
 }  // namespace drybus::tools

@@ -44,7 +44,7 @@ class Gatherer {
   }
 
   void lose(sim::EntryId id, const sim::Entry& entry) {
-    if (loss_of(entry) == sim::Loss::cut_short) return end(id, entry.who, true);
+    if (model::why_lost(entry) == sim::Loss::cut_short) return end(id, entry.who, true);
     if (ended_by_[entry.cause] != none) all_[ended_by_[entry.cause]].lost.push_back(id);
   }
 
@@ -58,10 +58,6 @@ class Gatherer {
 
 std::vector<Transmission> transmissions(const sim::Record& record) {
   return Gatherer{record}.gather();
-}
-
-sim::Loss loss_of(const sim::Entry& lost) {
-  return static_cast<sim::Loss>(lost.a >> 16);
 }
 
 }  // namespace drybus::tools

@@ -23,7 +23,4 @@ struct Transmission {
 /// In the order of their first bits.
 std::vector<Transmission> transmissions(const sim::Record& record);
 
-/// Why a What::lost entry was lost.
-sim::Loss loss_of(const sim::Entry& lost);
-
 }  // namespace drybus::tools

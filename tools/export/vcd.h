@@ -46,7 +46,7 @@ class VcdRecorder {
     std::vector<Variable> buttons;
   };
   struct BusVariables {
-    std::uint16_t medium = 0;
+    std::uint32_t medium = 0;
     Variable busy{}, telegram{}, sender{};
   };
   /// The next time at which a fading load's level is to be written.

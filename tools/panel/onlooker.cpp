@@ -127,7 +127,7 @@ void Onlooker::heard(sim::EntryId id, const sim::Entry& entry) {
 }
 
 void Onlooker::lost(const sim::Entry& entry) {
-  const auto loss = static_cast<sim::Loss>(entry.a >> 16);
+  const auto loss = model::why_lost(entry);
   if (loss == sim::Loss::cut_short) return cut_short(entry);
   SeenTelegram* telegram = by_bits(entry.cause);
   if (telegram == nullptr) return;

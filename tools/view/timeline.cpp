@@ -441,7 +441,7 @@ class Reader {
   }
 
   void lost(sim::EntryId id, const sim::Entry& entry) {
-    const auto loss = static_cast<sim::Loss>(entry.a >> 16);
+    const auto loss = model::why_lost(entry);
     if (loss == sim::Loss::cut_short) return cut_short(entry);
     const std::uint32_t index = telegram_of_[entry.cause];
     if (index == none) return;
