@@ -27,6 +27,16 @@ def time_of(rows, name):
     return row["cpu_time"] * {"ns": 1, "us": 1e3, "ms": 1e6, "s": 1e9}[row["time_unit"]]
 
 
+def against_ns3(rows):
+    """Ratios to the fastest scheduler of Debian's ns-3, where there is one."""
+    def best(size):
+        times = [time_of(rows, name) for name in rows if name.startswith("queue/hold/ns3_") and name.endswith(f"/{size}")]
+        return min(times, default=None)
+
+    return {f"hold_{label}_vs_ns3_debian": best(size) / time_of(rows, f"queue/hold/ours/{size}")
+            for label, size in (("1e5", 100000), ("1e6", 1000000)) if best(size) is not None}
+
+
 def queue_figures(rows):
     def baseline(kind, size):
         return min(time_of(rows, f"queue/{kind}/{peer}/{size}") for peer in ("std_plain", "std_branch"))
@@ -38,8 +48,9 @@ def queue_figures(rows):
         "hold_1e5_vs_std": ratio("hold", 100000),
         "hold_1e6_vs_std": ratio("hold", 1000000),
         "restart_1e5_vs_std": ratio("restart", 100000),
+        "restart_1e5_vs_boost": time_of(rows, "queue/restart/boost_dary/100000") / time_of(rows, "queue/restart/ours/100000"),
         "growth_1e3_1e6": time_of(rows, "queue/hold/ours/1000000") / time_of(rows, "queue/hold/ours/1000"),
-    }
+    } | against_ns3(rows)
 
 
 def fork_figures(rows):

@@ -20,9 +20,21 @@
 #include <vector>
 
 #include "sim/event_queue.h"
+#include "tests/bench/queue_peer.h"
+#ifdef DRYBUS_NS3
+#include <ns3/heap-scheduler.h>
+#include <ns3/map-scheduler.h>
+#include <ns3/priority-queue-scheduler.h>
+
+#include "tests/bench/ns3_queue.h"
+#endif
 
 namespace {
 
+using drybus::bench::activity;
+using drybus::bench::Kind;
+using drybus::bench::Popped;
+using drybus::bench::timer;
 using drybus::sim::Duration;
 using drybus::sim::Event;
 using drybus::sim::EventQueue;
@@ -51,14 +63,6 @@ class Increments {
  private:
   std::array<std::uint32_t, 20'011> ring_{};
   std::size_t position_ = 0;
-};
-
-enum Kind : std::uint16_t { activity, timer };
-
-struct Popped {
-  Instant at;
-  Kind kind;
-  std::uint32_t device;
 };
 
 /// What the peers hold: eight bytes of load, less than ours carries.
@@ -228,10 +232,15 @@ void add(const std::string& kind, const std::string& peer, std::uint32_t pending
 }
 
 template <class Peer>
-void add_peer(const std::string& peer, std::uint32_t most_pending) {
+void add_hold(const std::string& peer, std::uint32_t most_pending) {
   for (const std::uint32_t pending : {100U, 1'000U, 10'000U, 100'000U, 1'000'000U}) {
     if (pending <= most_pending) add("hold", peer, pending, hold<Peer>);
   }
+}
+
+template <class Peer>
+void add_peer(const std::string& peer, std::uint32_t most_pending) {
+  add_hold<Peer>(peer, most_pending);
   for (const std::uint32_t pending : {1'000U, 100'000U}) add("restart", peer, pending, restart<Peer>);
 }
 
@@ -242,6 +251,13 @@ void add_peer(const std::string& peer, std::uint32_t most_pending) {
   add_peer<Boost<DAryHeap>>("boost_dary", 1'000'000);
   // Already far behind at 100 000.
   add_peer<Boost<FibonacciHeap>>("boost_fibonacci", 100'000);
+#ifdef DRYBUS_NS3
+  using drybus::bench::Ns3Queue;
+  add_peer<Ns3Queue<ns3::MapScheduler>>("ns3_map_debian", 1'000'000);
+  // These look through all that is pending for an event to take away.
+  add_hold<Ns3Queue<ns3::HeapScheduler>>("ns3_heap_debian", 1'000'000);
+  add_hold<Ns3Queue<ns3::PriorityQueueScheduler>>("ns3_priority_debian", 1'000'000);
+#endif
   return true;
 }();
 
