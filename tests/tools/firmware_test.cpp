@@ -27,6 +27,19 @@ using namespace drybus::tests;
 namespace fs = std::filesystem;
 namespace json = boost::json;
 
+// ThreadSanitizer holds back a signal until the program calls something of the system's, and this one is the guard's only
+// way out of a handler that spins.
+#if defined(__has_feature)
+#if __has_feature(thread_sanitizer)
+#define DRYBUS_THREAD_SANITIZER
+#endif
+#endif
+#ifdef DRYBUS_THREAD_SANITIZER
+constexpr bool clock_reaches_a_spinning_handler = false;
+#else
+constexpr bool clock_reaches_a_spinning_handler = true;
+#endif
+
 std::string library(const std::string& name) {
   return (fs::path{DRYBUS_PROGRAM}.parent_path() / "firmware" / (name + ".so")).string();
 }
@@ -209,6 +222,7 @@ TEST_SUITE("firmware") {
     const std::string bad = folder.write("a.yaml", two_presses);
     const std::string good = folder.write("b.yaml", no_press);
     for (const Offence& offence : offences) {
+      if (offence.number == 3 && !clock_reaches_a_spinning_handler) continue;
       CAPTURE(offence.number);
       const std::string firmware = library("offender_" + std::to_string(offence.number));
       const Ran ran =
