@@ -90,9 +90,8 @@ std::vector<Step> steps_of(const Site& site, const HumanTimes& times, const Site
 class Making {
  public:
   Making(Scenario& scenario, World world, const SiteCheck& check)
-      : scenario_(scenario), site_(scenario.site), check_(check), world_(std::move(world)) {
+      : scenario_(scenario), site_(scenario.site), check_(check), world_(std::move(world)), before_(world_) {
     scenario_.people.front().script = steps_of(site_, scenario_.times, check_);
-    before_ = world_;
     world_.people.front() = {world_.people.front().place, 0, 0, 0};
   }
 

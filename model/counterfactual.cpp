@@ -169,7 +169,6 @@ Counterfactual::Counterfactual(const Scenario& scenario, std::optional<std::uint
   driver.begin();
   driver.run_until(sim::start_of_run + default_run_bound, [&] { keep(actual_); });
   unfinished_ = !driver.scripts_done();
-  runs_ = 1;
 }
 
 void Counterfactual::keep(const Course& course) {

@@ -73,7 +73,7 @@ class Counterfactual {
   std::size_t spacing_ = 1;  ///< one in so many chances to keep a copy is taken
   std::size_t chances_ = 0;
   bool unfinished_ = false;
-  mutable std::size_t runs_ = 0;
+  mutable std::size_t runs_ = 1;  ///< what happened is one
 };
 
 /// The answer of a course that has come to the question's moment.

@@ -292,7 +292,7 @@ void WorldKey::put_number(std::uint64_t number) {
 }
 
 void WorldKey::put_signed(std::int64_t number) {
-  put_number(static_cast<std::uint64_t>(number) << 1 ^ static_cast<std::uint64_t>(number >> 63));
+  put_number(static_cast<std::uint64_t>(number) << 1 ^ (number < 0 ? ~std::uint64_t{0} : 0));
 }
 
 /// Which words differ from the base's, a bit each; then of each that does, how many bytes it takes, and these.

@@ -223,6 +223,7 @@ LoadedScenario open_capsule(const std::string& name, const Capsule& capsule) {
   auto reading = read_scenario(capsule.scenario, options);
   if (!reading.ok()) throw Unusable{fmt::format("{}: in it,\n{}", name, to_text(reading.problems()))};
   reading.value().scenario.seed = capsule.run.seed;
+  // cppcheck-suppress returnStdMoveLocal // value() is a reference
   return std::move(reading.value());
 }
 

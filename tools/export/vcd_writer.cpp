@@ -59,9 +59,8 @@ std::string vcd_identifier(std::string_view text) {
   return name.empty() || is_digit(name[0]) ? "_" + name : name;
 }
 
-VcdWriter::VcdWriter(std::string_view version) {
-  text_ = fmt::format("$version\n  {}\n$end\n$timescale 1 us $end\n", comment_text(version));
-}
+VcdWriter::VcdWriter(std::string_view version)
+    : text_(fmt::format("$version\n  {}\n$end\n$timescale 1 us $end\n", comment_text(version))) {}
 
 void VcdWriter::comment(std::string_view text) {
   text_ += fmt::format("$comment\n  {}\n$end\n", comment_text(text));
