@@ -15,11 +15,15 @@ namespace doctest {
 
 template <>
 struct StringMaker<drybus::model::Telegram> {
-  static String convert(const drybus::model::Telegram& telegram) { return String{to_string(telegram).c_str()}; }
+  static String convert(const drybus::model::Telegram& telegram) {
+    return String{to_string(telegram).c_str()};
+  }
 };
 template <>
 struct StringMaker<drybus::model::Pattern> {
-  static String convert(drybus::model::Pattern pattern) { return String{std::string{to_string(pattern)}.c_str()}; }
+  static String convert(drybus::model::Pattern pattern) {
+    return String{std::string{to_string(pattern)}.c_str()};
+  }
 };
 template <>
 struct StringMaker<drybus::model::FindingId> {
