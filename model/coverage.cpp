@@ -223,7 +223,7 @@ constexpr std::array own_plate_edges = {
     Edge<PlateState>{"setup", "assign in zone 0", "setup", "refuse", [](const Plate& t) { return is_press_of(t, t.family.plate.assign) && refuses(t, Refusal::zone_zero); }},
     Edge<PlateState>{"setup", "a button without a meaning", "setup", "nothing", [](const Plate& t) {
       const PlateFamily& p = t.family.plate;
-      const Buttons known = static_cast<Buttons>((p.next != no_button ? only(p.next) : 0) | (p.previous != no_button ? only(p.previous) : 0) | (p.identify != no_button ? only(p.identify) : 0) | (p.assign != no_button ? only(p.assign) : 0) | (p.leave != no_button ? only(p.leave) : 0));
+      const auto known = static_cast<Buttons>((p.next != no_button ? only(p.next) : 0) | (p.previous != no_button ? only(p.previous) : 0) | (p.identify != no_button ? only(p.identify) : 0) | (p.assign != no_button ? only(p.assign) : 0) | (p.leave != no_button ? only(p.leave) : 0));
       return stays_in(t, Mode::setup) && (t.after.down & ~t.before.down & ~known) != 0; }},
     Edge<PlateState>{"setup", "press, time-out counted from the last", "setup", "the time-out starts again", [](const Plate& t) { return stays_in(t, Mode::setup) && is_press(t) && starts(t, Timer::time_out); }, plate_counts<CountedFrom::last_press>},
     Edge<PlateState>{"setup", "press, time-out counted from entry", "setup", "the time-out goes on", [](const Plate& t) { return stays_in(t, Mode::setup) && is_press(t) && !starts(t, Timer::time_out); }, plate_counts<CountedFrom::entry>},

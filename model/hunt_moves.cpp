@@ -89,10 +89,10 @@ Moves::Moves(const Scenario& scenario, const MoveBudget& budget, std::uint32_t f
     step.on = on;
     add({MoveKind::power, on, step, 0, std::nullopt});
   }
-  for (PlaceId place = 0; place < site.places.size(); ++place) {
+  for (std::size_t place = 0; place < site.places.size(); ++place) {
     Step step;
     step.kind = StepKind::walk;
-    step.place = place;
+    step.place = static_cast<PlaceId>(place);
     add({MoveKind::walks, false, step, 0, std::nullopt});
   }
 }

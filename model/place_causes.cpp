@@ -128,9 +128,9 @@ class Placing {
 
   // --- adding ---
 
-  PlacedChange& add(PlacedCause placed, double with_chance, Changes changes) {
+  PlacedChange& add(const PlacedCause& placed, double with_chance, Changes changes) {
     PlacedChange each;
-    each.placed = std::move(placed);
+    each.placed = placed;
     each.chance = std::clamp(with_chance, 1e-9, 0.5);
     each.changes = std::move(changes);
     if (is_module(each.placed.device)) {
