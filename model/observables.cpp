@@ -57,8 +57,7 @@ sim::Fingerprint observable_digest(const sim::Record& record) {
   for (const sim::Entry& entry : record.entries()) {
     if (!is_observable(entry)) continue;
     digest.add(static_cast<std::uint64_t>(entry.at.time_since_epoch().count()));
-    digest.add(entry.kind | static_cast<std::uint64_t>(entry.who) << 16 |
-               static_cast<std::uint64_t>(entry.a) << 32);
+    digest.add(entry.kind | digest.narrow(entry.who, 16) | static_cast<std::uint64_t>(entry.a) << 32);
     digest.add(entry.b);
   }
   return digest.value();

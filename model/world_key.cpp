@@ -65,9 +65,11 @@ std::uint64_t outer_word(const DeviceState& state) {
          byte(state.contacts, 16) | byte(state.stuck, 32);
 }
 
+/// A site that is hunted was read from a file and has fewer than 65,535 nodes, so 16 bits of its groups tell them apart;
+/// `dead` keeps all of them set.
 void put_node(const sim::Medium::NodeState& node, std::uint64_t* words) {
   words[0] = node.deaf_for | std::uint64_t{node.attempts} << 16 | std::uint64_t{node.waiting} << 24 |
-             std::uint64_t{node.component} << 32 | std::uint64_t{node.sending} << 48 |
+             (std::uint64_t{node.component} & 0xffff) << 32 | std::uint64_t{node.sending} << 48 |
              std::uint64_t{node.powered} << 49;
   words[1] = node.backoff_draws | std::uint64_t{node.damage_draws} << 32;
 }

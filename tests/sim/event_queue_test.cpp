@@ -34,10 +34,10 @@ Event event_of(std::uint32_t who) {
   return {.kind = 1, .arg = 2, .who = who, .cause = 3};
 }
 
-std::vector<std::uint32_t> args_in_order(EventQueue queue) {
-  std::vector<std::uint32_t> args;
-  while (!queue.empty()) args.push_back(queue.pop().event.who);
-  return args;
+std::vector<std::uint32_t> owners_in_order(EventQueue queue) {
+  std::vector<std::uint32_t> owners;
+  while (!queue.empty()) owners.push_back(queue.pop().event.who);
+  return owners;
 }
 
 /// What a copy of the queue allocates, which is what the queue needs: a copy has no spare capacity. 0 where a
@@ -248,7 +248,7 @@ TEST_CASE("events come out by instant whatever the order they went in") {
   for (const std::int64_t ns : {50, 10, 40, 20, 30})
     queue.push(at_ns(ns), event_of(static_cast<std::uint32_t>(ns)));
   CHECK(queue.next_at() == at_ns(10));
-  CHECK(args_in_order(queue) == std::vector<std::uint32_t>{10, 20, 30, 40, 50});
+  CHECK(owners_in_order(queue) == std::vector<std::uint32_t>{10, 20, 30, 40, 50});
 }
 
 TEST_CASE("events of one instant come out in the order of insertion, however many there are") {
@@ -259,7 +259,7 @@ TEST_CASE("events of one instant come out in the order of insertion, however man
       queue.push(at_ns(7), event_of(i));
       expected.push_back(i);
     }
-    CHECK(args_in_order(queue) == expected);
+    CHECK(owners_in_order(queue) == expected);
   }
 }
 
@@ -270,7 +270,7 @@ TEST_CASE("an event for the present instant runs after those already pending for
   CHECK(queue.pop().event.who == 1);
   queue.push(at_ns(5), event_of(3));
   queue.push(at_ns(6), event_of(4));
-  CHECK(args_in_order(queue) == std::vector<std::uint32_t>{2, 3, 4});
+  CHECK(owners_in_order(queue) == std::vector<std::uint32_t>{2, 3, 4});
 }
 
 TEST_CASE("a rearmed event counts as a new insertion and takes its new cause along") {
@@ -280,7 +280,7 @@ TEST_CASE("a rearmed event counts as a new insertion and takes its new cause alo
   queue.rearm(first, at_ns(5), 99);
   CHECK(queue.size() == 2);
   CHECK(queue[first].cause == 99);
-  CHECK(args_in_order(queue) == std::vector<std::uint32_t>{2, 1});
+  CHECK(owners_in_order(queue) == std::vector<std::uint32_t>{2, 1});
 }
 
 TEST_CASE("an event can be rearmed to sooner and to later, among few and among many") {
@@ -291,7 +291,7 @@ TEST_CASE("an event can be rearmed to sooner and to later, among few and among m
     queue.rearm(moved, at_ns(50'000), 0);
     CHECK(queue.due(moved) == at_ns(50'000));
     queue.rearm(moved, at_ns(40'000), 0);
-    CHECK(args_in_order(queue).back() == 1);
+    CHECK(owners_in_order(queue).back() == 1);
     queue.rearm(moved, at_ns(500), 0);
     CHECK(queue.next_at() == at_ns(500));
     CHECK(queue.pop().handle == moved);
@@ -381,9 +381,9 @@ TEST_CASE("instants are in order from the start of the run to just before never"
     push(at_ns(i * i));
     push(at_ns(std::int64_t{1} << (i % 62)));
   }
-  std::vector<std::uint32_t> args;
-  for (const auto& [at, arg] : expected) args.push_back(arg);
-  CHECK(args_in_order(queue) == args);
+  std::vector<std::uint32_t> owners;
+  for (const auto& [at, who] : expected) owners.push_back(who);
+  CHECK(owners_in_order(queue) == owners);
 }
 
 TEST_CASE("an event may be pushed earlier than the last one popped") {
@@ -419,9 +419,9 @@ TEST_CASE("a cluster and stragglers that come before everything already sorted i
   for (std::int64_t i = 0; i < 1'000; ++i) push(1'000'000 + 1'000 * i);
   for (std::int64_t i = 1; i <= 60; ++i) push(i);
   for (std::int64_t i = 1; i <= 90; ++i) push(i % 7 == 0 ? 10'000 * i : i);
-  std::vector<std::uint32_t> args;
-  for (const auto& [ns, arg] : expected) args.push_back(arg);
-  CHECK(args_in_order(queue) == args);
+  std::vector<std::uint32_t> owners;
+  for (const auto& [ns, who] : expected) owners.push_back(who);
+  CHECK(owners_in_order(queue) == owners);
 }
 
 TEST_CASE("bursts before a crowd of one instant come out before it") {
