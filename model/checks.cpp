@@ -232,6 +232,7 @@ std::string where(const Site& site, DeviceId device) {
 
 std::string names_of(const Site& site, const std::vector<DeviceId>& devices) {
   std::vector<std::string> names;
+  names.reserve(devices.size());
   for (const DeviceId device : devices) names.push_back(site.name(device));
   return joined(names);
 }

@@ -62,6 +62,7 @@ std::string consequence(const Site& site, const World& world, const World& told)
 std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world,
                      const World& told) {
   std::vector<std::string> clauses;
+  clauses.reserve(causes.size());
   for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
   std::string text = causes.empty() ? "all went as told" : fmt::format("{}", fmt::join(clauses, ", and "));
   const std::string then = consequence(report.believed.site, world, told);

@@ -25,7 +25,7 @@ static_assert(Effects::capacity == DRYBUS_MOST_REQUESTS && full_level == DRYBUS_
 /// Any longer, and the instant at which it is over could not be told.
 constexpr drybus_ns longest_timer = std::int64_t{1} << 61;
 
-void fail(drybus_device* device, const char* what) {
+void fail(const drybus_device* device, const char* what) {
   if (device->misuse == nullptr) device->misuse = what;
 }
 
@@ -75,7 +75,7 @@ bool in_memory(const drybus_device* device, std::uint32_t offset, std::uint32_t 
 void memory_read(const drybus_device* device, std::uint32_t offset, void* to, std::uint32_t size) {
   if (!in_memory(device, offset, size)) {
     std::memset(to, 0xff, size);
-    return fail(const_cast<drybus_device*>(device), "reads beyond the end of its memory");
+    return fail(device, "reads beyond the end of its memory");
   }
   if (size != 0) std::memcpy(to, device->memory + offset, size);
 }

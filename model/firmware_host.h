@@ -36,5 +36,5 @@ struct drybus_device {
   std::byte* memory = nullptr;
   std::uint32_t memory_size = 0;
   drybus::model::Pattern shown = drybus::model::Pattern::dark;
-  const char* misuse = nullptr;  ///< the first thing asked for that is impossible
+  mutable const char* misuse = nullptr;  ///< the first thing asked for that is impossible
 };

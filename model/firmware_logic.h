@@ -114,7 +114,7 @@ class FirmwareLogic final : public DeviceLogic {
   static void clear_state(const Kind& kind, const DeviceTurn& turn);
   static void react_to(const Kind& kind, const Stimulus& stimulus, drybus_device& device);
   static void lose_power(const Kind& kind, drybus_device& device);
-  static void call(const Kind& kind, drybus_device& device, FirmwareCall& call);
+  static void call(const Kind& kind, drybus_device& device, FirmwareCall& asked);
   [[nodiscard]] drybus_device device_of(const Kind& kind, const DeviceTurn& turn, const Stimulus& stimulus,
                                         Effects& effects) const;
 

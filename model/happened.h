@@ -68,13 +68,13 @@ class Happened {
   [[nodiscard]] Way without(sim::EntryId step_entry) const;
 
  private:
-  void timed_out(sim::EntryId mode);
+  void timed_out(sim::EntryId id);
   void taken(sim::EntryId assign);
   void took(sim::EntryId assign);
   void clock_started(sim::EntryId started, DeviceId device);
-  void lost_for(sim::EntryId lost, sim::Loss loss);
+  void lost_for(sim::EntryId id, sim::Loss loss);
   void links_between(sim::EntryId before);
-  void rivals(sim::EntryId lost);
+  void rivals(sim::EntryId id);
 
   const History& history_;
   Leads& leads_;

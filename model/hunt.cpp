@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <stdexcept>
+#include <utility>
 
 #include "model/describe.h"
 #include "model/facts.h"
@@ -23,7 +24,7 @@ sim::SearchResult explore(std::vector<HuntSpace>& spaces, const HuntOptions& opt
 /// The scenario with the moves that were found, each as a step.
 class Retelling {
  public:
-  Retelling(const HuntPlan& plan, const Scenario& scenario) : told_(scenario), space_(plan) {}
+  Retelling(const HuntPlan& plan, Scenario scenario) : told_(std::move(scenario)), space_(plan) {}
 
   Scenario tell(const std::vector<sim::Action>& actions, std::vector<Step>& steps) {
     HuntState state;

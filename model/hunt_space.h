@@ -7,6 +7,7 @@
 #include <cstddef>
 #include <memory>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "model/hunt_goal.h"
@@ -102,8 +103,8 @@ class HuntSpace {
  private:
   /// Where a move is made. Moves are made within visits of earlier ones: one frame for each depth.
   struct Frame {
-    Frame(const Scenario& scenario, const State& start, bool with_record)
-        : state(start), simulation(scenario, state.world, with_record ? &record : nullptr) {}
+    Frame(const Scenario& scenario, State start, bool with_record)
+        : state(std::move(start)), simulation(scenario, state.world, with_record ? &record : nullptr) {}
     Frame(const Frame&) = delete;
     Frame& operator=(const Frame&) = delete;
 
@@ -146,8 +147,7 @@ class HuntSpace {
     set_out(from);
     plan_->moves.count(nullptr, frame().state.made);
     bool broken = false;
-    for (std::size_t i = 0; i < frame().waits.size(); ++i) {
-      const Wait wait = frame().waits[i];
+    for (const Wait& wait : frame().waits) {
       broken = wait_until(begin + wait.duration) || broken;
       if (frame().simulation.next_at() == begin + wait.duration) {
         // Something else is due at the very end, and whether it comes first depends on when the wait began.

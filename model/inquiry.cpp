@@ -275,7 +275,6 @@ class Inquiry {
       case FindingId::zone_zero:
         return bad_switches(*seen);
       case FindingId::out_of_reach:
-        return each_lost(*seen);
       case FindingId::telegram_lost:
         return each_lost(*seen);
       case FindingId::blip_asleep:

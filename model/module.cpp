@@ -47,9 +47,9 @@ struct Reaction {
   }
 
   /// An even pace: a part of the range takes that part of the time.
-  void move_to(Level level, Level now) const {
-    const int part = level > now ? level - now : now - level;
-    set_level(level, module().full_range * part / full_level);
+  void move_to(Level target, Level now) const {
+    const int part = target > now ? target - now : now - target;
+    set_level(target, module().full_range * part / full_level);
   }
 
   void wink() const {

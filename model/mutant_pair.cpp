@@ -1,6 +1,7 @@
 #include "model/mutant_pair.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "model/facts.h"
 #include "model/installer.h"
@@ -42,8 +43,8 @@ bool may_differ(const World& one, const World& other, sim::Instant at) {
 
 }  // namespace
 
-PairSpace::Frame::Frame(const Side& of_reference, const Side& of_mutant, const State& start)
-    : state(start),
+PairSpace::Frame::Frame(const Side& of_reference, const Side& of_mutant, State start)
+    : state(std::move(start)),
       reference(of_reference.scenario, state.reference),
       mutant(of_mutant.scenario, state.mutant) {
   reference.use_logic(of_reference.logic);

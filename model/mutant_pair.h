@@ -53,10 +53,9 @@ class PairSpace {
       visit(action, std::as_const(frame().state), broken);
     }
     list_waits(from);
-    for (std::size_t i = 0; i < frame().waits.size(); ++i) {
-      const sim::Action action = frame().waits[i].action;
-      const bool broken = make(from, action);
-      visit(action, std::as_const(frame().state), broken);
+    for (const auto& wait : frame().waits) {
+      const bool broken = make(from, wait.action);
+      visit(wait.action, std::as_const(frame().state), broken);
     }
   }
 
@@ -93,7 +92,7 @@ class PairSpace {
   };
   /// Where a move is made. Moves are made within visits of earlier ones: one frame for each depth.
   struct Frame {
-    Frame(const Side& reference, const Side& mutant, const State& start);
+    Frame(const Side& reference, const Side& mutant, State start);
     Frame(const Frame&) = delete;
     Frame& operator=(const Frame&) = delete;
 

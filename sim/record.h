@@ -46,7 +46,7 @@ class Record {
     for (const Entry& entry : entries_) {
       digest.add(static_cast<std::uint64_t>(entry.at.time_since_epoch().count()));
       digest.add(entry.cause | (static_cast<std::uint64_t>(entry.because) << 32));
-      digest.add(entry.kind | (digest.narrow(entry.who, 16)) | (static_cast<std::uint64_t>(entry.a) << 32));
+      digest.add(entry.kind | digest.narrow(entry.who, 16) | (static_cast<std::uint64_t>(entry.a) << 32));
       digest.add(entry.b);
     }
   }
