@@ -61,7 +61,6 @@ class EventQueue {
     slot.order = next_order_++;
     slot.event = event;
     file(handle, at);
-    settle();
     return handle;
   }
 
@@ -85,7 +84,7 @@ class EventQueue {
     slot.event.cause = cause;
     if (stays) return;
     file(handle, at);
-    settle();
+    if (first_ == front_.size()) refill();
     close_many_gaps();
   }
 
@@ -94,7 +93,7 @@ class EventQueue {
     assert(is_pending(handle));
     take_out(handle);
     give_slot(handle);
-    settle();
+    if (first_ == front_.size()) refill();
     close_many_gaps();
   }
 
@@ -142,6 +141,10 @@ class EventQueue {
 
   /// A front of up to so many is cheap to insert into.
   static constexpr std::size_t small = 64;
+  /// So many in any order, or at a time in keys that are otherwise in order, are soonest sorted by insertion.
+  static constexpr std::size_t few = 24;
+  /// So many more spent keys than pending ones may lie in the front.
+  static constexpr std::size_t most_spent = 16;
   /// A bucket of more is spread over a finer rung.
   static constexpr std::size_t crowd = 8'192;
 
@@ -180,6 +183,7 @@ class EventQueue {
   void file(Handle handle, Instant at) {
     if (at < limit_) {
       insert_in_front({at, handle});
+      keep_front_short();
     } else {
       put_on_ladder({at, handle});
     }
@@ -259,14 +263,11 @@ class EventQueue {
     }
   }
 
-  /// Restores invariant (2) and keeps the front short.
-  void settle() {
+  void keep_front_short() {
     const std::size_t in_use = front_.size() - first_;
-    if (in_use == 0) {
-      refill();
-    } else if (in_use > front_most_) {
+    if (in_use > front_most_) {
       thin_out();
-    } else if (first_ > in_use / 2 + 4) {
+    } else if (first_ > in_use + most_spent) {
       drop_spent();
     }
   }
@@ -295,10 +296,7 @@ class EventQueue {
   // --------------------------------------------------------------------------------------------
 
   /// REQUIRES: the event is not due before limit_.
-  void put_on_ladder(const Key& key) {
-    if (!ladder_) ladder_.emplace();
-    slots_[key.slot].position = ladder_->append(key);
-  }
+  void put_on_ladder(const Key& key) { slots_[key.slot].position = ladder_->append(key); }
 
   /// REQUIRES: the front is empty.
   void refill() {
@@ -306,31 +304,29 @@ class EventQueue {
     first_ = 0;
     while (front_.empty() && size_ > 0) {
       limit_ = ladder_->advance();
-      gather();
-      const bool is_all = !ladder_->has_rungs();
-      if (is_all && front_.size() <= small) ladder_.reset();
-      sort_or_spread_front(is_all ? small : crowd);
+      if (ladder_->has_rungs()) {
+        const std::uint32_t fullest =
+            ladder_->deal_current(limit_, front_, [this](const Key& key) { put_on_ladder(key); });
+        sort_or_spread_front(fullest <= few, crowd);
+      } else {
+        ladder_->empty_far([this](const Key& key) { front_.push_back(key); });
+        if (front_.size() <= small) ladder_.reset();
+        sort_or_spread_front(front_.size() <= few, small);
+      }
     }
     if (size_ == 0) start_afresh();
   }
 
-  /// Empties the next bucket: to the front what is due before limit_, the rest to where it belongs by now.
-  void gather() {
-    ladder_->empty_current([this](const Key& key) {
-      if (key.at < limit_) {
-        front_.push_back(key);
-      } else {
-        put_on_ladder(key);
-      }
-    });
-  }
-
-  void sort_or_spread_front(std::size_t most_to_sort) {
+  void sort_or_spread_front(bool nearly_sorted, std::size_t most_to_sort) {
     if (front_.size() > most_to_sort && !all_at_once()) {
       spread_front();
       return;
     }
-    sort_keys(front_, before());
+    if (nearly_sorted) {
+      insertion_sort(front_, before());
+    } else {
+      std::sort(front_.begin(), front_.end(), before());
+    }
     // Twice what was loaded: a front of many equal instants is then not spread and reloaded over and over.
     front_most_ = std::max(small, 2 * front_.size());
   }

@@ -1,5 +1,5 @@
-// The parts of the event queue that know only keys: buckets to throw them into, rungs to choose a bucket by,
-// and an order to put them in.
+// The parts of the event queue that know only keys: buckets to throw them into, and rungs to choose a bucket by and to
+// bring its keys nearly in order.
 #pragma once
 
 #include <algorithm>
@@ -7,7 +7,7 @@
 #include <bit>
 #include <cstddef>
 #include <cstdint>
-#include <numeric>
+#include <span>
 #include <utility>
 #include <vector>
 
@@ -36,17 +36,21 @@ constexpr Instant ns_after(Instant start, std::uint64_t ns) {
 }
 
 /// Unsorted buckets of keys in one vector: chunks, each linked to the one filled before it. A bucket is the
-/// position of its last key; 0 is an empty one, since every chunk begins with its link.
+/// position of its last key, or `no_keys`.
 class KeyPool {
  public:
   using Position = std::uint32_t;
   static constexpr std::uint32_t no_slot = 0xffff'ffff;
+  /// As if the last chunk were full, so that the first key gets a new one.
+  static constexpr Position no_keys = 0xffff'ffff;
 
   /// Adds a key and returns its position, which it keeps until its bucket is emptied.
   Position append(Position& bucket, const Key& key) {
-    if (bucket == 0 || (bucket + 1) % chunk_size == 0) bucket = take_chunk(bucket);
-    keys_[++bucket] = key;
-    return bucket;
+    Position position = bucket + 1;
+    if (position % chunk_size == 0) position = take_chunk(bucket) + 1;
+    keys_[position] = key;
+    bucket = position;
+    return position;
   }
 
   /// Takes a key out of its bucket. Its place stays a gap until the bucket is emptied.
@@ -61,8 +65,8 @@ class KeyPool {
   /// Empties a bucket, with visit(key) for each of its keys, which may append to other buckets.
   template <class Visit>
   void empty(Position& bucket, Visit&& visit) {
-    Position last = std::exchange(bucket, 0);
-    while (last != 0) {
+    Position last = std::exchange(bucket, no_keys);
+    while (last != no_keys) {
       const Position chunk = last - last % chunk_size;
       for (Position i = last; i != chunk; --i) {
         if (const Key key = keys_[i]; key.slot != no_slot) {
@@ -73,6 +77,18 @@ class KeyPool {
       }
       last = keys_[chunk].slot;
       give_chunk(chunk);
+    }
+  }
+
+  /// Calls visit(key) for each key of a bucket, in the same order.
+  template <class Visit>
+  void for_each(Position bucket, Visit&& visit) const {
+    while (bucket != no_keys) {
+      const Position chunk = bucket - bucket % chunk_size;
+      for (Position i = bucket; i != chunk; --i) {
+        if (keys_[i].slot != no_slot) visit(keys_[i]);
+      }
+      bucket = keys_[chunk].slot;
     }
   }
 
@@ -106,30 +122,44 @@ class KeyPool {
   std::uint32_t gaps_ = 0;
 };
 
-/// A stretch of time in parts of equal width, [start, start + span), one bucket for each; those before
-/// `cursor` are spent.
+/// A stretch of time in parts of equal width, one bucket for each, from the one at `cursor` on: those before it are
+/// spent.
 struct Rung {
-  Instant start;
-  std::uint64_t span;
+  static constexpr std::uint32_t most_cells = 256;
+
+  Instant cursor_at;    ///< where the cursor's part begins
+  Instant end;          ///< of the last part that has a bucket
   std::uint32_t shift;  ///< a part is 2^shift ns
-  std::uint32_t first;  ///< bucket, among those of all rungs
-  std::uint32_t cursor;
+  std::uint32_t
+      cell_shift;  ///< parts are divided into cells of 2^cell_shift ns, to bring a part's keys nearly in order
+  std::uint32_t first;   ///< bucket, among those of all rungs
+  std::uint32_t cursor;  ///< likewise
 
   /// Spreads the keys so that a bucket holds a few where they are dense. A few very late ones may lie beyond
   /// the rung.
   static Rung over(const std::vector<Key>& keys, std::uint32_t first_bucket);
 
-  [[nodiscard]] std::size_t buckets() const { return ((span - 1) >> shift) + 1; }
+  [[nodiscard]] std::size_t buckets() const { return ((ns_between(cursor_at, end) - 1) >> shift) + 1; }
   [[nodiscard]] Instant end_of_cursor() const {
-    return ns_after(start, std::min((std::uint64_t{cursor - first} + 1) << shift, span));
+    return ns_after(cursor_at, std::min(std::uint64_t{1} << shift, ns_between(cursor_at, end)));
+  }
+  void advance() {
+    cursor_at = end_of_cursor();
+    ++cursor;
   }
 
-  /// A rung of keys that were in the front reaches back to before the cursor of a coarser one. What it leaves
-  /// over belongs to that cursor's bucket, as the next to be opened.
-  [[nodiscard]] bool reaches(Instant at) const { return at < start || ns_between(start, at) < span; }
+  /// What is due before the cursor's part, as what a finer rung leaves over can be, counts as due at its beginning.
+  [[nodiscard]] std::uint64_t ns_from_cursor(Instant at) const {
+    return static_cast<std::uint64_t>(std::max((at - cursor_at).count(), Duration::rep{0}));
+  }
   [[nodiscard]] std::uint32_t bucket_of(Instant at) const {
-    if (at < start) return cursor;
-    return std::max(cursor, first + static_cast<std::uint32_t>(ns_between(start, at) >> shift));
+    return cursor + static_cast<std::uint32_t>(ns_from_cursor(at) >> shift);
+  }
+
+  [[nodiscard]] std::uint32_t cells() const { return std::uint32_t{1} << (shift - cell_shift); }
+  /// REQUIRES: `at` is before the end of the cursor's part.
+  [[nodiscard]] std::uint32_t cell_of(Instant at) const {
+    return static_cast<std::uint32_t>(ns_from_cursor(at) >> cell_shift);
   }
 
   friend bool operator==(const Rung&, const Rung&) = default;
@@ -149,7 +179,7 @@ inline std::uint64_t typical_distance(Instant start, const std::vector<Key>& key
 inline Rung Rung::over(const std::vector<Key>& keys, std::uint32_t first_bucket) {
   // Few keys to a bucket, unless this makes too many buckets for the cache to write to at once.
   constexpr std::size_t most_buckets = 4'096;
-  const std::size_t fill = std::max<std::size_t>(8, 4 * keys.size() / most_buckets);
+  const std::size_t fill = std::max<std::size_t>(16, 4 * keys.size() / most_buckets);
 
   const auto [least, most] = std::minmax_element(keys.begin(), keys.end(), Sooner{});
   const std::size_t parts_to_median = std::max<std::size_t>(1, keys.size() / (2 * fill));
@@ -157,51 +187,18 @@ inline Rung Rung::over(const std::vector<Key>& keys, std::uint32_t first_bucket)
   const auto shift = static_cast<std::uint32_t>(std::bit_width(width) - 1);
   const std::uint64_t whole = ns_between(least->at, most->at) + 1;
   const std::uint64_t most_parts = 8 * parts_to_median;
+  const auto cells_shift = static_cast<std::uint32_t>(
+      std::countr_zero(std::min(most_cells, std::bit_ceil(static_cast<std::uint32_t>(2 * fill)))));
   const bool reaches_all = (whole - 1) >> shift < most_parts;
-  return {.start = least->at,
-          .span = reaches_all ? whole : most_parts << shift,
+  return {.cursor_at = least->at,
+          .end = ns_after(least->at, reaches_all ? whole : most_parts << shift),
           .shift = shift,
+          .cell_shift = shift - std::min(shift, cells_shift),
           .first = first_bucket,
           .cursor = first_bucket};
 }
 
-/// Sorts by `before`, which must order by instant first. Meant for the keys of one bucket, which are near
-/// each other.
-template <class Before>
-void sort_keys(std::vector<Key>& keys, Before&& before);
-
-namespace detail {
-
-/// Puts keys in order by the part of time they fall in, within a part in any order, and returns how many
-/// share the fullest part (McIlroy, Bostic and McIlroy, "Engineering radix sort", Computing Systems 6(1),
-/// 1993).
-inline std::size_t split_by_time(std::vector<Key>& keys) {
-  constexpr std::size_t parts = 256;
-  constexpr int bits_of_part = 8;
-  const auto [least, most] = std::minmax_element(keys.begin(), keys.end(), Sooner{});
-  const Instant start = least->at;
-  const int shift = std::max(0, static_cast<int>(std::bit_width(ns_between(start, most->at))) - bits_of_part);
-  const auto part_of = [start, shift](const Key& key) { return ns_between(start, key.at) >> shift; };
-
-  std::array<std::uint32_t, parts> end{};
-  for (const Key& key : keys) ++end[part_of(key)];
-  const std::uint32_t fullest = *std::max_element(end.begin(), end.end());
-  std::partial_sum(end.begin(), end.end(), end.begin());
-  std::array<std::uint32_t, parts> next{};
-  std::copy(end.begin(), end.end() - 1, next.begin() + 1);
-
-  for (std::size_t part = 0; part < parts; ++part) {
-    while (next[part] != end[part]) {
-      Key key = keys[next[part]];
-      for (std::size_t other = part_of(key); other != part; other = part_of(key)) {
-        std::swap(key, keys[next[other]++]);
-      }
-      keys[next[part]++] = key;
-    }
-  }
-  return fullest;
-}
-
+/// Sorts by `before`. Meant for keys that are nearly in order.
 template <class Before>
 void insertion_sort(std::vector<Key>& keys, Before&& before) {
   for (std::size_t i = 1; i < keys.size(); ++i) {
@@ -209,19 +206,6 @@ void insertion_sort(std::vector<Key>& keys, Before&& before) {
     std::size_t hole = i;
     for (; hole > 0 && before(key, keys[hole - 1]); --hole) keys[hole] = keys[hole - 1];
     keys[hole] = key;
-  }
-}
-
-}  // namespace detail
-
-template <class Before>
-void sort_keys(std::vector<Key>& keys, Before&& before) {
-  constexpr std::size_t few = 24;
-  // Where keys cluster after all, as all those of one instant do, a general sort takes over.
-  if (keys.size() <= few || detail::split_by_time(keys) <= few) {
-    detail::insertion_sort(keys, before);
-  } else {
-    std::sort(keys.begin(), keys.end(), before);
   }
 }
 
@@ -243,8 +227,8 @@ class Ladder {
   /// Adds a rung for these keys, sooner than all that are in buckets, and returns where it begins.
   Instant add_rung(const std::vector<Key>& keys) {
     const Rung& rung = rungs_.emplace_back(Rung::over(keys, static_cast<std::uint32_t>(buckets_.size())));
-    buckets_.resize(buckets_.size() + rung.buckets(), 0);
-    return rung.start;
+    buckets_.resize(buckets_.size() + rung.buckets(), KeyPool::no_keys);
+    return rung.cursor_at;
   }
 
   /// Goes to the next bucket in use, leaving rungs that are spent, and returns when that bucket ends; without
@@ -252,17 +236,47 @@ class Ladder {
   Instant advance() {
     for (; !rungs_.empty(); rungs_.pop_back()) {
       Rung& rung = rungs_.back();
-      while (rung.cursor < buckets_.size() && buckets_[rung.cursor] == 0) ++rung.cursor;
+      while (rung.cursor < buckets_.size() && buckets_[rung.cursor] == KeyPool::no_keys) rung.advance();
       if (rung.cursor < buckets_.size()) return rung.end_of_cursor();
       buckets_.resize(rung.first);
     }
     return never;
   }
 
-  /// Empties the bucket that advance() went to; see KeyPool::empty.
+  /// Empties the far's bucket; see KeyPool::empty. REQUIRES: no rungs.
   template <class Visit>
-  void empty_current(Visit&& visit) {
-    pool_.empty(rungs_.empty() ? far_ : buckets_[rungs_.back().cursor], visit);
+  void empty_far(Visit&& visit) {
+    pool_.empty(far_, visit);
+  }
+
+  /// Empties the bucket that advance() went to. Fills `keys` with those due before `limit`, the bucket's end, by the cell
+  /// they fall in, within a cell in any order (a distribution counting sort: Knuth, The Art of Computer Programming 3,
+  /// 5.2), and hands the rest to later(key). Returns how many share the fullest cell. REQUIRES: there are rungs.
+  template <class Later>
+  std::uint32_t deal_current(Instant limit, std::vector<Key>& keys, Later&& later) {
+    const Rung rung = rungs_.back();
+    Position& bucket = buckets_[rung.cursor];
+    std::array<std::uint32_t, Rung::most_cells> next;
+    const std::span cells{next.data(), rung.cells()};
+    std::fill(cells.begin(), cells.end(), 0);
+    pool_.for_each(bucket, [&](const Key& key) {
+      if (key.at < limit) ++cells[rung.cell_of(key.at)];
+    });
+    std::uint32_t fullest = 0;
+    std::uint32_t count = 0;
+    for (std::uint32_t& cell : cells) {
+      fullest = std::max(fullest, cell);
+      count += std::exchange(cell, count);
+    }
+    keys.resize(count);
+    pool_.empty(bucket, [&](const Key& key) {
+      if (key.at < limit) {
+        keys[cells[rung.cell_of(key.at)]++] = key;
+      } else {
+        later(key);
+      }
+    });
+    return fullest;
   }
 
   friend bool operator==(const Ladder&, const Ladder&) = default;
@@ -270,7 +284,7 @@ class Ladder {
  private:
   [[nodiscard]] Position& bucket_of(Instant at) {
     for (std::size_t i = rungs_.size(); i-- > 0;) {
-      if (rungs_[i].reaches(at)) return buckets_[rungs_[i].bucket_of(at)];
+      if (at < rungs_[i].end) return buckets_[rungs_[i].bucket_of(at)];
     }
     return far_;
   }
@@ -278,7 +292,7 @@ class Ladder {
   KeyPool pool_;
   std::vector<Position> buckets_;  ///< of all rungs
   std::vector<Rung> rungs_;
-  Position far_ = 0;
+  Position far_ = KeyPool::no_keys;
 };
 
 }  // namespace drybus::sim
