@@ -137,7 +137,7 @@ class EventQueue {
  private:
   using Position = KeyPool::Position;
   /// How many events ahead a slot is asked for.
-  static constexpr std::size_t foreseen = 4;
+  static constexpr std::size_t foreseen = 8;
 
   /// A front of up to so many is cheap to insert into.
   static constexpr std::size_t small = 64;
