@@ -184,7 +184,7 @@ class Curing {
     add_in_every_world({wait});
     const CureRules rules{asked_, cure_.aim, outlook(), options_};
     if (const auto plan = tour_cure(rules, place_now(), options_); plan && works(rules, *plan)) return true;
-    if (cure_.reasons.empty()) cure_.reasons.push_back("No sequence of presses was found that ends well.");
+    if (cure_.reasons.empty()) cure_.reasons.emplace_back("No sequence of presses was found that ends well.");
     return false;
   }
 

@@ -32,10 +32,10 @@ Rehearsal rehearse(const Scenario& scenario, const World& world, std::span<const
       continue;
     }
     // A step that begins at once may change what the one before it left to be seen.
-    std::vector<Pattern> before = indicators(rehearsal.world);
+    const std::vector<Pattern> before = indicators(rehearsal.world);
     simulation.step();
     if (rehearsal.world.people[0].step > rehearsal.shown.size())
-      rehearsal.shown.resize(rehearsal.world.people[0].step, std::move(before));
+      rehearsal.shown.resize(rehearsal.world.people[0].step, before);
   }
   return rehearsal;
 }

@@ -28,7 +28,7 @@ struct Worlds {
 
 Cure unexplained() {
   Cure cure;
-  cure.reasons.push_back("Nothing explains what was seen.");
+  cure.reasons.emplace_back("Nothing explains what was seen.");
   return cure;
 }
 

@@ -17,9 +17,13 @@ class Teller {
  public:
   Teller(const Scenario& asked, const Aim& aim, PlaceId start, std::span<const Step> steps,
          std::span<const Rehearsal> rehearsals)
-      : asked_(asked), aim_(aim), stands_(start), steps_(steps), rehearsals_(rehearsals) {
+      : asked_(asked),
+        aim_(aim),
+        stands_(start),
+        steps_(steps),
+        rehearsals_(rehearsals),
+        settings_(aim.plates) {
     channels_.resize(site().plates.size());
-    settings_ = aim.plates;
   }
 
   std::vector<CureLine> tell() {

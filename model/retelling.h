@@ -70,7 +70,7 @@ class Retelling {
   [[nodiscard]] std::size_t events_as_told() const { return events_as_told_; }
 
   /// Log-likelihood of one observation.
-  [[nodiscard]] double log_likelihood(std::uint32_t seen, Match match) const;
+  [[nodiscard]] double log_likelihood(std::uint32_t index, Match match) const;
 
  private:
   /// When each pattern last showed, by device.

@@ -151,12 +151,12 @@ RunResult run(const Scenario& scenario, const RunOptions& options) {
 }
 
 std::string describe(const Scenario& scenario, const BrokenOff& broken_off) {
-  const std::string what = fmt::format("{}; at {}", broken_off.what, clock_text(broken_off.at));
+  std::string what = fmt::format("{}; at {}", broken_off.what, clock_text(broken_off.at));
   if (!broken_off.step) return what;
   const auto& script = scenario.people[broken_off.step->person].script;
   if (broken_off.step->step >= script.size()) return what;
   const Step& step = script[broken_off.step->step];
-  const std::string during = fmt::format("{}, in the step '{}'", what, describe(scenario, step));
+  std::string during = fmt::format("{}, in the step '{}'", what, describe(scenario, step));
   if (step.mark.line == 0 || step.mark.file >= scenario.files.size()) return during;
   return fmt::format("{}:{}:{}: {}", scenario.files[step.mark.file], step.mark.line, step.mark.column,
                      during);

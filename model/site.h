@@ -90,8 +90,8 @@ struct Site {
   /// "P1-M1", as a fault names it.
   [[nodiscard]] std::string link_name(std::uint32_t link) const;
   [[nodiscard]] std::string node_name(sim::NodeId node) const;
-  [[nodiscard]] std::optional<DeviceId> find_device(std::string_view name) const;
-  [[nodiscard]] std::optional<std::uint32_t> find_link(std::string_view name) const;
+  [[nodiscard]] std::optional<DeviceId> find_device(std::string_view wanted) const;
+  [[nodiscard]] std::optional<std::uint32_t> find_link(std::string_view wanted) const;
 };
 
 /// Direct walks between places; what is not given goes by way of others, and `otherwise` where there is no way.

@@ -131,6 +131,7 @@ class SideBySide {
     plan_->moves.add_waits(from.a, from.made, {}, waits);
     plan_->moves.add_waits(from.b, from.made, {}, waits);
     std::vector<sim::Duration> durations;
+    durations.reserve(waits.size());
     for (const Wait& wait : waits) durations.push_back(wait.duration);
     std::sort(durations.begin(), durations.end());
     durations.erase(std::unique(durations.begin(), durations.end()), durations.end());

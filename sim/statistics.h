@@ -15,7 +15,7 @@ struct Interval {
 /// 1927); z = 1.96 gives 95 %. Without runs it is 0 to 1.
 inline Interval wilson(std::uint64_t hits, std::uint64_t runs, double z = 1.96) {
   if (runs == 0) return {};
-  const double n = static_cast<double>(runs);
+  const auto n = static_cast<double>(runs);
   const double p = static_cast<double>(hits) / n;
   const double centre = p + z * z / (2 * n);
   const double half = z * std::sqrt(p * (1 - p) / n + z * z / (4 * n * n));

@@ -32,8 +32,9 @@ void day(benchmark::State& state) {
   const double without_copy = heap_bytes();
   const std::vector<model::Person> people = scenario.people;
   const double script_bytes = heap_bytes() - without_copy;
-  double bytes = 0, simulated_s = 0;
-  for (auto _ : state) {
+  double bytes = 0;
+  double simulated_s = 0;
+  for ([[maybe_unused]] auto _ : state) {
     model::World world = model::initial_world(scenario);
     model::Simulation simulation{scenario, world};
     simulation.begin();

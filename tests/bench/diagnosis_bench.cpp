@@ -40,7 +40,7 @@ void telephone_calls(benchmark::State& state) {
       tools::read_catalogue(DRYBUS_SOURCE_DIR "/scenarios/catalogue.yaml").value();
   constexpr std::size_t cases = single_cases + double_cases;
   std::vector<bench::CaseScore> scores(cases);
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     tools::in_parallel(cases, 0, [&](std::size_t i) {
       const bool one = i < single_cases;
       scores[i] = bench::score_case(bench::make_case(families, i + 1, one ? 1 : 2), catalogue);

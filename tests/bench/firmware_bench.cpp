@@ -42,7 +42,7 @@ void events(benchmark::State& state, bool firmware) {
   const model::World start = model::initial_world(scenario);
   model::World world;
   std::uint64_t events = 0;
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     world = start;
     model::Simulation simulation{scenario, world};
     simulation.begin();
@@ -64,7 +64,7 @@ void suite(benchmark::State& state, bool firmware) {
     scenarios.push_back(tools::load_scenario(path).scenario);
     choice(firmware).put_in(scenarios.back());
   }
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     for (const model::Scenario& scenario : scenarios) benchmark::DoNotOptimize(model::run(scenario));
   }
 }
@@ -76,7 +76,7 @@ void sweep(benchmark::State& state, bool firmware) {
   choice(firmware).put_in(loaded.scenario);
   model::Sweeper sweeper{loaded.scenario, {}, 1};
   std::uint64_t run = 0;
-  for (auto _ : state) benchmark::DoNotOptimize(sweeper.runs(run++ % 1000, 1));
+  for ([[maybe_unused]] auto _ : state) benchmark::DoNotOptimize(sweeper.runs(run++ % 1000, 1));
 }
 BENCHMARK_CAPTURE(sweep, built_in, false)->Name("firmware/sweep/built_in")->Unit(benchmark::kMicrosecond);
 BENCHMARK_CAPTURE(sweep, reference, true)->Name("firmware/sweep/reference")->Unit(benchmark::kMicrosecond);

@@ -10,7 +10,7 @@ using namespace drybus;
 void copy(benchmark::State& state) {
   const tests::BusySite busy;
   model::World fork;
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     fork = busy.world;
     benchmark::DoNotOptimize(fork);
     benchmark::ClobberMemory();
@@ -20,7 +20,7 @@ BENCHMARK(copy)->Name("fork/copy")->Unit(benchmark::kMicrosecond);
 
 void copy_afresh(benchmark::State& state) {
   const tests::BusySite busy;
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     model::World fork = busy.world;
     benchmark::DoNotOptimize(fork);
   }
@@ -29,7 +29,7 @@ BENCHMARK(copy_afresh)->Name("fork/copy_afresh")->Unit(benchmark::kMicrosecond);
 
 void hash(benchmark::State& state) {
   const tests::BusySite busy;
-  for (auto _ : state) benchmark::DoNotOptimize(model::hash_of(busy.world));
+  for ([[maybe_unused]] auto _ : state) benchmark::DoNotOptimize(model::hash_of(busy.world));
 }
 BENCHMARK(hash)->Name("fork/hash")->Unit(benchmark::kMicrosecond);
 

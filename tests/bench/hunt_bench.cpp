@@ -20,7 +20,7 @@ void site_1x3(benchmark::State& state) {
   options.bounds.states = 300'000;
   std::uint64_t moves = 0;
   double bytes_per_state = 0;
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     const model::HuntResult result = model::hunt(scenario, goal, options);
     moves += result.search.progress.transitions;
     bytes_per_state = static_cast<double>(result.search.progress.memory_bytes) /

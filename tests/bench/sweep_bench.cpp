@@ -10,7 +10,7 @@ void main_scenario(benchmark::State& state) {
   const auto loaded = drybus::tools::load_scenario(DRYBUS_SOURCE_DIR "/scenarios/training/setup-split.yaml");
   drybus::model::Sweeper sweeper{loaded.scenario, {}, 1};
   std::uint64_t run = 0;
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     benchmark::DoNotOptimize(sweeper.runs(run, 1));
     ++run;
   }
