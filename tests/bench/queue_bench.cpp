@@ -36,7 +36,6 @@ using drybus::bench::Kind;
 using drybus::bench::Popped;
 using drybus::bench::timer;
 using drybus::sim::Duration;
-using drybus::sim::Event;
 using drybus::sim::EventQueue;
 using drybus::sim::Instant;
 

@@ -181,7 +181,7 @@ static void leave_setup(const module* it, uint32_t why) {
 }
 
 static void take(const module* it, const drybus_telegram* assign) {
-  module_record* next;
+  module_record* next = NULL;
   if (!it->state->in_setup) {
     tell(it, DRYBUS_TELL_ASSIGN_IGNORED, 0, 0);
     return;
@@ -233,7 +233,7 @@ static void recall(const module* it, uint8_t scene) {
 }
 
 static void store_scene(const module* it, uint8_t scene) {
-  module_record* next;
+  module_record* next = NULL;
   if (!has_scene(it, scene)) return;
   next = begin_write(it);
   next->scenes[scene - 1] = it->state->target;

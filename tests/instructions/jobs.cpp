@@ -1,5 +1,7 @@
 // Small jobs of the engine, each of a fixed length, for tools/instruction-budget to count the instructions of.
 //   instruction_jobs fork | hash | hold
+#include <fmt/format.h>
+
 #include <cstdint>
 #include <cstdio>
 #include <cstdlib>
@@ -64,8 +66,8 @@ int main(int argc, char** argv) {
   } else if (job == "hold") {
     result = hold_events();
   } else {
-    std::fputs("usage: instruction_jobs fork | hash | hold\n", stderr);
+    fmt::print(stderr, "usage: instruction_jobs fork | hash | hold\n");
     return 2;
   }
-  std::printf("%llu\n", static_cast<unsigned long long>(result));
+  fmt::print("{}\n", result);
 }

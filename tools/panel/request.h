@@ -14,7 +14,7 @@
 
 namespace drybus::tools {
 
-inline constexpr std::size_t most_message_bytes = 16 * 1024;
+inline constexpr std::size_t most_message_bytes = 16'384;
 inline constexpr std::size_t most_text_characters = 400;
 
 class Request {

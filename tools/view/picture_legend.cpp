@@ -219,7 +219,7 @@ double draw_legend(Canvas& canvas, double left, double width, double top, bool h
   std::vector<Explained> all;
   double total = 0;
   for (const Entry& entry : entries) {
-    if (looks.count(entry.look) == 0 || (hide_hidden && entry.hidden)) continue;
+    if (!looks.contains(entry.look) || (hide_hidden && entry.hidden)) continue;
     all.push_back(
         {&entry, lines_within(entry.words, column_width - sample_width - sample_gap, second_style)});
     total += all.back().height();

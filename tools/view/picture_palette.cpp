@@ -31,7 +31,6 @@ std::string_view colour(Ground ground) {
     case Ground::unseen:
       return "#e2e2e2";
     case Ground::hidden:
-      return "#e8f1f9";
     case Ground::bus:
       return "#e8f1f9";
     case Ground::alarm:

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "model/describe.h"
 #include "tools/view/picture_style.h"
@@ -36,7 +37,7 @@ std::string note_letter(std::size_t index) {
 }
 
 std::string break_text(sim::Duration time) {
-  const auto s = static_cast<std::int64_t>(sim::seconds(time) + 0.5);
+  const std::int64_t s = std::llround(sim::seconds(time));
   if (s < 600) return fmt::format("{} s", s);
   if (s < 7200)
     return s % 60 == 0 ? fmt::format("{} min", s / 60) : fmt::format("{} min {} s", s / 60, s % 60);
@@ -61,11 +62,11 @@ bool crosses(sim::Instant from, sim::Instant to, sim::Instant at) {
 
 class Planner {
  public:
-  Planner(const Timeline& timeline, const PictureOptions& options) : timeline_(timeline) {
+  Planner(const Timeline& timeline, const PictureOptions& options)
+      : timeline_(timeline), width_(options.width - plot_left - page_margin) {
     plan_.tracks = Tracks{timeline.people.size(), timeline.devices.size()};
     plan_.from = options.from;
     plan_.to = std::min(options.to, timeline.end);
-    width_ = options.width - plot_left - page_margin;
   }
 
   Plan plan() {
@@ -336,7 +337,7 @@ class Planner {
 
   const Timeline& timeline_;
   Plan plan_;
-  double width_ = 0;
+  double width_;
   std::vector<sim::Instant> knots_;
   std::vector<Stretch> together_;
 };

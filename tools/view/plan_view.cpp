@@ -19,7 +19,6 @@ namespace drybus::tools {
 namespace json = boost::json;
 using model::DeviceId;
 using model::RouteLeg;
-using model::VisitOrder;
 
 namespace {
 

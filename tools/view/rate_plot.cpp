@@ -21,9 +21,8 @@ constexpr std::array<std::string_view, 6> dashes = {"none", "10 5", "3 4", "14 4
 
 class Plot {
  public:
-  explicit Plot(const std::vector<RateSeries>& series) : series_(series) {
-    x_low_ = series[0].points.front().x;
-    x_high_ = series[0].points.back().x;
+  explicit Plot(const std::vector<RateSeries>& series)
+      : series_(series), x_low_(series[0].points.front().x), x_high_(series[0].points.back().x) {
     for (const RateSeries& each : series) {
       for (const RatePoint& point : each.points) y_high_ = std::max(y_high_, point.high);
     }
@@ -115,7 +114,8 @@ class Plot {
   }
 
   const std::vector<RateSeries>& series_;
-  double x_low_ = 0, x_high_ = 1, y_high_ = 0;
+  double x_low_, x_high_;
+  double y_high_ = 0;
 };
 
 }  // namespace

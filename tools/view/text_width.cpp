@@ -1,5 +1,7 @@
 #include "tools/view/text_width.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cstdint>
@@ -110,7 +112,7 @@ std::vector<std::string> lines_within(std::string_view text, double width, const
   while (at < text.size() && lines.size() < most) {
     const std::size_t end = std::min(text.find_first_of(" \n", at), text.size());
     const std::string word = fitted(text.substr(at, end - at), width, style);
-    if (!line.empty() && !word.empty() && text_width(line + " " + word, style) > width) {
+    if (!line.empty() && !word.empty() && text_width(fmt::format("{} {}", line, word), style) > width) {
       if (lines.size() + 1 == most) break;
       finish();
     }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "model/describe.h"
 #include "model/installer.h"
@@ -156,7 +157,7 @@ class Reader {
     const LevelPoint& before = lane.levels[lane.levels.size() - 2];
     const double part = sim::seconds(timeline_.end - before.at) / sim::seconds(last.at - before.at);
     const double level = before.level + (last.level - before.level) * part;
-    lane.levels.back() = {timeline_.end, static_cast<Level>(level + 0.5), last.entry};
+    lane.levels.back() = {timeline_.end, static_cast<Level>(std::lround(level)), last.entry};
   }
 
   static void end_person(PersonLane& lane) {
@@ -190,7 +191,6 @@ class Reader {
       case What::refused:
         return mark(id, DeviceMark::Kind::refused, std::string{refusal_text(static_cast<Refusal>(entry.a))});
       case What::timer:
-        return;
       case What::queued:
       case What::deferred:
         return;
@@ -215,7 +215,6 @@ class Reader {
       case What::level:
         return level(id, entry);
       case What::level_reached:
-        return;
       case What::store_begun:
         return;
       case What::stored:
