@@ -1,38 +1,21 @@
 #include "tests/support/program.h"
 
 #include <sys/wait.h>
-#include <unistd.h>
 
-#include <cstdio>
 #include <cstdlib>
-#include <filesystem>
-#include <fstream>
-#include <sstream>
+
+#include "tests/support/files.h"
 
 namespace drybus::tests {
 
-namespace {
-
-std::string text_of(const std::filesystem::path& path) {
-  std::ifstream file{path};
-  std::ostringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
-
-}  // namespace
-
 Ran shell(const std::string& command) {
-  const auto folder = std::filesystem::temp_directory_path() / ("drybus-test-" + std::to_string(::getpid()));
-  std::filesystem::create_directories(folder);
-  const auto out = folder / "out";
-  const auto err = folder / "err";
+  const Folder folder;
   const std::string line = "cd '" DRYBUS_SOURCE_DIR "' && drybus() { '" DRYBUS_PROGRAM "' \"$@\"; } && { " +
-                           command + "; } >'" + out.string() + "' 2>'" + err.string() + "' </dev/null";
+                           command + "; } >'" + folder.file("out") + "' 2>'" + folder.file("err") +
+                           "' </dev/null";
   const int status = std::system(line.c_str());
-  Ran ran{WIFEXITED(status) ? WEXITSTATUS(status) : -1, text_of(out), text_of(err)};
-  std::filesystem::remove_all(folder);
-  return ran;
+  return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, content_of(folder.file("out")),
+          content_of(folder.file("err"))};
 }
 
 Ran drybus_program(const std::string& arguments) {

@@ -1,16 +1,16 @@
 // drybus check --digests: what is stored guards against silent change.
 #include <doctest/doctest.h>
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
+using drybus::tests::content_of;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 namespace fs = std::filesystem;
@@ -21,27 +21,19 @@ bool has(const std::string& text, const std::string& part) {
 
 /// A folder with one small scenario, to work in.
 struct Workplace {
-  fs::path path = fs::temp_directory_path() / fmt::format("drybus-digests-test-{}", ::getpid());
+  Folder folder;
+  fs::path path = folder.path();
   Workplace() {
-    fs::remove_all(path);
-    fs::create_directories(path / "s");
+    fs::create_directory(path / "s");
     fs::copy_file(DRYBUS_SOURCE_DIR "/scenarios/training/zone-zero.yaml", path / "s/one.yaml");
   }
-  ~Workplace() { fs::remove_all(path); }
-  Workplace(const Workplace&) = delete;
-  Workplace& operator=(const Workplace&) = delete;
 
   [[nodiscard]] Ran check(const std::string& options) const {
     return shell(fmt::format("cd {} && DRYBUS_FAMILIES=" DRYBUS_SOURCE_DIR
                              "/scenarios/families " DRYBUS_PROGRAM " check s {}",
                              path.string(), options));
   }
-  [[nodiscard]] std::string stored() const {
-    std::ifstream in{path / "d.json"};
-    std::ostringstream text;
-    text << in.rdbuf();
-    return text.str();
-  }
+  [[nodiscard]] std::string stored() const { return content_of(path / "d.json"); }
 };
 
 TEST_CASE("a digest that was accepted passes, and one that moved fails and says what moved") {
@@ -79,7 +71,7 @@ TEST_CASE("a scenario without a stored digest fails, and one that is gone is dro
 
 TEST_CASE("a file that holds no digests is refused and left as it is") {
   const Workplace place;
-  std::ofstream{place.path / "d.json"} << "[1, 2]";
+  place.folder.write("d.json", "[1, 2]");
   CHECK(place.check("--digests d.json").exit_code == 2);
   CHECK(place.check("--digests d.json --accept").exit_code == 2);
   CHECK(place.stored() == "[1, 2]");

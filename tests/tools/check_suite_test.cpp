@@ -1,16 +1,17 @@
 // drybus check --mutants and --coverage, on the scenarios that ship.
 #include <doctest/doctest.h>
-#include <unistd.h>
 
 #include <boost/json.hpp>
 #include <filesystem>
 
 #include "model/mutants.h"
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 namespace json = boost::json;
 
@@ -41,12 +42,11 @@ TEST_SUITE("check") {
 
   TEST_CASE(
       "what a hunt has found for a mutant that survives is written, and together with the suite kills it") {
-    const std::filesystem::path folder =
-        std::filesystem::temp_directory_path() / ("drybus-killers-test-" + std::to_string(::getpid()));
-    std::filesystem::remove_all(folder);
+    const Folder folder;
     const std::string suite = "scenarios/training/first-steps.yaml ";
     const std::string options = "--states 1500 --format json";
-    const Ran ran = drybus_program("check --mutants " + suite + options + " --killers " + folder.string());
+    const Ran ran =
+        drybus_program("check --mutants " + suite + options + " --killers " + folder.path().string());
     CHECK(ran.exit_code == 1);
     std::size_t written = 0;
     const json::value told = json::parse(ran.out);
@@ -59,13 +59,12 @@ TEST_SUITE("check") {
       written += hunt.at("found").as_bool() ? 1u : 0u;
     }
     CHECK(written > 30);
-    CHECK(drybus_program("check " + folder.string()).exit_code == 0);
-    const Ran again = drybus_program("check --mutants " + suite + folder.string() + " " + options);
+    CHECK(drybus_program("check " + folder.path().string()).exit_code == 0);
+    const Ran again = drybus_program("check --mutants " + suite + folder.path().string() + " " + options);
     const json::object before = json::parse(ran.out).as_object();
     const json::object after = json::parse(again.out).as_object();
     CHECK(after.at("survived").as_int64() <=
           before.at("survived").as_int64() - static_cast<std::int64_t>(written));
-    std::filesystem::remove_all(folder);
   }
 
   TEST_CASE("options of the hunt for killers that make no sense exit with 2") {

@@ -1,15 +1,15 @@
 #include <doctest/doctest.h>
-#include <unistd.h>
 
 #include <boost/json.hpp>
 #include <filesystem>
-#include <fstream>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 namespace fs = std::filesystem;
@@ -18,27 +18,6 @@ namespace json = boost::json;
 bool has(const std::string& text, const std::string& part) {
   return text.find(part) != std::string::npos;
 }
-
-/// A folder of its own that is gone afterwards.
-class Folder {
- public:
-  Folder() : path_(fs::temp_directory_path() / ("drybus-diagnose-" + std::to_string(::getpid()))) {
-    fs::remove_all(path_);
-    fs::create_directories(path_);
-  }
-  ~Folder() {
-    std::error_code error;
-    fs::remove_all(path_, error);
-  }
-  [[nodiscard]] std::string file(const std::string& name, const std::string& text) const {
-    std::ofstream{path_ / name} << text;
-    return (path_ / name).string();
-  }
-  [[nodiscard]] std::string at(const std::string& name) const { return (path_ / name).string(); }
-
- private:
-  fs::path path_;
-};
 
 constexpr auto attic = "scenarios/reports/gave-up-in-the-attic.yaml";
 constexpr auto fourth = "scenarios/reports/the-fourth-just-sits-there.yaml";
@@ -78,12 +57,12 @@ TEST_CASE("a dialogue replays from a file of answers, and each answer narrows th
   const Folder folder;
   const std::string report = "scenarios/reports/two-answer-as-one.yaml";
   const Ran none =
-      drybus_program("diagnose " + report + " --format json --answers " + folder.file("none.txt", ""));
+      drybus_program("diagnose " + report + " --format json --answers " + folder.write("none.txt", ""));
   REQUIRE(none.exit_code == 0);
   const json::value before = json::parse(none.out);
   if (before.at("next_check").is_null()) return;  // sure enough without a check
   const Ran one = drybus_program("diagnose " + report + " --format json --answers " +
-                                 folder.file("one.txt", "# first\n1\n"));
+                                 folder.write("one.txt", "# first\n1\n"));
   REQUIRE(one.exit_code == 0);
   const json::value after = json::parse(one.out);
   CHECK(after.at("dialogue").as_array().size() == 1);
@@ -96,7 +75,7 @@ TEST_CASE("a dialogue replays from a file of answers, and each answer narrows th
 TEST_CASE("an answer that is none is refused with its line") {
   const Folder folder;
   const Ran ran =
-      drybus_program(std::string{"diagnose "} + fourth + " --answers " + folder.file("bad.txt", "99\n"));
+      drybus_program(std::string{"diagnose "} + fourth + " --answers " + folder.write("bad.txt", "99\n"));
   CHECK(ran.exit_code == 2);
   CHECK(has(ran.err, "bad.txt:1: '99' is none of the answers"));
 }
@@ -105,7 +84,7 @@ TEST_CASE(
     "an answer that would play with the terminal is told without its control characters, and not at length") {
   const Folder folder;
   const Ran ran = drybus_program(std::string{"diagnose "} + fourth + " --answers " +
-                                 folder.file("odd.txt", "\x1b[2J" + std::string(5'000, 'x') + "\n"));
+                                 folder.write("odd.txt", "\x1b[2J" + std::string(5'000, 'x') + "\n"));
   CHECK(ran.exit_code == 2);
   CHECK(has(ran.err, "odd.txt:1: '?[2Jxxx"));
   CHECK(ran.err.size() < 500);
@@ -120,10 +99,10 @@ TEST_CASE("a dialogue at the terminal ends when nobody answers any more") {
 
 TEST_CASE("each explanation is written as a scenario that passes") {
   const Folder folder;
-  const Ran ran = drybus_program(std::string{"diagnose "} + attic + " --scenarios " + folder.at("out"));
+  const Ran ran = drybus_program(std::string{"diagnose "} + attic + " --scenarios " + folder.file("out"));
   CHECK(ran.exit_code == 0);
-  REQUIRE(fs::exists(folder.at("out/explanation-1.yaml")));
-  const Ran check = drybus_program("check " + folder.at("out"));
+  REQUIRE(fs::exists(folder.file("out/explanation-1.yaml")));
+  const Ran check = drybus_program("check " + folder.file("out"));
   CAPTURE(check.out);
   CHECK(check.exit_code == 0);
 }
@@ -134,15 +113,16 @@ TEST_CASE("a capture of the bus narrows a report") {
   const std::string site =
       "family: wired-keypad\nsite:\n  plates: {P1: {switches: {site: 23, zone: 4}}}\n"
       "  modules: {M1: {stored: 23/4/1}}\n  bus: {line: [P1, M1]}\n";
-  const std::string real =
-      folder.file("real.yaml", "drybus: 1\n" + site + "script: [{wait: 2s}, {press: P1 down}, {wait: 2s}]\n");
-  const std::string told = folder.file(
+  const std::string real = folder.write(
+      "real.yaml", "drybus: 1\n" + site + "script: [{wait: 2s}, {press: P1 down}, {wait: 2s}]\n");
+  const std::string told = folder.write(
       "told.yaml",
       "drybus-report: 1\n" + site +
           "script: [{press: P1 up}, {wait: 2s}, {press: P1 down}, {wait: 2s}]\nseen: {M1.load: dark}\n");
-  REQUIRE(drybus_program("run " + real + " --record " + folder.at("real.jsonl")).exit_code == 0);
+  REQUIRE(drybus_program("run " + real + " --record " + folder.file("real.jsonl")).exit_code == 0);
   const Ran without = drybus_program("diagnose " + told + " --format json");
-  const Ran with = drybus_program("diagnose " + told + " --format json --capture " + folder.at("real.jsonl"));
+  const Ran with =
+      drybus_program("diagnose " + told + " --format json --capture " + folder.file("real.jsonl"));
   CAPTURE(with.err);
   REQUIRE(with.exit_code == 0);
   CHECK(json::parse(without.out).at("explanations").at(0).at("faults").as_array().empty());

@@ -1,11 +1,10 @@
 #include <doctest/doctest.h>
 
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 
 #include "model/run.h"
 #include "sim/random.h"
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 #include "tools/divergence.h"
 #include "tools/export/record_lines.h"
@@ -15,6 +14,7 @@ namespace {
 
 using namespace drybus;
 using tests::drybus_program;
+using tests::Folder;
 using tests::Ran;
 
 std::vector<tools::ToldEntry> record_of(const std::string& scenario) {
@@ -91,23 +91,23 @@ TEST_CASE("diff names the first event at which two scenarios part, with what led
 TEST_CASE("diff of a scenario with itself, and of a record with its run, finds nothing") {
   const std::string scenario = "scenarios/training/shared-address.yaml";
   CHECK(drybus_program("diff " + scenario + " " + scenario).exit_code == 0);
-  const auto path = std::filesystem::temp_directory_path() / "drybus-diff-test.jsonl";
-  REQUIRE(drybus_program("run " + scenario + " --quiet --record " + path.string()).exit_code == 0);
-  const Ran ran = drybus_program("diff " + scenario + " " + path.string());
+  const Folder folder;
+  const std::string record = folder.file("record.jsonl");
+  REQUIRE(drybus_program("run " + scenario + " --quiet --record " + record).exit_code == 0);
+  const Ran ran = drybus_program("diff " + scenario + " " + record);
   CHECK(ran.exit_code == 0);
   CHECK(ran.out.find("the two runs are the same") != std::string::npos);
-  std::filesystem::remove(path);
 }
 
 TEST_CASE("two seeds part where chance decides, and one seed never parts from itself") {
-  const auto noisy = (std::filesystem::temp_directory_path() / "drybus-diff-noisy.yaml").string();
+  const Folder folder;
+  const std::string noisy = folder.file("noisy.yaml");
   REQUIRE(
       tests::shell(
           "sed 's/open: M2-M3/noisy: P1-M1, bit_errors: 2%/' scenarios/training/out-of-reach.yaml > " + noisy)
           .exit_code == 0);
   CHECK(drybus_program("diff " + noisy + " --seeds 1,2").exit_code == 1);
   CHECK(drybus_program("diff " + noisy + " --seeds 2,2").exit_code == 0);
-  std::filesystem::remove(noisy);
   CHECK(drybus_program("diff scenarios/training/setup-split.yaml --seeds 1,x").exit_code == 2);
   CHECK(drybus_program("diff scenarios/training/setup-split.yaml --seeds 1").exit_code == 2);
   const Ran family =

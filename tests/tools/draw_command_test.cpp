@@ -1,37 +1,21 @@
 // drybus draw as a person calls it.
 #include <doctest/doctest.h>
-#include <unistd.h>
 
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
 namespace fs = std::filesystem;
+using drybus::tests::content_of;
 using drybus::tests::drybus_program;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 
 const std::string scenario = "scenarios/training/setup-split.yaml";
-
-std::string content(const fs::path& path) {
-  std::ifstream file{path, std::ios::binary};
-  return {std::istreambuf_iterator<char>{file}, {}};
-}
-
-/// A folder of the test's own, gone afterwards.
-struct Folder {
-  fs::path path = fs::temp_directory_path() / ("drybus-draw-test-" + std::to_string(::getpid()));
-  Folder() {
-    fs::remove_all(path);
-    fs::create_directories(path);
-  }
-  ~Folder() { fs::remove_all(path); }
-  [[nodiscard]] std::string file(const std::string& name) const { return (path / name).string(); }
-};
 
 TEST_CASE("every shipped scenario becomes an SVG that xmllint reads and rsvg-convert draws") {
   const Folder folder;
@@ -49,7 +33,7 @@ TEST_CASE("every shipped scenario becomes an SVG that xmllint reads and rsvg-con
 TEST_CASE("a page is one file that asks nothing of anybody else") {
   const Folder folder;
   REQUIRE(drybus_program("draw " + scenario + " -o " + folder.file("a.html")).exit_code == 0);
-  const std::string page = content(folder.file("a.html"));
+  const std::string page = content_of(folder.file("a.html"));
   for (const char* link : {"src=", "href=", "@import", "url(http", "fetch(", "XMLHttpRequest"}) {
     CHECK_MESSAGE(page.find(link) == std::string::npos, link);
   }

@@ -1,9 +1,9 @@
 #include <doctest/doctest.h>
 
 #include <filesystem>
-#include <fstream>
 
 #include "model/run.h"
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 #include "tools/capsule/capsule.h"
 #include "tools/command.h"
@@ -41,34 +41,6 @@ std::string replaced(std::string text, const std::string& old, const std::string
   const std::size_t at = text.find(old);
   REQUIRE(at != std::string::npos);
   return text.replace(at, old.size(), fresh);
-}
-
-/// A folder that goes away again.
-class Folder {
- public:
-  Folder() : path_(std::filesystem::temp_directory_path() / "drybus-capsule-test") {
-    std::filesystem::remove_all(path_);
-    std::filesystem::create_directories(path_);
-  }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-  ~Folder() { std::filesystem::remove_all(path_); }
-
-  std::string write(const std::string& name, const std::string& text) const {
-    const std::filesystem::path file = path_ / name;
-    std::filesystem::create_directories(file.parent_path());
-    std::ofstream{file} << text;
-    return file.string();
-  }
-  [[nodiscard]] std::string path() const { return path_.string(); }
-
- private:
-  std::filesystem::path path_;
-};
-
-std::string text_of(const std::string& path) {
-  std::ifstream in{path};
-  return {std::istreambuf_iterator<char>{in}, {}};
 }
 
 }  // namespace
@@ -135,7 +107,7 @@ TEST_SUITE("exports") {
 
   TEST_CASE("a capsule holds the site file and the steps that a scenario takes in, from wherever they lie") {
     const Folder folder;
-    folder.write("families/own.yaml", text_of(DRYBUS_SOURCE_DIR "/scenarios/families/wired-keypad.yaml"));
+    folder.write("families/own.yaml", content_of(DRYBUS_SOURCE_DIR "/scenarios/families/wired-keypad.yaml"));
     folder.write("sites/hall.yaml",
                  "drybus-site: 1\nfamily: own\nplaces:\n  hall: {}\nplates:\n  P1: {place: hall, switches: "
                  "{site: 23, zone: 4}}\n"
@@ -154,7 +126,7 @@ TEST_SUITE("exports") {
     CHECK(model::run(again.scenario).digest.hex() == capsule.run.digest);
 
     const std::string absolute =
-        folder.write("absolute.yaml", "drybus: 1\nfamily: own\nsite: " + folder.path() +
+        folder.write("absolute.yaml", "drybus: 1\nfamily: own\nsite: " + folder.path().string() +
                                           "/sites/hall.yaml\nscript:\n  - wait: 1s\n");
     CHECK_THROWS_WITH_AS(packed(absolute),
                          doctest::Contains("name every file that it reads relative to itself"),

@@ -1,10 +1,10 @@
 #include <doctest/doctest.h>
 
 #include <filesystem>
-#include <fstream>
 
 #include "model/run.h"
 #include "sim/random.h"
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 #include "tests/support/seeds.h"
 #include "tests/support/small_site.h"
@@ -115,15 +115,12 @@ TEST_SUITE("exports") {
     const model::Scenario scenario = troubled_scenario();
     const model::RunResult result = model::run(scenario);
     const std::string whole = tools::pcapng(scenario, result.record);
-    const auto folder = std::filesystem::temp_directory_path() / "drybus-capture-test";
-    std::filesystem::create_directories(folder);
-    std::ofstream{folder / "whole.pcapng", std::ios::binary} << whole;
-    const std::string command = "tshark -r " + (folder / "whole.pcapng").string() +
-                                " -Y 'frame.number > 2' -w " + (folder / "part.pcapng").string();
+    const Folder folder;
+    const std::string command = "tshark -r " + folder.write("whole.pcapng", whole) +
+                                " -Y 'frame.number > 2' -w " + folder.file("part.pcapng");
     REQUIRE(shell(command).exit_code == 0);
     const Capture before = parse_capture("x", whole);
-    const Capture after = tools::read_capture((folder / "part.pcapng").string());
-    std::filesystem::remove_all(folder);
+    const Capture after = tools::read_capture(folder.file("part.pcapng"));
     REQUIRE(after.telegrams.size() == before.telegrams.size() - 2);
     CHECK(after.buses == before.buses);
     for (std::size_t i = 0; i < after.telegrams.size(); ++i) {

@@ -1,18 +1,17 @@
 // Firmware from shared libraries: the samples of tests/firmware in place of the built-in devices, what
 // happens to libraries that do not fit, and to handlers that do what they must not.
 #include <doctest/doctest.h>
-#include <unistd.h>
 
 #include <array>
 #include <boost/json.hpp>
 #include <filesystem>
-#include <fstream>
 #include <string>
 #include <vector>
 
 #include "model/observables.h"
 #include "model/run.h"
 #include "model/tell_apart.h"
+#include "tests/support/files.h"
 #include "tests/support/printing.h"
 #include "tests/support/program.h"
 #include "tests/support/small_site.h"
@@ -51,31 +50,6 @@ std::vector<std::string> suite() {
 std::string observed(const model::Scenario& scenario) {
   return model::observable_digest(model::run(scenario).record).hex();
 }
-
-/// A folder for one test, gone afterwards.
-class Folder {
- public:
-  Folder()
-      : path_(fs::temp_directory_path() /
-              ("drybus-firmware-" + std::to_string(counter++) + "-" + std::to_string(getpid()))) {
-    fs::create_directories(path_);
-  }
-  ~Folder() {
-    std::error_code ignored;
-    fs::remove_all(path_, ignored);
-  }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-  [[nodiscard]] std::string write(const std::string& name, const std::string& text) const {
-    std::ofstream{path_ / name} << text;
-    return (path_ / name).string();
-  }
-  [[nodiscard]] std::string path(const std::string& name = "") const { return (path_ / name).string(); }
-
- private:
-  static inline int counter = 0;
-  fs::path path_;
-};
 
 std::string two_modules(const std::string& script) {
   return "drybus: 1\ntitle: Two modules\nfamily: wired-keypad\nseed: 3\nsite:\n  places: {hall: {}}\n  "
@@ -226,7 +200,7 @@ TEST_SUITE("firmware") {
       CAPTURE(offence.number);
       const std::string firmware = library("offender_" + std::to_string(offence.number));
       const Ran ran =
-          drybus_program("check " + folder.path() + " --format json --firmware module=" + firmware);
+          drybus_program("check " + folder.path().string() + " --format json --firmware module=" + firmware);
       CHECK(ran.exit_code == 1);
       const json::value told = json::parse(ran.out);
       const json::object& failed = told.at("scenarios").at(0).as_object();
@@ -345,12 +319,12 @@ TEST_SUITE("firmware") {
     const Folder folder;
     const std::string start = folder.write("start.yaml", no_press);
     const std::string pair = " --firmware " + library("reference") + " --firmware " + library("planted_2");
-    const Ran ran = drybus_program("compare " + start + pair + " --hunt -o " + folder.path("found.yaml"));
+    const Ran ran = drybus_program("compare " + start + pair + " --hunt -o " + folder.file("found.yaml"));
     CHECK(ran.exit_code == 1);
     CHECK_MESSAGE(ran.out.find("3 more moves tell them apart") != std::string::npos, ran.out);
-    CHECK(drybus_program("check " + folder.path("found.yaml") + " --firmware " + library("reference"))
+    CHECK(drybus_program("check " + folder.file("found.yaml") + " --firmware " + library("reference"))
               .exit_code == 0);
-    CHECK(drybus_program("compare " + folder.path("found.yaml") + pair).exit_code == 1);
+    CHECK(drybus_program("compare " + folder.file("found.yaml") + pair).exit_code == 1);
   }
 
   TEST_CASE(

@@ -3,42 +3,26 @@
 // told a lie.
 #include <doctest/doctest.h>
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
-#include <sstream>
 #include <string>
 #include <vector>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
+using drybus::tests::content_of;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 namespace fs = std::filesystem;
 
-struct Folder {
-  fs::path path = fs::temp_directory_path() / fmt::format("drybus-machine-test-{}", ::getpid());
-  Folder() {
-    fs::remove_all(path);
-    fs::create_directories(path);
-  }
-  ~Folder() { fs::remove_all(path); }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-  [[nodiscard]] std::string file(const std::string& name) const { return (path / name).string(); }
-  [[nodiscard]] std::size_t count() const {
-    return static_cast<std::size_t>(std::distance(fs::directory_iterator{path}, fs::directory_iterator{}));
-  }
-};
-
-std::string content(const std::string& path) {
-  std::ifstream in{path};
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
+std::size_t files_in(const Folder& folder) {
+  return static_cast<std::size_t>(
+      std::distance(fs::directory_iterator{folder.path()}, fs::directory_iterator{}));
 }
 
 const std::string main_scenario = "scenarios/training/setup-split.yaml";
@@ -111,7 +95,7 @@ TEST_SUITE("machine faults") {
       const Ran ran = shell("drybus " + with_place(command, folder.file("nowhere/file")));
       CHECK(ran.exit_code == 2);
       CHECK(ran.err.find("nowhere") != std::string::npos);
-      CHECK(folder.count() == 0);
+      CHECK(files_in(folder) == 0);
     }
   }
 
@@ -127,8 +111,8 @@ TEST_SUITE("machine faults") {
       const Ran ran =
           shell("trap '' 25; exec 3>&1; ulimit -f 0; drybus " + with_place(command, place) + " >&3");
       CHECK(ran.exit_code == 2);
-      CHECK(content(file) == "{}");
-      CHECK(folder.count() == 1);
+      CHECK(content_of(file) == "{}");
+      CHECK(files_in(folder) == 1);
       fs::remove(file);
     }
   }
@@ -158,7 +142,7 @@ TEST_SUITE("machine faults") {
           std::ofstream{file} << "{}";
           const Ran ran = shell(fmt::format("timeout -s {} {} " DRYBUS_PROGRAM " {}", signal, after,
                                             with_place(command, place)));
-          const std::string now = content(file);
+          const std::string now = content_of(file);
           // As before, or whole: every text of ours ends with a line's end, and a capture with its last
           // block.
           CHECK((now == "{}" || now.size() > 40));

@@ -3,14 +3,15 @@
 
 #include <boost/json.hpp>
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
+using drybus::tests::content_of;
 using drybus::tests::drybus_program;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 namespace fs = std::filesystem;
@@ -19,27 +20,6 @@ namespace json = boost::json;
 bool has(const std::string& text, const std::string& part) {
   return text.find(part) != std::string::npos;
 }
-
-std::string text_of(const fs::path& path) {
-  std::ifstream file{path};
-  std::ostringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
-
-/// A folder of its own that is gone afterwards.
-struct Folder {
-  fs::path path = fs::temp_directory_path() / ("drybus-plan-test-" + std::to_string(::getpid()));
-  Folder() {
-    fs::remove_all(path);
-    fs::create_directories(path);
-  }
-  ~Folder() { fs::remove_all(path); }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-  [[nodiscard]] std::string file(const std::string& name) const { return (path / name).string(); }
-  void write(const std::string& name, const std::string& text) const { std::ofstream{path / name} << text; }
-};
 
 std::string small_site(const std::string& modules) {
   return "drybus-site: 1\nfamily: " DRYBUS_SOURCE_DIR
@@ -84,7 +64,7 @@ TEST_CASE("the sites that come along have a plan, and the route written runs to 
           plan.at("route").at("time_s").to_number<double>());
     CHECK(plan.at("route").at("time_s").to_number<double>() <=
           plan.at("route").at("file_order_s").to_number<double>());
-    CHECK(has(text_of(route), "expect: {findings: none}"));
+    CHECK(has(content_of(route), "expect: {findings: none}"));
     CHECK(drybus_program("check " + route).exit_code == 0);
   }
 }
@@ -102,14 +82,15 @@ TEST_CASE("a schedule that is there already is kept to when a circuit is put in 
   const std::string command = "plan " + folder.file("s.yaml") + " --runs 0 --csv " + folder.file("s.csv");
   folder.write("s.yaml", small_site("  M1: {label: 'Hall, \"west\"'}\n  M2: {}\n"));
   REQUIRE(drybus_program(command).exit_code == 0);
-  CHECK(has(text_of(folder.file("s.csv")), "M1,\"Hall, \"\"west\"\"\",site,23,4,1,23/4/1,P1,proposed\r\n"));
+  CHECK(
+      has(content_of(folder.file("s.csv")), "M1,\"Hall, \"\"west\"\"\",site,23,4,1,23/4/1,P1,proposed\r\n"));
   folder.write("s.yaml", small_site("  M0: {}\n  M1: {label: 'Hall, \"west\"'}\n  M2: {}\n"));
   REQUIRE(drybus_program(command).exit_code == 0);
-  const std::string kept = text_of(folder.file("s.csv"));
+  const std::string kept = content_of(folder.file("s.csv"));
   CHECK(has(kept, "M0,,site,23,4,3,23/4/3,P1,proposed"));
   CHECK(has(kept, "23/4/1,P1,kept"));
   REQUIRE(drybus_program(command + " --afresh").exit_code == 0);
-  CHECK(has(text_of(folder.file("s.csv")), "M0,,site,23,4,1,"));
+  CHECK(has(content_of(folder.file("s.csv")), "M0,,site,23,4,1,"));
 }
 
 TEST_CASE(
@@ -117,7 +98,7 @@ TEST_CASE(
   const Folder folder;
   const std::string sheet = folder.file("sheet.html");
   REQUIRE(drybus_program("plan scenarios/sites/school.yaml --runs 0 --sheet " + sheet).exit_code == 0);
-  const std::string html = text_of(sheet);
+  const std::string html = content_of(sheet);
   CHECK(has(html, "Isolate at the supply, lock off and prove dead"));
   CHECK(has(html, "A dimmer turned off is not isolation."));
   CHECK(has(html, "37/4/12"));
@@ -137,8 +118,8 @@ TEST_CASE("a label cannot break out of the sheet") {
   folder.write("s.yaml", small_site("  M1: {label: '<script>alert(1)</script> & so on'}\n"));
   REQUIRE(drybus_program("plan " + folder.file("s.yaml") + " --runs 0 --sheet " + folder.file("s.html"))
               .exit_code == 0);
-  CHECK(!has(text_of(folder.file("s.html")), "<script>"));
-  CHECK(has(text_of(folder.file("s.html")), "&lt;script&gt;"));
+  CHECK(!has(content_of(folder.file("s.html")), "<script>"));
+  CHECK(has(content_of(folder.file("s.html")), "&lt;script&gt;"));
 }
 
 TEST_CASE("a clash is told with its place in the file, and nothing is written") {
@@ -164,11 +145,10 @@ TEST_CASE("switches that cannot be set are told with their place in the file") {
 
 /// The village hall with one text in place of another.
 std::string altered_hall(const Folder& folder, const std::string& old, const std::string& now) {
-  std::string text = text_of(DRYBUS_SOURCE_DIR "/scenarios/sites/village-hall.yaml");
+  std::string text = content_of(DRYBUS_SOURCE_DIR "/scenarios/sites/village-hall.yaml");
   REQUIRE(has(text, old));
   text.replace(text.find(old), old.size(), now);
-  std::ofstream{folder.file("hall.yaml")} << text;
-  return folder.file("hall.yaml");
+  return folder.write("hall.yaml", text);
 }
 
 TEST_CASE("plan tells a load that its module cannot carry where the file says it") {

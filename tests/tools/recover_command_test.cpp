@@ -8,21 +8,17 @@
 
 #include "model/recover_report.h"
 #include "model/simulation.h"
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 #include "tools/load.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 namespace fs = std::filesystem;
 namespace json = boost::json;
-
-struct OutputFile {
-  std::string path = (fs::temp_directory_path() / "drybus-recover-test.yaml").string();
-  OutputFile() { fs::remove(path); }
-  ~OutputFile() { fs::remove(path); }
-};
 
 std::vector<fs::path> yaml_files(const fs::path& folder) {
   std::vector<fs::path> files;
@@ -59,21 +55,22 @@ TEST_SUITE("recover") {
     std::size_t cured = 0;
     for (const fs::path& path : yaml_files("scenarios/training")) {
       CAPTURE(path.string());
-      const OutputFile file;
-      const json::object told = recovered(path.string(), "-o " + file.path);
+      const Folder folder;
+      const std::string file = folder.file("recovered.yaml");
+      const json::object told = recovered(path.string(), "-o " + file);
       if (told.at("outcome").as_string() == "cured") {
         ++cured;
         CHECK_FALSE(told.at("steps").as_array().empty());
         CHECK(told.at("time_s").as_double() > 0);
       }
-      const Ran replay = drybus_program("run " + file.path + " --format json");
+      const Ran replay = drybus_program("run " + file + " --format json");
       CHECK(replay.exit_code == 0);
       const json::array findings = json::parse(replay.out).as_object().at("findings").as_array();
       for (const json::value& finding : findings) {
         CHECK_FALSE(finding.at("until_s").is_null());
       }
       // And what was cured has nothing left to do.
-      CHECK(recovered(file.path).at("outcome").as_string() == "nothing-to-do");
+      CHECK(recovered(file).at("outcome").as_string() == "nothing-to-do");
     }
     CHECK(cured >= 6);
   }
@@ -131,12 +128,12 @@ TEST_SUITE("recover") {
   }
 
   TEST_CASE("a report's cure comes as a scenario of the likeliest explanation, which replays") {
-    const OutputFile file;
-    const json::object told =
-        recovered("scenarios/reports/the-fourth-just-sits-there.yaml", "-o " + file.path);
+    const Folder folder;
+    const std::string file = folder.file("recovered.yaml");
+    const json::object told = recovered("scenarios/reports/the-fourth-just-sits-there.yaml", "-o " + file);
     CHECK(told.at("outcome").as_string() == "cured");
     CHECK_FALSE(told.at("explanations").as_array().empty());
-    CHECK(drybus_program("run " + file.path).exit_code == 0);
+    CHECK(drybus_program("run " + file).exit_code == 0);
   }
 
   TEST_CASE("a cure is told step by step, with what the lamp shows and how long it takes") {
@@ -155,8 +152,9 @@ TEST_SUITE("recover") {
   }
 
   TEST_CASE("a link that stays open is a repair, with its caution") {
-    const OutputFile file;
-    std::ofstream{file.path} << R"(drybus: 1
+    const Folder folder;
+    const std::string file = folder.file("recovered.yaml");
+    std::ofstream{file} << R"(drybus: 1
 family: wired-keypad
 site:
   places: {hall: {}}
@@ -169,15 +167,16 @@ script:
   - fault: {open: M1-M2}
   - press: P1 up
 )";
-    const json::object told = recovered(file.path);
+    const json::object told = recovered(file);
     CHECK(told.at("outcome").as_string() == "cured");
     CHECK(told.at("repairs").as_int64() == 1);
     CHECK(told.at("steps").as_array()[1].at("caution").as_string().find("Isolate at the supply") == 0);
   }
 
   TEST_CASE("what cannot be cured exits with 1 and says why") {
-    const OutputFile file;
-    std::ofstream{file.path} << R"(drybus: 1
+    const Folder folder;
+    const std::string file = folder.file("recovered.yaml");
+    std::ofstream{file} << R"(drybus: 1
 family: wired-keypad
 site:
   places: {hall: {}}
@@ -188,7 +187,7 @@ site:
 script:
   - wait: 1s
 )";
-    const Ran ran = drybus_program("recover " + file.path);
+    const Ran ran = drybus_program("recover " + file);
     CHECK(ran.exit_code == 1);
     CHECK(ran.out.find("M1 and M2 are both meant to have 23/4/1") != std::string::npos);
   }

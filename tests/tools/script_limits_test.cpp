@@ -9,6 +9,7 @@
 #include <fstream>
 
 #include "sim/random.h"
+#include "tests/support/files.h"
 #include "tests/support/printing.h"
 #include "tests/support/script_text.h"
 #include "tests/support/seeds.h"
@@ -165,21 +166,6 @@ TEST_CASE("sites have their limits") {
 
 // --- files ---
 
-class Folder {
- public:
-  Folder() : path_(fs::temp_directory_path() / fmt::format("drybus-limits-{}", ::getpid())) {
-    fs::remove_all(path_);
-    fs::create_directories(path_);
-  }
-  ~Folder() { fs::remove_all(path_); }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-  [[nodiscard]] fs::path operator/(const std::string& name) const { return path_ / name; }
-
- private:
-  fs::path path_;
-};
-
 std::string file_problem(const fs::path& path) {
   const auto reading = read_scenario(path);
   REQUIRE_FALSE(reading.ok());
@@ -191,23 +177,23 @@ std::string file_problem(const fs::path& path) {
 
 TEST_CASE("what is no readable file says so") {
   const Folder folder;
-  CHECK(file_problem(folder / "nowhere.yaml") == "there is no such file");
-  fs::create_directory(folder / "folder.yaml");
-  CHECK(file_problem(folder / "folder.yaml") == "is a folder, not a file");
-  REQUIRE(::mkfifo((folder / "pipe.yaml").c_str(), 0600) == 0);
-  CHECK(file_problem(folder / "pipe.yaml") == "is no regular file");
-  fs::create_symlink("/dev/zero", folder / "zero.yaml");
-  CHECK(file_problem(folder / "zero.yaml") == "is no regular file");
-  fs::create_symlink("loop.yaml", folder / "loop.yaml");
-  CHECK(file_problem(folder / "loop.yaml").starts_with("cannot be read"));
-  CHECK(file_problem(folder / std::string(5'000, 'n')).starts_with("cannot be read"));
+  CHECK(file_problem(folder.path() / "nowhere.yaml") == "there is no such file");
+  fs::create_directory(folder.path() / "folder.yaml");
+  CHECK(file_problem(folder.path() / "folder.yaml") == "is a folder, not a file");
+  REQUIRE(::mkfifo((folder.path() / "pipe.yaml").c_str(), 0600) == 0);
+  CHECK(file_problem(folder.path() / "pipe.yaml") == "is no regular file");
+  fs::create_symlink("/dev/zero", folder.path() / "zero.yaml");
+  CHECK(file_problem(folder.path() / "zero.yaml") == "is no regular file");
+  fs::create_symlink("loop.yaml", folder.path() / "loop.yaml");
+  CHECK(file_problem(folder.path() / "loop.yaml").starts_with("cannot be read"));
+  CHECK(file_problem(folder.path() / std::string(5'000, 'n')).starts_with("cannot be read"));
 }
 
 TEST_CASE("a hundred megabytes are refused unread") {
   const Folder folder;
-  std::ofstream{folder / "huge.yaml"};
-  fs::resize_file(folder / "huge.yaml", 100'000'000);  // sparse: it takes no room
-  CHECK(file_problem(folder / "huge.yaml").starts_with("is larger than 4 MiB"));
+  std::ofstream{folder.path() / "huge.yaml"};
+  fs::resize_file(folder.path() / "huge.yaml", 100'000'000);  // sparse: it takes no room
+  CHECK(file_problem(folder.path() / "huge.yaml").starts_with("is larger than 4 MiB"));
   CHECK(problems_of(std::string(5'000'000, 'a')) ==
         std::vector<std::string>{"0:0 is larger than 4 MiB |  | "});
 }

@@ -1,12 +1,11 @@
 // What a scenario says is what is read.
 #include <doctest/doctest.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <filesystem>
-#include <fstream>
 
 #include "model/run.h"
+#include "tests/support/files.h"
 #include "tests/support/printing.h"
 #include "tests/support/script_text.h"
 #include "tools/script/reader.h"
@@ -265,34 +264,11 @@ TEST_CASE("anchors, aliases, tags, quotes, comments and block texts are plain YA
 
 // --- other files ---
 
-/// A folder of files that is gone afterwards.
-class Folder {
- public:
-  Folder() : path_(fs::temp_directory_path() / ("drybus-script-" + std::to_string(::getpid()))) {
-    fs::remove_all(path_);
-    fs::create_directories(path_);
-  }
-  ~Folder() { fs::remove_all(path_); }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-
-  fs::path put(const std::string& name, const std::string& text) const {
-    fs::create_directories((path_ / name).parent_path());
-    std::ofstream{path_ / name} << text;
-    return path_ / name;
-  }
-  [[nodiscard]] const fs::path& path() const { return path_; }
-
- private:
-  fs::path path_;
-};
-
 const ReadOptions nowhere_else{{}, nullptr};
 const ReadOptions shipped{{DRYBUS_SOURCE_DIR "/scenarios/families"}, nullptr};
 
 std::string family_text() {
-  std::ifstream in{DRYBUS_SOURCE_DIR "/scenarios/families/wired-keypad.yaml"};
-  return {std::istreambuf_iterator<char>{in}, {}};
+  return content_of(DRYBUS_SOURCE_DIR "/scenarios/families/wired-keypad.yaml");
 }
 
 std::string first_message(const Reading<LoadedScenario>& reading) {
@@ -302,11 +278,11 @@ std::string first_message(const Reading<LoadedScenario>& reading) {
 
 TEST_CASE("included steps are read from beside the file that names them, and marked as theirs") {
   const Folder folder;
-  folder.put("parts/enter.yaml",
-             "about: both\nsteps:\n  - include: deeper/plate.yaml\n  - hold: M1\n    for: 4s\n");
-  folder.put("parts/deeper/plate.yaml", "steps:\n  - hold: P1 set\n    for: 5s\n");
+  folder.write("parts/enter.yaml",
+               "about: both\nsteps:\n  - include: deeper/plate.yaml\n  - hold: M1\n    for: 4s\n");
+  folder.write("parts/deeper/plate.yaml", "steps:\n  - hold: P1 set\n    for: 5s\n");
   const fs::path main =
-      folder.put("a.yaml", scenario_with("- include: parts/enter.yaml\n  text: both at once\n- wait: 1s"));
+      folder.write("a.yaml", scenario_with("- include: parts/enter.yaml\n  text: both at once\n- wait: 1s"));
   const auto reading = read_scenario(main, shipped);
   REQUIRE(reading.ok());
   const LoadedScenario& loaded = reading.value();
@@ -325,9 +301,9 @@ TEST_CASE("included steps are read from beside the file that names them, and mar
 
 TEST_CASE("files that include one another are refused") {
   const Folder folder;
-  folder.put("b.yaml", "steps:\n  - include: c.yaml\n");
-  folder.put("c.yaml", "steps:\n  - include: ./b.yaml\n");
-  const auto reading = read_scenario(folder.put("a.yaml", scenario_with("- include: b.yaml")), shipped);
+  folder.write("b.yaml", "steps:\n  - include: c.yaml\n");
+  folder.write("c.yaml", "steps:\n  - include: ./b.yaml\n");
+  const auto reading = read_scenario(folder.write("a.yaml", scenario_with("- include: b.yaml")), shipped);
   CHECK(first_message(reading) == "'./b.yaml' would include itself");
   CHECK(reading.problems()[0].file == (folder.path() / "c.yaml").string());
 }
@@ -335,17 +311,17 @@ TEST_CASE("files that include one another are refused") {
 TEST_CASE("includes do not go deeper than sixteen files") {
   const Folder folder;
   for (int i = 0; i < 30; ++i) {
-    folder.put("i" + std::to_string(i) + ".yaml",
-               "steps:\n  - include: i" + std::to_string(i + 1) + ".yaml\n");
+    folder.write("i" + std::to_string(i) + ".yaml",
+                 "steps:\n  - include: i" + std::to_string(i + 1) + ".yaml\n");
   }
-  const auto reading = read_scenario(folder.put("a.yaml", scenario_with("- include: i0.yaml")), shipped);
+  const auto reading = read_scenario(folder.write("a.yaml", scenario_with("- include: i0.yaml")), shipped);
   CHECK(first_message(reading) == "more than 16 files deep, or 1000 in all");
 }
 
 TEST_CASE("a problem in an included file is told there") {
   const Folder folder;
-  folder.put("part.yaml", "steps:\n  - press: P1 ip\n");
-  const auto reading = read_scenario(folder.put("a.yaml", scenario_with("- include: part.yaml")), shipped);
+  folder.write("part.yaml", "steps:\n  - press: P1 ip\n");
+  const auto reading = read_scenario(folder.write("a.yaml", scenario_with("- include: part.yaml")), shipped);
   CHECK(first_message(reading) == "unknown button 'ip'");
   CHECK(reading.problems()[0].file == (folder.path() / "part.yaml").string());
   CHECK(reading.problems()[0].line == 2);
@@ -357,9 +333,9 @@ const char* const site_text =
 
 TEST_CASE("a site may stand in a file of its own, which names its family") {
   const Folder folder;
-  folder.put("sites/hall.yaml", site_text);
+  folder.write("sites/hall.yaml", site_text);
   const auto reading = read_scenario(
-      folder.put("a.yaml", "drybus: 1\nsite: sites/hall.yaml\nscript: [{press: P1 up}]\n"), shipped);
+      folder.write("a.yaml", "drybus: 1\nsite: sites/hall.yaml\nscript: [{press: P1 up}]\n"), shipped);
   REQUIRE(reading.ok());
   CHECK(reading.value().scenario.site.plates[0].name == "P1");
   CHECK(reading.value().family_ref == "wired-keypad");
@@ -371,10 +347,10 @@ TEST_CASE("a site may stand in a file of its own, which names its family") {
 
 TEST_CASE("a scenario and its site file agree on the family") {
   const Folder folder;
-  folder.put("hall.yaml", site_text);
+  folder.write("hall.yaml", site_text);
   const auto both = [&](const std::string& family) {
     return read_scenario(
-        folder.put("a.yaml", "drybus: 1\nfamily: " + family + "\nsite: hall.yaml\nscript: []\n"), shipped);
+        folder.write("a.yaml", "drybus: 1\nfamily: " + family + "\nsite: hall.yaml\nscript: []\n"), shipped);
   };
   CHECK(both("wired-keypad").ok());
   CHECK(first_message(both("radio-keypad")) == "the site is of another family, 'wired-keypad'");
@@ -382,32 +358,32 @@ TEST_CASE("a scenario and its site file agree on the family") {
 
 TEST_CASE("a site file without a family is no site by itself") {
   const Folder folder;
-  const auto site = read_site(folder.put("s.yaml", "drybus-site: 1\nplates: {}\nmodules: {}\n"), shipped);
+  const auto site = read_site(folder.write("s.yaml", "drybus-site: 1\nplates: {}\nmodules: {}\n"), shipped);
   REQUIRE_FALSE(site.ok());
   CHECK(site.problems()[0].message == "the key 'family' is missing");
 }
 
 TEST_CASE("families are found beside the scenario, above it, and then where the options say") {
   const Folder folder;
-  const fs::path deep = folder.put("a/b/c.yaml", scenario_with("- wait: 1s"));
+  const fs::path deep = folder.write("a/b/c.yaml", scenario_with("- wait: 1s"));
   CHECK(first_message(read_scenario(deep, nowhere_else)) == "unknown family 'wired-keypad'");
   CHECK(read_scenario(deep, nowhere_else).problems()[0].expected ==
         "a file families/NAME.yaml beside this one or above it, or in $DRYBUS_FAMILIES");
   CHECK(read_scenario(deep, shipped).value().family_file == DRYBUS_SOURCE_DIR
         "/scenarios/families/wired-keypad.yaml");
-  folder.put("families/wired-keypad.yaml", family_text());
+  folder.write("families/wired-keypad.yaml", family_text());
   CHECK(read_scenario(deep, shipped).value().family_file == folder.path() / "families/wired-keypad.yaml");
-  folder.put("a/b/families/wired-keypad.yaml", family_text());
+  folder.write("a/b/families/wired-keypad.yaml", family_text());
   CHECK(read_scenario(deep, nowhere_else).value().family_file ==
         folder.path() / "a/b/families/wired-keypad.yaml");
 }
 
 TEST_CASE("a family may be named by its file") {
   const Folder folder;
-  folder.put("mine.yaml", family_text());
+  folder.write("mine.yaml", family_text());
   std::string text = scenario_with("- wait: 1s");
   text.replace(text.find("wired-keypad"), 12, "mine.yaml");
-  const auto reading = read_scenario(folder.put("a.yaml", text), nowhere_else);
+  const auto reading = read_scenario(folder.write("a.yaml", text), nowhere_else);
   REQUIRE(reading.ok());
   CHECK(reading.value().scenario.site.family.name == "mine");
 }

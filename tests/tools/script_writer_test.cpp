@@ -1,12 +1,11 @@
 // What is written reads back as the same scenario.
 #include <doctest/doctest.h>
-#include <unistd.h>
 
 #include <filesystem>
-#include <fstream>
 
 #include "model/run.h"
 #include "sim/random.h"
+#include "tests/support/files.h"
 #include "tests/support/printing.h"
 #include "tests/support/script_text.h"
 #include "tests/support/seeds.h"
@@ -158,19 +157,17 @@ TEST_CASE("a script that was changed is written as it is now") {
 }
 
 TEST_CASE("what is written for another folder still finds its family") {
-  const fs::path folder = fs::temp_directory_path() / ("drybus-writer-" + std::to_string(::getpid()));
-  fs::create_directories(folder);
+  const Folder folder;
   const LoadedScenario loaded = must_read(scenario_with("- press: P1 up"));
-  const WriteOptions options{folder, {{}, nullptr}};
-  std::ofstream{folder / "found.yaml"} << write_scenario(loaded, options);
-  const auto reading = read_scenario(folder / "found.yaml", options.reading);
+  const WriteOptions options{folder.path(), {{}, nullptr}};
+  const auto reading =
+      read_scenario(folder.write("found.yaml", write_scenario(loaded, options)), options.reading);
   if (!reading.ok()) MESSAGE(to_text(reading.problems()));
   REQUIRE(reading.ok());
   CHECK(said_by(reading.value()) == said_by(loaded));
   // Where the name finds the same family, the name stays.
   const WriteOptions beside{DRYBUS_SOURCE_DIR "/scenarios/training", {{}, nullptr}};
   CHECK(write_scenario(loaded, beside).find("family: wired-keypad\n") != std::string::npos);
-  fs::remove_all(folder);
 }
 
 }  // namespace

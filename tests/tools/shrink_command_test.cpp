@@ -4,33 +4,30 @@
 #include <boost/json.hpp>
 #include <filesystem>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 namespace json = boost::json;
 
 const std::string split = "scenarios/training/setup-split.yaml";
 
-struct OutputFile {
-  std::string path = (std::filesystem::temp_directory_path() / "drybus-shrink-test.yaml").string();
-  ~OutputFile() { std::filesystem::remove(path); }
-};
-
 }  // namespace
 
 TEST_SUITE("shrink") {
   TEST_CASE("a scenario is shrunk to a file that replays with the same finding") {
-    const OutputFile file;
-    const Ran ran =
-        drybus_program("shrink " + split + " --for setup-split -o " + file.path + " --format json");
+    const Folder folder;
+    const std::string file = folder.file("shrunk.yaml");
+    const Ran ran = drybus_program("shrink " + split + " --for setup-split -o " + file + " --format json");
     REQUIRE(ran.exit_code == 0);
     const json::object told = json::parse(ran.out).as_object();
     CHECK(told.at("steps_after").as_int64() < told.at("steps_before").as_int64());
     CHECK_FALSE(told.at("free").as_array().empty());
-    const Ran replay = drybus_program("run " + file.path + " --format json");
+    const Ran replay = drybus_program("run " + file + " --format json");
     const json::array findings = json::parse(replay.out).as_object().at("findings").as_array();
     CHECK(std::any_of(findings.begin(), findings.end(), [](const json::value& finding) {
       return finding.as_object().at("id").as_string() == "setup-split";
@@ -38,9 +35,10 @@ TEST_SUITE("shrink") {
   }
 
   TEST_CASE("what was shrunk cannot be shrunk further") {
-    const OutputFile file;
-    REQUIRE(drybus_program("shrink " + split + " --for setup-split -o " + file.path).exit_code == 0);
-    const Ran again = drybus_program("shrink " + file.path + " --for setup-split --format json");
+    const Folder folder;
+    const std::string file = folder.file("shrunk.yaml");
+    REQUIRE(drybus_program("shrink " + split + " --for setup-split -o " + file).exit_code == 0);
+    const Ran again = drybus_program("shrink " + file + " --for setup-split --format json");
     REQUIRE(again.exit_code == 0);
     const json::object told = json::parse(again.out).as_object();
     CHECK(told.at("removed_steps").as_array().empty());

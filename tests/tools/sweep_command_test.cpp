@@ -2,11 +2,13 @@
 
 #include <filesystem>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 
@@ -21,8 +23,8 @@ TEST_CASE("a sweep says the same with one thread and with eight") {
 }
 
 TEST_CASE("shards that were run apart are merged from their folder, and a spoilt block is refused by name") {
-  const std::string state = (std::filesystem::temp_directory_path() / "drybus-sweep-test").string();
-  std::filesystem::remove_all(state);
+  const Folder folder;
+  const std::string state = folder.file("state");
   const std::string base = "sweep " + scenario + " --runs 2000 --format json --state " + state;
   REQUIRE(drybus_program(base + " --shard 1/2").exit_code == 0);
   REQUIRE(drybus_program(base + " --shard 2/2").exit_code == 0);
@@ -32,17 +34,16 @@ TEST_CASE("shards that were run apart are merged from their folder, and a spoilt
   const Ran spoilt = drybus_program(base);
   CHECK(spoilt.exit_code == 2);
   CHECK(spoilt.err.find("is no block of this sweep") != std::string::npos);
-  std::filesystem::remove_all(state);
 }
 
 TEST_CASE("a study writes a picture and names the best value") {
-  const std::string picture = (std::filesystem::temp_directory_path() / "drybus-sweep-test.svg").string();
+  const Folder folder;
+  const std::string picture = folder.file("study.svg");
   const Ran ran = drybus_program(
       "sweep scenarios/training/setup-split.yaml --runs 200 --vary time_out=100s..400s/4 -o " + picture);
   REQUIRE(ran.exit_code == 0);
   CHECK(ran.out.find("fewest runs with a finding: time_out = 400 s") != std::string::npos);
   CHECK(shell("xmllint --noout " + picture).exit_code == 0);
-  std::filesystem::remove(picture);
 }
 
 TEST_CASE("a sweep that cannot be made says why, with the nearest right word") {

@@ -2,22 +2,24 @@
 
 #include <filesystem>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
+using drybus::tests::Folder;
 using drybus::tests::Ran;
 
 TEST_CASE("why not: the hold that was too short is held longer, and the scenario with it replays") {
-  const auto path = std::filesystem::temp_directory_path() / "drybus-why-not.yaml";
-  const Ran ran = drybus_program(
-      "why scenarios/reports/replays/three-answer.yaml M4.address --not 12/2/4 -o " + path.string());
+  const Folder folder;
+  const std::string changed = folder.file("changed.yaml");
+  const Ran ran =
+      drybus_program("why scenarios/reports/replays/three-answer.yaml M4.address --not 12/2/4 -o " + changed);
   CHECK(ran.exit_code == 0);
   CHECK(ran.out.find("had they held on for 3.5 s: hold M4 local for 2.6 s") != std::string::npos);
-  const Ran replay = drybus_program("run " + path.string() + " --format json");
+  const Ran replay = drybus_program("run " + changed + " --format json");
   CHECK(replay.out.find("\"12/2/4\"") != std::string::npos);
-  std::filesystem::remove(path);
 }
 
 TEST_CASE("why not: a wait is shortened by no more than needed") {
