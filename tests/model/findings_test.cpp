@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <regex>
 #include <set>
+#include <utility>
 
 #include "model/describe.h"
 #include "model/run.h"
@@ -27,7 +28,7 @@ constexpr sim::Instant at(sim::Duration since_the_start) {
 
 /// A run and its findings; whatever they are, each must be fit to be read by somebody.
 struct Judged {
-  explicit Judged(const Scenario& of_scenario) : scenario(of_scenario), result(run(scenario)) {
+  explicit Judged(Scenario of_scenario) : scenario(std::move(of_scenario)), result(run(scenario)) {
     for (const Finding& finding : result.findings) examine(finding);
   }
 

@@ -192,7 +192,7 @@ TEST_SUITE("firmware interface") {
       if (telegram->intact != 0) return;
       const std::uint8_t payload[] = {telegram->kind, telegram->site, telegram->zone, telegram->channel,
                                       telegram->argument};
-      const std::uint16_t crc = static_cast<std::uint16_t>(telegram->crc_high << 8 | telegram->crc_low);
+      const auto crc = static_cast<std::uint16_t>(telegram->crc_high << 8 | telegram->crc_low);
       mine.drawn = crc == sim::crc16(payload) ? 1 : 2;
     };
     for (const bool asks : {false, true}) {

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <utility>
 
 #include "model/describe.h"
 #include "model/run.h"
@@ -40,7 +41,7 @@ Scenario house() {
 }
 
 struct Entries {
-  explicit Entries(const Scenario& of_scenario) : scenario(of_scenario), result(run(scenario)) {}
+  explicit Entries(Scenario of_scenario) : scenario(std::move(of_scenario)), result(run(scenario)) {}
 
   [[nodiscard]] std::vector<sim::Entry> of(What kind) const {
     std::vector<sim::Entry> found;

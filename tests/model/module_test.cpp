@@ -12,7 +12,6 @@
 
 using namespace drybus::model;
 using namespace drybus::tests;
-namespace sim = drybus::sim;
 
 namespace {
 

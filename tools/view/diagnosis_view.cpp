@@ -54,6 +54,7 @@ std::vector<std::uint32_t> explained(const DiagnosisView& view, const RankedExpl
 
 std::string numbers(const std::vector<std::uint32_t>& explanations) {
   std::vector<std::uint32_t> counted;
+  counted.reserve(explanations.size());
   for (const std::uint32_t each : explanations) counted.push_back(each + 1);
   return fmt::format("{}", fmt::join(counted, ", "));
 }
