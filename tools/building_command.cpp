@@ -14,20 +14,15 @@ namespace {
 
 namespace po = boost::program_options;
 
-std::uint32_t number_within(const CommandLine& line, const std::string& option, std::uint64_t least,
-                            std::uint64_t most) {
-  const std::uint64_t number = line.number(option);
-  if (number < least || number > most)
-    throw Unusable{fmt::format("--{} {}: expected {} to {}", option, number, least, most)};
-  return static_cast<std::uint32_t>(number);
-}
-
 BuildingSize wanted_size(const CommandLine& line, const model::Family& family) {
   BuildingSize size;
-  size.modules_per_plate = number_within(line, "modules", 1, family.plate.channels);
-  size.plates_per_bus = number_within(line, "per-bus", 1, family.plate.zone_switches.largest());
+  const auto number = [&](const char* option, std::uint64_t most) {
+    return static_cast<std::uint32_t>(line.number(option, 1, most));
+  };
+  size.modules_per_plate = number("modules", family.plate.channels);
+  size.plates_per_bus = number("per-bus", family.plate.zone_switches.largest());
   // As many as a scenario file can hold.
-  size.plates = number_within(line, "plates", 1, 10'000 / (size.modules_per_plate + 8));
+  size.plates = number("plates", 10'000 / (size.modules_per_plate + 8));
   return size;
 }
 

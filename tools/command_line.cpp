@@ -92,6 +92,16 @@ std::uint64_t CommandLine::number(const std::string& option) const {
   return number;
 }
 
+std::uint64_t CommandLine::number(const std::string& option, std::uint64_t least, std::uint64_t most,
+                                  std::string_view unit) const {
+  const std::uint64_t given = number(option);
+  if (given < least || given > most) {
+    throw Unusable{fmt::format("--{} {}: expected {} to {}{}{}", option, given, least, most,
+                               unit.empty() ? "" : " ", unit)};
+  }
+  return given;
+}
+
 sim::Duration CommandLine::duration(const std::string& option) const {
   const std::string value = text(option);
   const auto duration = parse_duration(value);

@@ -39,6 +39,9 @@ class CommandLine {
   /// Every value of an option that may be given several times.
   [[nodiscard]] std::vector<std::string> texts(const std::string& option) const;
   [[nodiscard]] std::uint64_t number(const std::string& option) const;
+  /// Throws Unusable for a number that is not `least` to `most`; `unit` is for the message.
+  [[nodiscard]] std::uint64_t number(const std::string& option, std::uint64_t least, std::uint64_t most,
+                                     std::string_view unit = "") const;
   /// A time with its unit, such as "90s" or "2 h".
   [[nodiscard]] sim::Duration duration(const std::string& option) const;
 

@@ -54,13 +54,8 @@ PictureFormat format_of(const CommandLine& line, const std::string& output) {
 }
 
 double width_of(const CommandLine& line) {
-  const std::uint64_t width = line.number("width");
-  if (width < static_cast<std::uint64_t>(picture::least_width) ||
-      width > static_cast<std::uint64_t>(picture::greatest_width)) {
-    throw Unusable{fmt::format("--width {}: expected {:.0f} to {:.0f}", width, picture::least_width,
-                               picture::greatest_width)};
-  }
-  return static_cast<double>(width);
+  return static_cast<double>(line.number("width", static_cast<std::uint64_t>(picture::least_width),
+                                         static_cast<std::uint64_t>(picture::greatest_width), "pixels"));
 }
 
 picture::PictureOptions options_of(const CommandLine& line, sim::Instant end) {

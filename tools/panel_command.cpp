@@ -27,9 +27,7 @@ constexpr std::uint16_t usual_port = 8471;
 
 std::uint16_t port_of(const CommandLine& line) {
   if (!line.has("port")) return usual_port;
-  const std::uint64_t port = line.number("port");
-  if (port > 65'535) throw Unusable{fmt::format("--port {}: expected 0 to 65535", port)};
-  return static_cast<std::uint16_t>(port);
+  return static_cast<std::uint16_t>(line.number("port", 0, 65'535));
 }
 
 bool is_any(const std::string& address) {

@@ -175,9 +175,7 @@ model::RouteProblem problem_of(const CommandLine& line, const model::Plan& plan)
     if (!row.held_already) problem.stops.push_back({row.module, row.address.channel, row.plates});
   }
   problem.start = start_place(line, plan.site);
-  const std::uint64_t reserve = line.number("reserve");
-  if (reserve > 90) throw Unusable{fmt::format("--reserve {}: expected 0 to 90 percent", reserve)};
-  problem.reserve_percent = static_cast<unsigned>(reserve);
+  problem.reserve_percent = static_cast<unsigned>(line.number("reserve", 0, 90, "percent"));
   return problem;
 }
 

@@ -224,9 +224,7 @@ void check_output(const std::string& output, const LoadedScenario& loaded) {
 
 model::RecoverOptions options_of(const CommandLine& line) {
   model::RecoverOptions options;
-  const std::uint64_t reserve = line.number("reserve");
-  if (reserve > 90) throw Unusable{fmt::format("--reserve {}: expected 0 to 90 percent", reserve)};
-  options.reserve_percent = static_cast<unsigned>(reserve);
+  options.reserve_percent = static_cast<unsigned>(line.number("reserve", 0, 90, "percent"));
   return options;
 }
 
