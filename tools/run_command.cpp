@@ -203,6 +203,7 @@ void write(const CommandLine& line, const Made& made) {
   const std::string text = told(line, made);
   const std::vector<Planned> planned = planned_files(line);
   std::vector<std::string> contents;
+  contents.reserve(planned.size());
   std::vector<OutputFile> files;
   for (const Planned& file : planned) contents.push_back(content_of(file, made, text));
   for (std::size_t i = 0; i < planned.size(); ++i) files.push_back({planned[i].path, contents[i]});

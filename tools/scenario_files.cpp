@@ -11,7 +11,7 @@
 namespace drybus::tools {
 
 /// The key that says what a file is stands near its top.
-constexpr std::size_t most_head_bytes = 64 * 1024;
+constexpr std::size_t most_head_bytes = 65'536;
 
 namespace {
 

@@ -7,7 +7,6 @@
 
 using namespace drybus::model;
 using namespace drybus::tests;
-namespace sim = drybus::sim;
 
 namespace {
 

@@ -330,7 +330,7 @@ World full_world(const Scenario& scenario) {
 template <class T>
 T& inside(std::span<const T> values, std::size_t index = 0) {
   REQUIRE(values.size() > index);
-  return const_cast<T&>(values[index]);
+  return const_cast<T&>(values[index]);  // NOLINT(cppcoreguidelines-pro-type-const-cast): see above
 }
 
 struct Mutation {

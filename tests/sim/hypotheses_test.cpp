@@ -197,8 +197,8 @@ TEST_CASE("c17 with one or two stuck nets has just the diagnoses that trying all
     std::map<std::size_t, bool> truth;
     const std::size_t faults = 1 + random.below(2);
     while (truth.size() < faults) truth[random.below(11)] = random.below(2) != 0;
-    std::vector<unsigned> words;
-    for (int i = 0; i < 6; ++i) words.push_back(static_cast<unsigned>(random.below(32)));
+    std::vector<unsigned> words(6);
+    for (unsigned& word : words) word = static_cast<unsigned>(random.below(32));
     const auto seen = c17_in_words(truth);
     const std::uint32_t seen22 = seen.first, seen23 = seen.second;
 

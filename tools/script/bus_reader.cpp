@@ -189,7 +189,7 @@ class BusReader {
       if ((a == ends->first.text && b == ends->second.text) ||
           (a == ends->second.text && b == ends->first.text))
         return i;
-      names.push_back(a + "-" + b);
+      names.push_back(fmt::format("{}-{}", a, b));
     }
     complain_of_unknown(complaints_, item.place, "link", item.text, names);
     return std::nullopt;

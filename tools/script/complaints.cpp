@@ -57,6 +57,7 @@ std::vector<Problem> Complaints::sorted() const {
            std::tie(b.mark.file, b.mark.line, b.mark.column);
   });
   std::vector<Problem> problems;
+  problems.reserve(found.size() + 1);
   for (Found& each : found) problems.push_back(std::move(each.problem));
   if (beyond_ > 0) {
     Problem more;

@@ -39,22 +39,22 @@ class Quantity {
 
 /// "200ms", "5 s", "1.5s", "1h 30min"; units ns, us, ms, s, min, h, larger before smaller. 0 to ten years,
 /// exact to the nanosecond.
-Quantity<sim::Duration> parse_duration(std::string_view text);
+Quantity<sim::Duration> parse_duration(std::string_view written);
 
 /// "40%", "12.5 %": 0 to 100, exact to a tenth.
-Quantity<model::Level> parse_percent(std::string_view text);
+Quantity<model::Level> parse_percent(std::string_view written);
 
 /// Bits that go wrong, per 10^9: "1 in 1000", "0.1%", "1e-3". More than none and at most half.
-Quantity<std::uint32_t> parse_bit_errors(std::string_view text);
+Quantity<std::uint32_t> parse_bit_errors(std::string_view written);
 
 /// "9600 bit/s", "38.4 kbit/s": 1 to 10^9, whole bits a second.
-Quantity<std::int64_t> parse_bit_rate(std::string_view text);
+Quantity<std::int64_t> parse_bit_rate(std::string_view written);
 
 /// A decimal number with just this unit: "10 m", "-2.5 m", "868.3 MHz", "92 dB".
-Quantity<double> parse_with_unit(std::string_view text, std::string_view unit);
+Quantity<double> parse_with_unit(std::string_view written, std::string_view unit);
 
 /// A whole number without sign or unit.
-Quantity<std::uint64_t> parse_whole(std::string_view text);
+Quantity<std::uint64_t> parse_whole(std::string_view written);
 
 /// What the readers above read back exactly: "200ms", "180s", "1h 30min".
 std::string exact_duration(sim::Duration duration);
