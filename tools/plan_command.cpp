@@ -253,6 +253,7 @@ void write_outputs(const CommandLine& line, const PlanReport& report) {
   if (line.has("route") && report.route)
     contents.emplace_back(line.text("route"), scenario_text(report, line.text("route")));
   std::vector<OutputFile> files;
+  files.reserve(contents.size());
   for (const auto& [path, content] : contents) files.push_back({path, content});
   write_files(files);
 }

@@ -252,8 +252,10 @@ TEST_CASE("a thousand owners' arrivals together are a Poisson process") {
   std::vector<double> counts(units);
   for (std::uint32_t owner = 0; owner < 1000; ++owner) {
     Stream stream{8, Purpose::arrival, owner};
-    for (double at = stream.exponential(250); at < units; at += stream.exponential(250)) {
+    double at = stream.exponential(250);
+    while (at < units) {
       counts[static_cast<std::size_t>(at)] += 1;
+      at += stream.exponential(250);
     }
   }
   std::size_t next = 0;

@@ -14,7 +14,7 @@ std::string scenario_with(const std::string& steps);
 inline constexpr int first_step_line = 12;
 
 /// The same with one of its lines replaced.
-std::string scenario_with_line(int line, const std::string& text);
+std::string scenario_with_line(int line, const std::string& replacement);
 
 /// Read as if it lay among the shipped scenarios, so that their families are found.
 tools::Reading<tools::LoadedScenario> read(const std::string& text);

@@ -23,14 +23,14 @@ class Script {
  public:
   explicit Script(model::Scenario& scenario, std::size_t person = 0) : scenario_(scenario), person_(person) {}
 
-  Script& press(const std::string& device, model::Button button = 0, sim::Duration duration = 200ms);
-  Script& hold(const std::string& device, model::Button button, sim::Duration duration);
+  Script& press(const std::string& name, model::Button button = 0, sim::Duration duration = 200ms);
+  Script& hold(const std::string& name, model::Button button, sim::Duration duration);
   Script& wait(sim::Duration duration);
   Script& at(sim::Duration when);  ///< the next step begins then
-  Script& power(const std::string& device, bool on);
+  Script& power(const std::string& name, bool on);
   Script& fault(model::Fault fault);
   Script& switches(const std::string& plate, std::uint8_t site, std::uint8_t zone);
-  Script& look(const std::string& device, model::Fact fact, const std::string& wanted);
+  Script& look(const std::string& name, model::Fact fact, const std::string& wanted);
   Script& walk(model::PlaceId place);
 
  private:

@@ -300,10 +300,12 @@ class CaseMaker {
 class RecordJudge {
  public:
   RecordJudge(const model::Scenario& scenario, const sim::Record& record)
-      : record_(record), on_(scenario.site.device_count(), true), sending_(on_.size(), sim::no_entry) {
+      : record_(record),
+        plates_(scenario.site.plates.size()),
+        factory_(model::factory_memory(scenario.site.family.module).address),
+        on_(scenario.site.device_count(), true),
+        sending_(on_.size(), sim::no_entry) {
     for (const model::ModuleSpec& module : scenario.site.modules) addresses_.push_back(module.memory.address);
-    plates_ = scenario.site.plates.size();
-    factory_ = model::factory_memory(scenario.site.family.module).address;
   }
 
   /// Empty when all entries are in order.
@@ -422,11 +424,11 @@ class RecordJudge {
   }
 
   const sim::Record& record_;
+  std::size_t plates_;
+  model::Address factory_;
   std::vector<bool> on_;
   std::vector<EntryId> sending_;  ///< by device: where it began
   std::vector<model::Address> addresses_;
-  std::size_t plates_ = 0;
-  model::Address factory_;
   sim::Instant at_ = sim::start_of_run;
   bool noisy_ = false;  ///< some link has been
 };

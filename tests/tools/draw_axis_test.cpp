@@ -98,8 +98,8 @@ TEST_CASE("a full row goes on below: every moment and every label is in one row,
 }
 
 TEST_CASE("a row does not begin in the middle of a press") {
-  std::vector<sim::Duration> knots;
-  for (int i = 0; i < 400; ++i) knots.push_back(i * 300ms);
+  std::vector<sim::Duration> knots(400);
+  for (std::size_t i = 0; i < knots.size(); ++i) knots[i] = i * 300ms;
   AxisRequest asked = request(knots);
   for (std::size_t i = 0; i < asked.knots.size(); ++i) asked.knots[i].may_begin_row = i % 2 == 0;
   const Axis axis = set_axis(asked);
@@ -108,8 +108,8 @@ TEST_CASE("a row does not begin in the middle of a press") {
 }
 
 TEST_CASE("more rows than a picture may have end it early, and it says so") {
-  std::vector<sim::Duration> knots;
-  for (int i = 0; i < 5000; ++i) knots.push_back(i * 1s);
+  std::vector<sim::Duration> knots(5000);
+  for (std::size_t i = 0; i < knots.size(); ++i) knots[i] = i * 1s;
   AxisRequest asked = request(knots);
   asked.most_rows = 5;
   const Axis axis = set_axis(asked);

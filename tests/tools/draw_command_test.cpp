@@ -1,5 +1,6 @@
 // drybus draw as a person calls it.
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include <filesystem>
 
@@ -25,7 +26,7 @@ TEST_CASE("every shipped scenario becomes an SVG that xmllint reads and rsvg-con
     const Ran ran = drybus_program("draw " + entry.path().string() + " -o " + svg);
     CHECK_MESSAGE(ran.exit_code == 0, ran.err);
     CHECK_MESSAGE(shell("xmllint --noout " + svg).exit_code == 0, svg);
-    CHECK_MESSAGE(shell("rsvg-convert -w 1280 " + svg + " -o " + svg + ".png").exit_code == 0, svg);
+    CHECK_MESSAGE(shell(fmt::format("rsvg-convert -w 1280 {0} -o {0}.png", svg)).exit_code == 0, svg);
     CHECK(fs::file_size(svg + ".png") > 10'000);
   }
 }

@@ -117,7 +117,7 @@ TEST_CASE("text that is too long is cut between characters and says so") {
   const TextStyle style{16, false};
   const std::string word = "Küchenpendelleuchten über dem Tisch";
   CHECK(fitted(word, 1000, style) == word);
-  for (double width = 20; width < 300; width += 1) {
+  for (int width = 20; width < 300; ++width) {
     const std::string text = fitted(word, width, style);
     CHECK(text_width(text, style) <= width);
     CHECK(text.ends_with("…"));

@@ -27,7 +27,7 @@ struct Bounds {
 
   /// So much may wait for a slow reader; then news is dropped, and with answers alone beyond it the line is
   /// closed.
-  std::size_t most_waiting_bytes = 2 * 1024 * 1024;
+  std::size_t most_waiting_bytes = std::size_t{2} << 20;
   /// A reader that takes nothing for so long is gone.
   RealTime longest_write = std::chrono::seconds{20};
 };

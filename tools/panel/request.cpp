@@ -69,7 +69,7 @@ const json::value& Request::need(std::string_view key) const {
 std::string Request::text(std::string_view key, std::size_t most) const {
   const json::value& value = need(key);
   if (!value.is_string()) misunderstood(fmt::format("'{}' is a text.", key));
-  const std::string text{value.get_string().data(), value.get_string().size()};
+  std::string text{value.get_string().data(), value.get_string().size()};
   const bool odd = first_bad_character(text) || text.find_first_of("\t\n\r") != std::string::npos;
   if (odd) misunderstood(fmt::format("'{}' has a character that cannot stand in a text.", key));
   if (text.empty() || character_count(text) > most) {

@@ -24,7 +24,7 @@ boost::json::object device_json(const Branch& branch, model::DeviceId device);
 boost::json::array people_json(const Course& course);
 boost::json::object links_json(const Branch& branch);
 boost::json::value pause_json(const Bench& bench);
-boost::json::object telegram_json(const Branch& branch, const SeenTelegram& telegram);
+boost::json::object telegram_json(const Branch& branch, const SeenTelegram& seen);
 boost::json::array findings_json(const Branch& branch, const std::vector<model::Observation>& observations);
 
 /// Whether an entry of the record makes a line of the timeline.

@@ -357,6 +357,7 @@ Reply do_request(Bench& bench, const Request& request) {
   const Verb* verb = find_verb(request.verb());
   if (verb != nullptr) return verb->run(bench, request);
   std::vector<std::string> known;
+  known.reserve(verbs.size());
   for (const Verb& each : verbs) known.emplace_back(each.name);
   const std::string shown = harmless(characters(request.verb(), 0, 40));
   throw Refused{RefusalCode::message,
