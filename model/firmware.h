@@ -21,7 +21,7 @@
  * which it was asked, after the handler has returned.
  */
 /* clang-format off */
-/* NOLINTBEGIN(modernize-use-using, modernize-deprecated-headers): C has no other way */
+/* NOLINTBEGIN(modernize-use-using): C has no other way */
 #ifndef DRYBUS_FIRMWARE_H
 #define DRYBUS_FIRMWARE_H
 
@@ -310,5 +310,5 @@ const drybus_firmware* drybus_firmware_describe(uint32_t abi, uint32_t kind);
 }
 #endif
 
-/* NOLINTEND(modernize-use-using, modernize-deprecated-headers) */
+/* NOLINTEND(modernize-use-using) */
 #endif

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cassert>
 #include <chrono>
 #include <optional>
 
@@ -66,6 +67,7 @@ class Builder {
   [[nodiscard]] std::uint8_t site_number(std::uint32_t plate) const {
     const unsigned largest = scenario_.site.family.plate.site_switches.largest();
     const std::uint8_t factory = scenario_.site.family.module.factory_site;
+    assert(largest >= 2);
     const auto number = static_cast<std::uint8_t>(1 + plate / size_.plates_per_bus % (largest - 1));
     return number >= factory ? static_cast<std::uint8_t>(number + 1) : number;
   }

@@ -17,7 +17,7 @@ struct BuildingSize {
 /// plate has its zone, its modules hold their addresses, and somebody who is in that room all day: lights on
 /// in the morning, a scene now and then, dimming, off for lunch and in the evening, at times of their own.
 /// Drawn with the scenario's seed; a larger building begins with the same rooms as a smaller one.
-/// REQUIRES: the family's plates have buttons for on and off.
+/// REQUIRES: the family's plates have buttons for on and off, and show site numbers up to 2 or more.
 model::Scenario building(const model::Family& family, const BuildingSize& size, std::uint64_t seed);
 
 }  // namespace drybus::tools

@@ -15,6 +15,9 @@ namespace {
 namespace po = boost::program_options;
 
 BuildingSize wanted_size(const CommandLine& line, const model::Family& family) {
+  if (family.plate.site_switches.largest() < 2)
+    throw Unusable{fmt::format("--family {}: its site switches show too few numbers for a building",
+                               line.text("family"))};
   BuildingSize size;
   const auto number = [&](const char* option, std::uint64_t most) {
     return static_cast<std::uint32_t>(line.number(option, 1, most));

@@ -185,6 +185,7 @@ std::string effort_text(const Told& told) {
   }
   for (const auto& group : told.result.alike) {
     std::vector<std::string> names;
+    names.reserve(group.size());
     for (const model::DeviceId device : group) names.push_back(told.scenario.site.name(device));
     text += fmt::format("{} are alike: up to {:.0f} arrangements counted as one\n", fmt::join(names, ", "),
                         model::arrangements({group}));

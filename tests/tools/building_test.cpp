@@ -2,12 +2,12 @@
 
 #include <doctest/doctest.h>
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
 
 #include "model/run.h"
 #include "model/simulation.h"
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 #include "tools/load.h"
 
@@ -38,6 +38,23 @@ TEST_CASE("a made-up building has its rooms, and people who switch its lights al
   }
   CHECK(presses >= 300);
   CHECK(obeyed >= 3000);
+}
+
+TEST_CASE("a family whose plates show too few site numbers is refused") {
+  const tests::Folder folder;
+  const std::string shipped = tests::content_of(DRYBUS_SOURCE_DIR "/scenarios/families/wired-keypad.yaml");
+  const auto with_switches = [&](const std::string& bank) {
+    std::string text = shipped;
+    const std::string old = "site_switches: {binary: 6}";
+    REQUIRE(text.find(old) != std::string::npos);
+    text.replace(text.find(old), old.size(), "site_switches: {binary: " + bank + "}");
+    return tests::drybus_program("building --family " + folder.write("own.yaml", text));
+  };
+  const tests::Ran one = with_switches("1");
+  CAPTURE(one.err);
+  CHECK(one.exit_code == 2);
+  CHECK(one.err.find("too few numbers for a building") != std::string::npos);
+  CHECK(with_switches("2").exit_code == 0);
 }
 
 TEST_CASE("a larger building begins with the same rooms and the same days") {
@@ -74,12 +91,13 @@ TEST_CASE("more devices than 16 bits can number are still themselves") {
 
 TEST_CASE("drybus building writes a scenario that runs, and says what it cannot build") {
   for (const char* family : {"wired-keypad", "radio-keypad"}) {
-    const tests::Ran written = tests::shell(
-        fmt::format(DRYBUS_PROGRAM
-                    " building --plates 6 --modules 3 --per-bus 4 --family {0} -o - > "
-                    "/tmp/drybus-building-{1}.yaml && " DRYBUS_PROGRAM
-                    " run /tmp/drybus-building-{1}.yaml --format json; rm /tmp/drybus-building-{1}.yaml",
-                    family, ::getpid()));
+    const tests::Folder folder;
+    const std::string file = folder.file("building.yaml");
+    REQUIRE(
+        tests::drybus_program(
+            fmt::format("building --plates 6 --modules 3 --per-bus 4 --family {} -o - > {}", family, file))
+            .exit_code == 0);
+    const tests::Ran written = tests::drybus_program("run " + file + " --format json");
     CAPTURE(written.err);
     CHECK(written.out.find("\"passed\":true") != std::string::npos);
   }

@@ -137,8 +137,8 @@ TEST_SUITE("machine faults") {
           CAPTURE(signal);
           CAPTURE(command);
           CAPTURE(after);
-          const std::string place = folder.file("file"),
-                            file = command.find("%s.svg") == std::string::npos ? place : place + ".svg";
+          const std::string place = folder.file("file");
+          const std::string file = place + (command.find("%s.svg") == std::string::npos ? "" : ".svg");
           std::ofstream{file} << "{}";
           const Ran ran = shell(fmt::format("timeout -s {} {} " DRYBUS_PROGRAM " {}", signal, after,
                                             with_place(command, place)));

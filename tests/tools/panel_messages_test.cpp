@@ -34,6 +34,7 @@ std::vector<Heard> heard(Panel& panel) {
 
 std::vector<std::string> types(const std::vector<Heard>& all) {
   std::vector<std::string> names;
+  names.reserve(all.size());
   for (const Heard& each : all) names.push_back(each.type());
   return names;
 }

@@ -1,4 +1,5 @@
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <boost/json.hpp>
@@ -55,8 +56,8 @@ TEST_CASE("the sites that come along have a plan, and the route written runs to 
   for (const std::string site : {"village-hall", "school", "conference-centre"}) {
     CAPTURE(site);
     const std::string route = folder.file(site + ".yaml");
-    const Ran ran =
-        drybus_program("plan scenarios/sites/" + site + ".yaml --runs 0 --format json --route " + route);
+    const Ran ran = drybus_program(
+        fmt::format("plan scenarios/sites/{}.yaml --runs 0 --format json --route {}", site, route));
     REQUIRE(ran.exit_code == 0);
     const json::value plan = json::parse(ran.out);
     CHECK(plan.at("route").at("passed").as_bool());

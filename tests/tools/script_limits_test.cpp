@@ -191,7 +191,7 @@ TEST_CASE("what is no readable file says so") {
 
 TEST_CASE("a hundred megabytes are refused unread") {
   const Folder folder;
-  std::ofstream{folder.path() / "huge.yaml"};
+  folder.write("huge.yaml", "");
   fs::resize_file(folder.path() / "huge.yaml", 100'000'000);  // sparse: it takes no room
   CHECK(file_problem(folder.path() / "huge.yaml").starts_with("is larger than 4 MiB"));
   CHECK(problems_of(std::string(5'000'000, 'a')) ==

@@ -10,7 +10,6 @@ namespace {
 using namespace drybus;
 using namespace drybus::tests;
 using namespace std::chrono_literals;
-using model::Spot;
 
 model::Site site(const std::string& places, const std::string& devices, const std::string& bus = "",
                  const std::string& family = "wired-keypad") {

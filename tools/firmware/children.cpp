@@ -36,7 +36,7 @@ std::string death_text(int status) {
   return fmt::format("the process ended with SIG{}", name == nullptr ? "?" : name);
 }
 
-std::string with_last_noted(std::string how, const BlackBox& box) {
+std::string with_last_noted(const std::string& how, const BlackBox& box) {
   const std::string last = box.last_noted();
   return last.empty() ? how : how + ", " + last;
 }
@@ -134,6 +134,7 @@ std::vector<std::string> in_children(
   while (next < count || !under_way.empty()) {
     while (next < count && under_way.size() < most) under_way.push_back(start(next++, work));
     std::vector<pollfd> files;
+    files.reserve(under_way.size());
     for (const Child& child : under_way) files.push_back({child.pipe, POLLIN, 0});
     if (poll(files.data(), files.size(), -1) < 0 && errno != EINTR)
       throw std::runtime_error{"waiting for processes failed"};

@@ -229,7 +229,7 @@ class ThreadGuard {
  private:
   [[gnu::noinline, gnu::cold]] Arena& one_more(std::size_t size) { return arenas_.emplace_back(size); }
 
-  static constexpr std::size_t stack_bytes = 64 * 1024;
+  static constexpr std::size_t stack_bytes = 65'536;
   static thread_local constinit ThreadGuard* of_this_thread;
 
   void start_clocks() {
@@ -321,7 +321,8 @@ std::string stop_text(const LoadedImage& image, const Arena* arena) {
 const char* kept(std::string text) {
   thread_local std::string last;
   last = std::move(text);
-  return last.c_str();
+  return last
+      .c_str();  // NOLINT(clang-analyzer-cplusplus.InnerPointer): it outlives the call, being the thread's
 }
 
 /// Of a call that went wrong.

@@ -49,7 +49,7 @@ const void* address_of(Handler handler) {
 
 }  // namespace
 
-FirmwareLibrary::FirmwareLibrary(const std::string& path) : path_(path) {
+FirmwareLibrary::FirmwareLibrary(std::string path) : path_(std::move(path)) {
   void* handle = open();
   image_ = std::make_shared<LoadedImage>(handle);
   const Describe describe = find_describe(handle);

@@ -15,7 +15,7 @@ class FirmwareLibrary {
  public:
   /// Loads a library and checks it: its symbol, the version, sizes and handlers of its firmware. Throws
   /// Unusable with all that is wrong with it.
-  explicit FirmwareLibrary(const std::string& path);
+  explicit FirmwareLibrary(std::string path);
 
   [[nodiscard]] const std::string& path() const { return path_; }
 

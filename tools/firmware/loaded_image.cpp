@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <stdexcept>
 
+// NOLINTBEGIN(performance-no-int-to-ptr): the loader tells addresses as numbers
 namespace drybus::tools {
 
 namespace {
@@ -106,7 +107,11 @@ LoadedImage::LoadedImage(void* handle) : handle_(handle) {
 }
 
 LoadedImage::~LoadedImage() {
-  for (const Patched& each : patched_) write_slot(each.slot, each.original);
+  try {
+    for (const Patched& each : patched_) write_slot(each.slot, each.original);
+  } catch (const std::runtime_error&) {
+    // What cannot be put back goes with the library.
+  }
   if (protected_) mprotect(variables_.data(), variables_.size(), PROT_READ | PROT_WRITE);
   dlclose(handle_);
 }
@@ -184,3 +189,4 @@ void LoadedImage::write_slot(void** slot, void* function) const {
 }
 
 }  // namespace drybus::tools
+// NOLINTEND(performance-no-int-to-ptr)
