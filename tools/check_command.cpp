@@ -156,7 +156,7 @@ void compare_with_stored(const StoredRuns& stored, std::vector<Outcome>& outcome
     if (!outcome.aborted.empty()) continue;
     const auto before = stored.find(outcome.path);
     if (before == stored.end()) {
-      outcome.failures.push_back("no digest is stored for it: --accept stores it");
+      outcome.failures.emplace_back("no digest is stored for it: --accept stores it");
     } else if (const std::string moved = what_moved(before->second, outcome.run); !moved.empty()) {
       outcome.failures.push_back(fmt::format("not as stored: {}", moved));
     }

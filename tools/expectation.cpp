@@ -43,7 +43,7 @@ Parts parts_of(const std::string& text) {
        {Relation{" is not ", true}, Relation{" is ", false}, Relation{"!=", true}, Relation{"=", false}}) {
     const std::size_t at = text.find(relation.words);
     if (at == std::string::npos) continue;
-    const Parts parts{trimmed(text.substr(0, at)), trimmed(text.substr(at + relation.words.size())),
+    Parts parts{trimmed(text.substr(0, at)), trimmed(text.substr(at + relation.words.size())),
                       relation.negated};
     if (!parts.subject.empty() && !parts.value.empty()) return parts;
   }

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <boost/algorithm/string/replace.hpp>
 
 #include "tools/script/utf8.h"
 
@@ -19,10 +20,7 @@ std::string xml_characters(std::string_view text) {
     if (end < text.size()) plain += '\n';
     line = end + 1;
   }
-  for (const std::string_view banned : {"\xef\xbf\xbe", "\xef\xbf\xbf"}) {
-    for (std::size_t at; (at = plain.find(banned)) != std::string::npos;)
-      plain.replace(at, banned.size(), "?");
-  }
+  for (const char* banned : {"\xef\xbf\xbe", "\xef\xbf\xbf"}) boost::replace_all(plain, banned, "?");
   return plain;
 }
 

@@ -17,7 +17,7 @@ struct Flaw {
   std::string expected;
 };
 
-constexpr std::size_t max_line_bytes = 64 * 1024;
+constexpr std::size_t max_line_bytes = 65'536;
 constexpr std::string_view keys = "the keys id, at_ns, kind, who, a, b, cause, because and text";
 
 std::string text_of(const json::object& object, std::string_view key) {
