@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cassert>
 #include <chrono>
 #include <optional>
 
@@ -67,8 +66,8 @@ class Builder {
   [[nodiscard]] std::uint8_t site_number(std::uint32_t plate) const {
     const unsigned largest = scenario_.site.family.plate.site_switches.largest();
     const std::uint8_t factory = scenario_.site.family.module.factory_site;
-    assert(largest >= 2);
-    const auto number = static_cast<std::uint8_t>(1 + plate / size_.plates_per_bus % (largest - 1));
+    const unsigned numbers = std::max(2U, largest) - 1;
+    const auto number = static_cast<std::uint8_t>(1 + plate / size_.plates_per_bus % numbers);
     return number >= factory ? static_cast<std::uint8_t>(number + 1) : number;
   }
   [[nodiscard]] std::uint8_t zone_number(std::uint32_t plate) const {

@@ -202,6 +202,7 @@ std::vector<json::object> compare_all(const std::vector<std::string>& paths, con
         return json::serialize(json::object{{"scenario", paths[i]}, {"aborted", what}, {"same", false}});
       });
   std::vector<json::object> outcomes;
+  outcomes.reserve(lines.size());
   for (const std::string& line : lines) outcomes.push_back(json::parse(line).as_object());
   return outcomes;
 }

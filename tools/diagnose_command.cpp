@@ -76,6 +76,7 @@ void write_scenarios(const fs::path& folder, const LoadedReport& loaded, const m
                           write_scenario(scenario, {fs::absolute(folder), {}}));
   }
   std::vector<OutputFile> files;
+  files.reserve(contents.size());
   for (const auto& [path, content] : contents) files.push_back({path, content});
   write_files(files);
 }

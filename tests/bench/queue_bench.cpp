@@ -47,7 +47,7 @@ constexpr Duration time_out{static_cast<std::int64_t>(8 * mean_increment_ns)};
 class Increments {
  public:
   Increments() {
-    std::mt19937_64 random{1986};
+    std::mt19937_64 random{1986};  // NOLINT(cert-msc51-cpp): the same for every peer
     for (std::uint32_t& increment : ring_) {
       const double uniform = (static_cast<double>(random() >> 11) + 0.5) * 0x1p-53;
       increment = static_cast<std::uint32_t>(std::min(-std::log(uniform) * mean_increment_ns, 4e9));
@@ -77,6 +77,7 @@ static_assert(sizeof(Entry) == 24);
 
 struct PlainLater {
   bool operator()(const Entry& a, const Entry& b) const {
+    // NOLINTNEXTLINE(clang-diagnostic-bitwise-instead-of-logical): no branches is what it is here for
     return (a.at > b.at) | ((a.at == b.at) & (a.order > b.order));
   }
 };

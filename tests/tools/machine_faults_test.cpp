@@ -123,9 +123,9 @@ TEST_SUITE("machine faults") {
     const std::string whole = shell(sweep).out;
     for (const char* after : {"0.05", "0.2", "0.4"}) {
       CAPTURE(after);
-      const std::string state = folder.file(std::string{"state-"} + after);
+      const std::string state = folder.file(fmt::format("state-{}", after));
       shell(fmt::format("timeout -s KILL {} {} --state {}", after, sweep, state));
-      CHECK(shell(sweep + " --state " + state).out == whole);
+      CHECK(shell(fmt::format("{} --state {}", sweep, state)).out == whole);
     }
   }
 

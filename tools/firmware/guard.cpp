@@ -321,8 +321,8 @@ std::string stop_text(const LoadedImage& image, const Arena* arena) {
 const char* kept(std::string text) {
   thread_local std::string last;
   last = std::move(text);
-  return last
-      .c_str();  // NOLINT(clang-analyzer-cplusplus.InnerPointer): it outlives the call, being the thread's
+  // NOLINTNEXTLINE(clang-analyzer-cplusplus.InnerPointer): it outlives the call, being the thread's
+  return last.c_str();
 }
 
 /// Of a call that went wrong.

@@ -491,6 +491,7 @@ bool Bench::joins_open_press(DeviceId device) const {
          run().now() - run().onlooker().person(0).acting_since <= one_hand;
 }
 
+// NOLINTNEXTLINE(readability-make-member-function-const): it changes a run of the bench's
 void Bench::join_open_press(model::Buttons buttons) {
   const std::size_t index = *chosen().open_press;
   Step step = run().steps()[index];

@@ -147,7 +147,7 @@ void HttpConnection::on_read(const boost::system::error_code& error) {
   if (boost::beast::websocket::is_upgrade(request)) {
     auto refusal = std::make_shared<HttpResponse>(answer_to(request, gate_, local_));
     if (refusal->result() == http::status::upgrade_required) refusal->result(http::status::forbidden);
-    return send(std::move(refusal));
+    return send(refusal);
   }
   send(std::make_shared<HttpResponse>(answer_to(request, gate_, local_)));
 }
@@ -157,7 +157,7 @@ void HttpConnection::become_line(const HttpRequest& request) {
   std::make_shared<Line>(std::move(stream_), bounds_, reception_, seat_)->open(request);
 }
 
-void HttpConnection::send(std::shared_ptr<HttpResponse> response) {
+void HttpConnection::send(const std::shared_ptr<HttpResponse>& response) {
   stream_.expires_after(bounds_.time_for_an_answer);
   const auto on_sent = [self = shared_from_this(), response](const boost::system::error_code& error,
                                                              std::size_t) {

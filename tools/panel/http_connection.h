@@ -28,7 +28,7 @@ class HttpConnection : public std::enable_shared_from_this<HttpConnection> {
   void on_read(const boost::system::error_code& error);
   void answer(const HttpRequest& request);
   void become_line(const HttpRequest& request);
-  void send(std::shared_ptr<HttpResponse> response);
+  void send(const std::shared_ptr<HttpResponse>& response);
 
   boost::beast::tcp_stream stream_;
   const Gate& gate_;
