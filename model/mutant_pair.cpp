@@ -66,8 +66,7 @@ void PairSpace::enter() {
   ++depth_;
 }
 
-// --- one move in both worlds
-// -----------------------------------------------------------------------------------------
+// --- one move in both worlds ---
 
 /// A wait that matters in one of the worlds matters.
 void PairSpace::list_waits(const State& from) {
@@ -150,8 +149,7 @@ bool PairSpace::make(const State& from, sim::Action action) {
   return here.difference.has_value();
 }
 
-// --- what differs
-// ------------------------------------------------------------------------------------------------------
+// --- what differs ---
 
 /// Nothing happens in either world from `at` until `next`: the middle of it is where somebody might look.
 void PairSpace::look_between(sim::Instant at, sim::Instant next) {
@@ -188,8 +186,7 @@ std::optional<Difference> PairSpace::difference_at(const World& reference, const
   return std::nullopt;
 }
 
-// --- states and steps
-// ----------------------------------------------------------------------------------------------------
+// --- states and steps ---
 
 void PairSpace::write_key(const State& state, std::vector<std::byte>& key) {
   reference_key_.write(state.reference, key);

@@ -198,8 +198,7 @@ class EventQueue {
     }
   }
 
-  // --- the front
-  // ---------------------------------------------------------------------------------------------
+  // --- the front ---
 
   [[nodiscard]] auto begin_of_front() { return front_.begin() + static_cast<std::ptrdiff_t>(first_); }
 
@@ -292,8 +291,7 @@ class EventQueue {
     return std::all_of(front_.begin(), front_.end(), [&](const Key& key) { return key.at == front_[0].at; });
   }
 
-  // --- the ladder
-  // --------------------------------------------------------------------------------------------
+  // --- the ladder ---
 
   /// REQUIRES: the event is not due before limit_.
   void put_on_ladder(const Key& key) { slots_[key.slot].position = ladder_->append(key); }

@@ -127,11 +127,11 @@ class KeyPool {
 struct Rung {
   static constexpr std::uint32_t most_cells = 256;
 
-  Instant cursor_at;    ///< where the cursor's part begins
-  Instant end;          ///< of the last part that has a bucket
-  std::uint32_t shift;  ///< a part is 2^shift ns
-  std::uint32_t
-      cell_shift;  ///< parts are divided into cells of 2^cell_shift ns, to bring a part's keys nearly in order
+  // A part is 2^shift ns. It has cells of 2^cell_shift ns, which bring its keys nearly in order.
+  Instant cursor_at;  ///< where the cursor's part begins
+  Instant end;        ///< of the last part that has a bucket
+  std::uint32_t shift;
+  std::uint32_t cell_shift;
   std::uint32_t first;   ///< bucket, among those of all rungs
   std::uint32_t cursor;  ///< likewise
 

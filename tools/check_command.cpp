@@ -98,8 +98,7 @@ Outcome check_one(const std::string& path, const Request& request) {
   return outcome;
 }
 
-// --- in processes of their own: a firmware may bring down the one that it runs in
-// -----------------------------
+// --- in processes of their own: a firmware may bring down the one that it runs in ---
 
 std::string to_line(const Outcome& outcome) {
   return json::serialize(json::value{{"aborted", outcome.aborted},

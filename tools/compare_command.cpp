@@ -41,8 +41,7 @@ struct Request {
   std::string output;  ///< where the shortest sequence is written; empty: nowhere
 };
 
-// --- two runs
-// ------------------------------------------------------------------------------------------------------
+// --- two runs ---
 
 /// The observable entries of a run, in order.
 std::vector<sim::EntryId> observable_entries(const sim::Record& record) {
@@ -108,8 +107,7 @@ json::object compare_runs(const model::Scenario& a, const model::Scenario& b, st
   return object;
 }
 
-// --- the shortest sequence
-// ---------------------------------------------------------------------------------------------
+// --- the shortest sequence ---
 
 std::string_view end_text(sim::SearchEnd end) {
   switch (end) {
@@ -166,8 +164,7 @@ json::object hunt_json(const LoadedScenario& loaded, const model::Scenario& a, c
   return object;
 }
 
-// --- one scenario
-// ------------------------------------------------------------------------------------------------------
+// --- one scenario ---
 
 json::object compare_one(const std::string& path, const Request& request) {
   json::object object{{"scenario", path}, {"aborted", nullptr}, {"same", false}};
@@ -207,8 +204,7 @@ std::vector<json::object> compare_all(const std::vector<std::string>& paths, con
   return outcomes;
 }
 
-// --- telling
-// -----------------------------------------------------------------------------------------------------------
+// --- telling ---
 
 std::string text_of(const json::value& value) {
   return json::value_to<std::string>(value);
@@ -310,8 +306,7 @@ std::string as_json(const std::vector<json::object>& outcomes, const Request& re
          "\n";
 }
 
-// --- the request
-// -------------------------------------------------------------------------------------------------------
+// --- the request ---
 
 Request read_request(const CommandLine& line) {
   const std::vector<std::string> words = line.texts("firmware");

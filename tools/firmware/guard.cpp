@@ -333,8 +333,7 @@ const char* kept(std::string text) {
   return returned ? harm : kept(stop_text(image, &arena));
 }
 
-// --- calls that a handler must not make
-// --------------------------------------------------------------------------
+// --- calls that a handler must not make ---
 
 struct Forbidden {
   std::string_view name;
