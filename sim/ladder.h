@@ -85,10 +85,12 @@ class KeyPool {
   void for_each(Position bucket, Visit&& visit) const {
     while (bucket != no_keys) {
       const Position chunk = bucket - bucket % chunk_size;
+      const Position before = keys_[chunk].slot;
+      ask_for(before);
       for (Position i = bucket; i != chunk; --i) {
         if (keys_[i].slot != no_slot) visit(keys_[i]);
       }
-      bucket = keys_[chunk].slot;
+      bucket = before;
     }
   }
 
@@ -99,6 +101,13 @@ class KeyPool {
  private:
   static constexpr Position chunk_size = 32;
   static constexpr Position none = 0xffff'ffff;
+
+  /// Chunks of a large pool lie anywhere. REQUIRES: the bucket is empty, or its last chunk is full.
+  void ask_for(Position bucket) const {
+    constexpr Position keys_in_line = 4;
+    if (bucket == no_keys) return;
+    for (Position i = 0; i < chunk_size; i += keys_in_line) __builtin_prefetch(&keys_[bucket - i]);
+  }
 
   Position take_chunk(Position link) {
     Position chunk = first_free_chunk_;
