@@ -181,13 +181,12 @@ static void leave_setup(const module* it, uint32_t why) {
 }
 
 static void take(const module* it, const drybus_telegram* assign) {
-  module_record* next = NULL;
   if (!it->state->in_setup) {
     tell(it, DRYBUS_TELL_ASSIGN_IGNORED, 0, 0);
     return;
   }
   if (assign->channel == 0 || assign->zone == 0) return;
-  next = begin_write(it);
+  module_record* next = begin_write(it);
   if (assign->site != next->site && !PLANTED(POWER_UP_KEPT_ON_NEW_SITE)) next->power_up = DRYBUS_POWER_UP_OFF;
   next->site = assign->site;
   next->zone = assign->zone;
@@ -233,9 +232,8 @@ static void recall(const module* it, uint8_t scene) {
 }
 
 static void store_scene(const module* it, uint8_t scene) {
-  module_record* next = NULL;
   if (!has_scene(it, scene)) return;
-  next = begin_write(it);
+  module_record* next = begin_write(it);
   next->scenes[scene - 1] = it->state->target;
   write_record(it, next);
 }
