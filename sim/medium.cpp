@@ -1,62 +1,18 @@
 #include "sim/medium.h"
 
 #include <algorithm>
-#include <boost/crc.hpp>
 #include <cassert>
 #include <cstddef>
 #include <iterator>
 
+#include "sim/node_groups.h"
 #include "sim/random.h"
 
 namespace drybus::sim {
 
-std::uint16_t crc16(std::span<const std::uint8_t> bytes) {
-  boost::crc_xmodem_t crc;
-  crc.process_bytes(bytes.data(), bytes.size());
-  return crc.checksum();
-}
-
-Frame sealed(std::span<const std::uint8_t> payload) {
-  Frame frame;
-  assert(payload.size() + 2 <= frame.bytes.size());
-  std::copy(payload.begin(), payload.end(), frame.bytes.begin());
-  const std::uint16_t crc = crc16(payload);
-  frame.bytes[payload.size()] = static_cast<std::uint8_t>(crc >> 8);
-  frame.bytes[payload.size() + 1] = static_cast<std::uint8_t>(crc & 0xff);
-  frame.size = static_cast<std::uint8_t>(payload.size() + 2);
-  return frame;
-}
-
-bool intact(const Frame& frame) {
-  if (frame.size < 3) return false;
-  const std::size_t length = frame.size - 2u;
-  const std::uint16_t crc = crc16(std::span{frame.bytes}.first(length));
-  return frame.bytes[length] == crc >> 8 && frame.bytes[length + 1] == (crc & 0xff);
-}
-
 namespace {
 
 constexpr std::uint32_t certain_ppb = 1'000'000'000;
-
-/// Groups that links join, smallest member first (union by smallest, path halving).
-class Groups {
- public:
-  explicit Groups(std::size_t count) : parent_(count) {
-    for (std::size_t i = 0; i < count; ++i) parent_[i] = static_cast<NodeId>(i);
-  }
-  NodeId of(NodeId node) {
-    while (parent_[node] != node) node = parent_[node] = parent_[parent_[node]];
-    return node;
-  }
-  void join(NodeId a, NodeId b) {
-    a = of(a);
-    b = of(b);
-    parent_[std::max(a, b)] = std::min(a, b);
-  }
-
- private:
-  std::vector<NodeId> parent_;
-};
 
 /// Collisions damage a burst of at most 16 bits, which a 16-bit CRC always detects.
 Frame with_burst(Frame frame, Stream& stream) {
@@ -84,31 +40,6 @@ Frame with_last_bit_wrong(Frame frame) {
 }
 
 }  // namespace
-
-Network make_network(std::vector<MediumSpec> media, std::span<const std::uint32_t> owners,
-                     const std::vector<bool>& passive) {
-  Network network;
-  network.nodes.resize(owners.size());
-  for (std::size_t i = 0; i < owners.size(); ++i) {
-    network.nodes[i].owner = owners[i];
-    network.nodes[i].passive = passive[i];
-  }
-  Groups groups{owners.size()};
-  for (std::size_t m = 0; m < media.size(); ++m) {
-    for (const NodeId node : media[m].nodes) network.nodes[node].medium = static_cast<std::uint32_t>(m);
-    for (const Link& link : media[m].links) {
-      const auto index = static_cast<std::uint32_t>(network.links.size());
-      network.nodes[link.a].links.push_back(index);
-      network.nodes[link.b].links.push_back(index);
-      network.links.push_back(link);
-      groups.join(link.a, link.b);
-    }
-  }
-  for (std::size_t i = 0; i < owners.size(); ++i)
-    network.nodes[i].component = groups.of(static_cast<NodeId>(i));
-  network.media = std::move(media);
-  return network;
-}
 
 Medium::Medium(const Network& network) : nodes_(network.nodes.size()) {
   for (std::size_t i = 0; i < nodes_.size(); ++i) {
@@ -403,7 +334,7 @@ std::vector<Medium::Missed> Medium::out_of_reach(const Network& network, const M
 
 void Medium::regroup(const Network& network, const MediumSpec& medium) {
   if (medium.kind == MediumKind::radio) return;
-  Groups groups{nodes_.size()};
+  NodeGroups groups{nodes_.size()};
   std::vector<NodeId> shorted;
   for (const NodeId node : medium.nodes) {
     for (const std::uint32_t link : network.nodes[node].links) {

@@ -12,98 +12,13 @@
 #include <vector>
 
 #include "sim/event_queue.h"
+#include "sim/fields.h"
+#include "sim/frame.h"
+#include "sim/network.h"
 #include "sim/record.h"
 #include "sim/time.h"
 
 namespace drybus::sim {
-
-using NodeId = std::uint32_t;
-inline constexpr NodeId no_node = 0xffff'ffff;
-
-/// A frame on the medium: up to 15 bytes, of which the last two are the CRC.
-struct Frame {
-  std::uint8_t size = 0;
-  std::array<std::uint8_t, 15> bytes{};
-  friend bool operator==(const Frame&, const Frame&) = default;
-};
-
-/// CRC-16/XMODEM (polynomial 0x1021, initial 0) of `bytes`, by Boost.CRC.
-std::uint16_t crc16(std::span<const std::uint8_t> bytes);
-
-/// The frame that carries `payload` (at most 13 bytes), CRC appended high byte first.
-Frame sealed(std::span<const std::uint8_t> payload);
-
-/// True when the frame's CRC fits its bytes.
-bool intact(const Frame& frame);
-
-/// Back-off never doubles more often than this, so that no wait overflows.
-inline constexpr std::uint8_t most_doublings = 20;
-
-struct MediumTiming {
-  std::int64_t bit_rate = 9600;     ///< bit/s, > 0
-  std::int32_t bits_per_byte = 10;  ///< 10 for a start bit, eight data bits and a stop bit
-  std::int32_t overhead_bits = 0;   ///< preamble and the like, per frame
-  bool sense = true;                ///< listen before sending
-  Duration sense_delay{};       ///< a transmission is sensed this long after it begins: the vulnerable window
-  Duration gap{};               ///< a sender rests this long between two frames
-  Duration backoff_slot = 1ms;  ///< back-off is (1 + r) slots, r uniform in 0 ... 2^min(n, doublings) - 1
-  std::uint8_t doublings = 6;   ///< n counts the attempts of one frame; at most `most_doublings`
-  std::uint8_t attempts = 16;   ///< then the frame is given up, silently; 0: never
-  std::uint8_t outbox_limit = 8;  ///< frames that wait at one sender; 255: no limit
-
-  [[nodiscard]] Duration frame_time(const Frame& frame) const {
-    return transmission_time(overhead_bits + std::int64_t{frame.size} * bits_per_byte, bit_rate);
-  }
-};
-
-enum class MediumKind : std::uint8_t {
-  line,   ///< everything electrically connected hears everything
-  radio,  ///< a node hears those it has a link with, and no others
-};
-
-struct Link {
-  NodeId a = no_node;
-  NodeId b = no_node;
-  friend bool operator==(const Link&, const Link&) = default;
-};
-
-/// One medium of a network: its nodes in ascending order and the links between them.
-/// A line's links form a tree or a forest; a radio's links are the pairs within range.
-struct MediumSpec {
-  MediumKind kind = MediumKind::line;
-  MediumTiming timing;
-  std::vector<NodeId> nodes;
-  std::vector<Link> links;
-};
-
-/// The whole unchanging network. Build it with `make_network`.
-struct Network {
-  struct Node {
-    std::uint32_t owner = 0;                ///< keys the node's random streams
-    std::uint32_t medium = 0;               ///< which of `media`
-    NodeId component = 0;                   ///< electrical group while nothing is broken
-    bool passive = false;                   ///< a junction: neither sends nor hears
-    std::vector<std::uint32_t> links = {};  ///< indices into `links`
-  };
-  std::vector<Node> nodes;
-  std::vector<MediumSpec> media;
-  std::vector<Link> links;  ///< of all media, in order
-};
-
-/// `owners[i]` keys node i's random streams; `passive[i]` marks junctions. Every node belongs to exactly one
-/// medium.
-Network make_network(std::vector<MediumSpec> media, std::span<const std::uint32_t> owners,
-                     const std::vector<bool>& passive);
-
-enum class LinkState : std::uint8_t { sound, open, shorted, noisy };
-
-enum class Loss : std::uint8_t {
-  collision,  ///< another frame overlapped
-  noise,      ///< bit errors, or a burst that took the whole frame
-  no_path,    ///< an open or shorted link, or out of radio range
-  unpowered,  ///< the receiver was off
-  cut_short,  ///< the sender lost power while sending
-};
 
 enum class MediumNote : std::uint8_t {
   queued,    ///< handed over by the sender; detail: frames waiting at the node
@@ -158,14 +73,28 @@ class Medium {
     std::uint8_t attempts = 0;   ///< of the frame at the head of the node's outbox
     std::uint8_t waiting = 0;    ///< frames in the node's outbox
     std::uint16_t deaf_for = 0;  ///< frames that the node will miss
-    std::uint8_t unused[2] = {};
+    std::array<std::uint8_t, 2> unused{};
     friend bool operator==(const NodeState&, const NodeState&) = default;
+
+    static constexpr auto fields() {
+      return std::tuple{field(&NodeState::pending, in_nothing),  // a place in the queue, whose events count
+                        field(&NodeState::backoff_draws, in_state), field(&NodeState::damage_draws, in_state),
+                        field(&NodeState::component, in_state, 16),  // see Digest::narrow
+                        field(&NodeState::powered, in_state),       field(&NodeState::sending, in_state),
+                        field(&NodeState::attempts, in_state),      field(&NodeState::waiting, in_state),
+                        field(&NodeState::deaf_for, in_state),      field(&NodeState::unused, in_nothing)};
+    }
   };
   struct Waiting {
     NodeId node = no_node;
     Frame frame;
     EntryId cause = no_entry;
     friend bool operator==(const Waiting&, const Waiting&) = default;
+
+    static constexpr auto fields() {
+      return std::tuple{field(&Waiting::node, in_state), field(&Waiting::frame, in_state),
+                        field(&Waiting::cause, in_digest)};
+    }
   };
   struct Transmission {
     Instant begin{};
@@ -175,6 +104,12 @@ class Medium {
     Frame frame;
     EntryId cause = no_entry;
     friend bool operator==(const Transmission&, const Transmission&) = default;
+
+    static constexpr auto fields() {
+      return std::tuple{field(&Transmission::begin, in_state), field(&Transmission::end, in_state),
+                        field(&Transmission::node, in_state),  field(&Transmission::ended, in_state),
+                        field(&Transmission::frame, in_state), field(&Transmission::cause, in_digest)};
+    }
   };
   /// A receiver that could not hear the whole of a transmission: it was off, or cut off, when that began.
   struct Missed {
@@ -182,12 +117,23 @@ class Medium {
     NodeId receiver = no_node;
     Loss loss = Loss::no_path;
     friend bool operator==(const Missed&, const Missed&) = default;
+
+    static constexpr auto fields() {
+      return std::tuple{field(&Missed::sender, in_state), field(&Missed::receiver, in_state),
+                        field(&Missed::loss, in_state)};
+    }
   };
   struct Impairment {
     std::uint32_t link = 0;
     LinkState state = LinkState::sound;
     std::uint32_t bit_error_ppb = 0;  ///< errors per 10^9 bits, while noisy
     friend bool operator==(const Impairment&, const Impairment&) = default;
+
+    static constexpr auto fields() {
+      return std::tuple{field(&Impairment::link, in_state | in_hidden),
+                        field(&Impairment::state, in_state | in_hidden, 32),
+                        field(&Impairment::bit_error_ppb, in_state)};
+    }
   };
 
   Medium() = default;

@@ -2,8 +2,8 @@
 #include <benchmark/benchmark.h>
 #include <malloc.h>
 
-#include "model/simulation.h"
-#include "tools/building.h"
+#include "model/world/simulation.h"
+#include "tools/commands/made_up_building.h"
 #include "tools/script/reader.h"
 
 namespace {

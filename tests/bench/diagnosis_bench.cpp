@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "tests/bench/diagnosis_score.h"
-#include "tools/parallel.h"
+#include "tools/base/parallel.h"
 #include "tools/script/catalogue_reader.h"
 
 namespace {

@@ -9,10 +9,10 @@
 #include <optional>
 #include <set>
 
-#include "model/describe.h"
-#include "model/route.h"
-#include "model/route_script.h"
-#include "model/simulation.h"
+#include "model/planning/route.h"
+#include "model/planning/route_script.h"
+#include "model/record/describe.h"
+#include "model/world/simulation.h"
 #include "sim/random.h"
 
 namespace drybus::bench {

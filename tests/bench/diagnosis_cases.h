@@ -33,9 +33,9 @@
 #include <string>
 #include <vector>
 
-#include "model/catalogue.h"
-#include "model/report.h"
-#include "model/world.h"
+#include "model/diagnosis/catalogue.h"
+#include "model/diagnosis/report.h"
+#include "model/world/world.h"
 
 namespace drybus::bench {
 

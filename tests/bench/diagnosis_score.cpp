@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <ctime>
 
-#include "model/checks.h"
-#include "model/diagnosis.h"
-#include "model/recover_report.h"
+#include "model/diagnosis/diagnosis.h"
+#include "model/diagnosis/next_check.h"
+#include "model/recovery/report.h"
 
 namespace drybus::bench {
 

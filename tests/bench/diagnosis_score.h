@@ -1,7 +1,7 @@
 // How well diagnosis, checks and cures do on cases whose truth is known.
 #pragma once
 
-#include "model/catalogue.h"
+#include "model/diagnosis/catalogue.h"
 #include "tests/bench/diagnosis_cases.h"
 
 namespace drybus::bench {

@@ -7,13 +7,13 @@
 #include <string>
 #include <vector>
 
-#include "model/run.h"
-#include "model/simulation.h"
-#include "model/sweep.h"
+#include "model/run/run.h"
+#include "model/run/sweep.h"
+#include "model/world/simulation.h"
 #include "tests/support/small_site.h"
-#include "tools/firmware/choice.h"
-#include "tools/load.h"
-#include "tools/scenario_files.h"
+#include "tools/load/load.h"
+#include "tools/load/scenario_files.h"
+#include "tools/options/firmware_choice.h"
 
 namespace {
 

@@ -1,7 +1,7 @@
 // How fast the hunt goes through worlds of the full model: one plate, three modules, fingerprints instead of keys, one core.
 #include <benchmark/benchmark.h>
 
-#include "model/hunt.h"
+#include "model/hunt/hunt.h"
 #include "tests/support/small_site.h"
 
 namespace {

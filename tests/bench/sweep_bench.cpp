@@ -1,8 +1,8 @@
 // How many runs of the main scenario a second, with people's timing and slips, on one core.
 #include <benchmark/benchmark.h>
 
-#include "model/sweep.h"
-#include "tools/load.h"
+#include "model/run/sweep.h"
+#include "tools/load/load.h"
 
 namespace {
 

@@ -1,13 +1,12 @@
 // A file of answers, whatever stands in it: a dialogue comes to its end, or the file is refused with the
 // line.
-#include "tools/answer_file.h"
-
 #include <cstdint>
 #include <string>
 
 #include "tests/fuzz/must.h"
-#include "tools/command.h"
-#include "tools/load.h"
+#include "tools/base/unusable.h"
+#include "tools/commands/diagnose_answers.h"
+#include "tools/load/load.h"
 
 namespace {
 

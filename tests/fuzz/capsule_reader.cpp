@@ -9,8 +9,8 @@
 #include <vector>
 
 #include "tests/fuzz/must.h"
+#include "tools/base/unusable.h"
 #include "tools/capsule/capsule.h"
-#include "tools/command.h"
 
 namespace {
 

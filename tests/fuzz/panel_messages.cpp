@@ -7,7 +7,7 @@
 #include <string_view>
 
 #include "tests/fuzz/must.h"
-#include "tools/load.h"
+#include "tools/load/load.h"
 #include "tools/panel/panel.h"
 #include "tools/panel/take_message.h"
 

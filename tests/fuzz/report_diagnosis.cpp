@@ -5,7 +5,7 @@
 #include <string>
 
 #include "tests/fuzz/must.h"
-#include "tools/load.h"
+#include "tools/load/load.h"
 #include "tools/view/diagnosis_view.h"
 
 namespace {

@@ -3,7 +3,7 @@
 #include <cstdint>
 #include <string>
 
-#include "model/simulation.h"
+#include "model/world/simulation.h"
 #include "tests/fuzz/must.h"
 #include "tools/script/writer.h"
 

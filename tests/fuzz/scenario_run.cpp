@@ -3,7 +3,7 @@
 #include <cstdint>
 #include <string>
 
-#include "model/run.h"
+#include "model/run/run.h"
 #include "tests/fuzz/must.h"
 #include "tools/export/capture_reader.h"
 #include "tools/export/pcapng.h"
@@ -11,10 +11,10 @@
 #include "tools/export/record_reader.h"
 #include "tools/export/run_json.h"
 #include "tools/export/vcd.h"
+#include "tools/picture/page.h"
+#include "tools/picture/svg.h"
 #include "tools/script/reader.h"
 #include "tools/view/handout.h"
-#include "tools/view/picture_page.h"
-#include "tools/view/picture_svg.h"
 #include "tools/view/story.h"
 
 namespace {

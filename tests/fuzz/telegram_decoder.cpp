@@ -3,7 +3,7 @@
 #include <cstdint>
 #include <cstdlib>
 
-#include "model/telegram.h"
+#include "model/family/telegram.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace drybus;

@@ -3,7 +3,7 @@
 
 #include <chrono>
 
-#include "model/simulation.h"
+#include "model/world/simulation.h"
 #include "tests/support/small_site.h"
 
 namespace drybus::tests {

@@ -1,7 +1,7 @@
 // The catalogue that ships, for tests.
 #pragma once
 
-#include "model/catalogue.h"
+#include "model/diagnosis/catalogue.h"
 
 namespace drybus::tests {
 

@@ -10,9 +10,9 @@
 #include <utility>
 #include <vector>
 
-#include "model/module.h"
-#include "model/plate.h"
-#include "model/world.h"
+#include "model/devices/module.h"
+#include "model/devices/plate.h"
+#include "model/world/world.h"
 
 namespace drybus::tests {
 

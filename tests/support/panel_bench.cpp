@@ -2,7 +2,7 @@
 
 #include <doctest/doctest.h>
 
-#include "tools/load.h"
+#include "tools/load/load.h"
 
 namespace drybus::tests {
 

@@ -3,7 +3,7 @@
 
 #include <string>
 
-#include "model/run.h"
+#include "model/run/run.h"
 #include "tools/panel/bench.h"
 #include "tools/panel/take_message.h"
 

@@ -7,9 +7,9 @@
 #include <string>
 #include <vector>
 
-#include "model/describe.h"
-#include "model/findings.h"
-#include "model/telegram.h"
+#include "model/family/telegram.h"
+#include "model/findings/findings.h"
+#include "model/record/describe.h"
 
 namespace doctest {
 

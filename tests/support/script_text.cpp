@@ -5,7 +5,7 @@
 
 #include <sstream>
 
-#include "tools/scenario_files.h"
+#include "tools/load/scenario_files.h"
 
 namespace drybus::tests {
 

@@ -4,8 +4,8 @@
 
 #include <string>
 
-#include "model/run.h"
-#include "model/script.h"
+#include "model/people/script.h"
+#include "model/run/run.h"
 
 namespace drybus::tests {
 

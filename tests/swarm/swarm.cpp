@@ -4,7 +4,7 @@
 
 #include <array>
 
-#include "model/trace.h"
+#include "model/record/trace.h"
 #include "sim/random.h"
 
 namespace drybus::tests {

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "model/run.h"
+#include "model/run/run.h"
 
 namespace drybus::tests {
 

@@ -8,10 +8,10 @@
 #include <functional>
 #include <string_view>
 
-#include "model/trace.h"
+#include "model/record/trace.h"
 #include "tests/swarm/swarm.h"
-#include "tools/load.h"
-#include "tools/parallel.h"
+#include "tools/base/parallel.h"
+#include "tools/load/load.h"
 
 namespace {
 

@@ -7,9 +7,9 @@
 #include <filesystem>
 
 #include "sim/digest.h"
-#include "tools/command.h"
+#include "tools/base/unusable.h"
+#include "tools/base/utf8.h"
 #include "tools/script/family_search.h"
-#include "tools/script/utf8.h"
 
 namespace drybus::tools {
 

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "model/site.h"
+#include "model/site/site.h"
 
 namespace drybus::tools {
 

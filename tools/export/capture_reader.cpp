@@ -6,10 +6,10 @@
 #include <concepts>
 #include <limits>
 
-#include "tools/command.h"
+#include "tools/base/unusable.h"
+#include "tools/base/utf8.h"
 #include "tools/export/capture_format.h"
 #include "tools/script/files.h"
-#include "tools/script/utf8.h"
 
 namespace drybus::tools {
 

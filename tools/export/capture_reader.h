@@ -7,8 +7,8 @@
 #include <string_view>
 #include <vector>
 
-#include "model/telegram.h"
-#include "sim/medium.h"
+#include "model/family/telegram.h"
+#include "sim/network.h"
 #include "sim/time.h"
 
 namespace drybus::tools {

@@ -15,7 +15,4 @@ struct JunitCase {
 
 std::string junit_xml(const std::string& suite, std::span<const JunitCase> cases);
 
-/// Text for XML, with what XML 1.0 cannot hold replaced.
-std::string xml_escaped(std::string_view text);
-
 }  // namespace drybus::tools

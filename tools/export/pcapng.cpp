@@ -7,11 +7,11 @@
 #include <concepts>
 #include <span>
 
-#include "model/describe.h"
+#include "model/record/describe.h"
+#include "tools/base/utf8.h"
 #include "tools/export/buses.h"
 #include "tools/export/capture_format.h"
 #include "tools/export/transmissions.h"
-#include "tools/script/utf8.h"
 
 namespace drybus::tools {
 

@@ -2,8 +2,8 @@
 
 #include <boost/json.hpp>
 
-#include "model/describe.h"
-#include "tools/export/json_text.h"
+#include "model/record/describe.h"
+#include "tools/base/json_text.h"
 #include "tools/export/who.h"
 
 namespace drybus::tools {

@@ -3,7 +3,7 @@
 
 #include <string>
 
-#include "model/script.h"
+#include "model/people/script.h"
 #include "sim/record.h"
 
 namespace drybus::tools {

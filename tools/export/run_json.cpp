@@ -2,11 +2,11 @@
 
 #include <boost/json.hpp>
 
-#include "model/describe.h"
-#include "model/facts.h"
-#include "model/observables.h"
-#include "tools/export/json_text.h"
-#include "tools/script/utf8.h"
+#include "model/record/describe.h"
+#include "model/record/observables.h"
+#include "model/world/facts.h"
+#include "tools/base/json_text.h"
+#include "tools/base/utf8.h"
 
 namespace drybus::tools {
 

@@ -3,7 +3,7 @@
 
 #include <string>
 
-#include "model/run.h"
+#include "model/run/run.h"
 
 namespace drybus::tools {
 

@@ -2,7 +2,7 @@
 
 #include <utility>
 
-#include "model/trace.h"
+#include "model/record/trace.h"
 
 namespace drybus::tools {
 

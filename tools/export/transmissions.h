@@ -3,8 +3,8 @@
 
 #include <vector>
 
-#include "model/telegram.h"
-#include "sim/medium.h"
+#include "model/family/telegram.h"
+#include "sim/network.h"
 #include "sim/record.h"
 
 namespace drybus::tools {

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "model/trace.h"
+#include "model/record/trace.h"
 #include "tools/export/buses.h"
 #include "tools/export/who.h"
 

@@ -7,8 +7,8 @@
 #include <string>
 #include <vector>
 
-#include "model/script.h"
-#include "model/world.h"
+#include "model/people/script.h"
+#include "model/world/world.h"
 #include "sim/record.h"
 #include "tools/export/vcd_writer.h"
 

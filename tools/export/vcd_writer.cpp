@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cassert>
 
-#include "tools/script/utf8.h"
+#include "tools/base/utf8.h"
 
 namespace drybus::tools {
 

@@ -3,7 +3,7 @@
 
 #include <cstdint>
 
-#include "model/trace.h"
+#include "model/record/trace.h"
 
 namespace drybus::tools {
 

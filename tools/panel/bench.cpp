@@ -7,10 +7,10 @@
 #include <limits>
 #include <set>
 
-#include "model/describe.h"
-#include "model/facts.h"
-#include "model/installer.h"
-#include "model/timetable.h"
+#include "model/people/timetable.h"
+#include "model/record/describe.h"
+#include "model/world/facts.h"
+#include "model/world/installer.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/script/quantity.h"
 

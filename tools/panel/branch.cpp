@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <limits>
 
-#include "model/installer.h"
+#include "model/world/installer.h"
 
 namespace drybus::tools {
 

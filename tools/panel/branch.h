@@ -10,9 +10,9 @@
 #include <optional>
 #include <vector>
 
-#include "model/findings.h"
-#include "model/run.h"
-#include "model/simulation.h"
+#include "model/findings/findings.h"
+#include "model/run/run.h"
+#include "model/world/simulation.h"
 #include "tools/panel/onlooker.h"
 
 namespace drybus::tools {

@@ -6,7 +6,7 @@
 #include <array>
 #include <cctype>
 
-#include "tools/command.h"
+#include "tools/base/unusable.h"
 
 namespace drybus::tools {
 

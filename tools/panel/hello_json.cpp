@@ -3,12 +3,12 @@
 #include <bit>
 #include <filesystem>
 
-#include "model/describe.h"
-#include "model/findings.h"
+#include "model/findings/findings.h"
+#include "model/record/describe.h"
+#include "tools/base/utf8.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/panel/request.h"
 #include "tools/panel/state_json.h"
-#include "tools/script/utf8.h"
 
 namespace drybus::tools {
 

@@ -3,7 +3,7 @@
 #include <bit>
 #include <string>
 
-#include "model/installer.h"
+#include "model/world/installer.h"
 #include "tools/panel/exact_seconds.h"
 
 namespace drybus::tools {

@@ -5,10 +5,10 @@
 
 #include <vector>
 
-#include "model/script.h"
-#include "model/telegram.h"
-#include "model/trace.h"
-#include "sim/medium.h"
+#include "model/family/telegram.h"
+#include "model/people/script.h"
+#include "model/record/trace.h"
+#include "sim/network.h"
 #include "sim/record.h"
 
 namespace drybus::tools {

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <stdexcept>
 
-#include "tools/export/json_text.h"
+#include "tools/base/json_text.h"
 #include "tools/panel/request.h"
 #include "tools/panel/state_json.h"
 #include "tools/panel/take_message.h"

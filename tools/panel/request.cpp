@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "tools/base/utf8.h"
 #include "tools/panel/exact_seconds.h"
-#include "tools/script/utf8.h"
 
 namespace drybus::tools {
 

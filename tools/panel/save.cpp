@@ -4,7 +4,7 @@
 #include <set>
 #include <stdexcept>
 
-#include "model/trace.h"
+#include "model/record/trace.h"
 #include "tools/script/writer.h"
 
 namespace drybus::tools {

@@ -9,7 +9,7 @@
 #include <boost/asio/steady_timer.hpp>
 #include <csignal>
 
-#include "tools/command.h"
+#include "tools/base/unusable.h"
 #include "tools/panel/http_connection.h"
 #include "tools/panel/reception.h"
 

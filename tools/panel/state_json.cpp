@@ -4,12 +4,12 @@
 
 #include <algorithm>
 
-#include "model/describe.h"
-#include "model/facts.h"
-#include "model/installer.h"
+#include "model/record/describe.h"
+#include "model/world/facts.h"
+#include "model/world/installer.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/panel/line_fact.h"
-#include "tools/view/timeline.h"
+#include "tools/timeline/timeline.h"
 
 namespace drybus::tools {
 

@@ -6,10 +6,10 @@
 #include <array>
 #include <cmath>
 
-#include "tools/command_line.h"
+#include "tools/base/nearest.h"
+#include "tools/base/utf8.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/panel/state_json.h"
-#include "tools/script/utf8.h"
 
 namespace drybus::tools {
 

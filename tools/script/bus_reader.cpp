@@ -6,9 +6,9 @@
 #include <map>
 #include <set>
 
-#include "model/loads.h"
+#include "model/planning/loads.h"
+#include "tools/base/nearest.h"
 #include "tools/script/keys.h"
-#include "tools/script/nearest.h"
 #include "tools/script/site_index.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/words.h"

@@ -4,7 +4,7 @@
 #include <filesystem>
 #include <optional>
 
-#include "model/catalogue.h"
+#include "model/diagnosis/catalogue.h"
 #include "tools/script/reader.h"
 
 namespace drybus::tools {

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "model/describe.h"
+#include "model/record/describe.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/step_reader.h"

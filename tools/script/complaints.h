@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "model/script.h"
+#include "model/people/script.h"
 #include "tools/script/files.h"
 #include "tools/script/problem.h"
 

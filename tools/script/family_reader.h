@@ -4,7 +4,7 @@
 #include <optional>
 #include <string>
 
-#include "model/family.h"
+#include "model/family/family.h"
 #include "tools/script/fields.h"
 
 namespace drybus::tools {

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <array>
 
-#include "tools/script/nearest.h"
+#include "tools/base/nearest.h"
 
 namespace drybus::tools {
 

@@ -12,7 +12,7 @@
 #include <string_view>
 #include <vector>
 
-#include "model/device.h"
+#include "model/devices/device.h"
 #include "tools/script/complaints.h"
 #include "tools/script/quantity.h"
 #include "tools/script/tree.h"

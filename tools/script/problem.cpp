@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "tools/script/utf8.h"
+#include "tools/base/utf8.h"
 
 namespace drybus::tools {
 

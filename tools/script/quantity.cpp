@@ -10,9 +10,9 @@
 #include <span>
 #include <vector>
 
-#include "model/describe.h"
-#include "model/timetable.h"
-#include "tools/script/nearest.h"
+#include "model/people/timetable.h"
+#include "model/record/describe.h"
+#include "tools/base/nearest.h"
 
 namespace drybus::tools {
 

@@ -8,7 +8,7 @@
 #include <utility>
 #include <variant>
 
-#include "model/device.h"
+#include "model/devices/device.h"
 #include "sim/time.h"
 
 namespace drybus::tools {

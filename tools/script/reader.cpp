@@ -2,10 +2,10 @@
 
 #include <fmt/format.h>
 
+#include "tools/base/nearest.h"
 #include "tools/script/family_reader.h"
 #include "tools/script/family_search.h"
 #include "tools/script/keys.h"
-#include "tools/script/nearest.h"
 #include "tools/script/report_parts.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/step_reader.h"

@@ -9,9 +9,9 @@
 #include <string>
 #include <vector>
 
-#include "model/radio.h"
-#include "model/report.h"
-#include "model/script.h"
+#include "model/diagnosis/report.h"
+#include "model/family/radio.h"
+#include "model/people/script.h"
 #include "tools/script/files.h"
 #include "tools/script/problem.h"
 

@@ -3,7 +3,7 @@
 
 #include <vector>
 
-#include "model/report.h"
+#include "model/diagnosis/report.h"
 #include "tools/script/complaints.h"
 #include "tools/script/step_reader.h"
 

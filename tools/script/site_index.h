@@ -7,7 +7,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "model/site.h"
+#include "model/site/site.h"
 #include "tools/script/fields.h"
 
 namespace drybus::tools {

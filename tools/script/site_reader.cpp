@@ -7,9 +7,9 @@
 #include <map>
 #include <unordered_set>
 
+#include "tools/base/utf8.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_index.h"
-#include "tools/script/utf8.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {

@@ -4,8 +4,8 @@
 #include <optional>
 #include <vector>
 
-#include "model/radio.h"
-#include "model/site.h"
+#include "model/family/radio.h"
+#include "model/site/site.h"
 #include "tools/script/fields.h"
 
 namespace drybus::tools {

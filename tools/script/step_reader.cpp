@@ -5,10 +5,10 @@
 #include <algorithm>
 #include <bit>
 
-#include "model/describe.h"
-#include "model/timetable.h"
+#include "model/people/timetable.h"
+#include "model/record/describe.h"
+#include "tools/base/nearest.h"
 #include "tools/script/keys.h"
-#include "tools/script/nearest.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/words.h"
 

@@ -6,7 +6,7 @@
 #include <tuple>
 #include <vector>
 
-#include "model/script.h"
+#include "model/people/script.h"
 #include "tools/script/fields.h"
 #include "tools/script/loader.h"
 #include "tools/script/site_index.h"

@@ -12,7 +12,7 @@
 #include <unordered_map>
 #include <utility>
 
-#include "tools/script/utf8.h"
+#include "tools/base/utf8.h"
 
 namespace drybus::tools {
 

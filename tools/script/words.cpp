@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <array>
 
-#include "model/device.h"
-#include "model/findings.h"
-#include "model/script.h"
+#include "model/devices/device.h"
+#include "model/findings/findings.h"
+#include "model/people/script.h"
 
 namespace drybus::tools::words {
 

@@ -8,7 +8,7 @@
 #include <map>
 #include <set>
 
-#include "model/timetable.h"
+#include "model/people/timetable.h"
 #include "tools/script/quantity.h"
 #include "tools/script/site_reader.h"
 

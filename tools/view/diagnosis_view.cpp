@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-#include "tools/view/wrap.h"
+#include "tools/base/wrap.h"
 
 namespace drybus::tools {
 

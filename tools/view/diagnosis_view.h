@@ -5,8 +5,8 @@
 #include <optional>
 #include <string>
 
-#include "model/checks.h"
-#include "model/diagnosis.h"
+#include "model/diagnosis/diagnosis.h"
+#include "model/diagnosis/next_check.h"
 
 namespace drybus::tools {
 

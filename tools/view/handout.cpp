@@ -4,9 +4,9 @@
 
 #include <algorithm>
 
-#include "model/describe.h"
-#include "model/facts.h"
-#include "tools/script/utf8.h"
+#include "model/record/describe.h"
+#include "model/world/facts.h"
+#include "tools/base/utf8.h"
 #include "tools/view/story.h"
 
 namespace drybus::tools {

@@ -4,7 +4,7 @@
 #include <string>
 #include <string_view>
 
-#include "model/run.h"
+#include "model/run/run.h"
 
 namespace drybus::tools {
 

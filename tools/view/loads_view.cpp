@@ -7,8 +7,8 @@
 #include <cmath>
 #include <map>
 
-#include "tools/export/junit.h"
-#include "tools/view/wrap.h"
+#include "tools/base/wrap.h"
+#include "tools/base/xml.h"
 
 namespace drybus::tools {
 

@@ -4,7 +4,7 @@
 #include <boost/json/object.hpp>
 #include <string>
 
-#include "tools/plan_report.h"
+#include "tools/view/plan_report.h"
 
 namespace drybus::tools {
 

@@ -6,13 +6,13 @@
 #include <algorithm>
 #include <map>
 
-#include "model/describe.h"
-#include "model/plan_switches.h"
-#include "model/timetable.h"
-#include "tools/export/json_text.h"
+#include "model/family/switch_bank.h"
+#include "model/people/timetable.h"
+#include "model/record/describe.h"
+#include "tools/base/json_text.h"
+#include "tools/base/wrap.h"
 #include "tools/view/loads_view.h"
 #include "tools/view/sheet_switches.h"
-#include "tools/view/wrap.h"
 
 namespace drybus::tools {
 

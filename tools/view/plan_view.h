@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "tools/plan_report.h"
+#include "tools/view/plan_report.h"
 
 namespace drybus::tools {
 

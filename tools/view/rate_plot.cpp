@@ -6,7 +6,7 @@
 #include <array>
 #include <cmath>
 
-#include "tools/export/junit.h"
+#include "tools/base/xml.h"
 
 namespace drybus::tools {
 

@@ -2,8 +2,8 @@
 
 #include <fmt/format.h>
 
-#include "model/describe.h"
-#include "tools/export/junit.h"
+#include "model/record/describe.h"
+#include "tools/base/xml.h"
 #include "tools/view/loads_view.h"
 #include "tools/view/plan_view.h"
 #include "tools/view/sheet_switches.h"

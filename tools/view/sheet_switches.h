@@ -3,7 +3,7 @@
 
 #include <string>
 
-#include "model/plan_switches.h"
+#include "model/family/switch_bank.h"
 
 namespace drybus::tools {
 

@@ -7,10 +7,10 @@
 #include <optional>
 #include <utility>
 
-#include "model/describe.h"
-#include "model/installer.h"
-#include "tools/output.h"
-#include "tools/view/wrap.h"
+#include "model/record/describe.h"
+#include "model/world/installer.h"
+#include "tools/base/output.h"
+#include "tools/base/wrap.h"
 
 namespace drybus::tools {
 

@@ -1,0 +1,92 @@
+// The dimmer module: a pure reaction from state and stimulus to next state and effects.
+//
+//            local button held                   blinks
+//   NORMAL --------------------> SETUP           takes the first assign it hears, from any site and any plate,
+//     ^  ^  ^                    | |  |          writes it to memory and is in normal mode again
+//     |  |  `-- button pressed --' |  |
+//     |  `------ time-out ---------'  |          a changed site number makes the power-up mode `off`
+//     `--------- assign --------------'
+//   power cut, from anywhere: NORMAL; memory is kept, but a write that the cut interrupts leaves it as from the factory
+#pragma once
+
+#include <array>
+#include <cstdint>
+
+#include "model/devices/device.h"
+#include "model/family/address.h"
+#include "sim/fields.h"
+
+namespace drybus::model {
+
+/// A scene for which nothing was stored.
+inline constexpr Level no_scene_level = 0xffff;
+
+/// What survives a power cut.
+struct ModuleMemory {
+  Address address{};  ///< the factory's site with zone 0 and channel 0 while unaddressed
+  PowerUp power_up = PowerUp::full;
+  Level last_level = 0;
+  std::array<Level, max_scenes> scenes{};
+  friend bool operator==(const ModuleMemory&, const ModuleMemory&) = default;
+  [[nodiscard]] bool addressed() const { return address.channel != 0; }
+
+  static constexpr auto fields() {
+    using sim::field, sim::in_hidden, sim::in_state;
+    return std::tuple{field(&ModuleMemory::address, in_state | in_hidden),
+                      field(&ModuleMemory::power_up, in_state | in_hidden),
+                      field(&ModuleMemory::last_level, in_state), field(&ModuleMemory::scenes, in_state)};
+  }
+};
+
+/// As a module leaves the factory; scene 1 is full, the others are evenly spaced below it.
+ModuleMemory factory_memory(const ModuleFamily& family);
+
+struct ModuleState {
+  ModuleMemory memory;
+  ModuleMemory writing;  ///< on its way to memory while `storing`
+  Level target = 0;      ///< where the load is or is going, winking apart
+  Mode mode = Mode::normal;
+  std::uint8_t storing = 0;
+  std::uint8_t down = 0;   ///< the local button, debounced
+  std::uint8_t spent = 0;  ///< the press has already had its effect
+  std::uint8_t settling = 0;
+  std::uint8_t awake = 0;  ///< blips are shown
+  std::uint8_t steady = 0;
+  std::uint8_t breathing = 0;
+  std::uint8_t blipping = 0;
+  std::uint8_t winking = 0;
+  Pattern shown = Pattern::dark;
+  std::uint8_t spare = 0;  ///< for logics that are made to err: what they remember
+  friend bool operator==(const ModuleState&, const ModuleState&) = default;
+
+  /// What it will remember, whether it is written already or under way.
+  [[nodiscard]] const ModuleMemory& newest() const { return storing != 0 ? writing : memory; }
+  /// What was set aside for a write makes no difference while nothing is written.
+  void forget_what_is_over() {
+    if (storing == 0) writing = {};
+  }
+
+  static constexpr auto fields() {
+    using sim::field, sim::in_hidden, sim::in_state;
+    // Hidden is what it remembers; `newest` says which of the two that is.
+    return std::tuple{field(&ModuleState::memory, in_state),    field(&ModuleState::writing, in_state),
+                      field(&ModuleState::target, in_state),    field(&ModuleState::mode, in_state),
+                      field(&ModuleState::storing, in_state),   field(&ModuleState::down, in_state),
+                      field(&ModuleState::spent, in_state),     field(&ModuleState::settling, in_state),
+                      field(&ModuleState::awake, in_state),     field(&ModuleState::steady, in_state),
+                      field(&ModuleState::breathing, in_state), field(&ModuleState::blipping, in_state),
+                      field(&ModuleState::winking, in_state),   field(&ModuleState::shown, in_state),
+                      field(&ModuleState::spare, in_state)};
+  }
+};
+
+/// Applies one stimulus to `state` and adds what is to be done to `effects`. Depends on nothing else.
+void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects);
+
+/// Which pattern shows: steady (identify), before blink (setup), before breathe, before blip, before dark.
+Pattern shown_pattern(const ModuleState& state);
+
+/// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site number.
+bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone);
+
+}  // namespace drybus::model

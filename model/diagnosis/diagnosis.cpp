@@ -1,0 +1,303 @@
+#include "model/diagnosis/diagnosis.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+
+#include "model/diagnosis/cause_space.h"
+#include "model/diagnosis/retelling.h"
+#include "model/world/hidden_state.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// So many of the most probable hypotheses are carried to the end and told.
+constexpr std::size_t most_accounts = 120;
+
+/// A hypothesis with all that is wanted to tell of it.
+struct Candidate {
+  sim::PartSet parts;
+  double log_weight = 0;
+  double probability = 0;
+  const Prediction* prediction = nullptr;
+  Changes changes;
+  std::shared_ptr<const World> world;
+  std::size_t group = 0;
+};
+
+std::string capitalised(std::string text) {
+  if (!text.empty() && text.front() >= 'a' && text.front() <= 'z')
+    text.front() = static_cast<char>(text.front() - 'a' + 'A');
+  return text;
+}
+
+/// "M4 has no address", for up to a few modules whose address is neither the one intended nor as it would be
+/// as told.
+std::string consequence(const Site& site, const World& world, const World& told) {
+  constexpr std::size_t most = 3;
+  std::vector<std::string> clauses;
+  std::size_t more = 0;
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    const ModuleSpec& spec = site.modules[i];
+    const ModuleMemory& memory = world.modules[i].memory;
+    const bool as_told = memory.address == told.modules[i].memory.address;
+    if (!spec.intended || spec.neighbour || as_told || memory.address == *spec.intended) continue;
+    if (clauses.size() == most) {
+      ++more;
+      continue;
+    }
+    clauses.push_back(memory.addressed() ? fmt::format("{} holds {} instead of {}", spec.name,
+                                                       to_string(memory.address), to_string(*spec.intended))
+                                         : fmt::format("{} has no address", spec.name));
+  }
+  if (more > 0) clauses.push_back(fmt::format("{} more hold none or a wrong one", more));
+  return fmt::format("{}", fmt::join(clauses, ", "));
+}
+
+std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world,
+                     const World& told) {
+  std::vector<std::string> clauses;
+  clauses.reserve(causes.size());
+  for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
+  std::string text = causes.empty() ? "all went as told" : fmt::format("{}", fmt::join(clauses, ", and "));
+  const std::string then = consequence(report.believed.site, world, told);
+  if (!then.empty()) text += fmt::format("; now {}", then);
+  return capitalised(text) + ".";
+}
+
+/// Puts hypotheses together that leave the same hidden state, or in which the same things are not as they
+/// should be.
+class Grouping {
+ public:
+  Grouping(const Site& site, const CauseSpace& space, std::vector<Candidate>& candidates)
+      : site_(site), space_(space), candidates_(candidates), parent_(candidates.size()) {
+    std::iota(parent_.begin(), parent_.end(), std::size_t{0});
+  }
+
+  void run() {
+    std::map<HiddenState, std::size_t> by_state;
+    std::map<std::vector<std::uint64_t>, std::size_t> by_lasting;
+    for (std::size_t i = 0; i < candidates_.size(); ++i) {
+      join(i, by_state.emplace(hidden_state(site_, *candidates_[i].world), i).first->second);
+      const auto lasting = lasting_things(candidates_[i].parts);
+      if (!lasting.empty()) join(i, by_lasting.emplace(lasting, i).first->second);
+    }
+    for (std::size_t i = 0; i < candidates_.size(); ++i) candidates_[i].group = root(i);
+  }
+
+ private:
+  std::size_t root(std::size_t i) const {
+    while (parent_[i] != i) i = parent_[i];
+    return i;
+  }
+  void join(std::size_t a, std::size_t b) {
+    const std::size_t first = root(a);
+    const std::size_t second = root(b);
+    parent_[std::max(first, second)] = std::min(first, second);
+  }
+
+  /// What is not as it should be and stays so, whenever it came about and however far it is off, with the
+  /// slips that were made besides; empty when nothing lasts.
+  [[nodiscard]] std::vector<std::uint64_t> lasting_things(const sim::PartSet& parts) const {
+    std::vector<std::uint64_t> things;
+    bool any = false;
+    for (const sim::PartId part : parts) {
+      const PlacedCause& placed = space_.part(part).placed;
+      any |= lasts(placed.cause);
+      things.push_back(lasts(placed.cause)
+                           ? static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8 |
+                                 std::uint64_t{placed.link.value_or(0)} << 24
+                           : ~std::uint64_t{part});
+    }
+    if (!any) return {};
+    std::sort(things.begin(), things.end());
+    return things;
+  }
+
+  static bool lasts(Mishap mishap) {
+    return mishap == Mishap::open_link || mishap == Mishap::shorted_link || mishap == Mishap::noisy_link ||
+           mishap == Mishap::dead_device || mishap == Mishap::stuck_button ||
+           mishap == Mishap::switch_wrong || mishap == Mishap::other_address;
+  }
+
+  const Site& site_;
+  const CauseSpace& space_;
+  std::vector<Candidate>& candidates_;
+  std::vector<std::size_t> parent_;
+};
+
+class Diagnosing {
+ public:
+  Diagnosing(const Report& report, const Catalogue& catalogue, const DiagnosisBounds& bounds)
+      : report_(report),
+        bounds_(bounds),
+        false_alarm_(catalogue.false_alarm),
+        retelling_(report, catalogue),
+        space_(retelling_, catalogue) {}
+
+  Diagnosis run() {
+    const sim::Exploration exploration = sim::explore(space_, limits());
+    out_.explored = exploration.explored;
+    out_.runs = exploration.tried;
+    const std::vector<Match>& told = retelling_.as_told().matches;
+    for (std::uint32_t i = 0; i < told.size(); ++i) {
+      if (told[i] == Match::no) out_.odd.push_back(i);
+    }
+    gather(exploration);
+    weigh(exploration);
+    Grouping{report_.believed.site, space_, candidates_}.run();
+    explain();
+    find_conflict();
+    return std::move(out_);
+  }
+
+ private:
+  [[nodiscard]] sim::ExploreLimits limits() {
+    sim::ExploreLimits limits;
+    limits.most_parts = bounds_.most_causes;
+    limits.most_tried = std::min(bounds_.most_runs, bounds_.most_events / (1 + retelling_.events_as_told()));
+    limits.least_ratio = bounds_.least_ratio;
+    limits.least_ratio_alone = bounds_.least_ratio * 1e-9;
+    limits.progress = bounds_.progress;
+    limits.go_on = [this] {
+      out_.interrupted = bounds_.stop != nullptr && bounds_.stop->load();
+      return !out_.interrupted;
+    };
+    return limits;
+  }
+
+  [[nodiscard]] const World& end_as_told() const {
+    return retelling_.before_step(static_cast<std::uint32_t>(report_.believed.people.front().script.size()));
+  }
+
+  void gather(const sim::Exploration& exploration) {
+    const HiddenState told = hidden_state(report_.believed.site, end_as_told());
+    for (const sim::WeighedSet& set : exploration.sets) {
+      const auto tried = space_.tried().find(set.parts);
+      if (tried == space_.tried().end() || candidates_.size() == most_accounts) continue;
+      Candidate candidate;
+      candidate.parts = set.parts;
+      candidate.log_weight = set.log_weight;
+      candidate.prediction = &tried->second;
+      candidate.changes = space_.changes_of(set.parts);
+      candidate.world = std::make_shared<const World>(retelling_.end_of(candidate.changes));
+      // Nobody calls because of what is over and has left nothing behind.
+      if (!set.parts.empty() && hidden_state(report_.believed.site, *candidate.world) == told) {
+        candidate.log_weight += std::log(false_alarm_);
+      }
+      candidates_.push_back(std::move(candidate));
+    }
+    std::stable_sort(candidates_.begin(), candidates_.end(),
+                     [](const Candidate& a, const Candidate& b) { return a.log_weight > b.log_weight; });
+  }
+
+  /// Probabilities, with something unknown among them that says nothing about what is seen.
+  void weigh(const sim::Exploration& exploration) {
+    double log_blind = 0;
+    for (const Seen& seen : report_.seen) {
+      const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
+      log_blind -= std::log(two_way ? 2.0 : 5.0);
+    }
+    const double greatest = candidates_.empty() ? 0 : candidates_.front().log_weight;
+    // Weights are against the chance that nothing at all went wrong; the share left is against everything.
+    double log_none = 0;
+    for (sim::PartId part = 0; part < space_.part_count(); ++part)
+      log_none -= std::log1p(std::exp(space_.log_odds(part)));
+    const double left = std::max(1e-9, 1 - exploration.explored);
+    const double unknown = std::exp(std::min(700.0, std::log(left) + log_blind - log_none - greatest));
+    double sum = unknown;
+    for (const Candidate& candidate : candidates_) sum += std::exp(candidate.log_weight - greatest);
+    for (Candidate& candidate : candidates_)
+      candidate.probability = std::exp(candidate.log_weight - greatest) / sum;
+    out_.unexplained = unknown / sum;
+  }
+
+  void explain() {
+    std::map<std::size_t, RankedExplanation> groups;
+    for (const Candidate& candidate : candidates_) {
+      RankedExplanation& explanation = groups[candidate.group];
+      explanation.probability += candidate.probability;
+      if (explanation.ways.empty()) judge(candidate, explanation);
+      explanation.ways.push_back(account_of(candidate));
+    }
+    for (auto& [group, explanation] : groups) {
+      explanation.faults = explanation.ways.front().causes;
+      explanation.text = explanation.ways.front().text;
+      out_.explanations.push_back(std::move(explanation));
+    }
+    std::stable_sort(
+        out_.explanations.begin(), out_.explanations.end(),
+        [](const RankedExplanation& a, const RankedExplanation& b) { return a.probability > b.probability; });
+    if (out_.explanations.size() > bounds_.most_explanations)
+      out_.explanations.resize(bounds_.most_explanations);
+  }
+
+  [[nodiscard]] Account account_of(const Candidate& candidate) const {
+    Account account;
+    account.probability = candidate.probability;
+    for (const sim::PartId part : candidate.parts) account.causes.push_back(space_.part(part).placed);
+    account.text = sentence(report_, account.causes, *candidate.world, end_as_told());
+    account.changes = candidate.changes;
+    account.world = candidate.world;
+    return account;
+  }
+
+  /// The observations that speak for it and those that speak against it.
+  static void judge(const Candidate& candidate, RankedExplanation& explanation) {
+    const std::vector<Match>& matches = candidate.prediction->matches;
+    for (std::uint32_t i = 0; i < matches.size(); ++i) {
+      (matches[i] == Match::no ? explanation.contradicted : explanation.supported).push_back(i);
+    }
+  }
+
+  /// As few observations as possible that no hypothesis has all of.
+  void find_conflict() {
+    std::vector<std::vector<bool>> wrong;
+    for (const auto& [parts, prediction] : space_.tried()) {
+      std::vector<bool> each(prediction.matches.size());
+      for (std::size_t i = 0; i < each.size(); ++i) each[i] = prediction.matches[i] == Match::no;
+      wrong.push_back(std::move(each));
+    }
+    std::sort(wrong.begin(), wrong.end());
+    wrong.erase(std::unique(wrong.begin(), wrong.end()), wrong.end());
+    const auto possible = [&](const std::vector<std::uint32_t>& wanted) {
+      return std::any_of(wrong.begin(), wrong.end(), [&](const std::vector<bool>& each) {
+        return std::none_of(wanted.begin(), wanted.end(), [&](std::uint32_t i) { return each[i]; });
+      });
+    };
+    std::vector<std::uint32_t> wanted(report_.seen.size());
+    std::iota(wanted.begin(), wanted.end(), 0u);
+    if (possible(wanted)) return;
+    for (std::size_t i = wanted.size(); i-- > 0;) {
+      std::vector<std::uint32_t> fewer = wanted;
+      fewer.erase(fewer.begin() + static_cast<std::ptrdiff_t>(i));
+      if (!possible(fewer)) wanted = std::move(fewer);
+    }
+    out_.conflict = std::move(wanted);
+  }
+
+  const Report& report_;
+  const DiagnosisBounds& bounds_;
+  double false_alarm_;
+  Retelling retelling_;
+  CauseSpace space_;
+  std::vector<Candidate> candidates_;
+  Diagnosis out_;
+};
+
+}  // namespace
+
+Diagnosis diagnose(const Report& report, const Catalogue& catalogue, const DiagnosisBounds& bounds) {
+  return Diagnosing{report, catalogue, bounds}.run();
+}
+
+Scenario scenario_of(const Report& report, const Account& account) {
+  return Altered{report.believed, account.changes}.scenario();
+}
+
+}  // namespace drybus::model

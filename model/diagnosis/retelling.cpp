@@ -1,0 +1,598 @@
+#include "model/diagnosis/retelling.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <stdexcept>
+
+#include "model/world/facts.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// Who says what a lamp shows may have looked a moment ago.
+constexpr sim::Duration glance = std::chrono::seconds{1};
+/// People tell brightness this well, in tenths of a percent.
+constexpr int about_so_bright = 50;
+constexpr int roughly_so_bright = 150;
+/// What a near match is worth against a full one; judgement.
+constexpr double nearly_weight = 0.35;
+/// A story with more events than this is no telephone call.
+constexpr std::size_t most_events_told = 3'000'000;
+/// A telegram that was captured and is not predicted, or the other way about: the capture may have missed it.
+constexpr double log_uncaptured = -6.9;
+
+/// Lets only some modules react, and notes what plates send.
+class PartlyFollowed final : public DeviceLogic {
+ public:
+  PartlyFollowed(const Followed& followed, std::vector<Telegram>* sent) : followed_(followed), sent_(sent) {}
+
+  void plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) override {
+    react(turn.family(), stimulus, state, effects);
+    if (sent_ == nullptr) return;
+    for (const Effect& effect : effects) {
+      const bool sends = effect.kind == Effect::Kind::send && effect.telegram.kind != TelegramKind::beacon;
+      if (sends) sent_->push_back(effect.telegram);
+    }
+  }
+
+  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state,
+              Effects& effects) override {
+    if (followed_.has(turn.site.module_index(turn.device))) react(turn.family(), stimulus, state, effects);
+  }
+
+ private:
+  const Followed& followed_;
+  std::vector<Telegram>* sent_;
+};
+
+void forget_words(Scenario& scenario) {
+  scenario.title.clear();
+  scenario.about.clear();
+  scenario.files.clear();
+  for (PlateSpec& plate : scenario.site.plates) plate.label.clear();
+  for (ModuleSpec& module : scenario.site.modules) module.label.clear();
+  for (Person& person : scenario.people) {
+    for (Step& step : person.script) step.text.clear();
+  }
+}
+
+int brightness_apart(Level level, const std::string& wanted) {
+  // "40 %", "12.5 %"
+  const double percent = std::strtod(wanted.c_str(), nullptr);
+  return std::abs(static_cast<int>(level) - static_cast<int>(std::lround(percent * 10)));
+}
+
+Match match_load(const LoadState& load, sim::Instant now, const std::string& what) {
+  const Level level = load.at(now);
+  if (what == "lit" || what == "dark") {
+    if ((level > 0) == (what == "lit")) return Match::yes;
+    return (load.to > 0) == (what == "lit") ? Match::nearly : Match::no;
+  }
+  const int apart = std::min(brightness_apart(level, what), brightness_apart(load.to, what));
+  return apart <= about_so_bright ? Match::yes : apart <= roughly_so_bright ? Match::nearly : Match::no;
+}
+
+/// The steps at which a change first and last does something; nothing: it is there from the start.
+struct Stretch {
+  std::uint32_t first = 0;
+  std::uint32_t last = 0;
+};
+
+struct StretchOf {
+  using Answer = std::optional<Stretch>;
+  Answer operator()(const change::Skip& each) const { return at(each.step); }
+  Answer operator()(const change::Leave& each) const { return at(each.step); }
+  Answer operator()(const change::Last& each) const { return at(each.step); }
+  Answer operator()(const change::Insert& each) const { return at(each.before); }
+  Answer operator()(const change::Meanwhile& each) const {
+    return Stretch{when(each.steps.front()), when(each.steps.back()) + 1};
+  }
+  Answer operator()(const change::Walk&) const { return {}; }
+  Answer operator()(const change::Memory&) const { return {}; }
+  Answer operator()(const change::Switches&) const { return {}; }
+  Answer operator()(const change::NoExpiry&) const { return {}; }
+  Answer operator()(const change::Arrive&) const { return {}; }
+  Answer operator()(const change::InSetup&) const { return {}; }
+
+  static Answer at(const StepRef& ref) {
+    return ref.person == 0 ? Answer{Stretch{ref.step, ref.step}} : std::nullopt;
+  }
+  [[nodiscard]] std::uint32_t when(const Step& step) const {
+    return step_at(scenario, 0, step.at.value_or(sim::start_of_run)).step;
+  }
+
+  const Scenario& scenario;
+};
+
+/// From the first to the last step of all changes; `first` is nothing when one of them is there from the
+/// start.
+struct Reach {
+  std::optional<std::uint32_t> first;
+  std::uint32_t last = 0;
+
+  Reach(const Scenario& scenario, std::span<const Change> changes) {
+    bool from_start = changes.empty();
+    for (const Change& change : changes) {
+      const auto stretch = std::visit(StretchOf{scenario}, change);
+      if (stretch) {
+        first = std::min(first.value_or(stretch->first), stretch->first);
+        last = std::max(last, stretch->last);
+      } else {
+        from_start = true;
+      }
+    }
+    if (from_start) first.reset();
+  }
+};
+
+/// Whether two runs will go on alike, a small difference of the clock apart.
+class Rejoining {
+ public:
+  Rejoining(const Site& site, const World& a, const World& b) : site_(site), a_(a), b_(b) {}
+
+  /// The same people, wires and plates: what is sent from here on is the same.
+  [[nodiscard]] bool sends_alike() const {
+    for (std::size_t i = 1; i < a_.people.size(); ++i) {
+      if (i >= b_.people.size() ? a_.people[i].done == 0 : a_.people[i] != b_.people[i]) return false;
+    }
+    if (!std::ranges::equal(a_.medium.impairments(), b_.medium.impairments())) return false;
+    for (std::size_t i = 0; i < site_.plates.size(); ++i) {
+      const auto plate = static_cast<DeviceId>(i);
+      if (!alike(plate) || !plates_alike(plate)) return false;
+    }
+    return true;
+  }
+
+  [[nodiscard]] bool module_alike(std::size_t module) const {
+    return alike(site_.module_id(module)) && modules_alike(module);
+  }
+
+ private:
+  [[nodiscard]] bool alike(DeviceId device) const {
+    const DeviceState& a = a_.devices[device];
+    const DeviceState& b = b_.devices[device];
+    return a.powered == b.powered && a.stuck == b.stuck && a.contacts == b.contacts && a.mode == b.mode &&
+           a_.medium.nodes()[device].deaf_for == b_.medium.nodes()[device].deaf_for &&
+           (a.mode == Mode::normal || time_outs_alike(a, b));
+  }
+
+  [[nodiscard]] bool time_outs_alike(const DeviceState& a, const DeviceState& b) const {
+    const auto left = [](const World& world, const DeviceState& of) {
+      const auto handle = of.timers[static_cast<std::size_t>(Timer::time_out)];
+      return handle == sim::EventQueue::none ? sim::Duration::zero() : world.queue.due(handle) - world.now;
+    };
+    return std::chrono::abs(left(a_, a) - left(b_, b)) <= time_outs_apart;
+  }
+
+  [[nodiscard]] bool plates_alike(DeviceId plate) const {
+    const PlateState& a = a_.plates[plate];
+    const PlateState& b = b_.plates[plate];
+    return a.channel == b.channel && a.site == b.site && a.zone == b.zone && a.moving == b.moving &&
+           a.awake == b.awake;
+  }
+
+  [[nodiscard]] bool modules_alike(std::size_t module) const {
+    const ModuleState& a = a_.modules[module];
+    const ModuleState& b = b_.modules[module];
+    return a.memory == b.memory && a.storing == b.storing && a.target == b.target && a.awake == b.awake &&
+           a_.loads[module].to == b_.loads[module].to;
+  }
+
+  static constexpr sim::Duration time_outs_apart = std::chrono::milliseconds{1500};
+
+  const Site& site_;
+  const World& a_;
+  const World& b_;
+};
+
+}  // namespace
+
+/// One run, from the start or from a copy.
+class Retelling::Course {
+ public:
+  Course(const Retelling& retelling, const Scenario& scenario, Followed followed)
+      : retelling_(retelling), scenario_(scenario), followed_(std::move(followed)) {
+    prediction.matches.assign(retelling.report_.seen.size(), Match::unknown);
+  }
+
+  void begin() {
+    world = initial_world(scenario_);
+    glances.assign(scenario_.site.device_count(), {});
+    act_began = world.now;
+    attach();
+    simulation_->begin();
+    leave_out_the_rest();
+  }
+
+  void take_up(const Kept& kept, const std::vector<Telegram>& sent_as_told) {
+    world = kept.world;
+    glances = kept.glances;
+    act_began = kept.act_began;
+    prediction.sent.assign(sent_as_told.begin(),
+                           sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
+    attach();
+    leave_out_the_rest();
+    for (std::size_t i = world.people.size(); i < scenario_.people.size(); ++i) {
+      world.people.push_back({scenario_.people[i].place, 0, 0, 0});
+      simulation_->schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint32_t>(i), 0,
+                            sim::no_entry);
+    }
+  }
+
+  /// Until the installer has nothing left to do or `after_event` says so; false when that takes too many
+  /// events.
+  template <class AfterEvent>
+  bool run(std::size_t most_events, AfterEvent after_event) {
+    while (world.people.front().done == 0) {
+      if (world.queue.empty() || ++events > most_events) return false;
+      const std::uint16_t step = world.people.front().step;
+      simulation_->step();
+      glance_at_lamps();
+      if (world.people.front().step != step) note_act();
+      if (after_event()) return true;
+    }
+    return true;
+  }
+
+  /// Modules that are as they were at this point of what was told will go on so: they are followed no longer.
+  /// False while any others are left.
+  bool let_go(const Kept& told, const Rejoining& rejoining) {
+    bool all = true;
+    for (std::size_t module = 0; module < world.modules.size(); ++module) {
+      if (!followed_.has(module)) continue;
+      if (!rejoining.module_alike(module)) {
+        all = false;
+        continue;
+      }
+      followed_.remove(module);
+      simulation_->set_power(scenario_.site.module_id(module), false, sim::no_entry);
+      go_on_as_told(scenario_.site.module_id(module));
+    }
+    if (all) {
+      const auto& sent = retelling_.as_told_.sent;
+      prediction.sent.insert(prediction.sent.end(), sent.begin() + static_cast<std::ptrdiff_t>(told.sent),
+                             sent.end());
+      for (DeviceId plate = 0; plate < scenario_.site.plates.size(); ++plate) go_on_as_told(plate);
+    }
+    return all;
+  }
+
+  /// Whether it can fit no better than this any more.
+  [[nodiscard]] bool is_hopeless(double least) const { return log_fit <= least && due_soon_.empty(); }
+
+  World world;
+  Glances glances;
+  sim::Instant act_began{};
+  Prediction prediction;
+  double log_fit = 0;  ///< of what was seen so far
+  std::size_t events = 0;
+
+ private:
+  void attach() {
+    for (std::size_t device = 0; device < world.devices.size(); ++device) {
+      showing_.push_back(world.devices[device].indicator);
+      const bool module = !scenario_.site.is_plate(static_cast<DeviceId>(device));
+      if (module && !followed_.has(scenario_.site.module_index(static_cast<DeviceId>(device)))) continue;
+      watched_.push_back(static_cast<DeviceId>(device));
+    }
+    const bool captured = !retelling_.report_.capture.empty();
+    logic_.emplace(followed_, captured ? &prediction.sent : nullptr);
+    simulation_.emplace(scenario_, world);
+    simulation_->use_logic(&*logic_);
+    simulation_->on_check([this](std::uint32_t check, sim::EntryId) { return look(check); });
+  }
+
+  void go_on_as_told(DeviceId device) {
+    for (const DueSoon& each : std::vector{due_soon_}) {
+      if (retelling_.report_.seen[each.seen].device == device)
+        end_of_waiting(device, retelling_.as_told_.matches[each.seen]);
+    }
+    for (std::uint32_t i = 0; i < prediction.matches.size(); ++i) {
+      if (retelling_.report_.seen[i].device != device || prediction.matches[i] != Match::unknown) continue;
+      prediction.matches[i] = retelling_.as_told_.matches[i];
+      log_fit += retelling_.log_likelihood(i, prediction.matches[i]);
+    }
+  }
+
+  /// Who is not followed loses power: then the medium need not work out what reaches it.
+  void leave_out_the_rest() {
+    for (std::size_t module = 0; module < world.modules.size(); ++module) {
+      if (!followed_.has(module))
+        simulation_->set_power(scenario_.site.module_id(module), false, sim::no_entry);
+    }
+  }
+
+  void note_act() {
+    const auto& script = scenario_.people.front().script;
+    const std::uint16_t step = world.people.front().step;
+    if (step >= script.size()) return;
+    if (script[step].kind == StepKind::press || script[step].kind == StepKind::hold) act_began = world.now;
+  }
+
+  void glance_at_lamps() {
+    for (const DeviceId device : watched_) {
+      const Pattern now = world.devices[device].indicator;
+      if (now == showing_[device]) continue;
+      glances[device][static_cast<std::size_t>(showing_[device])].ended = world.now;
+      glances[device][static_cast<std::size_t>(now)].began = world.now;
+      showing_[device] = now;
+      if (now == Pattern::breathe) end_of_waiting(device, Match::nearly);
+    }
+    std::erase_if(due_soon_, [this](const DueSoon& each) { return each.until < world.now; });
+  }
+
+  bool look(std::uint32_t index) {
+    const Seen& seen = retelling_.report_.seen[index];
+    const Site& site = scenario_.site;
+    if (!site.is_plate(seen.device) && !followed_.has(site.module_index(seen.device))) return true;
+    const Match match = seen.fact == Fact::indicator
+                            ? match_indicator(seen)
+                            : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
+    prediction.matches[index] = match;
+    log_fit += retelling_.log_likelihood(index, match);
+    if (match == Match::no && seen.fact == Fact::indicator && seen.what == to_string(Pattern::breathe) &&
+        at_rest(to_string(world.devices[seen.device].indicator)))
+      due_soon_.push_back({index, world.now + phase_unknown()});
+    return match != Match::no;
+  }
+
+  /// A lamp breathes from the first beacon on, and nobody knows at which moment between two of them they
+  /// looked.
+  [[nodiscard]] sim::Duration phase_unknown() const {
+    return std::max(glance, scenario_.site.family.plate.beacon);
+  }
+
+  /// A lamp that says nothing but whether a plate is in setup.
+  static bool at_rest(std::string_view pattern) {
+    return pattern == to_string(Pattern::breathe) || pattern == to_string(Pattern::blip) ||
+           pattern == to_string(Pattern::dark);
+  }
+
+  [[nodiscard]] Match match_indicator(const Seen& seen) const {
+    const Pattern now = world.devices[seen.device].indicator;
+    if (to_string(now) == seen.what) return Match::yes;
+    const bool of_beacons = at_rest(to_string(now)) && at_rest(seen.what);
+    for (std::size_t pattern = 0; pattern < glances[seen.device].size(); ++pattern) {
+      if (to_string(static_cast<Pattern>(pattern)) != seen.what) continue;
+      const Glance& shown = glances[seen.device][pattern];
+      if (shown.ended == sim::Instant::min()) continue;
+      // What showed before anything was pressed is no answer to it.
+      const bool answers = of_beacons || shown.began >= act_began;
+      if (answers && world.now - shown.ended <= (of_beacons ? phase_unknown() : glance)) return Match::nearly;
+    }
+    return Match::no;
+  }
+
+  /// Looks at a device that were too early by a moment come out better.
+  void end_of_waiting(DeviceId device, Match match) {
+    std::erase_if(due_soon_, [&](const DueSoon& each) {
+      if (retelling_.report_.seen[each.seen].device != device) return false;
+      Match& known = prediction.matches[each.seen];
+      log_fit += retelling_.log_likelihood(each.seen, std::max(known, match)) -
+                 retelling_.log_likelihood(each.seen, known);
+      known = std::max(known, match);
+      return true;
+    });
+  }
+
+  /// A look that is wrong, but will be right when its lamp breathes by then.
+  struct DueSoon {
+    std::uint32_t seen = 0;
+    sim::Instant until{};
+  };
+  std::vector<DueSoon> due_soon_;
+  const Retelling& retelling_;
+  const Scenario& scenario_;
+  Followed followed_;
+  std::vector<Pattern> showing_;
+  std::vector<DeviceId> watched_;
+  std::optional<PartlyFollowed> logic_;
+  std::optional<Simulation> simulation_;
+};
+
+Retelling::Retelling(const Report& report, const Catalogue& catalogue)
+    : report_(report), catalogue_(catalogue), told_(report.believed) {
+  forget_words(told_);
+  const std::size_t steps = told_.people.front().script.size();
+  told_.checks.clear();
+  std::vector<Step> looks(steps + 1);
+  for (std::uint32_t i = 0; i < report.seen.size(); ++i) {
+    const Seen& seen = report.seen[i];
+    told_.checks.push_back({seen.fact, seen.device, {seen.what}, true, {}});
+    weigh(seen);
+    looks[seen.after_step ? *seen.after_step + 1 : steps].checks.push_back(i);
+  }
+  Changes put_in;
+  std::uint32_t before = 0;
+  for (std::uint32_t step = 0; step <= steps; ++step) {
+    if (!looks[step].checks.empty()) {
+      looks[step].kind = StepKind::see;
+      put_in.push_back(change::Insert{{0, step}, {looks[step]}});
+      ++before;
+    }
+    looks_before_.push_back(before);
+  }
+  told_.people.front().script = altered_script(told_, 0, put_in).steps;
+  scratch_ = told_;
+
+  const Followed everybody{told_.site.modules.size(), true};
+  Course course{*this, told_, everybody};
+  course.begin();
+  go_through(course, static_cast<std::uint32_t>(steps));
+  as_told_ = std::move(course.prediction);
+  finish(as_told_);
+}
+
+void Retelling::go_through(Course& course, std::uint32_t steps) {
+  const auto copy = [&] {
+    return Kept{course.world, course.glances, course.act_began, course.prediction.sent.size()};
+  };
+  // The first copy stands for the start, before anybody did anything.
+  kept_.push_back(copy());
+  kept_for_.assign(1, 0);
+  PersonState last = course.world.people.front();
+  const bool ended = course.run(most_events_told, [&] {
+    const PersonState& person = course.world.people.front();
+    if (person.done != 0 || person == last) return false;
+    if (person.step == last.step && kept_.size() > 1) {
+      kept_.back() = copy();  // further into the same step
+    } else {
+      // Steps that take no time were gone through in one event: they begin from the copy before.
+      while (kept_for_.size() <= steps &&
+             looked_index(static_cast<std::uint32_t>(kept_for_.size())) <= person.step) {
+        kept_for_.push_back(static_cast<std::uint32_t>(kept_.size()) - 1);
+      }
+      kept_.push_back(copy());
+    }
+    last = person;
+    return false;
+  });
+  if (!ended) throw std::length_error{"what was told goes on for too long to be gone through"};
+  kept_for_.resize(steps + 1, static_cast<std::uint32_t>(kept_.size()) - 1);
+  kept_.push_back(copy());
+  events_as_told_ = course.events;
+  most_events_ = 10 * course.events + 100'000;
+}
+
+std::uint32_t Retelling::looked_index(std::uint32_t step) const {
+  return step + looks_before_[step];
+}
+
+/// The changes, with steps named as they are with the looks among them: what is put in before a step comes
+/// after the looks there.
+Changes Retelling::among_looks(std::span<const Change> changes) const {
+  const auto moved = [&](StepRef& ref) {
+    if (ref.person == 0) ref.step = looked_index(ref.step);
+  };
+  Changes all{changes.begin(), changes.end()};
+  for (Change& change : all) {
+    if (auto* skip = std::get_if<change::Skip>(&change)) moved(skip->step);
+    if (auto* leave = std::get_if<change::Leave>(&change)) moved(leave->step);
+    if (auto* last = std::get_if<change::Last>(&change)) moved(last->step);
+    if (auto* insert = std::get_if<change::Insert>(&change)) moved(insert->before);
+  }
+  return all;
+}
+
+/// The scenario with changes. It is made in place: most of a site never changes, and is not copied for each
+/// hypothesis.
+const Scenario& Retelling::otherwise(std::span<const Change> changes, AlteredScript& script) const {
+  if (start_changed_) scratch_.site = told_.site;
+  start_changed_ = std::any_of(changes.begin(), changes.end(), [](const Change& change) {
+    return std::holds_alternative<change::Memory>(change) ||
+           std::holds_alternative<change::Switches>(change) || std::holds_alternative<change::Walk>(change);
+  });
+  const Changes named = among_looks(changes);
+  scratch_.people.resize(told_.people.size());
+  if (start_changed_) alter_start(named, scratch_);
+  script = altered_script(told_, 0, named);
+  scratch_.people.front().script = std::move(script.steps);
+  add_helpers(named, scratch_);
+  return scratch_;
+}
+
+void Retelling::take_up(Course& course, const std::optional<std::uint32_t>& first) const {
+  if (first) {
+    course.take_up(kept_[kept_for_[*first]], as_told_.sent);
+  } else {
+    course.begin();
+  }
+}
+
+Prediction Retelling::predict(std::span<const Change> changes, const Followed& followed, double least) const {
+  AlteredScript script;
+  const Scenario& scenario = otherwise(changes, script);
+  const Reach reach{report_.believed, changes};
+  Course course{*this, scenario, followed};
+  take_up(course, reach.first);
+  PersonState last = course.world.people.front();
+  course.run(most_events_, [&] {
+    if (course.is_hopeless(least)) return true;
+    if (course.world.people.front() == last) return false;
+    last = course.world.people.front();
+    const Kept* there = same_point_as_told(course, script, reach.last);
+    if (there == nullptr) return false;
+    const Rejoining rejoining{told_.site, course.world, there->world};
+    return rejoining.sends_alike() && course.let_go(*there, rejoining);
+  });
+  finish(course.prediction);
+  return std::move(course.prediction);
+}
+
+/// The copy of the run as told in which the installer is at the same point, when all changes are over; else
+/// null.
+const Retelling::Kept* Retelling::same_point_as_told(const Course& course, const AlteredScript& script,
+                                                     std::uint32_t last_change) const {
+  const PersonState& person = course.world.people.front();
+  const auto origin = script.origin(person.step);
+  const auto last_step = static_cast<std::uint32_t>(looks_before_.size() - 1);
+  if (person.done != 0 || !origin || *origin <= looked_index(std::min(last_change, last_step)))
+    return nullptr;
+  const auto kept = std::partition_point(kept_.begin(), std::prev(kept_.end()), [&](const Kept& each) {
+    return each.world.people.front().step <= *origin;
+  });
+  if (kept == kept_.begin()) return nullptr;
+  const Kept& there = *std::prev(kept);
+  const PersonState& told = there.world.people.front();
+  const bool same = told.step == *origin && told.phase == person.phase && told.place == person.place;
+  return same ? &there : nullptr;
+}
+
+World Retelling::end_of(std::span<const Change> changes) const {
+  AlteredScript script;
+  const Scenario& scenario = otherwise(changes, script);
+  const Followed everybody{told_.site.modules.size(), true};
+  Course course{*this, scenario, everybody};
+  take_up(course, Reach{report_.believed, changes}.first);
+  course.run(most_events_, [] { return false; });
+  return std::move(course.world);
+}
+
+const World& Retelling::before_step(std::uint32_t step) const {
+  return step < report_.believed.people.front().script.size() ? kept_[kept_for_[step]].world
+                                                              : kept_.back().world;
+}
+
+double Retelling::log_likelihood(std::uint32_t index, Match match) const {
+  return log_likelihoods_[index][static_cast<std::size_t>(match)];
+}
+
+void Retelling::weigh(const Seen& seen) {
+  const double misreport = seen.unsure ? catalogue_.misreport_unsure : catalogue_.misreport;
+  // What else could have been said: the other patterns, lit for dark, or some other brightness.
+  const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
+  const double others = two_way ? 1 : 4;
+  std::array<double, 4> logs{};
+  logs[static_cast<std::size_t>(Match::yes)] = std::log(1 - misreport);
+  logs[static_cast<std::size_t>(Match::nearly)] = std::log(nearly_weight * (1 - misreport));
+  logs[static_cast<std::size_t>(Match::no)] = std::log(misreport / others);
+  log_likelihoods_.push_back(logs);
+}
+
+void Retelling::finish(Prediction& prediction) const {
+  prediction.log_fit = 0;
+  for (std::uint32_t i = 0; i < prediction.matches.size(); ++i) {
+    prediction.log_fit += log_likelihood(i, prediction.matches[i]);
+  }
+  if (!report_.capture.empty()) prediction.log_fit += capture_fit(prediction.sent);
+}
+
+/// By the longest common subsequence: the order of telegrams counts, not the time, which nobody told exactly.
+double Retelling::capture_fit(const std::vector<Telegram>& sent) const {
+  const auto& captured = report_.capture;
+  std::vector<std::uint32_t> row(captured.size() + 1, 0);
+  for (const Telegram& telegram : sent) {
+    std::uint32_t diagonal = 0;
+    for (std::size_t i = 1; i <= captured.size(); ++i) {
+      const std::uint32_t above = row[i];
+      row[i] = captured[i - 1].telegram == telegram ? diagonal + 1 : std::max(row[i], row[i - 1]);
+      diagonal = above;
+    }
+  }
+  const double apart = static_cast<double>(captured.size() + sent.size()) - 2.0 * row.back();
+  return log_uncaptured * apart;
+}
+
+}  // namespace drybus::model

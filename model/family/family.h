@@ -1,0 +1,118 @@
+// A device family's parameters: buttons, gestures, time-outs, patterns, bus. Nothing about a family is in the code.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "model/family/circuit.h"
+#include "sim/network.h"
+#include "sim/time.h"
+
+namespace drybus::model {
+
+/// Names one button of a plate, by its place in PlateFamily::buttons.
+using Button = std::uint8_t;
+inline constexpr Button no_button = 0xff;
+inline constexpr std::size_t max_buttons = 16;
+/// A set of buttons, one bit each.
+using Buttons = std::uint16_t;
+constexpr Buttons only(Button button) {
+  return static_cast<Buttons>(1u << button);
+}
+
+inline constexpr std::size_t max_scenes = 8;
+
+/// What a button does in normal mode.
+enum class Command : std::uint8_t { nothing, on, off, recall, store, raise, lower };
+
+struct Binding {
+  Command command = Command::nothing;
+  std::uint8_t scene = 0;  ///< 1 to max_scenes, for recall and store
+};
+
+enum class CountedFrom : std::uint8_t { entry, last_press };
+
+struct TimeOut {
+  sim::Duration after{};
+  CountedFrom from = CountedFrom::entry;
+};
+
+/// How site and zone are set on a plate.
+struct SwitchBank {
+  enum class Kind : std::uint8_t { binary, rotary };
+  Kind kind = Kind::binary;
+  std::uint8_t count =
+      0;  ///< binary switches (switch 1 least significant), or decimal dials (dial 1 the units)
+  /// The largest number that the bank can show, at most 255.
+  [[nodiscard]] std::uint8_t largest() const {
+    unsigned all = 1;
+    for (unsigned i = 0; i < count; ++i) all *= kind == Kind::binary ? 2u : 10u;
+    return static_cast<std::uint8_t>(all > 256 ? 255 : all - 1);
+  }
+};
+
+enum class PowerUp : std::uint8_t { off, full, last };
+
+/// How long indicators show what they show, alike on plates and modules.
+struct IndicatorTimes {
+  sim::Duration identify{};  ///< steady
+  sim::Duration refuse{};
+  sim::Duration breathe{};  ///< after each beacon
+  sim::Duration blip{};
+  sim::Duration blips_sleep{};  ///< after the last local press or power-up
+};
+
+struct PlateFamily {
+  std::vector<std::string> buttons;  ///< at most max_buttons
+  SwitchBank site_switches;
+  SwitchBank zone_switches;
+  Buttons setup_gesture = 0;
+  sim::Duration setup_hold{};
+  Button next = no_button;  ///< in setup, as the four below
+  Button previous = no_button;
+  Button identify = no_button;
+  Button assign = no_button;
+  Button leave = no_button;
+  std::array<Binding, max_buttons> press{};  ///< in normal mode
+  std::array<Binding, max_buttons> hold{};   ///< in normal mode, after `long_press`
+  sim::Duration long_press{};
+  TimeOut time_out;
+  bool announces_leaving = false;
+  sim::Duration beacon{};
+  std::uint8_t channels = 0;
+};
+
+struct ModuleFamily {
+  std::string button;
+  sim::Duration setup_hold{};
+  TimeOut time_out;
+  sim::Duration store{};  ///< how long a write to memory takes
+  sim::Duration wink{};
+  sim::Duration fade{};        ///< on, off and scenes
+  sim::Duration full_range{};  ///< raise and lower, from one end to the other
+  std::uint8_t scenes = 4;
+  std::uint8_t factory_site = 1;
+  PowerUp factory_power_up = PowerUp::full;
+  std::vector<LoadRating> ratings;  ///< one for each method it has; none: nothing is known
+};
+
+struct Family {
+  std::string name;
+  std::string about;
+  PlateFamily plate;
+  ModuleFamily module;
+  IndicatorTimes indicator;
+  sim::Duration debounce{};
+  sim::Duration stuck_after{};  ///< a button held for longer is taken for stuck
+  sim::MediumKind medium = sim::MediumKind::line;
+  sim::MediumTiming bus;
+  /// Radio: the loss that a link can bear, dB, and the carrier, MHz (ITU-R P.1238 decides who is within range).
+  double link_budget_db = 0;
+  double carrier_mhz = 0;
+  std::optional<SupplyRating> supply;  ///< wired families whose bus feeds the devices
+};
+
+}  // namespace drybus::model

@@ -1,0 +1,69 @@
+#include "model/family/telegram.h"
+
+#include <fmt/format.h>
+
+#include <array>
+
+namespace drybus::model {
+
+namespace {
+constexpr std::uint8_t frame_size = 7;
+constexpr std::array<std::string_view, last_telegram_kind + 1> names = {
+    "?", "beacon", "left", "identify", "assign", "on", "off", "recall", "store", "raise", "lower", "stop"};
+
+bool exists(std::uint8_t kind) {
+  return kind >= 1 && kind <= last_telegram_kind;
+}
+}  // namespace
+
+sim::Frame encode(const Telegram& telegram) {
+  const std::array<std::uint8_t, 5> payload = {static_cast<std::uint8_t>(telegram.kind), telegram.site,
+                                               telegram.zone, telegram.channel, telegram.argument};
+  return sim::sealed(payload);
+}
+
+std::optional<Telegram> decode(const sim::Frame& frame) {
+  if (frame.size != frame_size || !exists(frame.bytes[0]) || !sim::intact(frame)) return std::nullopt;
+  return Telegram{static_cast<TelegramKind>(frame.bytes[0]), frame.bytes[1], frame.bytes[2], frame.bytes[3],
+                  frame.bytes[4]};
+}
+
+std::uint64_t pack(const Telegram& telegram) {
+  return static_cast<std::uint64_t>(telegram.kind) | std::uint64_t{telegram.site} << 8 |
+         std::uint64_t{telegram.zone} << 16 | std::uint64_t{telegram.channel} << 24 |
+         std::uint64_t{telegram.argument} << 32;
+}
+
+Telegram unpack(std::uint64_t packed) {
+  const auto byte = [packed](int n) { return static_cast<std::uint8_t>(packed >> (8 * n)); };
+  return {static_cast<TelegramKind>(byte(0)), byte(1), byte(2), byte(3), byte(4)};
+}
+
+std::string_view to_string(TelegramKind kind) {
+  const auto index = static_cast<std::uint8_t>(kind);
+  return exists(index) ? names[index] : names[0];
+}
+
+std::string to_string(const Telegram& telegram) {
+  switch (telegram.kind) {
+    case TelegramKind::identify:
+    case TelegramKind::assign:
+      return fmt::format("{} {}/{}/{}", to_string(telegram.kind), telegram.site, telegram.zone,
+                         telegram.channel);
+    case TelegramKind::recall:
+    case TelegramKind::store:
+      return fmt::format("{} scene {} in {}/{}", to_string(telegram.kind), telegram.argument, telegram.site,
+                         telegram.zone);
+    case TelegramKind::beacon:
+    case TelegramKind::left:
+    case TelegramKind::on:
+    case TelegramKind::off:
+    case TelegramKind::raise:
+    case TelegramKind::lower:
+    case TelegramKind::stop:
+      return fmt::format("{} {}/{}", to_string(telegram.kind), telegram.site, telegram.zone);
+  }
+  return fmt::format("unknown telegram {}", static_cast<int>(telegram.kind));
+}
+
+}  // namespace drybus::model

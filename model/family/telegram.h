@@ -1,0 +1,51 @@
+// One frame on the bus, and how it lies in bytes: kind, site, zone, channel, argument, CRC-16 (high byte first).
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "sim/frame.h"
+
+namespace drybus::model {
+
+enum class TelegramKind : std::uint8_t {
+  beacon = 1,    ///< a plate is in setup
+  left = 2,      ///< a plate has left setup
+  identify = 3,  ///< channel: which module shall show itself
+  assign = 4,    ///< offers site, zone and channel to whoever is in setup
+  on = 5,
+  off = 6,
+  recall = 7,  ///< argument: scene, from 1
+  store = 8,   ///< argument: scene, from 1
+  raise = 9,
+  lower = 10,
+  stop = 11,  ///< ends raise and lower
+};
+
+inline constexpr std::uint8_t last_telegram_kind = 11;
+
+struct Telegram {
+  TelegramKind kind = TelegramKind::beacon;
+  std::uint8_t site = 0;
+  std::uint8_t zone = 0;
+  std::uint8_t channel = 0;
+  std::uint8_t argument = 0;
+  friend bool operator==(const Telegram&, const Telegram&) = default;
+};
+
+sim::Frame encode(const Telegram& telegram);
+
+/// Nothing when the frame has another length, a kind that does not exist, or a CRC that does not fit.
+std::optional<Telegram> decode(const sim::Frame& frame);
+
+/// A telegram in one number, for the record; `unpack(pack(t)) == t`.
+std::uint64_t pack(const Telegram& telegram);
+Telegram unpack(std::uint64_t packed);
+
+/// "assign 23/4/1", "recall scene 2 in 23/4".
+std::string to_string(const Telegram& telegram);
+std::string_view to_string(TelegramKind kind);
+
+}  // namespace drybus::model

@@ -1,0 +1,577 @@
+#include "model/findings/findings.h"
+
+#include <algorithm>
+#include <array>
+
+namespace drybus::model {
+
+namespace {
+constexpr std::array<std::string_view, finding_count> ids = {
+    "setup-split",   "assign-unheard", "press-misread",  "two-plates-in-setup", "shared-address",
+    "wrong-address", "unaddressed",    "orphan-address", "site-overlap",        "factory-site",
+    "zone-zero",     "out-of-reach",   "telegram-lost",  "blip-asleep",         "powers-up-lit",
+    "stuck-button",  "write-lost"};
+
+std::vector<sim::EntryId> without_gaps(std::vector<sim::EntryId> entries) {
+  std::erase(entries, sim::no_entry);
+  std::sort(entries.begin(), entries.end());
+  entries.erase(std::unique(entries.begin(), entries.end()), entries.end());
+  return entries;
+}
+
+/// Read-only view of a scenario and one moment of it.
+struct Moment {
+  const Scenario& scenario;
+  const World& world;
+
+  [[nodiscard]] const Site& site() const { return scenario.site; }
+  [[nodiscard]] const DeviceState& device(DeviceId id) const { return world.devices[id]; }
+  [[nodiscard]] const ModuleMemory& memory(DeviceId module) const {
+    return world.modules[site().module_index(module)].memory;
+  }
+  [[nodiscard]] bool own(DeviceId id) const { return !site().is_neighbour(id); }
+  [[nodiscard]] bool in_setup(DeviceId id) const { return device(id).mode == Mode::setup; }
+
+  template <class Visit>
+  void each_plate(Visit visit) const {
+    for (DeviceId id = 0; id < site().plates.size(); ++id) visit(id);
+  }
+  template <class Visit>
+  void each_module(Visit visit) const {
+    for (std::size_t i = 0; i < site().modules.size(); ++i) visit(site().module_id(i));
+  }
+
+  /// Whether a plate with these switch settings is ours.
+  [[nodiscard]] bool has_plate_for(const Address& address) const {
+    bool found = false;
+    each_plate([&](DeviceId plate) {
+      const PlateState& state = world.plates[plate];
+      found = found || (own(plate) && state.site == address.site && state.zone == address.zone);
+    });
+    return found;
+  }
+
+  /// Whether the module would have done something on hearing the telegram.
+  [[nodiscard]] bool matters_to(const Telegram& telegram, DeviceId id) const {
+    if (site().is_plate(id) || !own(id)) return false;
+    switch (telegram.kind) {
+      case TelegramKind::beacon:
+      case TelegramKind::left:
+        return false;
+      case TelegramKind::assign:
+        return in_setup(id);
+      case TelegramKind::identify:
+        return memory(id).addressed() &&
+               memory(id).address == Address{telegram.site, telegram.zone, telegram.channel};
+      case TelegramKind::on:
+      case TelegramKind::off:
+      case TelegramKind::recall:
+      case TelegramKind::store:
+      case TelegramKind::raise:
+      case TelegramKind::lower:
+      case TelegramKind::stop:
+        return obeys(memory(id), telegram.site, telegram.zone);
+    }
+    return false;
+  }
+
+  /// Whether the module belongs to the plate: by what it stored or by what it is meant to store.
+  [[nodiscard]] bool belongs_to(DeviceId module, DeviceId plate) const {
+    const PlateState& state = world.plates[plate];
+    const auto& intended = site().modules[site().module_index(module)].intended;
+    if (intended && intended->site == state.site && intended->zone == state.zone) return true;
+    return obeys(memory(module), state.site, state.zone);
+  }
+};
+
+/// A telegram that never left its sender and that somebody waits for: beacons repeat by themselves.
+bool is_missed_by_people(const Site& site, DeviceId sender, const Telegram& telegram) {
+  return !site.is_neighbour(sender) && telegram.kind != TelegramKind::beacon &&
+         telegram.kind != TelegramKind::left;
+}
+
+void add_setup_splits(const Moment& now, std::vector<Breach>& breaches) {
+  now.each_plate([&](DeviceId plate) {
+    if (!now.own(plate) || now.device(plate).was_in_setup == 0) return;
+    now.each_module([&](DeviceId module) {
+      if (!now.own(module) || now.device(module).was_in_setup == 0) return;
+      if (now.in_setup(plate) == now.in_setup(module)) return;
+      const DeviceId ended = now.in_setup(plate) ? module : plate;
+      const ModeReason reason = now.device(ended).setup_ended_by;
+      if (reason != ModeReason::time_out && reason != ModeReason::power) return;
+      const DeviceId other = ended == plate ? module : plate;
+      breaches.push_back({FindingId::setup_split, ended, other, now.device(ended).believed_in_setup != 0});
+    });
+  });
+}
+
+void add_plate_breaches(const Moment& now, std::vector<Breach>& breaches) {
+  const Site& site = now.site();
+  now.each_plate([&](DeviceId plate) {
+    if (!now.in_setup(plate)) return;
+    for (DeviceId earlier = 0; earlier < plate; ++earlier) {
+      if (!now.in_setup(earlier) || !(now.own(earlier) || now.own(plate))) continue;
+      if (!now.world.medium.path(site.network, earlier, plate)) continue;
+      breaches.push_back({FindingId::two_plates_in_setup, earlier, plate, true});
+      break;  // all of them make one finding, with the first
+    }
+    if (!now.own(plate)) return;
+    if (now.world.plates[plate].site == site.family.module.factory_site) {
+      breaches.push_back({FindingId::factory_site, plate, no_device, true});
+    }
+    if (now.world.plates[plate].zone == 0) breaches.push_back({FindingId::zone_zero, plate, no_device, true});
+  });
+  now.each_plate([&](DeviceId stranger) {
+    if (now.own(stranger)) return;
+    now.each_plate([&](DeviceId plate) {
+      if (!now.own(plate) || now.world.plates[plate].site != now.world.plates[stranger].site) return;
+      if (!now.world.medium.path(site.network, stranger, plate)) return;
+      breaches.push_back({FindingId::site_overlap, stranger, plate, true});
+    });
+  });
+}
+
+void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
+  std::vector<std::pair<Address, DeviceId>> held;
+  now.each_module([&](DeviceId module) {
+    const ModuleMemory& memory = now.memory(module);
+    if (!memory.addressed()) return;
+    held.emplace_back(memory.address, module);
+    if (!now.own(module)) return;
+    const auto& intended = now.site().modules[now.site().module_index(module)].intended;
+    if (intended && *intended != memory.address) {
+      breaches.push_back({FindingId::wrong_address, module, no_device, true});
+    }
+    if (!now.has_plate_for(memory.address))
+      breaches.push_back({FindingId::orphan_address, module, no_device, true});
+  });
+  std::sort(held.begin(), held.end());
+  for (std::size_t i = 0; i < held.size();) {
+    std::size_t end = i + 1;
+    for (; end < held.size() && held[end].first == held[i].first; ++end) {
+      if (!now.own(held[i].second) && !now.own(held[end].second)) continue;  // the neighbour's affair
+      breaches.push_back({FindingId::shared_address, held[i].second, held[end].second, true});
+    }
+    i = end;
+  }
+}
+
+}  // namespace
+
+std::string_view to_string(FindingId id) {
+  return ids[static_cast<std::size_t>(id)];
+}
+
+std::optional<FindingId> parse_finding(std::string_view text) {
+  const auto at = std::find(ids.begin(), ids.end(), text);
+  if (at == ids.end()) return std::nullopt;
+  return static_cast<FindingId>(at - ids.begin());
+}
+
+void add_state_breaches(const Scenario& scenario, const World& world, std::vector<Breach>& breaches) {
+  const Moment now{scenario, world};
+  add_setup_splits(now, breaches);
+  add_plate_breaches(now, breaches);
+  add_address_breaches(now, breaches);
+}
+
+FindingWatch::FindingWatch(const Scenario& scenario) : facts_(scenario.site.device_count()) {}
+
+void FindingWatch::observe(const Scenario& scenario, const World& world, const sim::Record& record) {
+  while (seen_ < record.size()) {
+    ++seen_;
+    take_in(scenario, world, record, static_cast<sim::EntryId>(seen_));
+  }
+  if (!offers_.empty()) settle_offers(scenario, world, record);
+  if (dirty_) settle_states(scenario, world);
+  if (buttons_down_ != 0) settle_held_buttons(scenario, world, record);
+}
+
+void FindingWatch::take_in(const Scenario& scenario, const World& world, const sim::Record& record,
+                           sim::EntryId id) {
+  const sim::Entry& entry = record[id];
+  switch (what(entry)) {
+    case What::mode:
+      return take_in_mode(record, id);
+    case What::contact:
+      return take_in_contact(scenario, record, id);
+    case What::lost:
+      return take_in_lost(scenario, world, record, id);
+    case What::level:
+      return take_in_level(scenario, world, record, id);
+    case What::checked:
+      return take_in_look(scenario, world, record, id);
+    case What::misread:
+      observed_.push_back({FindingId::press_misread,
+                           entry.at,
+                           entry.at,
+                           {entry.who},
+                           without_gaps({entry.because, entry.cause, id})});
+      dirty_ = true;
+      return;
+    case What::step:
+      dirty_ = true;
+      return;  // what the installer believes may have changed
+    case What::stored:
+      if (entry.b == 0) return;
+      facts_[entry.who].stored = id;
+      forget_address(entry.who, entry.at);
+      dirty_ = true;
+      return;
+    case What::store_torn:
+      facts_[entry.who].torn = id;
+      facts_[entry.who].torn_at = entry.at;
+      observed_.push_back(
+          {FindingId::write_lost, entry.at, entry.at, {entry.who}, without_gaps({entry.cause, id})});
+      dirty_ = true;
+      return;
+    case What::switches:
+      facts_[entry.who].switched = id;
+      dirty_ = true;
+      return;
+    case What::power:
+      dirty_ = true;
+      return;
+    case What::link:
+      dirty_ = true;
+      settle_reach(scenario, world);
+      return;
+    case What::blip_unshown:
+      facts_[entry.who].unshown = id;
+      return;
+    case What::blips:
+      if (entry.a == 0) facts_[entry.who].asleep = id;
+      return;
+    case What::assign_ignored:
+      if (!offers_.empty()) offers_.back().evidence.push_back(id);
+      return;
+    case What::gave_up:
+    case What::dropped:
+      if (is_missed_by_people(scenario.site, entry.who, unpack(entry.b))) {
+        lose_telegram(record, entry.who, entry.who, id, id);
+      }
+      if (unpack(entry.b).kind == TelegramKind::assign) offers_.push_back({id, false, {}});
+      return;
+    case What::sent_whole:
+      if (unpack(entry.b).kind == TelegramKind::assign) offers_.push_back({id, false, {}});
+      return;
+    case What::began:
+    case What::walked:
+    case What::arrived:
+    case What::gesture:
+    case What::channel:
+    case What::refused:
+    case What::timer:
+    case What::queued:
+    case What::deferred:
+    case What::sent:
+    case What::heard:
+    case What::obeyed:
+    case What::indicator:
+    case What::level_reached:
+    case What::store_begun:
+    case What::power_up:
+    case What::stuck:
+    case What::deaf:
+      return;
+  }
+}
+
+void FindingWatch::take_in_mode(const sim::Record& record, sim::EntryId id) {
+  const sim::Entry& entry = record[id];
+  Facts& facts = facts_[entry.who];
+  if (static_cast<Mode>(entry.a) == Mode::setup) {
+    facts.entered = id;
+  } else {
+    facts.left = id;
+    if (static_cast<ModeReason>(entry.b) == ModeReason::assigned && !offers_.empty())
+      offers_.back().taken = true;
+  }
+  dirty_ = true;
+}
+
+void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& record, sim::EntryId id) {
+  const sim::Entry& entry = record[id];
+  std::vector<sim::EntryId>& down = facts_[entry.who].down;
+  if (entry.b != 0) {
+    down.push_back(id);
+    ++buttons_down_;
+    return;
+  }
+  const auto closed =
+      std::find_if(down.begin(), down.end(), [&](sim::EntryId d) { return record[d].a == entry.a; });
+  if (closed == down.end()) return;
+  // It may have come up before anything else happened that would have shown how long it was down.
+  open_if_stuck(scenario, record, entry.who, entry.at);
+  down.erase(closed);
+  --buttons_down_;
+  const bool another =
+      !down.empty() && record[down.front()].at + scenario.site.family.stuck_after <= entry.at;
+  const auto open = std::find_if(open_.begin(), open_.end(), [&](const Open& each) {
+    return each.breach.id == FindingId::stuck_button && each.breach.first == entry.who;
+  });
+  if (open == open_.end() || another) return;
+  observed_[open->observation].until = entry.at;
+  open_.erase(open);
+}
+
+void FindingWatch::open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device,
+                                 sim::Instant now) {
+  if (facts_[device].down.empty()) return;
+  const sim::Instant since = record[facts_[device].down.front()].at + scenario.site.family.stuck_after;
+  if (since > now) return;
+  const Breach breach{FindingId::stuck_button, device, no_device, true};
+  const bool known =
+      std::any_of(open_.begin(), open_.end(), [&](const Open& each) { return each.breach == breach; });
+  if (!known) open(breach, since, evidence_of(breach));
+}
+
+void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, const sim::Record& record,
+                                sim::EntryId id) {
+  const Moment now{scenario, world};
+  const sim::Entry& entry = record[id];
+  const auto sender = lost_sender(entry);
+  const Telegram telegram = unpack(entry.b);
+  if (!offers_.empty() && now.matters_to(telegram, entry.who)) offers_.back().evidence.push_back(id);
+  switch (why_lost(entry)) {
+    case sim::Loss::unpowered:
+      return;
+    case sim::Loss::cut_short:
+      if (is_missed_by_people(scenario.site, sender, telegram)) lose_telegram(record, sender, sender, id, id);
+      return;
+    case sim::Loss::collision:
+    case sim::Loss::noise:
+      if (now.own(sender) && now.matters_to(telegram, entry.who)) {
+        lose_telegram(record, sender, entry.who, entry.cause, id);
+      }
+      return;
+    case sim::Loss::no_path:
+      break;
+  }
+  if (scenario.site.is_plate(entry.who) || !now.own(entry.who) || !now.own(sender)) return;
+  if (!now.matters_to(telegram, entry.who) && !now.belongs_to(entry.who, sender)) return;
+  const Breach breach{FindingId::out_of_reach, sender, entry.who, true};
+  const auto same = [&](const Open& open) { return open.breach == breach; };
+  if (std::any_of(unreached_.begin(), unreached_.end(), same)) return;
+  const auto known = std::find_if(unreached_.begin(), unreached_.end(),
+                                  [&](const Open& open) { return open.breach.first == sender; });
+  if (known != unreached_.end()) {
+    Observation& observation = observed_[known->observation];
+    observation.devices.push_back(entry.who);
+    observation.evidence.push_back(id);
+    unreached_.push_back({breach, known->observation});
+    return;
+  }
+  observed_.push_back({FindingId::out_of_reach, entry.at, std::nullopt, {sender, entry.who}, {id}});
+  unreached_.push_back({breach, observed_.size() - 1});
+}
+
+void FindingWatch::lose_telegram(const sim::Record& record, DeviceId sender, DeviceId receiver,
+                                 sim::EntryId telegram, sim::EntryId id) {
+  const auto same = std::find_if(observed_.rbegin(), observed_.rend(), [&](const Observation& earlier) {
+    return earlier.id == FindingId::telegram_lost && earlier.evidence.front() == telegram;
+  });
+  if (same != observed_.rend()) {
+    same->devices.push_back(receiver);
+    same->evidence.push_back(id);
+    return;
+  }
+  const sim::Instant at = record[id].at;
+  Observation lost{FindingId::telegram_lost, at, at, {sender}, {telegram}};
+  if (receiver != sender) lost.devices.push_back(receiver);
+  if (id != telegram) lost.evidence.push_back(id);
+  observed_.push_back(std::move(lost));
+}
+
+void FindingWatch::take_in_level(const Scenario& scenario, const World& world, const sim::Record& record,
+                                 sim::EntryId id) {
+  const sim::Entry& entry = record[id];
+  if (entry.cause == sim::no_entry || what(record[entry.cause]) != What::power) return;
+  const Moment now{scenario, world};
+  if (!now.own(entry.who) || entry.a >> 16 == 0 || now.memory(entry.who).power_up != PowerUp::full) return;
+  if (!now.memory(entry.who).addressed()) return;  // as from the factory, so that somebody sees it is there
+  observed_.push_back({FindingId::powers_up_lit,
+                       entry.at,
+                       entry.at,
+                       {entry.who},
+                       without_gaps({facts_[entry.who].stored, entry.cause, id})});
+}
+
+void FindingWatch::take_in_look(const Scenario& scenario, const World& world, const sim::Record& record,
+                                sim::EntryId id) {
+  const sim::Entry& entry = record[id];
+  const Check& check = scenario.checks[entry.a];
+  if (!check.seen || check.fact != Fact::indicator) return;
+  dirty_ = true;
+  const Facts& facts = facts_[check.device];
+  if (facts.unshown == sim::no_entry || world.devices[check.device].indicator != Pattern::dark) return;
+  if (record[facts.unshown].at + scenario.site.family.indicator.blip < entry.at) return;
+  observed_.push_back({FindingId::blip_asleep,
+                       entry.at,
+                       entry.at,
+                       {check.device},
+                       without_gaps({facts.asleep, facts.unshown, entry.cause})});
+}
+
+void FindingWatch::settle_offers(const Scenario& scenario, const World& world, const sim::Record& record) {
+  for (Offer& offer : offers_) {
+    if (offer.taken) continue;
+    const sim::Entry& sent = record[offer.sent];
+    const Moment now{scenario, world};
+    if (!now.own(sent.who)) continue;
+    std::vector<DeviceId> devices{sent.who};
+    std::vector<sim::EntryId> evidence = offer.evidence;
+    evidence.push_back(offer.sent);
+    now.each_module([&](DeviceId module) {
+      const DeviceState& state = now.device(module);
+      const bool never_took = state.was_in_setup != 0 && state.setup_ended_by != ModeReason::assigned;
+      if (now.own(module) && (never_took || now.in_setup(module))) {
+        devices.push_back(module);
+        evidence.push_back(facts_[module].left);
+      }
+    });
+    const auto earlier = std::find_if(observed_.begin(), observed_.end(), [&](const Observation& o) {
+      return o.id == FindingId::assign_unheard && o.devices == devices &&
+             record[o.evidence.back()].b == sent.b;
+    });
+    if (earlier != observed_.end()) {
+      earlier->until = sent.at;  // the same offer again
+      continue;
+    }
+    evidence = without_gaps(std::move(evidence));
+    std::erase(evidence, offer.sent);
+    evidence.push_back(offer.sent);  // last, whatever else: the offer itself
+    observed_.push_back(
+        {FindingId::assign_unheard, sent.at, sent.at, std::move(devices), std::move(evidence)});
+  }
+  offers_.clear();
+}
+
+void FindingWatch::forget_address(DeviceId module, sim::Instant at) {
+  std::erase_if(open_, [&](const Open& open) {
+    const FindingId id = open.breach.id;
+    const bool of_address =
+        id == FindingId::wrong_address || id == FindingId::orphan_address || id == FindingId::shared_address;
+    if (!of_address || (open.breach.first != module && open.breach.other != module)) return false;
+    observed_[open.observation].until = at;
+    return true;
+  });
+}
+
+std::vector<sim::EntryId> FindingWatch::evidence_of(const Breach& breach) const {
+  const Facts& first = facts_[breach.first];
+  const Facts& other = facts_[breach.other == no_device ? breach.first : breach.other];
+  switch (breach.id) {
+    case FindingId::setup_split:
+      return without_gaps({first.entered, first.left, other.entered});
+    case FindingId::two_plates_in_setup:
+      return without_gaps({first.entered, other.entered});
+    case FindingId::factory_site:
+    case FindingId::zone_zero:
+      return without_gaps({first.switched, first.entered});
+    case FindingId::site_overlap:
+      return without_gaps({first.switched, other.switched});
+    case FindingId::shared_address:
+      return without_gaps({first.stored, other.stored});
+    case FindingId::wrong_address:
+      return without_gaps({first.stored});
+    case FindingId::orphan_address: {
+      std::vector<sim::EntryId> evidence{first.stored};
+      for (const Facts& facts : facts_) evidence.push_back(facts.switched);
+      return without_gaps(std::move(evidence));
+    }
+    case FindingId::stuck_button:
+      return without_gaps({first.down.front()});
+    case FindingId::assign_unheard:
+    case FindingId::press_misread:
+    case FindingId::unaddressed:
+    case FindingId::out_of_reach:
+    case FindingId::telegram_lost:
+    case FindingId::blip_asleep:
+    case FindingId::powers_up_lit:
+    case FindingId::write_lost:
+      return {};
+  }
+  return {};
+}
+
+void FindingWatch::open(const Breach& breach, sim::Instant at, std::vector<sim::EntryId> evidence) {
+  const auto known = std::find_if(open_.begin(), open_.end(), [&](const Open& open) {
+    return open.breach.id == breach.id && open.breach.first == breach.first;
+  });
+  if (known == open_.end()) {
+    Observation observation{breach.id, at, std::nullopt, {breach.first}, std::move(evidence)};
+    if (breach.other != no_device) observation.devices.push_back(breach.other);
+    observed_.push_back(std::move(observation));
+    open_.push_back({breach, observed_.size() - 1});
+    return;
+  }
+  Observation& observation = observed_[known->observation];
+  if (std::find(observation.devices.begin(), observation.devices.end(), breach.other) ==
+      observation.devices.end()) {
+    observation.devices.push_back(breach.other);
+  }
+  observation.evidence.insert(observation.evidence.end(), evidence.begin(), evidence.end());
+  observation.evidence = without_gaps(std::move(observation.evidence));
+  const std::size_t index = known->observation;
+  open_.push_back({breach, index});
+}
+
+void FindingWatch::settle_states(const Scenario& scenario, const World& world) {
+  dirty_ = false;
+  scratch_.clear();
+  add_state_breaches(scenario, world, scratch_);
+  const auto same = [](const Breach& a, const Breach& b) {
+    return a.id == b.id && a.first == b.first && a.other == b.other;
+  };
+  std::erase_if(open_, [&](const Open& open) {
+    if (open.breach.id == FindingId::stuck_button) return false;
+    const bool goes_on = std::any_of(scratch_.begin(), scratch_.end(),
+                                     [&](const Breach& breach) { return same(breach, open.breach); });
+    if (!goes_on) observed_[open.observation].until = world.now;
+    return !goes_on;
+  });
+  for (const Open& open : open_) observed_[open.observation].until.reset();
+  for (const Breach& breach : scratch_) {
+    const bool known =
+        std::any_of(open_.begin(), open_.end(), [&](const Open& open) { return same(breach, open.breach); });
+    if (!known && breach.opens) open(breach, world.now, evidence_of(breach));
+  }
+}
+
+void FindingWatch::settle_held_buttons(const Scenario& scenario, const World& world,
+                                       const sim::Record& record) {
+  for (std::size_t i = 0; i < facts_.size(); ++i) {
+    open_if_stuck(scenario, record, static_cast<DeviceId>(i), world.now);
+  }
+}
+
+void FindingWatch::settle_reach(const Scenario& scenario, const World& world) {
+  std::erase_if(unreached_, [&](const Open& open) {
+    const bool reached = world.medium.path(scenario.site.network, open.breach.first, open.breach.other);
+    if (reached) observed_[open.observation].until = world.now;
+    return reached;
+  });
+  for (const Open& open : unreached_) observed_[open.observation].until.reset();
+}
+
+std::vector<Observation> FindingWatch::observations(const Scenario& scenario, const World& world) const {
+  std::vector<Observation> all = observed_;
+  const Moment now{scenario, world};
+  now.each_module([&](DeviceId module) {
+    if (!now.own(module) || now.memory(module).addressed()) return;
+    if (!scenario.site.modules[scenario.site.module_index(module)].intended) return;
+    const Facts& facts = facts_[module];
+    all.push_back({FindingId::unaddressed,
+                   facts.torn_at,
+                   std::nullopt,
+                   {module},
+                   without_gaps({facts.entered, facts.left, facts.torn})});
+  });
+  std::stable_sort(all.begin(), all.end(), [](const Observation& a, const Observation& b) {
+    return a.at != b.at ? a.at < b.at : a.id < b.id;
+  });
+  return all;
+}
+
+}  // namespace drybus::model

@@ -1,0 +1,244 @@
+#include "model/firmware/host.h"
+
+#include <algorithm>
+#include <cstring>
+
+#include "model/world/world.h"
+#include "sim/random.h"
+
+namespace drybus::model {
+
+namespace {
+
+// The interface's numbers are the model's own; see firmware_numbers.cpp.
+static_assert(timer_count == DRYBUS_TIMERS && static_cast<int>(Timer::store) == DRYBUS_TIMER_STORE);
+static_assert(static_cast<int>(Timer::time_out) == DRYBUS_TIMER_TIME_OUT &&
+              static_cast<int>(Timer::sleep) == DRYBUS_TIMER_SLEEP);
+static_assert(static_cast<int>(Pattern::refuse) == DRYBUS_REFUSE &&
+              static_cast<int>(Pattern::breathe) == DRYBUS_BREATHE);
+static_assert(static_cast<int>(TelegramKind::stop) == DRYBUS_STOP && last_telegram_kind == DRYBUS_STOP);
+static_assert(static_cast<int>(ModeReason::power) == DRYBUS_BY_POWER &&
+              static_cast<int>(Mode::setup) == DRYBUS_SETUP);
+static_assert(static_cast<int>(Refusal::no_such_channel) == DRYBUS_REFUSED_NO_SUCH_CHANNEL);
+static_assert(Effects::capacity == DRYBUS_MOST_REQUESTS && full_level == DRYBUS_FULL_LEVEL);
+
+/// Any longer, and the instant at which it is over could not be told.
+constexpr drybus_ns longest_timer = std::int64_t{1} << 61;
+
+void fail(const drybus_device* device, const char* what) {
+  if (device->misuse == nullptr) device->misuse = what;
+}
+
+bool may_ask(drybus_device* device) {
+  if (device->effects->size() < Effects::capacity) return true;
+  fail(device, "asks for more than 24 things in one handler");
+  return false;
+}
+
+// --- to ask ---
+
+drybus_ns now(const drybus_device* device) {
+  return device->turn->world.now.time_since_epoch().count();
+}
+
+const drybus_numbers* numbers(const drybus_device* device) {
+  return device->numbers;
+}
+
+std::uint16_t contacts(const drybus_device* device) {
+  return device->stimulus->contacts;
+}
+
+std::uint8_t site_switch(const drybus_device* device) {
+  return device->plate == nullptr ? 0 : device->plate->site;
+}
+
+std::uint8_t zone_switch(const drybus_device* device) {
+  return device->plate == nullptr ? 0 : device->plate->zone;
+}
+
+std::uint16_t level(const drybus_device* device) {
+  return device->stimulus->level;
+}
+
+std::uint32_t random(drybus_device* device) {
+  const DeviceTurn& turn = *device->turn;
+  sim::Stream stream{turn.world.seed, sim::Purpose::firmware, turn.site.network.nodes[turn.device].owner,
+                     device->header->draws++};
+  return static_cast<std::uint32_t>(stream.next() >> 32);
+}
+
+bool in_memory(const drybus_device* device, std::uint32_t offset, std::uint32_t size) {
+  return std::uint64_t{offset} + size <= device->memory_size;
+}
+
+void memory_read(const drybus_device* device, std::uint32_t offset, void* to, std::uint32_t size) {
+  if (!in_memory(device, offset, size)) {
+    std::memset(to, 0xff, size);
+    return fail(device, "reads beyond the end of its memory");
+  }
+  if (size != 0) std::memcpy(to, device->memory + offset, size);
+}
+
+// --- memory ---
+
+void memory_write(drybus_device* device, std::uint32_t offset, const void* from, std::uint32_t size) {
+  if (!in_memory(device, offset, size)) return fail(device, "writes beyond the end of its memory");
+  if (size == 0) return;
+  std::memcpy(device->memory + offset, from, size);
+  FirmwareHeader& header = *device->header;
+  if (header.storing == 0) return;
+  const auto to = static_cast<std::uint16_t>(offset + size);
+  const bool first = header.store_from == header.store_to;
+  header.store_from = first ? static_cast<std::uint16_t>(offset)
+                            : std::min(header.store_from, static_cast<std::uint16_t>(offset));
+  header.store_to = first ? to : std::max(header.store_to, to);
+}
+
+void store_begin(drybus_device* device) {
+  if (device->module == nullptr) return fail(device, "begins a store, which only modules have");
+  if (!may_ask(device)) return;
+  device->header->storing = 1;
+  device->module->storing = 1;
+  device->effects->tell(Told::store_begun);
+}
+
+void store_end(drybus_device* device) {
+  if (device->module == nullptr || device->header->storing == 0)
+    return fail(device, "ends a store that it has not begun");
+  if (!may_ask(device)) return;
+  device->header->storing = 0;
+  device->header->store_from = device->header->store_to = 0;
+  device->module->storing = 0;
+  device->effects->tell(Told::stored);
+}
+
+// --- to ask for ---
+
+void start_timer(drybus_device* device, std::uint32_t timer, drybus_ns duration) {
+  if (timer >= DRYBUS_TIMERS) return fail(device, "starts a timer that does not exist");
+  if (duration < DRYBUS_SHORTEST_TIMER) return fail(device, "starts a timer for less than a microsecond");
+  if (duration > longest_timer) return fail(device, "starts a timer for longer than 73 years");
+  if (may_ask(device)) device->effects->start(static_cast<Timer>(timer), sim::Duration{duration});
+}
+
+void stop_timer(drybus_device* device, std::uint32_t timer) {
+  if (timer >= DRYBUS_TIMERS) return fail(device, "stops a timer that does not exist");
+  if (may_ask(device)) device->effects->stop(static_cast<Timer>(timer));
+}
+
+void send(drybus_device* device, std::uint8_t kind, std::uint8_t site, std::uint8_t zone,
+          std::uint8_t channel, std::uint8_t argument) {
+  if (kind < DRYBUS_BEACON || kind > DRYBUS_STOP)
+    return fail(device, "sends a telegram of a kind that does not exist");
+  if (may_ask(device))
+    device->effects->send({static_cast<TelegramKind>(kind), site, zone, channel, argument});
+}
+
+void show(drybus_device* device, std::uint32_t pattern) {
+  if (pattern > DRYBUS_REFUSE) return fail(device, "shows a pattern that does not exist");
+  const auto wanted = static_cast<Pattern>(pattern);
+  if (wanted == device->shown || !may_ask(device)) return;
+  device->shown = wanted;
+  device->effects->show(wanted);
+}
+
+void set_level(drybus_device* device, std::uint32_t level, drybus_ns duration) {
+  if (device->module == nullptr) return fail(device, "sets a level, but a plate has no load");
+  if (level > DRYBUS_FULL_LEVEL) return fail(device, "sets a level above 1000");
+  if (duration < 0) return fail(device, "fades for less than no time");
+  if (duration > longest_timer) return fail(device, "fades for longer than 73 years");
+  if (may_ask(device)) device->effects->fade(static_cast<Level>(level), sim::Duration{duration});
+}
+
+// --- to tell ---
+
+void tell_mode(drybus_device* device, std::uint32_t mode, std::uint32_t reason) {
+  if (mode > DRYBUS_SETUP || reason > DRYBUS_BY_POWER)
+    return fail(device, "tells a mode that does not exist");
+  if (device->plate != nullptr) {
+    device->plate->mode = static_cast<Mode>(mode);
+    device->plate->channel = 0;
+  } else {
+    device->module->mode = static_cast<Mode>(mode);
+  }
+  device->effects->tell(Told::mode, static_cast<std::uint16_t>(mode), reason);
+}
+
+void tell_channel(drybus_device* device, std::uint32_t channel) {
+  if (device->plate == nullptr) return fail(device, "tells a channel, which only plates stand at");
+  if (channel > 0xff) return fail(device, "tells a channel above 255");
+  device->plate->channel = static_cast<std::uint8_t>(channel);
+  device->effects->tell(Told::channel, static_cast<std::uint16_t>(channel));
+}
+
+/// A module's power-up mode and what only modules do.
+void tell_of_module(drybus_device* device, std::uint32_t what, std::uint32_t a) {
+  if (device->module == nullptr) return fail(device, "tells what only modules do");
+  if (what == DRYBUS_TELL_ASSIGN_IGNORED) return device->effects->tell(Told::assign_ignored);
+  if (what == DRYBUS_TELL_OBEYED) return device->effects->tell(Told::obeyed);
+  if (a > DRYBUS_POWER_UP_LAST) return fail(device, "tells a power-up mode that does not exist");
+  device->module->memory.power_up = static_cast<PowerUp>(a);
+  device->effects->tell(Told::power_up, static_cast<std::uint16_t>(a));
+}
+
+void tell(drybus_device* device, std::uint32_t what, std::uint32_t a, std::uint32_t b) {
+  if (!may_ask(device)) return;
+  switch (what) {
+    case DRYBUS_TELL_MODE:
+      return tell_mode(device, a, b);
+    case DRYBUS_TELL_CHANNEL:
+      return tell_channel(device, a);
+    case DRYBUS_TELL_GESTURE:
+      return device->effects->tell(Told::gesture);
+    case DRYBUS_TELL_REFUSED:
+      if (a > DRYBUS_REFUSED_NO_SUCH_CHANNEL) return fail(device, "tells a refusal that does not exist");
+      return device->effects->tell(Told::refused, static_cast<std::uint16_t>(a));
+    case DRYBUS_TELL_BLIPS:
+      return device->effects->tell(Told::blips_awake, a != 0 ? 1 : 0);
+    case DRYBUS_TELL_BLIP_UNSHOWN:
+      return device->effects->tell(Told::blip_unshown);
+    case DRYBUS_TELL_ASSIGN_IGNORED:
+    case DRYBUS_TELL_POWER_UP:
+    case DRYBUS_TELL_OBEYED:
+      return tell_of_module(device, what, a);
+    default:
+      return fail(device, "tells something that does not exist");  // any number can come in from C
+  }
+}
+
+void tell_memory(drybus_device* device, std::uint8_t site, std::uint8_t zone, std::uint8_t channel,
+                 std::uint32_t power_up) {
+  if (device->module == nullptr) return fail(device, "tells an address, but a plate's are its switches");
+  if (power_up > DRYBUS_POWER_UP_LAST) return fail(device, "tells a power-up mode that does not exist");
+  device->module->memory.address = {site, zone, channel};
+  device->module->memory.power_up = static_cast<PowerUp>(power_up);
+}
+
+}  // namespace
+
+const drybus_host& host_functions() {
+  static constexpr drybus_host table = {DRYBUS_FIRMWARE_ABI,
+                                        sizeof(drybus_host),
+                                        now,
+                                        numbers,
+                                        contacts,
+                                        site_switch,
+                                        zone_switch,
+                                        level,
+                                        random,
+                                        memory_read,
+                                        memory_write,
+                                        store_begin,
+                                        store_end,
+                                        start_timer,
+                                        stop_timer,
+                                        send,
+                                        show,
+                                        set_level,
+                                        tell,
+                                        tell_memory};
+  return table;
+}
+
+}  // namespace drybus::model

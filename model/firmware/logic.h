@@ -1,0 +1,126 @@
+// Somebody's firmware in place of the reference model's reactions: from the C interface (model/firmware.h) to
+// DeviceLogic.
+//
+// What a device remembers lies in World::firmware, a block for each device, plates first:
+//
+//     header (16 bytes: draws so far, the store in progress) | state | memory, which outlives a power cut
+//
+// Beside it, PlateState and ModuleState mirror what the firmware tells of itself (mode, channel, address,
+// power-up mode), so that facts, findings and views read the same places whatever runs on a device.
+#pragma once
+
+#include <cstddef>
+#include <memory>
+#include <optional>
+#include <span>
+#include <stdexcept>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "model/firmware.h"
+#include "model/site/device_logic.h"
+
+namespace drybus::model {
+
+/// A firmware did what it must not. `what` names the device, the handler and the offence.
+class FirmwareFault : public std::runtime_error {
+ public:
+  FirmwareFault(DeviceId device, const std::string& what) : std::runtime_error(what), device_(device) {}
+  [[nodiscard]] DeviceId device() const { return device_; }
+
+ private:
+  DeviceId device_;
+};
+
+/// One call of a handler, ready to be made on any copy of the device's state.
+struct FirmwareCall {
+  enum class Handler : std::uint8_t { provision, reset, button, telegram, timer, power_lost };
+
+  const drybus_firmware* firmware = nullptr;
+  Handler handler = Handler::reset;
+  drybus_device* device = nullptr;
+  const drybus_telegram* telegram = nullptr;
+  const drybus_provision* provision = nullptr;
+  std::uint32_t a = 0;  ///< button, timer
+  std::uint32_t b = 0;  ///< closed
+  DeviceId who = no_device;
+  sim::Instant at{};
+
+  /// Calls the handler. `state` is aligned to 16.
+  void make(void* state) const;
+};
+
+std::string_view to_string(FirmwareCall::Handler handler);
+
+/// Makes calls.
+class FirmwareCaller {
+ public:
+  /// Makes the call on `state` and leaves there what it made of it; `state` is aligned to 16. Returns what
+  /// the firmware did wrong ("writes past the end of its block"), or nullptr. The text stays until this
+  /// thread's next call.
+  virtual const char* call(const FirmwareCall& call, std::span<std::byte> state) = 0;
+
+ protected:
+  ~FirmwareCaller() = default;
+};
+
+/// As they are. Only for firmware that is known to be well-behaved: tools/firmware has one with guards around
+/// each call.
+class UnguardedCaller final : public FirmwareCaller {
+ public:
+  const char* call(const FirmwareCall& call, std::span<std::byte> state) override {
+    call.make(state.data());
+    return nullptr;
+  }
+};
+
+/// The firmware of one kind of device, and how it is called.
+struct FirmwareSeat {
+  const drybus_firmware* firmware = nullptr;
+  std::shared_ptr<FirmwareCaller> caller;
+  std::size_t state_size = 0;            ///< firmware->state_size, or the size of the library's own variables
+  std::vector<std::byte> at_power_on{};  ///< the state when power comes on; empty: all 0
+};
+
+class FirmwareLogic final : public DeviceLogic {
+ public:
+  /// For a site's devices. A kind without a seat reacts as the reference model does.
+  FirmwareLogic(const Site& site, std::optional<FirmwareSeat> plate, std::optional<FirmwareSeat> module);
+
+  void plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) override;
+  void module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state,
+              Effects& effects) override;
+  void plate_lost_power(const DeviceTurn& turn, const PlateState& before, PlateState& left) override;
+  void module_lost_power(const DeviceTurn& turn, const ModuleState& before, ModuleState& left) override;
+  void prepare(const Site& site, World& world) override;
+  [[nodiscard]] bool hears_damaged(bool plate) const override;
+  [[nodiscard]] std::size_t bytes_per_device(bool plate) const override { return kind(plate).stride; }
+
+ private:
+  /// The devices of one kind, whose blocks lie one after another.
+  struct Kind {
+    std::optional<FirmwareSeat> seat;
+    std::size_t first = 0;      ///< device
+    std::size_t begin = 0;      ///< of its block
+    std::size_t memory_at = 0;  ///< from the beginning of a block
+    std::size_t stride = 0;     ///< from block to block
+  };
+
+  static Kind kind_of(std::optional<FirmwareSeat> seat, std::size_t first, std::size_t begin);
+  [[nodiscard]] const Kind& kind(bool plate) const { return plate ? plate_ : module_; }
+  void prepare(const Kind& kind, const DeviceTurn& turn) const;
+  void provision(const Kind& kind, const DeviceTurn& turn) const;
+  static void clear_state(const Kind& kind, const DeviceTurn& turn);
+  static void react_to(const Kind& kind, const Stimulus& stimulus, drybus_device& device);
+  static void lose_power(const Kind& kind, drybus_device& device);
+  static void call(const Kind& kind, drybus_device& device, FirmwareCall& asked);
+  [[nodiscard]] drybus_device device_of(const Kind& kind, const DeviceTurn& turn, const Stimulus& stimulus,
+                                        Effects& effects) const;
+
+  drybus_numbers numbers_;
+  Kind plate_;
+  Kind module_;
+};
+
+}  // namespace drybus::model

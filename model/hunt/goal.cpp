@@ -1,0 +1,243 @@
+#include "model/hunt/goal.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/record/describe.h"
+#include "model/world/facts.h"
+
+namespace drybus::model {
+
+namespace {
+
+Judge::By way_to_recognise(const HuntGoal& goal) {
+  if (!goal.finding) return Judge::By::end;
+  switch (*goal.finding) {
+    case FindingId::setup_split:
+    case FindingId::two_plates_in_setup:
+    case FindingId::shared_address:
+    case FindingId::wrong_address:
+    case FindingId::orphan_address:
+    case FindingId::site_overlap:
+    case FindingId::factory_site:
+    case FindingId::zone_zero:
+      return Judge::By::state;
+    case FindingId::press_misread:
+    case FindingId::write_lost:
+      return Judge::By::note;
+    case FindingId::assign_unheard:
+    case FindingId::out_of_reach:
+    case FindingId::telegram_lost:
+    case FindingId::powers_up_lit:
+      return Judge::By::record;
+    case FindingId::blip_asleep:
+    case FindingId::stuck_button:
+      return Judge::By::memory;
+    case FindingId::unaddressed:
+      return Judge::By::end;
+  }
+  return Judge::By::end;
+}
+
+/// What must have been noted for the finding to come about.
+Notes what_it_takes(FindingId finding) {
+  switch (finding) {
+    case FindingId::setup_split:
+      // Modes end, power goes; and with a step or a look, what the installer believes may change.
+      return notes(What::mode, What::step, What::power, What::checked);
+    case FindingId::two_plates_in_setup:
+      return notes(What::mode, What::link);
+    case FindingId::factory_site:
+    case FindingId::zone_zero:
+      return notes(What::mode, What::switches);
+    case FindingId::shared_address:
+    case FindingId::wrong_address:
+      return notes(What::stored, What::store_torn);
+    case FindingId::orphan_address:
+      return notes(What::stored, What::store_torn, What::switches);
+    case FindingId::site_overlap:
+      return notes(What::switches, What::link);
+    case FindingId::press_misread:
+      return notes(What::misread);
+    case FindingId::write_lost:
+      return notes(What::store_torn);
+    case FindingId::assign_unheard:
+      return notes(What::sent_whole, What::gave_up, What::dropped);
+    case FindingId::out_of_reach:
+      return notes(What::lost);
+    case FindingId::telegram_lost:
+      return notes(What::lost, What::gave_up, What::dropped);
+    case FindingId::powers_up_lit:
+      return notes(What::power);
+    case FindingId::stuck_button:
+      return notes(What::contact);
+    case FindingId::blip_asleep:
+    case FindingId::unaddressed:
+      return notes();
+  }
+  return notes();
+}
+
+/// A fact's value in a number; different values have different numbers.
+std::uint32_t value_of(const Scenario& scenario, const World& world, DeviceId device, Fact fact) {
+  const bool plate = scenario.site.is_plate(device);
+  const std::size_t module = plate ? 0 : scenario.site.module_index(device);
+  const auto packed = [](const Address& a) {
+    return static_cast<std::uint32_t>(a.site << 16 | a.zone << 8 | a.channel);
+  };
+  switch (fact) {
+    case Fact::indicator:
+      return static_cast<std::uint32_t>(world.devices[device].indicator);
+    case Fact::mode:
+      return static_cast<std::uint32_t>(world.devices[device].mode);
+    case Fact::load:
+    case Fact::level:
+      return plate ? 0 : world.loads[module].at(world.now);
+    case Fact::power_up:
+      return plate ? 0 : static_cast<std::uint32_t>(world.modules[module].memory.power_up);
+    case Fact::address:
+    case Fact::site:
+    case Fact::zone:
+    case Fact::channel:
+      if (!plate) return packed(world.modules[module].memory.address);
+      return packed({world.plates[device].site, world.plates[device].zone, world.plates[device].channel});
+    case Fact::findings:
+      break;
+  }
+  return 0;
+}
+
+}  // namespace
+
+std::string describe(const Scenario& scenario, const HuntGoal& goal) {
+  if (goal.finding) return fmt::format("no {}", to_string(*goal.finding));
+  return fmt::format("{}.{} is {}{}", scenario.site.name(goal.expectation.device),
+                     to_string(goal.expectation.fact), goal.negated ? "not " : "",
+                     goal.expectation.wanted.front());
+}
+
+Judge::Judge(const Scenario& scenario, const HuntGoal& goal)
+    : scenario_(scenario), goal_(goal), by_(way_to_recognise(goal)) {
+  if (goal.finding) relevant_ = what_it_takes(*goal.finding);
+  const Site& site = scenario.site;
+  first_remembered_.push_back(0);
+  for (DeviceId device = 0; device < site.device_count(); ++device) {
+    std::size_t remembered = by_ == By::memory ? 1 : 0;
+    if (goal.finding == FindingId::stuck_button && site.is_plate(device))
+      remembered = site.family.plate.buttons.size();
+    first_remembered_.push_back(first_remembered_.back() + remembered);
+  }
+}
+
+// --- from the world ----------------------------------------------------------------------------------------------
+
+bool Judge::anybody_in_setup(const World& world) {
+  return std::any_of(world.devices.begin(), world.devices.end(),
+                     [](const auto& d) { return d.mode == Mode::setup; });
+}
+
+bool Judge::broken_by_event(const World& world) {
+  if (by_ == By::note) return true;
+  const FindingId finding = *goal_.finding;
+  const bool needs_setup = finding == FindingId::setup_split || finding == FindingId::two_plates_in_setup ||
+                           finding == FindingId::factory_site || finding == FindingId::zone_zero;
+  if (needs_setup && !anybody_in_setup(world)) return false;
+  breaches_.clear();
+  add_state_breaches(scenario_, world, breaches_);
+  return std::any_of(breaches_.begin(), breaches_.end(),
+                     [&](const Breach& breach) { return breach.id == finding && breach.opens; });
+}
+
+bool Judge::some_module_unaddressed(const World& world) const {
+  const auto& specs = scenario_.site.modules;
+  for (std::size_t i = 0; i < specs.size(); ++i) {
+    if (!specs[i].neighbour && specs[i].intended && !world.modules[i].memory.addressed()) return true;
+  }
+  return false;
+}
+
+bool Judge::broken_at_end(const World& world) {
+  if (goal_.finding) return some_module_unaddressed(world);
+  const std::uint32_t value = value_of(scenario_, world, goal_.expectation.device, goal_.expectation.fact);
+  Known& known = known_[value % known_.size()];
+  if (!known.filled || known.value != value)
+    known = {value, true, fact_is(scenario_, world, goal_.expectation)};
+  return known.holds == goal_.negated;
+}
+
+// --- from a record -----------------------------------------------------------------------------------------------
+
+bool Judge::broken_by_record(const FindingWatch& watch, const World& world) const {
+  const auto all = watch.observations(scenario_, world);
+  return std::any_of(all.begin(), all.end(), [&](const Observation& o) { return o.id == *goal_.finding; });
+}
+
+// --- from memory -------------------------------------------------------------------------------------------------
+
+bool Judge::remember(const World& world, std::span<const sim::Entry> entries,
+                     std::vector<sim::Instant>& memory) const {
+  bool broken = false;
+  for (const sim::Entry& entry : entries) broken = remember_unshown(world, entry, memory) || broken;
+  return broken;
+}
+
+bool Judge::remember_unshown(const World& world, const sim::Entry& entry,
+                             std::vector<sim::Instant>& memory) const {
+  if (what(entry) == What::blip_unshown) memory[entry.who] = entry.at;
+  if (what(entry) != What::checked) return false;
+  const Check& check = scenario_.checks[entry.a];
+  if (!check.seen || check.fact != Fact::indicator) return false;
+  const sim::Instant unshown = memory[check.device];
+  return unshown != sim::never && world.devices[check.device].indicator == Pattern::dark &&
+         unshown + scenario_.site.family.indicator.blip >= entry.at;
+}
+
+bool Judge::remember_contacts(const World& world, std::vector<sim::Instant>& memory) const {
+  bool broken = false;
+  for (DeviceId device = 0; device < world.devices.size(); ++device) {
+    const std::size_t first = first_remembered_[device];
+    for (std::size_t i = first; i < first_remembered_[device + 1u]; ++i) {
+      const bool closed = (world.devices[device].contacts >> (i - first) & 1) != 0;
+      broken = held_too_long(world, memory[i]) || broken;
+      if (!closed) memory[i] = sim::never;
+      if (closed && memory[i] == sim::never) memory[i] = world.now;
+    }
+  }
+  return broken;
+}
+
+bool Judge::broken_by_memory(const World& world, const std::vector<sim::Instant>& memory) const {
+  if (needs_entries()) return false;
+  return std::any_of(memory.begin(), memory.end(),
+                     [&](sim::Instant since) { return held_too_long(world, since); });
+}
+
+sim::Duration Judge::age(const World& world, sim::Instant remembered) const {
+  if (remembered == sim::never) return gone;
+  const sim::Duration age = world.now - remembered;
+  if (*goal_.finding == FindingId::stuck_button) return age;
+  return age > scenario_.site.family.indicator.blip ? gone : age;
+}
+
+void Judge::add_deadlines(const World& world, const std::vector<sim::Instant>& memory,
+                          std::vector<sim::Duration>& left) const {
+  if (by_ != By::memory || *goal_.finding != FindingId::stuck_button) return;
+  for (const sim::Instant since : memory) {
+    if (since != sim::never) left.push_back(since + scenario_.site.family.stuck_after - world.now);
+  }
+}
+
+// --- what is alike for the goal ------------------------------------------------------------------------------------
+
+bool Judge::asks_for_intended() const {
+  return goal_.finding == FindingId::wrong_address || goal_.finding == FindingId::unaddressed ||
+         goal_.finding == FindingId::out_of_reach;
+}
+
+std::vector<DeviceId> Judge::named() const {
+  if (goal_.finding || scenario_.site.is_plate(goal_.expectation.device)) return {};
+  return {goal_.expectation.device};
+}
+
+}  // namespace drybus::model

@@ -1,0 +1,198 @@
+#include "model/planning/route_script.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/people/timetable.h"
+
+namespace drybus::model {
+
+namespace {
+
+class ScriptWriter {
+ public:
+  ScriptWriter(const RouteProblem& problem, const Route& route)
+      : problem_(problem), route_(route), times_(problem) {
+    script_.scenario.site = problem.site;
+    script_.scenario.times = problem.times;
+    script_.scenario.people.push_back({"installer", 0, {}});
+  }
+
+  RouteScript write() {
+    for (std::size_t i = 0; i < route_.visits.size(); ++i) alone(i);
+    together();
+    Person& installer = script_.scenario.people[0];
+    installer.place = problem_.start.value_or(first_place(problem_.site, installer.script));
+    expect_all();
+    return std::move(script_);
+  }
+
+ private:
+  [[nodiscard]] const PlateFamily& plate_family() const { return problem_.site.family.plate; }
+  [[nodiscard]] std::vector<Step>& steps() { return script_.scenario.people[0].script; }
+
+  // --- steps ---
+
+  void tap(DeviceId plate, Button button) {
+    steps().push_back(push_step(StepKind::press, plate, only(button), problem_.times.press));
+  }
+  [[nodiscard]] Step module_gesture(DeviceId module) const {
+    return push_step(StepKind::hold, module, only(0), problem_.site.family.module.setup_hold + hold_margin);
+  }
+
+  void look(DeviceId device, Pattern pattern) {
+    check(StepKind::see, {Fact::indicator, device, {std::string{to_string(pattern)}}, true, {}});
+  }
+  void check(StepKind kind, Check wanted) {
+    Step step;
+    step.kind = kind;
+    step.checks.push_back(static_cast<std::uint32_t>(script_.scenario.checks.size()));
+    script_.scenario.checks.push_back(std::move(wanted));
+    steps().push_back(std::move(step));
+  }
+
+  void enter_plate(DeviceId plate) {
+    steps().push_back(push_step(StepKind::hold, plate, plate_family().setup_gesture,
+                                plate_family().setup_hold + hold_margin));
+    look(plate, Pattern::blink);
+    channel_ = 0;
+  }
+  void enter_module(DeviceId module) {
+    steps().push_back(module_gesture(module));
+    look(module, Pattern::blink);
+  }
+  void step_to(DeviceId plate, std::uint8_t channel) {
+    for (; channel_ < channel; ++channel_) tap(plate, plate_family().next);
+    for (; channel_ > channel; --channel_) tap(plate, plate_family().previous);
+  }
+
+  // --- legs ---
+
+  [[nodiscard]] bool leaves_after(std::size_t index) const {
+    return index + 1 == route_.visits.size() || route_.visits[index + 1].order != VisitOrder::go_on;
+  }
+
+  void alone(std::size_t index) {
+    const Visit& visit = route_.visits[index];
+    const RouteStop& stop = problem_.stops[visit.stop];
+    RouteLeg leg{RouteLeg::Kind::alone,
+                 visit,
+                 visit.order != VisitOrder::go_on,
+                 leaves_after(index),
+                 static_cast<std::uint32_t>(steps().size()),
+                 0};
+    if (visit.order == VisitOrder::plate_first) enter_plate(visit.plate);
+    enter_module(stop.module);
+    if (visit.order == VisitOrder::module_first) enter_plate(visit.plate);
+    step_to(visit.plate, stop.channel);
+    tap(visit.plate, plate_family().assign);
+    if (leg.leaves) tap(visit.plate, plate_family().leave);
+    end(leg);
+  }
+
+  void end(RouteLeg& leg) {
+    leg.steps = static_cast<std::uint32_t>(steps().size()) - leg.first_step;
+    script_.legs.push_back(leg);
+  }
+
+  /// Both agree on the hour; the second person goes to the module in good time.
+  void together() {
+    if (route_.apart.empty()) return;
+    script_.scenario.people.push_back({"second person", no_place, {}});
+    Person& second = script_.scenario.people[1];
+    second.place = problem_.site.place(problem_.stops[route_.apart[0]].module);
+    sim::Instant second_free = sim::start_of_run;
+    PlaceId second_stands = second.place;
+    for (const std::size_t index : route_.apart) {
+      const RouteStop& stop = problem_.stops[index];
+      const PlaceId there = problem_.site.place(stop.module);
+      const sim::Instant second_ready = second_free + problem_.site.walk(second_stands, there);
+      Step walk;
+      walk.kind = StepKind::walk;
+      walk.place = there;
+      second.script.push_back(walk);
+      second_free = meet(stop, index, second_ready);
+      second_stands = there;
+    }
+  }
+
+  /// One leg for two; tells when the second person is free again.
+  sim::Instant meet(const RouteStop& stop, std::size_t index, sim::Instant second_ready) {
+    const DeviceId plate = stop.plates.front();
+    RouteLeg leg{RouteLeg::Kind::together,
+                 {index, plate, VisitOrder::plate_first},
+                 true,
+                 true,
+                 static_cast<std::uint32_t>(steps().size()),
+                 0};
+    Step walk;
+    walk.kind = StepKind::walk;
+    walk.place = problem_.site.place(plate);
+    steps().push_back(walk);
+    Step gesture = push_step(StepKind::hold, plate, plate_family().setup_gesture,
+                             plate_family().setup_hold + hold_margin);
+    gesture.at = std::max(ends(), second_ready);
+    steps().push_back(gesture);
+    look(plate, Pattern::blink);
+    channel_ = 0;
+    step_to(plate, stop.channel);
+    Step hold = module_gesture(stop.module);
+    hold.at = ends();
+    script_.scenario.people[1].script.push_back(hold);
+    Step assign = push_step(StepKind::press, plate, only(plate_family().assign), problem_.times.press);
+    assign.at = *hold.at + times_.module_gesture() + std::chrono::seconds{1};
+    steps().push_back(assign);
+    tap(plate, plate_family().leave);
+    end(leg);
+    return *hold.at + times_.module_gesture();
+  }
+
+  [[nodiscard]] sim::Instant ends() const {
+    Person installer = script_.scenario.people[0];
+    installer.place = problem_.start.value_or(first_place(problem_.site, installer.script));
+    return timetable(problem_.site, problem_.times, installer).ends;
+  }
+
+  void expect_all() {
+    Step wait;
+    wait.kind = StepKind::wait;
+    wait.duration = std::chrono::seconds{2};
+    steps().push_back(wait);
+    for (const ModuleSpec& module : problem_.site.modules) {
+      if (module.neighbour || !module.intended) continue;
+      const DeviceId id = *problem_.site.find_device(module.name);
+      check(StepKind::expect, {Fact::address, id, {to_string(*module.intended)}, false, {}});
+    }
+    check(StepKind::expect, {Fact::findings, no_device, {}, false, {}});
+  }
+
+  const RouteProblem& problem_;
+  const Route& route_;
+  RouteTimes times_;
+  RouteScript script_;
+  std::uint8_t channel_ = 0;
+};
+
+}  // namespace
+
+RouteScript route_script(const RouteProblem& problem, const Route& route) {
+  return ScriptWriter{problem, route}.write();
+}
+
+std::vector<std::pair<DeviceId, unsigned>> passes(const std::vector<RouteLeg>& legs) {
+  std::vector<std::pair<DeviceId, unsigned>> counted;
+  for (const RouteLeg& leg : legs) {
+    if (!leg.enters || leg.kind == RouteLeg::Kind::together) continue;
+    const auto known = std::find_if(counted.begin(), counted.end(),
+                                    [&leg](const auto& each) { return each.first == leg.visit.plate; });
+    if (known == counted.end()) {
+      counted.emplace_back(leg.visit.plate, 1u);
+    } else {
+      ++known->second;
+    }
+  }
+  return counted;
+}
+
+}  // namespace drybus::model

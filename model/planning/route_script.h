@@ -1,0 +1,35 @@
+// A route as a scenario: what the installer does step by step, what each lamp should show, and that all is
+// well in the end.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "model/planning/route.h"
+
+namespace drybus::model {
+
+/// One line of the route as it is walked and ticked off.
+struct RouteLeg {
+  enum class Kind : std::uint8_t { alone, together };
+  Kind kind = Kind::alone;
+  Visit visit;
+  bool enters = false;           ///< the plate is put into setup here
+  bool leaves = false;           ///< and leaves it after this visit
+  std::uint32_t first_step = 0;  ///< of the installer's script
+  std::uint32_t steps = 0;
+};
+
+struct RouteScript {
+  Scenario scenario;
+  std::vector<RouteLeg> legs;
+};
+
+/// Stops that one person cannot do come last, with a second person at the module. REQUIRES: the route is of
+/// the problem.
+RouteScript route_script(const RouteProblem& problem, const Route& route);
+
+/// How often a plate is put into setup on the route: more than once means that one pass did not suffice.
+std::vector<std::pair<DeviceId, unsigned>> passes(const std::vector<RouteLeg>& legs);
+
+}  // namespace drybus::model

@@ -1,0 +1,259 @@
+#include "model/recovery/recover.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/findings/findings.h"
+#include "model/people/timetable.h"
+#include "model/record/describe.h"
+#include "model/recovery/aim.h"
+#include "model/recovery/rehearsal.h"
+#include "model/recovery/search.h"
+#include "model/recovery/words.h"
+
+namespace drybus::model {
+
+namespace {
+
+class Judgement {
+ public:
+  Judgement(const Scenario& scenario, const Aim& aim, const World& world)
+      : site_(scenario.site), aim_(aim), world_(world), scenario_(scenario) {}
+
+  std::vector<std::string> amiss() {
+    for (DeviceId device = 0; device < site_.device_count(); ++device) {
+      if (!site_.is_neighbour(device)) look_at(device);
+    }
+    for (const sim::Medium::Impairment& impairment : world_.medium.impairments()) {
+      if (impairment.state != sim::LinkState::sound) say("{} is not sound", site_.link_name(impairment.link));
+    }
+    look_for_breaches();
+    return std::move(amiss_);
+  }
+
+ private:
+  template <class... Args>
+  void say(fmt::format_string<Args...> format, Args&&... args) {
+    amiss_.push_back(fmt::format(format, std::forward<Args>(args)...));
+  }
+
+  void look_at(DeviceId device) {
+    const DeviceState& state = world_.devices[device];
+    const std::string& name = site_.name(device);
+    if (state.powered == 0) say("{} has no power", name);
+    if (state.mode == Mode::setup) say("{} is in setup", name);
+    if (state.stuck != 0) say("{} is stuck", buttons_text(site_, device, state.stuck));
+    site_.is_plate(device) ? look_at_plate(device, name) : look_at_module(site_.module_index(device), name);
+  }
+
+  void look_at_plate(DeviceId plate, const std::string& name) {
+    const PlateState& state = world_.plates[plate];
+    const PlateSetting& aim = aim_.plates[plate];
+    if (PlateSetting{state.site, state.zone} != aim) {
+      say("{} is set to site {}, zone {}; it shall be site {}, zone {}", name, state.site, state.zone,
+          aim.site, aim.zone);
+    }
+  }
+
+  void look_at_module(std::size_t module, const std::string& name) {
+    const ModuleState& state = world_.modules[module];
+    const auto& aim = aim_.addresses[module];
+    if (state.storing != 0) say("{} is still writing", name);
+    if (aim && state.memory.address != *aim) {
+      const bool addressed = state.memory.addressed();
+      say("{} holds {}; it shall hold {}", name, addressed ? to_string(state.memory.address) : "no address",
+          to_string(*aim));
+    }
+    if (aim && state.memory.power_up == PowerUp::full) say("{} comes up at full after a power cut", name);
+  }
+
+  void look_for_breaches() {
+    std::vector<Breach> breaches;
+    add_state_breaches(with_aim(scenario_, aim_), world_, breaches);
+    for (const Breach& breach : breaches) {
+      say("{}: {}", to_string(breach.id), site_.name(breach.first));
+    }
+  }
+
+  const Site& site_;
+  const Aim& aim_;
+  const World& world_;
+  const Scenario& scenario_;
+  std::vector<std::string> amiss_;
+};
+
+/// One cure in the making.
+class Curing {
+ public:
+  Curing(const Scenario& asked, std::span<const Possibility> possible, const RecoverOptions& options)
+      : asked_(asked), possible_(possible.begin(), possible.end()), options_(options) {}
+
+  Cure find() {
+    cure_.aim = aim_of(asked_, possible_);
+    if (!options_.afresh &&
+        std::all_of(possible_.begin(), possible_.end(), [this](const Possibility& possibility) {
+          return is_as_aimed(*possibility.scenario, cure_.aim, possibility.world);
+        })) {
+      cure_.end = Cure::End::nothing_to_do;
+      return std::move(cure_);
+    }
+    cure_.reasons = cure_.aim.obstacles;
+    if (!cure_.reasons.empty()) return std::move(cure_);
+    repair_first();
+    come_together();
+    if (try_plans()) tell_it();
+    return std::move(cure_);
+  }
+
+ private:
+  [[nodiscard]] const Site& site() const { return asked_.site; }
+
+  /// Nobody works live: the supply goes before a repair and comes back after it, and every setup ends with
+  /// that.
+  void repair_first() {
+    std::vector<Step> needed = options_.afresh ? repairs_of_everything(site()) : repairs(asked_, possible_);
+    const bool opens = std::any_of(needed.begin(), needed.end(),
+                                   [](const Step& step) { return step.kind == StepKind::fault; });
+    cure_.repairs = needed.size();
+    if (opens) {
+      std::erase_if(needed, [](const Step& step) { return step.kind == StepKind::power; });
+      cure_.repairs = needed.size();
+      needed.insert(needed.begin(), power(false));
+      needed.push_back(power(true));
+    }
+    add_in_every_world(needed);
+  }
+
+  static Step power(bool on) {
+    Step step;
+    step.kind = StepKind::power;
+    step.on = on;
+    return step;
+  }
+
+  /// The worlds may differ in where the installer stands: then the cure begins with a walk.
+  void come_together() {
+    const PlaceId place = place_now();
+    const bool together = std::all_of(
+        possible_.begin(), possible_.end(),
+        [place](const Possibility& possibility) { return possibility.world.people[0].place == place; });
+    if (together) return;
+    Step walk;
+    walk.kind = StepKind::walk;
+    walk.place = place;
+    add_in_every_world({walk});
+  }
+
+  [[nodiscard]] PlaceId place_now() const {
+    const auto likeliest = std::max_element(
+        possible_.begin(), possible_.end(),
+        [](const Possibility& a, const Possibility& b) { return a.probability < b.probability; });
+    return likeliest->world.people[0].place;
+  }
+
+  void add_in_every_world(const std::vector<Step>& steps) {
+    if (steps.empty()) return;
+    first_.insert(first_.end(), steps.begin(), steps.end());
+    for (Possibility& possibility : possible_) {
+      possibility.world = world_after(*possibility.scenario, possibility.world, steps);
+    }
+  }
+
+  /// The quickest plan that works in every world; where the search is too much or its plan fails, a good one.
+  bool try_plans() {
+    const PlaceId place = place_now();
+    const CureRules rules{asked_, cure_.aim, outlook(), options_};
+    if (const auto plan = search_cure(rules, place, options_.effort); plan && works(rules, *plan))
+      return true;
+    if (const auto plan = tour_cure(rules, place, options_); plan && works(rules, *plan)) return true;
+    return wait_and_try();
+  }
+
+  [[nodiscard]] std::vector<Outlook> outlook() const {
+    std::vector<Outlook> all = outlooks(asked_, cure_.aim, possible_);
+    return options_.afresh ? doubtful(asked_, cure_.aim, std::move(all)) : all;
+  }
+
+  /// Nothing is surer than to leave everything alone until nobody is in setup any more.
+  bool wait_and_try() {
+    Step wait;
+    wait.kind = StepKind::wait;
+    wait.duration = std::max(site().family.plate.time_out.after, site().family.module.time_out.after) +
+                    std::chrono::seconds{1};
+    add_in_every_world({wait});
+    const CureRules rules{asked_, cure_.aim, outlook(), options_};
+    if (const auto plan = tour_cure(rules, place_now(), options_); plan && works(rules, *plan)) return true;
+    if (cure_.reasons.empty()) cure_.reasons.emplace_back("No sequence of presses was found that ends well.");
+    return false;
+  }
+
+  bool works(const CureRules& rules, const CurePlan& plan) {
+    std::vector<Step> steps;
+    for (const CureAction& action : plan.actions) rules.add_steps(action, steps);
+    settle(steps);
+    cure_.reasons.clear();
+    for (const Possibility& possibility : possible_) {
+      const World after = world_after(*possibility.scenario, possibility.world, steps);
+      cure_.reasons = amiss(*possibility.scenario, cure_.aim, after);
+      if (!cure_.reasons.empty()) return false;
+    }
+    cure_.steps = first_;
+    cure_.steps.insert(cure_.steps.end(), steps.begin(), steps.end());
+    cure_.shortest = plan.shortest;
+    cure_.end = Cure::End::found;
+    return true;
+  }
+
+  /// The last thing assigned has to be written before anybody looks.
+  void settle(std::vector<Step>& steps) const {
+    const sim::Duration needed = site().family.module.store + std::chrono::milliseconds{100};
+    const bool writes = !steps.empty() && steps.back().kind == StepKind::press;
+    if (!writes || asked_.times.pause >= needed) return;
+    Step wait;
+    wait.kind = StepKind::wait;
+    wait.duration = needed;
+    steps.push_back(wait);
+  }
+
+  void tell_it() {
+    std::vector<Rehearsal> rehearsals;
+    for (const Possibility& possibility : original_) {
+      rehearsals.push_back(rehearse(*possibility.scenario, possibility.world, cure_.steps, true));
+    }
+    const World& before = original_.front().world;
+    cure_.time = rehearsals.front().world.now - before.now;
+    cure_.lines = tell(asked_, cure_.aim, before.people[0].place, cure_.steps, rehearsals);
+  }
+
+  const Scenario& asked_;
+  std::vector<Possibility> possible_;  ///< as they stand after the steps that come first
+  const std::vector<Possibility> original_ = possible_;
+  RecoverOptions options_;
+  std::vector<Step> first_;
+  Cure cure_;
+};
+
+}  // namespace
+
+Scenario with_aim(const Scenario& scenario, const Aim& aim) {
+  Scenario aimed = scenario;
+  for (std::size_t i = 0; i < aim.addresses.size(); ++i) {
+    if (aimed.site.modules[i].intended) aimed.site.modules[i].intended = aim.addresses[i];
+  }
+  return aimed;
+}
+
+std::vector<std::string> amiss(const Scenario& scenario, const Aim& aim, const World& world) {
+  return Judgement{scenario, aim, world}.amiss();
+}
+
+bool is_as_aimed(const Scenario& scenario, const Aim& aim, const World& world) {
+  return amiss(scenario, aim, world).empty();
+}
+
+Cure recover(const Scenario& asked, std::span<const Possibility> possible, const RecoverOptions& options) {
+  return Curing{asked, possible, options}.find();
+}
+
+}  // namespace drybus::model

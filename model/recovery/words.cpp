@@ -1,0 +1,297 @@
+#include "model/recovery/words.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/family/switch_bank.h"
+#include "model/findings/findings.h"
+#include "model/people/timetable.h"
+#include "model/record/describe.h"
+
+namespace drybus::model {
+
+namespace {
+
+class Teller {
+ public:
+  Teller(const Scenario& asked, const Aim& aim, PlaceId start, std::span<const Step> steps,
+         std::span<const Rehearsal> rehearsals)
+      : asked_(asked),
+        aim_(aim),
+        stands_(start),
+        steps_(steps),
+        rehearsals_(rehearsals),
+        settings_(aim.plates) {
+    channels_.resize(site().plates.size());
+  }
+
+  std::vector<CureLine> tell() {
+    while (next_ < steps_.size()) {
+      go_there();
+      CureLine line{next_, alike(), {}, {}, {}};
+      say(line);
+      next_ += line.steps;
+      lines_.push_back(std::move(line));
+    }
+    return std::move(lines_);
+  }
+
+ private:
+  [[nodiscard]] const Site& site() const { return asked_.site; }
+  [[nodiscard]] const PlateFamily& plate_family() const { return site().family.plate; }
+  [[nodiscard]] const Step& step() const { return steps_[next_]; }
+
+  /// "Attic spots (M2)"
+  [[nodiscard]] std::string named(DeviceId device) const {
+    const std::string& title = site().title(device);
+    const std::string& name = site().name(device);
+    return title == name ? name : fmt::format("{} ({})", title, name);
+  }
+  [[nodiscard]] std::string button(Button which) const { return plate_family().buttons[which]; }
+  [[nodiscard]] std::string local_button() const {
+    const std::string& name = site().family.module.button;
+    return name == "local" ? "the local button" : fmt::format("the local button ({})", name);
+  }
+  [[nodiscard]] std::string gesture_buttons(DeviceId device) const {
+    std::string text = buttons_text(site(), device, site().setup_gesture(device));
+    text.erase(0, site().name(device).size() + 1);
+    const std::size_t plus = text.find('+');
+    return plus == std::string::npos ? text : text.replace(plus, 1, " and ") + " together";
+  }
+
+  void go_there() {
+    const auto there = place_for(site(), step());
+    if (!there || *there == stands_ || step().kind == StepKind::walk) return;
+    lines_.push_back(
+        {next_, 0, fmt::format("Go to {}{}.", site().places[*there].name, walk_time(*there)), {}, {}});
+    stands_ = *there;
+  }
+  [[nodiscard]] std::string walk_time(PlaceId there) const {
+    return fmt::format(" ({})", duration_text(site().walk(stands_, there)));
+  }
+
+  /// Of more repairs than these nobody wants a list.
+  static constexpr std::size_t most_repairs_told = 12;
+
+  /// How many steps from here on are told in one line: the same press again, or very many repairs.
+  [[nodiscard]] std::size_t alike() const {
+    std::size_t end = next_ + 1;
+    if (step().kind == StepKind::fault) {
+      while (end < steps_.size() && steps_[end].kind == StepKind::fault) ++end;
+      return end - next_ > most_repairs_told ? end - next_ : 1;
+    }
+    while (step().kind == StepKind::press && end < steps_.size() && steps_[end].kind == StepKind::press &&
+           steps_[end].device == step().device && steps_[end].buttons == step().buttons)
+      ++end;
+    return end - next_;
+  }
+
+  void say(CureLine& line) {
+    switch (step().kind) {
+      case StepKind::hold:
+        return say_hold(line);
+      case StepKind::press:
+        return site().is_plate(step().device) ? say_plate_press(line) : say_module_press(line);
+      case StepKind::switches:
+        return say_switches(line);
+      case StepKind::wait:
+        return say_wait(line);
+      case StepKind::walk:
+        line.text = fmt::format("Go to {}.", site().places[step().place].name);
+        stands_ = step().place;
+        return;
+      case StepKind::power:
+        return say_power(line);
+      case StepKind::fault:
+        return say_repair(line);
+      case StepKind::see:
+      case StepKind::expect:
+      case StepKind::note:
+        line.text = describe(asked_, step());
+        return;
+    }
+  }
+
+  void say_hold(CureLine& line) {
+    const DeviceId device = step().device;
+    if (site().is_plate(device)) {
+      channels_[device] = 0;
+    } else {
+      listens_ = device;
+    }
+    line.text = fmt::format("Hold {} of {} until its lamp blinks: {}.",
+                            site().is_plate(device) ? gesture_buttons(device) : local_button(), named(device),
+                            duration_text(site().setup_hold(device)));
+    line.shows = lamp(device, line);
+  }
+
+  void say_module_press(CureLine& line) {
+    const DeviceId module = step().device;
+    line.text = fmt::format(
+        "Press {} of {} briefly, once. If it was blinking, that ends it; if not, only its load"
+        " switches.",
+        local_button(), named(module));
+    line.shows = lamp(module, line);
+  }
+
+  void say_plate_press(CureLine& line) {
+    const DeviceId plate = step().device;
+    const PlateFamily& family = plate_family();
+    const Buttons pressed = step().buttons;
+    const std::string times = line.steps == 1   ? "once"
+                              : line.steps == 2 ? "twice"
+                                                : fmt::format("{} times", line.steps);
+    if (pressed == only(family.assign)) return say_assign(line, times);
+    if (pressed == only(family.leave)) {
+      line.text = fmt::format("Press {} of {} {}: it is out of setup then.", button(family.leave),
+                              named(plate), times);
+    } else {
+      const int steps = static_cast<int>(line.steps);
+      channels_[plate] += pressed == only(family.next) ? steps : -steps;
+      line.text = fmt::format("Press {} of {} {}: it stands at channel {}.",
+                              button(pressed == only(family.next) ? family.next : family.previous),
+                              named(plate), times, channels_[plate]);
+    }
+    line.shows = lamp(plate, line);
+  }
+
+  void say_assign(CureLine& line, const std::string& times) {
+    const DeviceId plate = step().device;
+    const Address offered{settings_[plate].site, settings_[plate].zone,
+                          static_cast<std::uint8_t>(channels_[plate])};
+    const std::string what =
+        fmt::format("Press {} of {} {}:", button(plate_family().assign), named(plate), times);
+    if (const auto meant = meant_for(offered)) {
+      line.text = fmt::format("{} {} takes {}.", what, named(*meant), to_string(offered));
+      if (no_longer_blinks(*meant, line))
+        line.shows = fmt::format("the lamp of {} no longer blinks", site().name(*meant));
+    } else {
+      line.text = fmt::format(
+          "{} {} takes {} for the moment. A changed site number makes it come up dark after a power"
+          " cut.",
+          what, listens_ == no_device ? "the module in setup" : named(listens_), to_string(offered));
+    }
+  }
+
+  [[nodiscard]] std::optional<DeviceId> meant_for(const Address& offered) const {
+    for (std::size_t i = 0; i < aim_.addresses.size(); ++i) {
+      if (aim_.addresses[i] == offered) return site().module_id(i);
+    }
+    return std::nullopt;
+  }
+
+  void say_switches(CureLine& line) {
+    const DeviceId plate = step().device;
+    settings_[plate] = {step().site.value_or(settings_[plate].site),
+                        step().zone.value_or(settings_[plate].zone)};
+    line.text = fmt::format(
+        "Set the switches of {}: site {} ({}), zone {} ({}).", named(plate), settings_[plate].site,
+        switches_text(plate_family().site_switches, settings_[plate].site), settings_[plate].zone,
+        switches_text(plate_family().zone_switches, settings_[plate].zone));
+    line.caution = fmt::format("If the plate has to be opened for that: {}", safety_caution);
+  }
+
+  void say_wait(CureLine& line) {
+    line.text = fmt::format("Wait {} and press nothing.", duration_text(step().duration));
+  }
+
+  void say_power(CureLine& line) {
+    if (step().device == no_device) {
+      line.text = step().on ? "When the repair is done and the covers are on, restore the supply."
+                            : "Have the supply of the bus isolated: nobody works on it live.";
+    } else {
+      line.text =
+          fmt::format("Have the supply of {} restored; find out why it was off.", named(step().device));
+    }
+    line.caution = safety_caution;
+  }
+
+  void say_repair(CureLine& line) {
+    const Fault& fault = step().fault;
+    line.caution = safety_caution;
+    if (line.steps > 1) {
+      line.text =
+          "An electrician tests the bus from end to end and every button on it, and makes good whatever is "
+          "broken.";
+      return;
+    }
+    line.text = fault.kind == FaultKind::mend
+                    ? fmt::format("An electrician makes the bus good between {}.", link_ends(fault.link))
+                    : fmt::format("An electrician frees {} of {}, or changes the device.",
+                                  site().is_plate(fault.device) ? button(fault.button) : local_button(),
+                                  named(fault.device));
+  }
+
+  [[nodiscard]] std::string link_ends(std::uint32_t link) const {
+    const auto end = [this](sim::NodeId node) {
+      return node < site().device_count() ? named(static_cast<DeviceId>(node)) : site().node_name(node);
+    };
+    return fmt::format("{} and {}", end(site().network.links[link].a), end(site().network.links[link].b));
+  }
+
+  /// What the lamp shows after the line, if it shows the same in every world.
+  [[nodiscard]] std::string lamp(DeviceId device, const CureLine& line) const {
+    if (rehearsals_.empty()) return {};
+    const std::size_t after = line.first_step + line.steps - 1;
+    const Pattern pattern = rehearsals_.front().shown[after][device];
+    for (const Rehearsal& rehearsal : rehearsals_) {
+      if (rehearsal.shown[after][device] != pattern) return {};
+    }
+    return fmt::format("the lamp of {} {}", site().name(device), pattern_text(pattern));
+  }
+
+  [[nodiscard]] static std::string_view pattern_text(Pattern pattern) {
+    switch (pattern) {
+      case Pattern::dark:
+        return "is dark";
+      case Pattern::blink:
+        return "blinks";
+      case Pattern::breathe:
+        return "breathes, for a plate is in setup";
+      case Pattern::blip:
+        return "gives a blip";
+      case Pattern::steady:
+        return "is steady for a moment";
+      case Pattern::refuse:
+        return "shows that it refuses";
+    }
+    return {};
+  }
+
+  /// Whether a module has stopped blinking in every world.
+  [[nodiscard]] bool no_longer_blinks(DeviceId module, const CureLine& line) const {
+    const std::size_t after = line.first_step + line.steps - 1;
+    return std::none_of(rehearsals_.begin(), rehearsals_.end(), [&](const Rehearsal& rehearsal) {
+      return rehearsal.shown[after][module] == Pattern::blink;
+    });
+  }
+
+  const Scenario& asked_;
+  const Aim& aim_;
+  PlaceId stands_;
+  std::span<const Step> steps_;
+  std::span<const Rehearsal> rehearsals_;
+  std::vector<CureLine> lines_;
+  std::vector<int> channels_;
+  std::vector<PlateSetting> settings_;
+  DeviceId listens_ = no_device;  ///< the module that was last put into setup
+  std::size_t next_ = 0;
+};
+
+}  // namespace
+
+std::vector<CureLine> tell(const Scenario& asked, const Aim& aim, PlaceId start, std::span<const Step> steps,
+                           std::span<const Rehearsal> rehearsals) {
+  return Teller{asked, aim, start, steps, rehearsals}.tell();
+}
+
+std::string minutes_text(sim::Duration time) {
+  constexpr sim::Duration second = std::chrono::seconds{1};
+  const std::int64_t seconds = (time + second - sim::Duration{1}) / second;
+  if (seconds < 60) return fmt::format("{} s", seconds);
+  return seconds % 60 == 0 ? fmt::format("{} min", seconds / 60)
+                           : fmt::format("{} min {} s", seconds / 60, seconds % 60);
+}
+
+}  // namespace drybus::model

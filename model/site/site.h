@@ -1,0 +1,110 @@
+// A site as it is built: places, plates, modules, wiring. It never changes in a run; what changes is in the world.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "model/devices/device.h"
+#include "model/devices/module.h"
+#include "model/family/address.h"
+#include "sim/network.h"
+
+namespace drybus::model {
+
+class DeviceLogic;
+
+using PlaceId = std::uint16_t;
+inline constexpr PlaceId no_place = 0xffff;
+
+struct Place {
+  std::string name;
+};
+
+struct PlateSpec {
+  std::string name;
+  std::string label;
+  PlaceId place = 0;
+  std::uint8_t site = 0;  ///< as the switches stand when the run begins
+  std::uint8_t zone = 0;
+  bool neighbour = false;  ///< belongs to somebody else's site
+};
+
+struct ModuleSpec {
+  std::string name;
+  std::string label;
+  PlaceId place = 0;
+  std::optional<Address> intended;
+  std::optional<CircuitLoad> load;
+  ModuleMemory memory;  ///< when the run begins
+  bool neighbour = false;
+};
+
+/// Where a device is looked for: in sight of somebody in the same place.
+struct Site {
+  Family family;
+  std::vector<Place> places;
+  std::vector<sim::Duration>
+      walks;  ///< places x places, row by row: how long it takes to walk from one to another
+  std::vector<PlateSpec> plates;
+  std::vector<ModuleSpec> modules;
+  std::vector<std::string>
+      junctions;  ///< nodes of the wiring that are no devices; their ids follow the modules'
+  sim::Network network;
+  std::vector<std::optional<SupplyCable>> cables;  ///< of each medium of the network, where the site says
+  std::shared_ptr<DeviceLogic> logic;  ///< how the devices react; null: as the reference model does
+
+  [[nodiscard]] std::size_t device_count() const { return plates.size() + modules.size(); }
+  [[nodiscard]] bool is_plate(DeviceId device) const { return device < plates.size(); }
+  [[nodiscard]] DeviceId module_id(std::size_t index) const {
+    return static_cast<DeviceId>(plates.size() + index);
+  }
+  [[nodiscard]] std::size_t module_index(DeviceId device) const { return device - plates.size(); }
+  [[nodiscard]] const std::string& name(DeviceId device) const {
+    return is_plate(device) ? plates[device].name : modules[module_index(device)].name;
+  }
+  /// The label where there is one, else the name.
+  [[nodiscard]] const std::string& title(DeviceId device) const;
+  [[nodiscard]] PlaceId place(DeviceId device) const {
+    return is_plate(device) ? plates[device].place : modules[module_index(device)].place;
+  }
+  [[nodiscard]] bool is_neighbour(DeviceId device) const {
+    return is_plate(device) ? plates[device].neighbour : modules[module_index(device)].neighbour;
+  }
+  [[nodiscard]] sim::Duration walk(PlaceId from, PlaceId to) const {
+    return walks[from * places.size() + to];
+  }
+  /// What is held to put the device in setup, for how long, and when setup ends by itself.
+  [[nodiscard]] Buttons setup_gesture(DeviceId device) const {
+    return is_plate(device) ? family.plate.setup_gesture : only(0);
+  }
+  [[nodiscard]] sim::Duration setup_hold(DeviceId device) const {
+    return is_plate(device) ? family.plate.setup_hold : family.module.setup_hold;
+  }
+  [[nodiscard]] const TimeOut& time_out(DeviceId device) const {
+    return is_plate(device) ? family.plate.time_out : family.module.time_out;
+  }
+  /// "P1-M1", as a fault names it.
+  [[nodiscard]] std::string link_name(std::uint32_t link) const;
+  [[nodiscard]] std::string node_name(sim::NodeId node) const;
+  [[nodiscard]] std::optional<DeviceId> find_device(std::string_view wanted) const;
+  [[nodiscard]] std::optional<std::uint32_t> find_link(std::string_view wanted) const;
+};
+
+/// Direct walks between places; what is not given goes by way of others, and `otherwise` where there is no way.
+struct WalkLeg {
+  PlaceId a = 0;
+  PlaceId b = 0;
+  sim::Duration time{};
+};
+std::vector<sim::Duration> shortest_walks(std::size_t places, const std::vector<WalkLeg>& legs,
+                                          sim::Duration otherwise);
+
+/// Fills site.network from the media's specifications; every device that none of them names joins none.
+/// The random streams of a device are keyed by its name, so that others can come and go.
+void build_network(Site& site, std::vector<sim::MediumSpec> media);
+
+}  // namespace drybus::model

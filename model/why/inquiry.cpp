@@ -1,0 +1,447 @@
+#include "model/why/inquiry.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/record/describe.h"
+#include "model/why/missing.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// One question in one course.
+class Inquiry {
+ public:
+  Inquiry(const Question& question, const Altered& altered, const Course& course)
+      : question_(question),
+        history_(altered, course.record),
+        course_(course),
+        happened_(history_, leads_, question.device, needed_at()),
+        missing_(history_, course.world, happened_) {}
+
+  Leads leads() {
+    question_.finding ? finding() : fact(question_.fact);
+    return std::move(leads_);
+  }
+
+ private:
+  [[nodiscard]] DeviceId device() const { return question_.device; }
+  [[nodiscard]] bool is_plate() const { return history_.site().is_plate(device()); }
+  [[nodiscard]] sim::EntryId end() const { return history_.end(); }
+  [[nodiscard]] sim::Instant needed_at() const {
+    return question_.finding ? question_.from : course_.world.now;
+  }
+
+  // --- facts ---
+
+  void fact(Fact fact) {
+    switch (fact) {
+      case Fact::address:
+        return address();
+      case Fact::mode:
+        return mode();
+      case Fact::level:
+      case Fact::load:
+        return level();
+      case Fact::indicator:
+        return indicator();
+      case Fact::channel:
+        return is_plate() ? channel() : address();
+      case Fact::power_up:
+        return power_up();
+      case Fact::site:
+      case Fact::zone:
+        return is_plate() ? happened_.switches(device(), end()) : address();
+      case Fact::findings:
+        return;
+    }
+  }
+
+  /// The entry that last changed the module's address, if anything did.
+  [[nodiscard]] sim::EntryId address_changed() const {
+    return history_.last(end(), [&](const sim::Entry& entry) {
+      return entry.who == device() &&
+             ((what(entry) == What::stored && entry.b != 0) || what(entry) == What::store_torn);
+    });
+  }
+
+  void address() {
+    const sim::EntryId changed = address_changed();
+    happened_.address(device(), end());
+    if (changed == sim::no_entry || what(history_[changed]) == What::store_torn) {
+      missing_.address_kept(device(), changed);
+    }
+  }
+
+  void mode() {
+    if (const sim::EntryId id = history_.last_mode(device(), end()); id != sim::no_entry) {
+      happened_.mode(id);
+      if (course_.world.devices[device()].mode == Mode::setup) return;
+    }
+    missing_.not_in_setup(device(), end(), course_.world.now);
+  }
+
+  void channel() {
+    const PlateState& plate = course_.world.plates[device()];
+    happened_.channel(device(), end());
+    if (plate.mode == Mode::setup) {
+      if (const sim::EntryId id = history_.last_mode(device(), end()); id != sim::no_entry)
+        happened_.mode(id);
+      if (plate.channel == 0) missing_.not_stepped(device(), end(), course_.world.now, 1);
+      return;
+    }
+    const sim::EntryId left = history_.last_mode(device(), end());
+    if (left != sim::no_entry) happened_.mode(left);
+    happened_.next_group();
+    missing_.not_used(device(), course_.world.now);
+  }
+
+  void power_up() {
+    happened_.power_up(device(), end());
+    const sim::EntryId changed = history_.last(What::power_up, device(), end());
+    if (changed == sim::no_entry && !leads_.empty()) leads_.front().clause = "it was so when the run began";
+    if (changed == sim::no_entry) missing_.address_kept(device(), address_changed());
+  }
+
+  // --- loads ---
+
+  /// The level entry that counts: not the wink of an identification that is over.
+  [[nodiscard]] sim::EntryId level_set(sim::EntryId before) const {
+    const sim::EntryId id = history_.last(What::level, device(), before);
+    if (id == sim::no_entry || history_[id].cause == sim::no_entry) return id;
+    const sim::Entry& cause = history_[history_[id].cause];
+    const bool wink_over = what(cause) == What::timer && static_cast<Timer>(cause.a) == Timer::wink;
+    if (!wink_over) return id;
+    return level_set(history_.last(What::level, device(), id));
+  }
+
+  void level() {
+    const sim::EntryId id = level_set(end());
+    if (id != sim::no_entry) level_entry(id);
+    if (id == sim::no_entry) happened_.power_up(device(), end());
+    missing_.level_kept(device(), id);
+  }
+
+  void level_entry(sim::EntryId id) {
+    const sim::EntryId cause = history_[id].cause;
+    if (cause == sim::no_entry) return;
+    switch (what(history_[cause])) {
+      case What::began:
+        return happened_.power_up(device(), id);
+      case What::power:
+        return level_by_power(id, cause);
+      case What::heard:
+        happened_.heard(cause);
+        return happened_.address(device(), cause);
+      default:
+        break;
+    }
+    happened_.step(
+        id, fmt::format("{} local button was pressed", history_.site().name(device()) + "'s"),
+        fmt::format("its button was pressed at {}{}", clock_text(history_[id].at), history_.in_brackets(id)));
+  }
+
+  void level_by_power(sim::EntryId id, sim::EntryId power) {
+    const std::string& name = history_.site().name(device());
+    const bool on = history_[power].a != 0;
+    happened_.step(power, fmt::format("{}'s power {}", name, on ? "came back" : "went"),
+                   fmt::format("its power {} at {}{}", on ? "came back" : "went",
+                               clock_text(history_[power].at), history_.in_brackets(power)));
+    if (on) happened_.power_up(device(), id);
+  }
+
+  // --- indicators ---
+
+  void indicator() {
+    const Pattern pattern = course_.world.devices[device()].indicator;
+    const sim::EntryId shown = history_.last(What::indicator, device(), end());
+    switch (pattern) {
+      case Pattern::dark:
+        return dark();
+      case Pattern::blink:
+        return mode();
+      case Pattern::steady:
+        return by_telegram(TelegramKind::identify);
+      case Pattern::breathe:
+        return by_telegram(TelegramKind::beacon);
+      case Pattern::blip:
+        if (shown != sim::no_entry && what(history_[history_[shown].cause]) == What::heard) {
+          return happened_.heard(history_[shown].cause);
+        }
+        if (const sim::EntryId heard = history_.last(What::heard, device(), end()); heard != sim::no_entry) {
+          happened_.heard(heard);
+        }
+        return;
+      case Pattern::refuse:
+        if (const sim::EntryId id = history_.last(What::refused, device(), end()); id != sim::no_entry) {
+          happened_.refused(id);
+        }
+        return;
+    }
+  }
+
+  void by_telegram(TelegramKind kind) {
+    const sim::EntryId heard = history_.last(end(), [&](const sim::Entry& entry) {
+      return what(entry) == What::heard && entry.who == device() && unpack(entry.b).kind == kind;
+    });
+    if (heard == sim::no_entry) return;
+    happened_.heard(heard);
+    happened_.address(device(), heard);
+  }
+
+  /// Dark is the absence of everything else: setup first, then blips that have fallen asleep, then an act.
+  void dark() {
+    if (course_.world.devices[device()].powered == 0) {
+      const sim::EntryId power = history_.last(What::power, device(), end());
+      if (power != sim::no_entry)
+        happened_.step(power, fmt::format("{}'s power went", history_.site().name(device())));
+      return;
+    }
+    const sim::EntryId unshown = history_.last(What::blip_unshown, device(), end());
+    if (unshown != sim::no_entry &&
+        history_[unshown].at + history_.family().indicator.blip >= course_.world.now) {
+      asleep(unshown);
+      happened_.next_group();
+    }
+    missing_.not_in_setup(device(), end(), course_.world.now);
+  }
+
+  void asleep(sim::EntryId unshown) {
+    const sim::EntryId slept = history_.last(What::blips, device(), unshown);
+    if (slept != sim::no_entry) fell_asleep(slept);
+    const sim::EntryId heard = history_[unshown].cause;
+    if (heard != sim::no_entry) happened_.heard(heard);
+  }
+
+  void fell_asleep(sim::EntryId slept) {
+    const sim::Entry& entry = history_[slept];
+    const std::string& name = history_.site().name(entry.who);
+    const std::string after = duration_text(history_.family().indicator.blips_sleep);
+    const sim::EntryId timer = entry.cause;
+    const sim::EntryId started = timer == sim::no_entry ? sim::no_entry : history_[timer].cause;
+    const std::string since =
+        started == sim::no_entry
+            ? ""
+            : fmt::format(", {} after {} at {}", after,
+                          what(history_[started]) == What::contact ? "its last press" : "it came on",
+                          clock_text(history_[started].at));
+    happened_.add({0,
+                   entry.at,
+                   fmt::format("{}'s blips fell asleep{}", name, since),
+                   fmt::format("its blips fell asleep at {}{}", clock_text(entry.at), since),
+                   std::nullopt,
+                   {{{change::NoExpiry{entry.who, Timer::sleep, entry.at}}, "had they not fallen asleep"}}});
+    if (started != sim::no_entry) happened_.dwelling(started, history_.first_at(needed_at()));
+  }
+
+  // --- findings ---
+
+  /// The observation that is asked about.
+  [[nodiscard]] std::optional<Observation> observation() const {
+    for (const Observation& each : course_.watch.observations(history_.scenario(), course_.world)) {
+      if (each.id != *question_.finding || each.devices.front() != device()) continue;
+      const sim::Instant until = question_.until ? *question_.until + finding_slack : sim::never;
+      if (each.at <= until && each.until.value_or(sim::never) >= question_.from - finding_slack) return each;
+    }
+    return std::nullopt;
+  }
+
+  void finding() {
+    const auto seen = observation();
+    if (!seen) return;
+    switch (seen->id) {
+      case FindingId::setup_split:
+        return setup_split(*seen);
+      case FindingId::assign_unheard:
+        return assign_unheard(*seen);
+      case FindingId::press_misread:
+        return press_misread(*seen);
+      case FindingId::two_plates_in_setup:
+        return each_last_mode(*seen);
+      case FindingId::shared_address:
+        for (const DeviceId module : seen->devices) happened_.address(module, first_after(seen->at));
+        return;
+      case FindingId::wrong_address:
+        return happened_.address(device(), first_after(seen->at));
+      case FindingId::unaddressed:
+        return address();
+      case FindingId::orphan_address:
+        return orphan(*seen);
+      case FindingId::site_overlap:
+        return site_overlap(*seen);
+      case FindingId::factory_site:
+      case FindingId::zone_zero:
+        return bad_switches(*seen);
+      case FindingId::out_of_reach:
+      case FindingId::telegram_lost:
+        return each_lost(*seen);
+      case FindingId::blip_asleep:
+        return blip_asleep(*seen);
+      case FindingId::powers_up_lit:
+        return powers_up_lit(*seen);
+      case FindingId::stuck_button:
+        return stuck(*seen);
+      case FindingId::write_lost:
+        return write_lost(*seen);
+    }
+  }
+
+  /// The bound for a search through everything up to an instant, that instant included.
+  [[nodiscard]] sim::EntryId first_after(sim::Instant at) const {
+    return history_.first_at(at + std::chrono::nanoseconds{1});
+  }
+
+  void each_last_mode(const Observation& seen) {
+    for (const DeviceId each : seen.devices) {
+      if (const sim::EntryId id = history_.last_mode(each, first_after(seen.at)); id != sim::no_entry) {
+        happened_.mode(id);
+      }
+    }
+  }
+
+  void setup_split(const Observation& seen) { each_last_mode(seen); }
+
+  void assign_unheard(const Observation& seen) {
+    const sim::EntryId offer = seen.evidence.back();
+    happened_.said(offer);
+    const sim::Entry& sent = history_[offer];
+    for (std::size_t i = 1; i < seen.devices.size(); ++i) {
+      const DeviceId module = seen.devices[i];
+      const sim::EntryId lost = history_.next(offer, [&](const sim::Entry& entry) {
+        return what(entry) == What::lost && entry.who == module && entry.cause == offer;
+      });
+      if (lost != sim::no_entry && history_[lost].at == sent.at) happened_.lost(lost);
+      if (!history_.in_setup(module, offer)) missing_.not_in_setup(module, offer, sent.at);
+    }
+    if (seen.devices.size() == 1) any_module(offer);
+    happened_.sender_was(offer);
+  }
+
+  /// No module had been in setup at all: any of them would have done.
+  void any_module(sim::EntryId offer) {
+    for (std::size_t i = 0; i < history_.site().modules.size(); ++i) {
+      const DeviceId module = history_.site().module_id(i);
+      if (!history_.site().is_neighbour(module)) missing_.not_in_setup(module, offer, history_[offer].at);
+    }
+  }
+
+  void press_misread(const Observation& seen) {
+    for (const sim::EntryId id : seen.evidence) {
+      if (what(history_[id]) != What::misread) continue;
+      const sim::Entry& entry = history_[id];
+      happened_.step(id, describe(history_.scenario(), entry),
+                     fmt::format("{} at {}", describe(history_.scenario(), entry), clock_text(entry.at)));
+      const bool believed_in_setup = entry.b != 0;
+      if (believed_in_setup) {
+        missing_.not_in_setup(entry.who, id, entry.at);
+        belief(entry.who, id);
+      } else if (const sim::EntryId mode = history_.last_mode(entry.who, id); mode != sim::no_entry) {
+        happened_.mode(mode);
+      }
+    }
+  }
+
+  /// What made the installer believe that the device was in setup.
+  void belief(DeviceId believed, sim::EntryId before) {
+    for (sim::EntryId id = before; id-- > 1;) {
+      if (what(history_[id]) != What::step || history_[id].who != 0) continue;
+      const Step& step = history_.step_of(id);
+      if (step.kind != StepKind::hold || step.device != believed) continue;
+      return happened_.step(id, fmt::format("the installer held {} and took it for in setup",
+                                            buttons_text(history_.site(), believed, step.buttons)));
+    }
+  }
+
+  void orphan(const Observation& seen) {
+    happened_.address(device(), first_after(seen.at));
+    for (DeviceId plate = 0; plate < history_.site().plates.size(); ++plate) {
+      if (history_.last(What::switches, plate, first_after(seen.at)) != sim::no_entry) {
+        happened_.switches(plate, first_after(seen.at));
+      }
+    }
+  }
+
+  void site_overlap(const Observation& seen) {
+    for (const DeviceId plate : seen.devices) happened_.switches(plate, first_after(seen.at));
+  }
+
+  void bad_switches(const Observation& seen) {
+    happened_.switches(device(), first_after(seen.at));
+    each_last_mode(seen);
+  }
+
+  void each_lost(const Observation& seen) {
+    for (const sim::EntryId id : seen.evidence) {
+      const What kind = what(history_[id]);
+      if (kind == What::lost) happened_.loss(id);
+      if (kind == What::gave_up || kind == What::dropped) happened_.not_sent(id);
+      if (kind == What::power) happened_.step(id, describe(history_.scenario(), history_[id]));
+    }
+  }
+
+  void blip_asleep(const Observation& seen) {
+    const sim::EntryId bound = first_after(seen.at);
+    const sim::EntryId unshown = history_.last(What::blip_unshown, device(), bound);
+    if (unshown != sim::no_entry) asleep(unshown);
+    const sim::EntryId looked = history_.last(bound, [&](const sim::Entry& entry) {
+      return what(entry) == What::checked && history_.scenario().checks[entry.a].device == device();
+    });
+    if (looked != sim::no_entry) happened_.step(looked, "somebody looked at the lamp, and it was dark");
+  }
+
+  void powers_up_lit(const Observation& seen) {
+    const sim::EntryId on = history_.last(What::power, device(), first_after(seen.at));
+    if (on == sim::no_entry) return;
+    level_by_power(first_after(seen.at), on);
+    if (const sim::EntryId off = history_.last(What::power, device(), on); off != sim::no_entry) {
+      happened_.step(off, fmt::format("{}'s power went", history_.site().name(device())));
+    }
+  }
+
+  void stuck(const Observation& seen) {
+    const sim::EntryId down = history_.last(first_after(seen.at), [&](const sim::Entry& entry) {
+      return what(entry) == What::contact && entry.who == device() && entry.b != 0;
+    });
+    if (down != sim::no_entry) {
+      const std::string button =
+          buttons_text(history_.site(), device(), only(static_cast<Button>(history_[down].a)));
+      happened_.step(down, fmt::format("{} went down and stayed down", button),
+                     fmt::format("{} went down at {} and stayed down{}", button,
+                                 clock_text(history_[down].at), history_.in_brackets(down)));
+    }
+  }
+
+  void write_lost(const Observation& seen) {
+    const sim::EntryId torn = history_.last(What::store_torn, device(), first_after(seen.at));
+    if (torn != sim::no_entry) happened_.torn(torn);
+  }
+
+  const Question& question_;
+  Leads leads_;
+  History history_;
+  const Course& course_;
+  Happened happened_;
+  Missing missing_;
+};
+
+}  // namespace
+
+Leads leads_for(const Question& question, const Altered& altered, const Course& course) {
+  return Inquiry{question, altered, course}.leads();
+}
+
+std::vector<Telling> offers_told(const Question& question, const Altered& altered, const Course& course) {
+  const bool about_address =
+      question.finding ? *question.finding == FindingId::unaddressed : question.fact == Fact::address;
+  if (!about_address || altered.scenario().site.is_plate(question.device)) return {};
+  const History history{altered, course.record};
+  std::vector<Telling> told;
+  for (const Offer& offer : offers_to(history, question.device, sim::no_entry, history.end())) {
+    told.push_back({offer.at, describe(history, question.device, offer)});
+  }
+  return told;
+}
+
+}  // namespace drybus::model

@@ -1,0 +1,439 @@
+#include "model/why/missing.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/record/describe.h"
+
+namespace drybus::model {
+
+namespace {
+
+constexpr sim::Duration sure = std::chrono::milliseconds{500};
+/// Long enough for a telegram and a write to memory after the last press of a procedure.
+constexpr sim::Duration settling = std::chrono::seconds{1};
+
+Address address_in(const Telegram& telegram) {
+  return {telegram.site, telegram.zone, telegram.channel};
+}
+
+bool is_assign(const sim::Entry& entry) {
+  return unpack(entry.b).kind == TelegramKind::assign;
+}
+
+/// What became of a telegram that was sent whole, at one receiver.
+Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
+  const sim::Entry& whole = history[sent];
+  Offer offer{Offer::Fate::lost, sent, whole.at, whole.who, address_in(unpack(whole.b)), false};
+  for (sim::EntryId id = sent + 1; id < history.end() && history[id].at == whole.at; ++id) {
+    const sim::Entry& entry = history[id];
+    if (what(entry) == What::mode && static_cast<ModeReason>(entry.b) == ModeReason::assigned &&
+        static_cast<Mode>(entry.a) == Mode::normal) {
+      (entry.who == module ? offer.fate = Offer::Fate::taken : offer.fate);
+      offer.taken_by_another = offer.taken_by_another || entry.who != module;
+    }
+    // What was lost and is heard all the same, in a run where it is, comes right after its loss.
+    if (entry.who != module || (entry.cause != sent && entry.cause != offer.entry)) continue;
+    if (what(entry) != What::heard && what(entry) != What::lost) continue;
+    offer.entry = id;
+    if (what(entry) == What::heard) offer.fate = Offer::Fate::ignored;
+  }
+  return offer;
+}
+
+}  // namespace
+
+std::vector<Offer> offers_to(const History& history, DeviceId module, sim::EntryId after,
+                             sim::EntryId before) {
+  std::vector<Offer> offers;
+  for (sim::EntryId id = after + 1; id < before; ++id) {
+    const sim::Entry& entry = history[id];
+    switch (what(entry)) {
+      case What::sent_whole:
+        if (is_assign(entry)) offers.push_back(offer_sent(history, module, id));
+        break;
+      case What::gave_up:
+      case What::dropped:
+        if (is_assign(entry)) {
+          offers.push_back(
+              {Offer::Fate::unsent, id, entry.at, entry.who, address_in(unpack(entry.b)), false});
+        }
+        break;
+      case What::refused:
+        if (static_cast<Refusal>(entry.a) == Refusal::no_such_channel) break;
+        if (entry.cause == sim::no_entry || what(history[entry.cause]) != What::contact) break;
+        if (history[entry.cause].a != history.family().plate.assign) break;
+        offers.push_back({Offer::Fate::refused, id, entry.at, entry.who, {}, false});
+        break;
+      case What::misread:
+        if (!history.site().is_plate(entry.who) || entry.b == 0) break;
+        if (entry.a != only(history.family().plate.assign)) break;
+        offers.push_back({Offer::Fate::misread, id, entry.at, entry.who, {}, false});
+        break;
+      default:
+        break;
+    }
+  }
+  return offers;
+}
+
+std::string describe(const History& history, DeviceId module, const Offer& offer) {
+  const std::string& plate = history.site().name(offer.plate);
+  const std::string& name = history.site().name(module);
+  const std::string address = to_string(offer.address);
+  switch (offer.fate) {
+    case Offer::Fate::taken:
+      return fmt::format("{} offered {}: {} took it", plate, address, name);
+    case Offer::Fate::ignored:
+      return fmt::format("{} offered {}: {} heard it in normal mode{}", plate, address, name,
+                         offer.taken_by_another ? ", and another module took it" : "");
+    case Offer::Fate::lost:
+      if (what(history[offer.entry]) == What::lost) {
+        return fmt::format("{} offered {}: {}", plate, address,
+                           describe(history.scenario(), history[offer.entry]));
+      }
+      return fmt::format("{} offered {}: {} is on another bus", plate, address, name);
+    case Offer::Fate::unsent:
+    case Offer::Fate::refused:
+      return describe(history.scenario(), history[offer.entry]);
+    case Offer::Fate::misread:
+      return fmt::format("{} was pressed on {}, which was in normal mode: no offer",
+                         history.family().plate.buttons[history.family().plate.assign], plate);
+  }
+  return {};
+}
+
+// --- setup ---
+
+void Missing::not_in_setup(DeviceId device, sim::EntryId before, sim::Instant at) {
+  const sim::EntryId mode = history_.last_mode(device, before);
+  const bool tried = failed_holds(device, mode, before);
+  if (mode != sim::no_entry) return happened_.mode(mode);
+  if (!tried) nobody_held(device, before, at);
+}
+
+/// Holds that were meant to be the gesture and were not long enough, or met a device without power; latest first.
+bool Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before) {
+  const sim::Duration needed = history_.site().setup_hold(device);
+  bool any = false;
+  for (sim::EntryId id = before; id-- > after + 1;) {
+    if (what(history_[id]) != What::step) continue;
+    const Step& step = history_.step_of(id);
+    if (step.kind != StepKind::hold || step.device != device ||
+        step.buttons != history_.site().setup_gesture(device))
+      continue;
+    if (!history_.powered(device, id)) {
+      const sim::EntryId power = history_.last(What::power, device, id);
+      happened_.step(power, fmt::format("{}'s power was off when it was held", history_.site().name(device)));
+      any = true;
+      continue;
+    }
+    const auto ref = history_.original(id);
+    if (step.duration > needed || !ref) continue;
+    const std::string held = fmt::format("held for {} only, and setup takes {}", duration_text(step.duration),
+                                         duration_text(needed));
+    const std::string gesture = history_.gesture_text(device);
+    happened_.add({0,
+                   history_[id].at,
+                   fmt::format("{} was {}", gesture, held),
+                   fmt::format("{} was {}, at {}{}", gesture, held, clock_text(history_[id].at),
+                               history_.in_brackets(id)),
+                   ref,
+                   {{{change::Last{*ref, needed + sure}},
+                     fmt::format("had it been held for {}", duration_text(needed + sure))}}});
+    any = true;
+  }
+  return any;
+}
+
+void Missing::nobody_held(DeviceId device, sim::EntryId before, sim::Instant at) {
+  const std::string name = history_.site().name(device);
+  const Step hold = setup_step(history_, device);
+  const std::string act = describe(history_.scenario(), hold);
+  Lead lead{0,
+            at,
+            fmt::format("until then nobody had put {} in setup", name),
+            fmt::format("nobody had put {} in setup", happened_.who(device)),
+            std::nullopt,
+            {}};
+  if (const auto done = done_by(hold, at)) {
+    const sim::Instant from = *std::get<change::Meanwhile>(*done).steps.front().at;
+    lead.ways.push_back({{*done}, fmt::format("had somebody done so at {} ({})", clock_text(from), act)});
+  }
+  const std::string first = fmt::format("had somebody done so first ({})", act);
+  if (before < history_.end()) {
+    const sim::EntryId step = history_.step_entry(before);
+    const auto ref = step == sim::no_entry ? std::nullopt : history_.original(step);
+    if (ref) lead.ways.push_back({{change::Insert{*ref, {hold}}}, first});
+  }
+  lead.ways.push_back({{insert_now({hold}, at)}, first});
+  happened_.add(std::move(lead));
+}
+
+void Missing::not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, std::uint8_t channel) {
+  const Button next = history_.family().plate.next;
+  if (next == no_button) return;
+  const std::string button = buttons_text(history_.site(), plate, only(next));
+  const std::vector<Step> steps(channel, press(plate, next));
+  Lead lead{0,
+            at,
+            fmt::format("until then nobody had pressed {} to step it to a channel", button),
+            fmt::format("nobody had pressed {}", button),
+            std::nullopt,
+            {}};
+  const sim::EntryId step = before < history_.end() ? history_.step_entry(before) : sim::no_entry;
+  const auto ref = step == sim::no_entry ? std::nullopt : history_.original(step);
+  const Change inserted = ref ? Change{change::Insert{*ref, steps}} : insert_now(steps, at);
+  lead.ways.push_back({{inserted}, fmt::format("had {} been pressed first", button)});
+  happened_.add(std::move(lead));
+}
+
+void Missing::not_used(DeviceId plate, sim::Instant at) {
+  const Button next = history_.family().plate.next;
+  if (next == no_button) return;
+  const std::vector<Step> steps{setup_step(history_, plate), press(plate, next)};
+  const std::string act =
+      fmt::format("{}, {}", describe(history_.scenario(), steps[0]), describe(history_.scenario(), steps[1]));
+  happened_.add(
+      {0,
+       at,
+       fmt::format("until then nobody had put {} in setup and stepped it", history_.site().name(plate)),
+       fmt::format("nobody had put {} in setup and stepped it", happened_.who(plate)),
+       std::nullopt,
+       {{{insert_now(steps, at)}, fmt::format("had somebody done so first ({})", act)}}});
+}
+
+// --- addresses ---
+
+std::uint8_t Missing::channel_for(DeviceId module) const {
+  const auto& intended = history_.site().modules[history_.site().module_index(module)].intended;
+  return intended ? intended->channel : std::uint8_t{1};
+}
+
+bool Missing::meant_for(const Offer& offer, DeviceId module) const {
+  const auto& intended = history_.site().modules[history_.site().module_index(module)].intended;
+  switch (offer.fate) {
+    case Offer::Fate::taken:
+      return false;
+    case Offer::Fate::ignored:
+    case Offer::Fate::lost:
+    case Offer::Fate::unsent:
+      return intended ? offer.address == *intended : !offer.taken_by_another;
+    case Offer::Fate::refused:
+    case Offer::Fate::misread:
+      return offer.plate == plate_for(module);
+  }
+  return false;
+}
+
+void Missing::address_kept(DeviceId module, sim::EntryId after) {
+  const std::vector<Offer> offers = offers_to(history_, module, after, history_.end());
+  const Offer* best = nullptr;
+  for (const Offer& offer : offers) {
+    if (offer.fate == Offer::Fate::taken) continue;
+    if (best == nullptr || meant_for(offer, module) || !meant_for(*best, module)) best = &offer;
+  }
+  if (best == nullptr) return nothing_offered(module);
+  const bool on_the_bus = best->fate == Offer::Fate::ignored || best->fate == Offer::Fate::lost;
+  on_the_bus ? ignored(module, *best) : not_offered(*best, module);
+}
+
+void Missing::ignored(DeviceId module, const Offer& offer) {
+  const std::string it = happened_.who(module);
+  const std::string& name = history_.site().name(module);
+  const bool for_another = offer.taken_by_another && !meant_for(offer, module);
+  if (offer.fate == Offer::Fate::lost) {
+    if (what(history_[offer.entry]) == What::lost) happened_.lost(offer.entry);
+  } else if (!for_another) {
+    const std::string address = to_string(offer.address);
+    happened_.add(
+        {0,
+         offer.at,
+         fmt::format("{} offered {}, and {} ignored it: it was in normal mode",
+                     history_.site().name(offer.plate), address, name),
+         fmt::format("the offer of {} at {} found {} in normal mode", address, clock_text(offer.at), it),
+         history_.step_behind(offer.entry),
+         {{{change::InSetup{module, offer.at}}, fmt::format("had {} been in setup then", name)}}});
+  }
+  happened_.deeper();
+  if (!history_.in_setup(module, offer.entry)) not_in_setup(module, offer.entry, offer.at);
+}
+
+void Missing::not_offered(const Offer& offer, DeviceId module) {
+  const sim::EntryId id = offer.entry;
+  const sim::Entry& entry = history_[id];
+  const std::string& plate = history_.site().name(offer.plate);
+  const std::string when = clock_text(offer.at);
+  const std::uint8_t channel = channel_for(module);
+  switch (offer.fate) {
+    case Offer::Fate::refused: {
+      const bool zone = static_cast<Refusal>(entry.a) == Refusal::zone_zero;
+      const std::string why = zone ? "its zone was 0" : "it stood at channel 0";
+      Lead lead{0,
+                offer.at,
+                fmt::format("{} refused to assign: {}", plate, why),
+                fmt::format("{} refused to assign at {}: {}", plate, when, why),
+                history_.step_behind(id),
+                {}};
+      if (!zone) {
+        lead.ways.push_back({{change::InSetup{offer.plate, offer.at, channel}},
+                             fmt::format("had it stood at channel {}", channel)});
+        happened_.add(std::move(lead));
+        happened_.deeper();
+        not_stepped(offer.plate, id, offer.at, channel);
+      } else {
+        const PlateSpec& spec = history_.site().plates[offer.plate];
+        const auto& intended = history_.site().modules[history_.site().module_index(module)].intended;
+        const std::uint8_t right = intended && intended->zone != 0 ? intended->zone : std::uint8_t{1};
+        lead.ways.push_back(
+            {{change::Switches{offer.plate, spec.site, right}}, fmt::format("had its zone been {}", right)});
+        happened_.add(std::move(lead));
+        happened_.deeper();
+        happened_.switches(offer.plate, id);
+      }
+      return;
+    }
+    case Offer::Fate::misread: {
+      const std::string button = buttons_text(history_.site(), offer.plate, static_cast<Buttons>(entry.a));
+      happened_.add(
+          {0,
+           offer.at,
+           fmt::format("{} was pressed when {} was in normal mode, so nothing was offered", button, plate),
+           fmt::format("{} was pressed at {} when the plate was in normal mode", button, when),
+           history_.step_behind(id),
+           {{{change::InSetup{offer.plate, offer.at, channel}},
+             fmt::format("had {} been in setup then, at channel {}", plate, channel)}}});
+      happened_.deeper();
+      return not_in_setup(offer.plate, id, offer.at);
+    }
+    case Offer::Fate::unsent:
+      return happened_.not_sent(id);
+    case Offer::Fate::taken:
+    case Offer::Fate::ignored:
+    case Offer::Fate::lost:
+      return;
+  }
+}
+
+DeviceId Missing::plate_for(DeviceId module) const {
+  const Site& site = history_.site();
+  const auto& intended = site.modules[site.module_index(module)].intended;
+  DeviceId first_own = no_device;
+  for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
+    if (site.is_neighbour(plate)) continue;
+    if (first_own == no_device) first_own = plate;
+    const PlateState& state = world_.plates[plate];
+    if (intended && state.site == intended->site && state.zone == intended->zone) return plate;
+  }
+  return first_own;
+}
+
+Step Missing::press(DeviceId plate, Button button) const {
+  Step step;
+  step.kind = StepKind::press;
+  step.device = plate;
+  step.buttons = only(button);
+  step.duration = history_.scenario().times.press;
+  return step;
+}
+
+/// What is still lacking, as things stand, for the module to take an address from the plate.
+std::vector<Step> Missing::steps_to_address(DeviceId module, DeviceId plate, bool module_first) const {
+  const PlateFamily& family = history_.family().plate;
+  const PlateState& state = world_.plates[plate];
+  const bool plate_in_setup = world_.devices[plate].mode == Mode::setup;
+  std::vector<Step> steps;
+  if (state.zone == 0) {
+    Step switches;
+    switches.kind = StepKind::switches;
+    switches.device = plate;
+    switches.zone = std::uint8_t{1};
+    steps.push_back(switches);
+  }
+  const auto hold_module = [&] {
+    if (world_.devices[module].mode != Mode::setup) steps.push_back(setup_step(history_, module));
+  };
+  if (module_first) hold_module();
+  if (!plate_in_setup) steps.push_back(setup_step(history_, plate));
+  const std::uint8_t wanted = channel_for(module);
+  const std::uint8_t now = plate_in_setup ? state.channel : std::uint8_t{0};
+  const Button towards = wanted > now ? family.next : family.previous;
+  if (towards != no_button) {
+    steps.insert(steps.end(), static_cast<std::size_t>(std::abs(int{wanted} - int{now})),
+                 press(plate, towards));
+  }
+  if (!module_first) hold_module();
+  if (family.assign != no_button) steps.push_back(press(plate, family.assign));
+  Step settle;
+  settle.kind = StepKind::wait;
+  settle.duration = settling;
+  steps.push_back(settle);
+  return steps;
+}
+
+void Missing::nothing_offered(DeviceId module) {
+  const DeviceId plate = plate_for(module);
+  if (plate == no_device) return;
+  const sim::Instant at = world_.now;
+  const auto list = [&](const std::vector<Step>& steps) {
+    std::string text;
+    for (const Step& step : steps) {
+      if (step.kind == StepKind::wait) continue;
+      if (!text.empty()) text += ", ";
+      text += describe(history_.scenario(), step);
+    }
+    return text;
+  };
+  Lead lead{0,
+            at,
+            fmt::format("until then nobody had offered {} an address", history_.site().name(module)),
+            fmt::format("nobody had offered {} one", happened_.who(module)),
+            std::nullopt,
+            {}};
+  for (const bool module_first : {true, false}) {
+    const std::vector<Step> steps = steps_to_address(module, plate, module_first);
+    lead.ways.push_back({{insert_now(steps, at)}, fmt::format("had somebody done so ({})", list(steps))});
+  }
+  happened_.add(std::move(lead));
+}
+
+/// The installer does these just before what they were at, at that moment.
+Change Missing::insert_now(std::vector<Step> steps, sim::Instant at) const {
+  const StepRef here = step_at(history_.scenario(), 0, at);
+  const std::size_t count = history_.scenario().people.front().script.size();
+  if (here.step < count) {
+    // Named as the original names it; what was put in has no name there, so the step after it has to do.
+    for (std::uint32_t step = here.step; step < count; ++step) {
+      const auto original = history_.original_step({0, step});
+      if (original) return change::Insert{*original, std::move(steps)};
+    }
+  }
+  return change::Insert{{0, history_.original_length(0)}, std::move(steps)};
+}
+
+// --- loads ---
+
+void Missing::level_kept(DeviceId module, sim::EntryId after) {
+  const auto commands = [](TelegramKind kind) {
+    return kind == TelegramKind::on || kind == TelegramKind::off || kind == TelegramKind::recall ||
+           kind == TelegramKind::raise || kind == TelegramKind::lower;
+  };
+  for (sim::EntryId id = history_.end(); id-- > after + 1;) {
+    const sim::Entry& entry = history_[id];
+    if (entry.who != module || (what(entry) != What::heard && what(entry) != What::lost)) continue;
+    if (!commands(unpack(entry.b).kind)) continue;
+    const sim::EntryId obeyed = history_.next(
+        id, [&](const sim::Entry& each) { return each.cause == id && what(each) == What::obeyed; });
+    if (obeyed != sim::no_entry) return;  // and found it there already
+    if (what(entry) == What::lost) {
+      happened_.lost(id);
+    } else {
+      happened_.address(module, id);
+      happened_.switches(entry.a, id);
+    }
+    return;
+  }
+}
+
+}  // namespace drybus::model

@@ -1,0 +1,240 @@
+#include "model/why/nearest_way.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/family/address.h"
+#include "model/record/describe.h"
+#include "model/run/run.h"
+#include "model/world/facts.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// The search for one answer.
+class Search {
+ public:
+  Search(const Scenario& scenario, const Question& question, const std::string& value)
+      : scenario_(scenario),
+        question_(question),
+        value_(value),
+        findings_before_(run_of(scenario).findings.size()) {}
+
+  std::optional<NearestWay> find() {
+    using Kind = bool (Search::*)(std::size_t);
+    for (const Kind kind : {&Search::hold_longer, &Search::wait_less}) {
+      if (anywhere(kind)) return std::move(found_);
+    }
+    if (walk_faster()) return std::move(found_);
+    for (const Kind kind : {&Search::do_again, &Search::leave_out, &Search::put_in}) {
+      if (anywhere(kind)) return std::move(found_);
+    }
+    if (address_it()) return std::move(found_);
+    return std::nullopt;
+  }
+
+ private:
+  [[nodiscard]] const std::vector<Step>& script() const { return scenario_.people[0].script; }
+
+  [[nodiscard]] RunResult run_of(const Scenario& changed) const {
+    RunOptions options;
+    if (question_.at) options.until = *question_.at - sim::start_of_run;
+    return run(changed, options);
+  }
+
+  /// A way that puts something else out of step is none.
+  bool holds(const Scenario& changed) {
+    ++tried_;
+    const RunResult result = run_of(changed);
+    const bool in_time = question_.at.has_value() || !result.unfinished;
+    return in_time && result.findings.size() <= findings_before_ &&
+           fact_text(changed, result.world, question_.device, question_.fact) == value_;
+  }
+
+  bool accept(std::string change, Scenario changed) {
+    if (!holds(changed)) return false;
+    found_ = {std::move(change), std::move(changed), tried_};
+    return true;
+  }
+
+  [[nodiscard]] sim::Duration gesture_time(DeviceId device, Buttons buttons) const {
+    const Site& site = scenario_.site;
+    return buttons == site.setup_gesture(device) ? site.setup_hold(device) : sim::Duration::zero();
+  }
+
+  [[nodiscard]] std::string told(const Step& step) const {
+    const std::string place =
+        step.mark.line == 0 ? "" : fmt::format(" ({}:{})", scenario_.files[step.mark.file], step.mark.line);
+    return describe(scenario_, step) + place;
+  }
+
+  bool anywhere(bool (Search::*kind)(std::size_t)) {
+    for (std::size_t i = 0; i < script().size(); ++i) {
+      if ((this->*kind)(i)) return true;
+    }
+    return false;
+  }
+
+  bool hold_longer(std::size_t i) {
+    const Step& step = script()[i];
+    const bool button = step.kind == StepKind::hold || step.kind == StepKind::press;
+    if (!button) return false;
+    const sim::Duration needed = gesture_time(step.device, step.buttons);
+    if (step.kind == StepKind::press || needed == sim::Duration::zero() || step.duration >= needed)
+      return false;
+    Scenario changed = scenario_;
+    changed.people[0].script[i].duration = needed + margin;
+    return accept(fmt::format("had they held on for {}: {}", duration_text(needed + margin), told(step)),
+                  std::move(changed));
+  }
+
+  bool do_again(std::size_t i) {
+    const Step& step = script()[i];
+    if (step.kind != StepKind::press && step.kind != StepKind::hold) return false;
+    Scenario changed = scenario_;
+    auto& steps = changed.people[0].script;
+    steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i), step);
+    return accept(fmt::format("had they done this once more: {}", told(step)), std::move(changed));
+  }
+
+  bool leave_out(std::size_t i) {
+    const Step& step = script()[i];
+    const bool act = step.kind == StepKind::press || step.kind == StepKind::hold ||
+                     step.kind == StepKind::switches || step.kind == StepKind::power ||
+                     step.kind == StepKind::fault;
+    if (!act) return false;
+    Scenario changed = scenario_;
+    auto& steps = changed.people[0].script;
+    steps.erase(steps.begin() + static_cast<std::ptrdiff_t>(i));
+    return accept(fmt::format("had they not done this: {}", told(step)), std::move(changed));
+  }
+
+  /// The longest of the shorter times that does it, to a tenth of a second. REQUIRES: no time at all does it.
+  template <class Make>
+  sim::Duration longest(sim::Duration whole, const Make& make) {
+    sim::Duration good{};
+    sim::Duration bad = whole;
+    while (bad - good > resolution) {
+      const sim::Duration middle = good + (bad - good) / 2 / resolution * resolution;
+      if (middle == good) break;
+      (holds(make(middle)) ? good : bad) = middle;
+    }
+    return good;
+  }
+
+  bool wait_less(std::size_t i) {
+    const Step& step = script()[i];
+    if (step.kind != StepKind::wait) return false;
+    const auto waiting = [&](sim::Duration time) {
+      Scenario changed = scenario_;
+      changed.people[0].script[i].duration = time;
+      return changed;
+    };
+    if (!holds(waiting({}))) return false;
+    const sim::Duration time = longest(step.duration, waiting);
+    return accept(fmt::format("had they waited {} at most: {}", duration_text(time), told(step)),
+                  waiting(time));
+  }
+
+  bool walk_faster() {
+    sim::Duration slowest{};
+    for (const sim::Duration walk : scenario_.site.walks) slowest = std::max(slowest, walk);
+    const auto walking = [&](sim::Duration time) {
+      Scenario changed = scenario_;
+      for (sim::Duration& walk : changed.site.walks) walk = std::min(walk, time);
+      return changed;
+    };
+    if (slowest == sim::Duration::zero() || !holds(walking({}))) return false;
+    const sim::Duration time = longest(slowest, walking);
+    return accept(fmt::format("had no walk taken more than {}", duration_text(time)), walking(time));
+  }
+
+  /// Before this step: some device's setup gesture, or the plate stepped by one.
+  bool put_in(std::size_t i) {
+    const Site& site = scenario_.site;
+    for (std::size_t d = 0; d < site.device_count(); ++d) {
+      const auto device = static_cast<DeviceId>(d);
+      if (site.is_neighbour(device)) continue;
+      if (put_in(i, StepKind::hold, device, site.setup_gesture(device))) return true;
+      if (!site.is_plate(device)) continue;
+      for (const Button button :
+           {site.family.plate.next, site.family.plate.previous, site.family.plate.assign}) {
+        if (button != no_button && put_in(i, StepKind::press, device, only(button))) return true;
+      }
+    }
+    return false;
+  }
+
+  bool put_in(std::size_t i, StepKind kind, DeviceId device, Buttons buttons) {
+    const Step step = act(kind, device, buttons);
+    Scenario changed = scenario_;
+    auto& steps = changed.people[0].script;
+    steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i), step);
+    return accept(fmt::format("had they done this as well: {}, before: {}", describe(scenario_, step),
+                              told(script()[i])),
+                  std::move(changed));
+  }
+
+  [[nodiscard]] Step act(StepKind kind, DeviceId device, Buttons buttons) const {
+    return push_step(kind, device, buttons,
+                     kind == StepKind::hold ? gesture_time(device, buttons) + margin : scenario_.times.press);
+  }
+
+  /// The whole of addressing a module put in, from a plate that is in setup (the fewer presses the better) or is put there.
+  bool address_it() {
+    const Site& site = scenario_.site;
+    const auto wanted = parse_address(value_);
+    if (question_.fact != Fact::address || !wanted || site.is_plate(question_.device)) return false;
+    for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
+      const PlateSpec& spec = site.plates[plate];
+      if (spec.neighbour || spec.site != wanted->site || spec.zone != wanted->zone) continue;
+      for (int steps = 0; steps <= wanted->channel; ++steps) {
+        for (std::size_t i = 0; i < script().size(); ++i) {
+          if (address_it(i, plate, steps, false)) return true;
+        }
+      }
+      for (std::size_t i = 0; i < script().size(); ++i) {
+        if (address_it(i, plate, wanted->channel, true)) return true;
+      }
+    }
+    return false;
+  }
+
+  bool address_it(std::size_t i, DeviceId plate, int steps, bool afresh) {
+    const PlateFamily& family = scenario_.site.family.plate;
+    std::vector<Step> acts;
+    if (afresh) acts.push_back(act(StepKind::hold, plate, family.setup_gesture));
+    acts.push_back(act(StepKind::hold, question_.device, only(0)));
+    acts.insert(acts.end(), static_cast<std::size_t>(steps), act(StepKind::press, plate, only(family.next)));
+    acts.push_back(act(StepKind::press, plate, only(family.assign)));
+    if (afresh) acts.push_back(act(StepKind::press, plate, only(family.leave)));
+    std::string words;
+    for (const Step& each : acts) words += (words.empty() ? "" : ", then ") + describe(scenario_, each);
+    Scenario changed = scenario_;
+    auto& script_now = changed.people[0].script;
+    script_now.insert(script_now.begin() + static_cast<std::ptrdiff_t>(i), acts.begin(), acts.end());
+    return accept(fmt::format("had they done this as well: {}; before: {}", words, told(script()[i])),
+                  std::move(changed));
+  }
+
+  static constexpr sim::Duration margin = std::chrono::milliseconds{500};
+  static constexpr sim::Duration resolution = std::chrono::milliseconds{100};
+
+  const Scenario& scenario_;
+  const Question& question_;
+  const std::string& value_;
+  std::size_t findings_before_;
+  NearestWay found_;
+  std::size_t tried_ = 0;
+};
+
+}  // namespace
+
+std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,
+                                      const std::string& value) {
+  return Search{scenario, question, value}.find();
+}
+
+}  // namespace drybus::model

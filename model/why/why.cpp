@@ -1,0 +1,293 @@
+#include "model/why/why.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <array>
+
+#include "model/findings/findings.h"
+#include "model/record/describe.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// More reasons that would each have sufficed than these are not looked for.
+constexpr std::size_t most_reasons = 128;
+/// As much as can be said in one breath.
+constexpr std::size_t most_clauses = 3;
+
+Changes operator+(Changes changes, const Changes& more) {
+  changes.insert(changes.end(), more.begin(), more.end());
+  return changes;
+}
+
+/// Finds the causes of one answer.
+class Search {
+ public:
+  Search(const Counterfactual& runs, const Question& question) : runs_(runs), question_(question) {}
+
+  Explanation find() {
+    const Course as_it_was = runs_.run({}, question_);
+    const Altered unaltered{runs_.scenario(), {}};
+    explanation_.answer = answer_of(runs_.scenario(), as_it_was, question_, nullptr);
+    explanation_.offers = offers_told(question_, unaltered, as_it_was);
+    if (find_reasons()) {
+      drop_idle_reasons();
+      drop_idle_causes();
+    } else {
+      explanation_.reasons.clear();
+    }
+    return std::move(explanation_);
+  }
+
+ private:
+  /// Takes one reason after another away until the answer changes.
+  bool find_reasons() {
+    Changes taken_away;
+    std::vector<Cause> without_the_nearest;
+    for (std::size_t reason = 0; reason < most_reasons; ++reason) {
+      const Leads leads = leads_now(taken_away);
+      Tried causes = tried(leads, taken_away);
+      if (!causes.counted.empty() && causes.nearest_counts) {
+        explanation_.reasons.push_back(std::move(causes.counted));
+        return true;
+      }
+      if (leads.empty()) break;
+      std::vector<Cause> all = untried(leads, !causes.counted.empty());
+      if (without_the_nearest.empty() && reason == 0) without_the_nearest = std::move(causes.counted);
+      taken_away = taken_away + all.front().changes;
+      explanation_.reasons.push_back(std::move(all));
+    }
+    if (without_the_nearest.empty()) return false;
+    explanation_.reasons = {std::move(without_the_nearest)};
+    return true;
+  }
+
+  [[nodiscard]] Leads leads_now(const Changes& taken_away) const {
+    const Altered altered{runs_.scenario(), taken_away};
+    return leads_for(question_, altered, runs_.run(taken_away, question_));
+  }
+
+  struct Tried {
+    std::vector<Cause> counted;  ///< without each, beside what is taken away already, the answer is another
+    bool nearest_counts = false;
+  };
+
+  /// The causes of the first group that has any.
+  [[nodiscard]] Tried tried(const Leads& leads, const Changes& taken_away) const {
+    Tried result;
+    std::optional<std::uint32_t> group;
+    for (const Lead& lead : leads) {
+      const bool nearest = group != lead.group;
+      if (nearest && !result.counted.empty()) return result;
+      group = lead.group;
+      auto cause = tried(lead, taken_away);
+      if (nearest) result.nearest_counts = cause.has_value();
+      if (cause) result.counted.push_back(std::move(*cause));
+    }
+    return result;
+  }
+
+  [[nodiscard]] std::optional<Cause> tried(const Lead& lead, const Changes& taken_away) const {
+    for (const Way& way : lead.ways) {
+      std::string would_be = runs_.answer(taken_away + way.changes, question_);
+      if (would_be != explanation_.answer) return cause_of(lead, way, std::move(would_be));
+    }
+    return std::nullopt;
+  }
+
+  [[nodiscard]] static Cause cause_of(const Lead& lead, const Way& way, std::string would_be) {
+    return {lead.at, lead.text,     lead.clause, lead.step,           way.changes,
+            {},      way.otherwise, 0,           std::move(would_be), lead.deeper};
+  }
+
+  /// Leads that may be taken away to see what would have come in their stead: the nearest first, or what keeps every
+  /// other thing in its place.
+  [[nodiscard]] static std::vector<Cause> untried(const Leads& leads, bool nearest_first) {
+    std::vector<Cause> causes;
+    for (const Lead& lead : leads) {
+      for (const Way& way : lead.ways) causes.push_back(cause_of(lead, way, {}));
+    }
+    if (nearest_first) return causes;
+    std::stable_sort(causes.begin(), causes.end(),
+                     [](const Cause& a, const Cause& b) { return rank(a) < rank(b); });
+    return causes;
+  }
+
+  static int rank(const Cause& cause) {
+    const Change& first = cause.changes.front();
+    if (std::holds_alternative<change::NoExpiry>(first) || std::holds_alternative<change::Arrive>(first))
+      return 0;
+    if (cause.changes.size() == 1 && std::holds_alternative<change::Skip>(first)) return 1;
+    if (std::holds_alternative<change::Last>(first) || std::holds_alternative<change::Meanwhile>(first))
+      return 2;
+    return 3;
+  }
+
+  [[nodiscard]] Changes all_but(std::size_t left_out) const {
+    Changes changes;
+    for (std::size_t i = 0; i < explanation_.reasons.size(); ++i) {
+      if (i != left_out) changes = changes + explanation_.reasons[i].front().changes;
+    }
+    return changes;
+  }
+
+  /// A reason is idle when the answer changes without its being taken away.
+  void drop_idle_reasons() {
+    auto& reasons = explanation_.reasons;
+    for (std::size_t i = 0; i < reasons.size() && reasons.size() > 1;) {
+      if (runs_.answer(all_but(i), question_) == explanation_.answer) {
+        ++i;
+      } else {
+        reasons.erase(reasons.begin() + static_cast<std::ptrdiff_t>(i));
+        i = 0;
+      }
+    }
+  }
+
+  void drop_idle_causes() {
+    auto& reasons = explanation_.reasons;
+    std::vector<std::string> told;
+    for (std::size_t i = 0; i < reasons.size(); ++i) {
+      const Changes others = all_but(i);
+      std::vector<Cause> kept;
+      for (Cause& cause : reasons[i]) {
+        const bool again = std::find(told.begin(), told.end(), key_of(cause)) != told.end();
+        if (again || !counts(cause, others)) continue;
+        told.push_back(key_of(cause));
+        cause.reason = i;
+        kept.push_back(std::move(cause));
+      }
+      reasons[i] = std::move(kept);
+    }
+    std::erase_if(reasons, [](const auto& reason) { return reason.empty(); });
+  }
+
+  static std::string key_of(const Cause& cause) {
+    return fmt::format("{} {}", cause.at.time_since_epoch().count(), cause.text);
+  }
+
+  /// Whether the answer is another without the cause: alone, or with the other reasons taken away as well.
+  bool counts(Cause& cause, const Changes& others) const {
+    cause.would_be = runs_.answer(cause.changes, question_);
+    if (cause.would_be != explanation_.answer) return true;
+    cause.beside = others;
+    cause.would_be = runs_.answer(others + cause.changes, question_);
+    return cause.would_be != explanation_.answer;
+  }
+
+  const Counterfactual& runs_;
+  const Question& question_;
+  Explanation explanation_;
+};
+
+}  // namespace
+
+std::vector<const Cause*> Explanation::causes() const {
+  std::vector<const Cause*> all;
+  for (const auto& reason : reasons) {
+    for (const Cause& cause : reason) all.push_back(&cause);
+  }
+  return all;
+}
+
+Explanation explain(const Counterfactual& runs, const Question& question) {
+  return Search{runs, question}.find();
+}
+
+bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
+           const Cause& cause) {
+  if (runs.answer(cause.beside, question) != explanation.answer) return false;
+  return runs.answer(cause.beside + cause.changes, question) != explanation.answer;
+}
+
+// --- words ---
+
+namespace {
+
+std::string indicator_statement(const std::string& name, const std::string& value, bool then) {
+  constexpr std::array<std::array<std::string_view, 3>, 6> verbs = {{{"dark", "is dark", "was dark"},
+                                                                     {"blip", "blips", "blipped"},
+                                                                     {"breathe", "breathes", "breathed"},
+                                                                     {"blink", "blinks", "blinked"},
+                                                                     {"steady", "is steady", "was steady"},
+                                                                     {"refuse", "refuses", "refused"}}};
+  const auto* verb =
+      std::find_if(verbs.begin(), verbs.end(), [&](const auto& each) { return each[0] == value; });
+  return fmt::format("{}'s indicator {}", name, verb == verbs.end() ? value : (*verb)[then ? 2 : 1]);
+}
+
+std::string fact_statement(const Scenario& scenario, const Question& question, const std::string& value) {
+  const std::string& name = scenario.site.name(question.device);
+  const bool then = question.at.has_value();
+  const std::string_view is = then ? "was" : "is";
+  switch (question.fact) {
+    case Fact::address:
+      if (value == "none") return fmt::format("{} {} no address", name, then ? "had" : "has");
+      return fmt::format("{}'s address {} {}", name, is, value);
+    case Fact::mode:
+      return fmt::format("{} {} in {}", name, is, value == "setup" ? "setup" : "normal mode");
+    case Fact::indicator:
+      return indicator_statement(name, value, then);
+    case Fact::level:
+    case Fact::load:
+      return fmt::format("{}'s load {} at {}", name, is, value);
+    case Fact::channel:
+    case Fact::power_up:
+    case Fact::site:
+    case Fact::zone:
+      break;
+    case Fact::findings:
+      return {};
+  }
+  const std::string_view fact = question.fact == Fact::power_up ? "power-up mode" : to_string(question.fact);
+  return fmt::format("{}'s {} {} {}", name, fact, is, value);
+}
+
+std::string finding_statement(const Scenario& scenario, const Question& question) {
+  const std::string span = question.until && *question.until == question.from
+                               ? fmt::format("at {}", clock_text(question.from))
+                               : fmt::format("from {}", clock_text(question.from));
+  return fmt::format("The finding {} about {}, {}, came about", to_string(*question.finding),
+                     scenario.site.name(question.device), span);
+}
+
+/// "A, because B, and because C"
+std::string clauses_of(const std::vector<Cause>& causes, std::size_t most) {
+  std::string text;
+  std::size_t told = 0;
+  for (const Cause& cause : causes) {
+    if (cause.clause.empty() || told == most) continue;
+    if (told++ > 0) text += cause.deeper ? ", because " : ", and because ";
+    text += cause.clause;
+  }
+  if (told > 0 || causes.empty()) return text;
+  return fmt::format("{} at {}", causes.front().text, clock_text(causes.front().at));
+}
+
+}  // namespace
+
+std::string sentence(const Scenario& scenario, const Question& question, const Explanation& explanation) {
+  std::string text = question.finding ? finding_statement(scenario, question)
+                                      : fact_statement(scenario, question, explanation.answer);
+  if (question.at) text = fmt::format("At {}, {}", clock_text(*question.at), text);
+  if (explanation.reasons.empty()) return text + ": no cause was found.";
+  text += fmt::format("{} because {}.", question.finding ? "" : ",",
+                      clauses_of(explanation.reasons.front(), most_clauses));
+  const std::size_t reasons = explanation.reasons.size();
+  if (reasons == 1) return text;
+  const std::string so = question.finding ? "it would have come about"
+                         : question.at    ? "it would have been so"
+                                          : "it would be so";
+  text += fmt::format(" Even without that {}, for then {}", so, clauses_of(explanation.reasons[1], 2));
+  for (std::size_t i = 2; i < std::min(reasons, most_clauses); ++i) {
+    text += fmt::format("; and even without that, for then {}", clauses_of(explanation.reasons[i], 2));
+  }
+  if (reasons > most_clauses) text += fmt::format("; and {} more like that", reasons - most_clauses);
+  return text + (reasons == 2 ? ". Either alone would have sufficed."
+                              : ". Any one of them alone would have sufficed.");
+}
+
+}  // namespace drybus::model

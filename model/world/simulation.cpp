@@ -1,0 +1,421 @@
+#include "model/world/simulation.h"
+
+#include <algorithm>
+
+#include "model/world/installer.h"
+
+namespace drybus::model {
+
+World initial_world(const Scenario& scenario) {
+  return initial_world(scenario, scenario.seed);
+}
+
+World initial_world(const Scenario& scenario, std::uint64_t seed) {
+  const Site& site = scenario.site;
+  World world;
+  world.seed = seed;
+  world.medium = sim::Medium{site.network};
+  world.devices.resize(site.device_count());
+  for (DeviceState& device : world.devices) device.timers.fill(sim::EventQueue::none);
+  for (const PlateSpec& spec : site.plates) {
+    PlateState plate;
+    plate.site = spec.site;
+    plate.zone = spec.zone;
+    world.plates.push_back(plate);
+  }
+  for (const ModuleSpec& spec : site.modules) {
+    ModuleState module;
+    module.memory = spec.memory;
+    world.modules.push_back(module);
+  }
+  world.loads.resize(site.modules.size());
+  for (const Person& person : scenario.people) world.people.push_back({person.place, 0, 0, 0});
+  if (site.logic) site.logic->prepare(site, world);
+  return world;
+}
+
+Simulation::Simulation(const Scenario& scenario, World& world, sim::Record* record)
+    : scenario_(scenario), world_(world), record_(record), logic_(scenario.site.logic.get()) {
+  if (record_ == nullptr) return;
+  mode_entries_.resize(world.devices.size(), sim::no_entry);
+  for (const ModuleState& module : world.modules) recorded_addresses_.push_back(module.memory.address);
+  // Resuming beside an earlier record: find out again which entries the modes stem from.
+  for (sim::EntryId id = 1; id <= record_->size(); ++id) {
+    const sim::Entry& entry = (*record_)[id];
+    if (what(entry) == What::mode) mode_entries_[entry.who] = id;
+  }
+}
+
+void Simulation::begin() {
+  const sim::EntryId began = note(What::began, 0);
+  for (std::size_t i = 0; i < world_.devices.size(); ++i) {
+    react_to(static_cast<DeviceId>(i), Stimulus{}, began);
+  }
+  for (std::size_t i = 0; i < world_.people.size(); ++i) {
+    schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint32_t>(i), 0, began);
+  }
+}
+
+void Simulation::step() {
+  const sim::EventQueue::Fired fired = world_.queue.pop();
+  world_.now = fired.at;
+  dispatch(fired.event);
+}
+
+void Simulation::run_until(sim::Instant until) {
+  while (world_.queue.next_at() <= until) step();
+  world_.now = std::max(world_.now, until);
+}
+
+bool Simulation::scripts_done() const {
+  return std::all_of(world_.people.begin(), world_.people.end(),
+                     [](const PersonState& p) { return p.done != 0; });
+}
+
+void Simulation::dispatch(const sim::Event& event) {
+  if (event.kind == sim::medium_attempt_event) {
+    return world_.medium.on_attempt(medium_context(), event.who, event.cause);
+  }
+  if (event.kind == sim::medium_end_event) return world_.medium.on_end(medium_context(), event.who);
+  switch (static_cast<Happening>(event.kind)) {
+    case Happening::timer: {
+      const auto timer = static_cast<Timer>(event.arg);
+      world_.devices[event.who].timers[event.arg] = sim::EventQueue::none;
+      Stimulus due;
+      due.kind = Stimulus::Kind::timer;
+      due.timer = timer;
+      return react_to(event.who, due, note(What::timer, event.who, event.arg, 0, event.cause));
+    }
+    case Happening::person:
+      return go_on(*this, event.who, event.cause);
+    case Happening::contact:
+      return set_contact(event.who, static_cast<Button>(event.arg & 0xff), (event.arg & 0x100) != 0,
+                         event.cause);
+    case Happening::faded:
+      return arrive(event.who, event.cause);
+  }
+}
+
+// --- devices ---
+
+void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause) {
+  stimulus.contacts = world_.devices[device].contacts;
+  Effects effects;
+  if (site().is_plate(device)) {
+    PlateState& state = world_.plates[device];
+    if (logic_ == nullptr) [[likely]] {
+      react(site().family, stimulus, state, effects);
+    } else {
+      logic_->plate(turn_of(device), stimulus, state, effects);
+    }
+  } else {
+    stimulus.level = level_now(device);
+    ModuleState& state = world_.modules[site().module_index(device)];
+    if (logic_ == nullptr) [[likely]] {
+      react(site().family, stimulus, state, effects);
+    } else {
+      logic_->module(turn_of(device), stimulus, state, effects);
+    }
+  }
+  for (const Effect& effect : effects) carry_out(device, effect, cause);
+}
+
+void Simulation::carry_out(DeviceId device, const Effect& effect, sim::EntryId cause) {
+  switch (effect.kind) {
+    case Effect::Kind::start_timer:
+      return start_timer(device, static_cast<Timer>(effect.which), effect.duration, cause);
+    case Effect::Kind::stop_timer:
+      return stop_timer(device, static_cast<Timer>(effect.which));
+    case Effect::Kind::send:
+      return world_.medium.send(medium_context(), device, encode(effect.telegram), cause);
+    case Effect::Kind::show:
+      return show(device, static_cast<Pattern>(effect.which), cause);
+    case Effect::Kind::fade:
+      return fade(device, effect.value, effect.duration, cause);
+    case Effect::Kind::tell:
+      return tell(device, effect, cause);
+  }
+}
+
+void Simulation::tell(DeviceId device, const Effect& effect, sim::EntryId cause) {
+  switch (static_cast<Told>(effect.which)) {
+    case Told::mode:
+      return tell_mode(device, static_cast<Mode>(effect.value), static_cast<ModeReason>(effect.detail),
+                       cause);
+    case Told::channel:
+      note(What::channel, device, effect.value, 0, cause);
+      return;
+    case Told::gesture:
+      note(What::gesture, device, 0, 0, cause);
+      return;
+    case Told::refused:
+      note(What::refused, device, effect.value, 0, cause);
+      return;
+    case Told::assign_ignored:
+      note(What::assign_ignored, device, 0, 0, cause, mode_entry(device));
+      return;
+    case Told::store_begun:
+      note(What::store_begun, device, 0, 0, cause);
+      return;
+    case Told::stored:
+      return tell_stored(device, cause);
+    case Told::power_up:
+      note(What::power_up, device, effect.value, 0, cause);
+      return;
+    case Told::blips_awake:
+      note(What::blips, device, effect.value, 0, cause);
+      return;
+    case Told::blip_unshown:
+      note(What::blip_unshown, device, 0, 0, cause);
+      return;
+    case Told::obeyed:
+      note(What::obeyed, device, 0, 0, cause);
+      return;
+  }
+}
+
+void Simulation::tell_mode(DeviceId device, Mode mode, ModeReason reason, sim::EntryId cause) {
+  DeviceState& state = world_.devices[device];
+  state.mode = mode;
+  if (mode == Mode::setup) {
+    state.was_in_setup = 1;
+  } else {
+    state.setup_ended_by = reason;
+  }
+  const sim::EntryId entry =
+      note(What::mode, device, static_cast<std::uint32_t>(mode), static_cast<std::uint64_t>(reason), cause);
+  if (record_ != nullptr) mode_entries_[device] = entry;
+}
+
+void Simulation::tell_stored(DeviceId device, sim::EntryId cause) {
+  if (record_ == nullptr) {
+    note(What::stored, device);
+    return;
+  }
+  const std::size_t index = site().module_index(device);
+  const Address& address = world_.modules[index].memory.address;
+  const bool changed = recorded_addresses_[index] != address;
+  recorded_addresses_[index] = address;
+  note(What::stored, device,
+       address.site | static_cast<std::uint32_t>(address.zone) << 8 |
+           static_cast<std::uint32_t>(address.channel) << 16,
+       changed ? 1 : 0, cause);
+}
+
+void Simulation::start_timer(DeviceId device, Timer timer, sim::Duration duration, sim::EntryId cause) {
+  sim::EventQueue::Handle& handle = world_.devices[device].timers[static_cast<std::size_t>(timer)];
+  const sim::Instant due = world_.now + duration;
+  if (handle != sim::EventQueue::none) {
+    world_.queue.rearm(handle, due, cause);
+  } else {
+    handle = world_.queue.push(due, {static_cast<std::uint16_t>(Happening::timer),
+                                     static_cast<std::uint16_t>(timer), device, cause});
+  }
+}
+
+void Simulation::stop_timer(DeviceId device, Timer timer) {
+  sim::EventQueue::Handle& handle = world_.devices[device].timers[static_cast<std::size_t>(timer)];
+  if (handle == sim::EventQueue::none) return;
+  world_.queue.cancel(handle);
+  handle = sim::EventQueue::none;
+}
+
+void Simulation::show(DeviceId device, Pattern pattern, sim::EntryId cause) {
+  world_.devices[device].indicator = pattern;
+  note(What::indicator, device, static_cast<std::uint32_t>(pattern), 0, cause);
+}
+
+// --- loads ---
+
+Level Simulation::level_now(DeviceId device) const {
+  return world_.loads[site().module_index(device)].at(world_.now);
+}
+
+void Simulation::fade(DeviceId device, Level level, sim::Duration duration, sim::EntryId cause) {
+  LoadState& load = world_.loads[site().module_index(device)];
+  const Level from = load.at(world_.now);
+  const bool interrupted = load.arrival != sim::EventQueue::none;
+  if (interrupted) world_.queue.cancel(load.arrival);
+  load = {};
+  load.from = load.to = level;
+  if (from == level) {
+    if (interrupted)
+      note(What::level_reached, device, level, 0, cause);  // else the record's fade would go on
+    return;
+  }
+  const sim::EntryId entry = note(What::level, device, from | static_cast<std::uint32_t>(level) << 16,
+                                  static_cast<std::uint64_t>(duration.count()), cause);
+  if (duration <= sim::Duration::zero()) return;
+  load.begin = world_.now;
+  load.duration = duration;
+  load.from = from;
+  load.arrival = world_.queue.push(world_.now + duration,
+                                   {static_cast<std::uint16_t>(Happening::faded), 0, device, entry});
+}
+
+void Simulation::arrive(DeviceId device, sim::EntryId cause) {
+  LoadState& load = world_.loads[site().module_index(device)];
+  const Level level = load.to;
+  load = {};
+  load.from = load.to = level;
+  note(What::level_reached, device, level, 0, cause);
+}
+
+// --- what people and faults do ---
+
+void Simulation::set_contact(DeviceId device, Button button, bool closed, sim::EntryId cause) {
+  DeviceState& state = world_.devices[device];
+  const Buttons before = state.contacts;
+  const auto after = static_cast<Buttons>(closed ? before | only(button) : before & ~only(button));
+  state.contacts = static_cast<Buttons>(after | state.stuck);
+  if (state.contacts == before) return;
+  const sim::EntryId entry = note(What::contact, device, button, closed ? 1 : 0, cause);
+  if (state.powered == 0) return;
+  Stimulus stimulus;
+  stimulus.kind = Stimulus::Kind::contacts;
+  stimulus.button = button;
+  stimulus.closed = closed;
+  react_to(device, stimulus, entry);
+}
+
+void Simulation::set_stuck(DeviceId device, Button button, bool stuck, sim::EntryId cause) {
+  DeviceState& state = world_.devices[device];
+  state.stuck = static_cast<Buttons>(stuck ? state.stuck | only(button) : state.stuck & ~only(button));
+  const sim::EntryId entry = note(What::stuck, device, button, stuck ? 1 : 0, cause);
+  set_contact(device, button, stuck, entry);
+}
+
+void Simulation::set_power(DeviceId device, bool on, sim::EntryId cause) {
+  DeviceState& state = world_.devices[device];
+  if ((state.powered != 0) == on) return;
+  const sim::EntryId entry = note(What::power, device, on ? 1 : 0, 0, cause);
+  state.powered = on ? 1 : 0;
+  world_.medium.set_power(medium_context(), device, on, entry);
+  if (!on) return lose_power(device, entry);
+  state.believed_in_setup = 0;  // everybody sees it start afresh
+  react_to(device, Stimulus{}, entry);
+}
+
+void Simulation::lose_power(DeviceId device, sim::EntryId cause) {
+  DeviceState& state = world_.devices[device];
+  for (std::size_t timer = 0; timer < timer_count; ++timer) stop_timer(device, static_cast<Timer>(timer));
+  if (state.mode == Mode::setup) tell_mode(device, Mode::normal, ModeReason::power, cause);
+  if (state.indicator != Pattern::dark) show(device, Pattern::dark, cause);
+  if (site().is_plate(device)) return lose_plate_state(device);
+  lose_module_state(device, cause);
+  fade(device, 0, sim::Duration::zero(), cause);
+}
+
+void Simulation::lose_plate_state(DeviceId device) {
+  PlateState& plate = world_.plates[device];
+  PlateState cleared;
+  cleared.site = plate.site;
+  cleared.zone = plate.zone;
+  if (logic_ != nullptr) logic_->plate_lost_power(turn_of(device), plate, cleared);
+  plate = cleared;
+}
+
+void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
+  ModuleState& module = world_.modules[site().module_index(device)];
+  ModuleState cleared;
+  cleared.memory = module.memory;
+  if (module.storing != 0) {
+    // A record that was only half written fails its checksum at power-up: the module starts as from the factory.
+    cleared.memory = factory_memory(site().family.module);
+    note(What::store_torn, device, 0, 0, cause);
+    if (record_ != nullptr) recorded_addresses_[site().module_index(device)] = cleared.memory.address;
+  }
+  if (logic_ != nullptr) logic_->module_lost_power(turn_of(device), module, cleared);
+  module = cleared;
+}
+
+void Simulation::set_switches(DeviceId plate, std::uint8_t site_number, std::uint8_t zone,
+                              sim::EntryId cause) {
+  world_.plates[plate].site = site_number;
+  world_.plates[plate].zone = zone;
+  note(What::switches, plate, site_number, zone, cause);
+}
+
+void Simulation::set_link(std::uint32_t link, sim::LinkState state, std::uint32_t bit_error_ppb,
+                          sim::EntryId cause) {
+  world_.medium.set_link(site().network, link, state, bit_error_ppb);
+  note(What::link, site().network.links[link].a, link,
+       static_cast<std::uint64_t>(state) | static_cast<std::uint64_t>(bit_error_ppb) << 8, cause);
+}
+
+void Simulation::deafen(DeviceId device, std::uint16_t telegrams, sim::EntryId cause) {
+  world_.medium.deafen(device, telegrams);
+  note(What::deaf, device, telegrams, 0, cause);
+}
+
+// --- the medium ---
+
+namespace {
+std::uint16_t crc_of(const sim::Frame& frame) {
+  return static_cast<std::uint16_t>(frame.bytes[frame.size - 2u] << 8 | frame.bytes[frame.size - 1u]);
+}
+
+What what_of(sim::MediumNote note) {
+  switch (note) {
+    case sim::MediumNote::queued:
+      return What::queued;
+    case sim::MediumNote::deferred:
+      return What::deferred;
+    case sim::MediumNote::began:
+      return What::sent;
+    case sim::MediumNote::ended:
+      return What::sent_whole;
+    case sim::MediumNote::gave_up:
+      return What::gave_up;
+    case sim::MediumNote::dropped:
+      return What::dropped;
+    case sim::MediumNote::lost:
+      return What::lost;
+  }
+  return What::lost;
+}
+}  // namespace
+
+sim::EntryId Simulation::medium_note(sim::MediumNote medium_note, sim::NodeId node, sim::NodeId sender,
+                                     std::uint32_t detail, const sim::Frame& frame, sim::EntryId cause) {
+  const What what = what_of(medium_note);
+  if (record_ == nullptr) return note(what, node);
+  const auto telegram = decode(frame);
+  const std::uint64_t packed = telegram ? pack(*telegram) : 0;
+  if (what == What::lost)
+    return note(what, node, lost_by(sender, static_cast<sim::Loss>(detail)), packed, cause);
+  return note(what, node, what == What::sent_whole || what == What::dropped ? 0 : detail, packed, cause);
+}
+
+void Simulation::medium_deliver(sim::NodeId receiver, sim::NodeId sender, const sim::Frame& frame,
+                                sim::EntryId cause) {
+  if (frame != decoded_frame_) {
+    decoded_frame_ = frame;
+    decoded_ = decode(frame);
+  }
+  if (decoded_) hear(receiver, sender, *decoded_, cause);
+}
+
+void Simulation::hear(DeviceId receiver, DeviceId sender, const Telegram& telegram, sim::EntryId cause) {
+  const sim::EntryId heard =
+      record_ == nullptr ? sim::no_entry : note(What::heard, receiver, sender, pack(telegram), cause);
+  Stimulus stimulus;
+  stimulus.kind = Stimulus::Kind::telegram;
+  stimulus.telegram = telegram;
+  if (logic_ != nullptr) stimulus.crc = crc_of(telegram == decoded_ ? decoded_frame_ : encode(telegram));
+  react_to(receiver, stimulus, heard);
+}
+
+void Simulation::medium_damaged(sim::NodeId receiver, sim::NodeId, const sim::Frame& heard,
+                                sim::EntryId lost) {
+  if (logic_ == nullptr || !logic_->hears_damaged(site().is_plate(receiver))) return;
+  Stimulus stimulus;
+  stimulus.kind = Stimulus::Kind::telegram;
+  stimulus.intact = false;
+  stimulus.telegram = {static_cast<TelegramKind>(heard.bytes[0]), heard.bytes[1], heard.bytes[2],
+                       heard.bytes[3], heard.bytes[4]};
+  stimulus.crc = crc_of(heard);
+  react_to(receiver, stimulus, lost);
+}
+
+}  // namespace drybus::model

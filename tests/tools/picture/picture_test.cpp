@@ -1,0 +1,314 @@
+// Pictures: nothing overlaps, everything can be read, hidden truth stays hidden.
+#include <doctest/doctest.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "model/run/run.h"
+#include "sim/random.h"
+#include "tests/support/script_text.h"
+#include "tests/support/seeds.h"
+#include "tests/support/small_site.h"
+#include "tools/load/load.h"
+#include "tools/picture/html.h"
+#include "tools/picture/page.h"
+#include "tools/picture/palette.h"
+#include "tools/picture/svg.h"
+
+namespace {
+
+using namespace drybus;
+using namespace drybus::tests;
+using namespace drybus::tools::picture;
+
+Picture picture_of(const model::Scenario& scenario, const PictureOptions& options = {}) {
+  const model::RunResult result = model::run(scenario);
+  return draw_picture(scenario, result, tools::read_timeline(scenario, result, scenario.seed), options);
+}
+
+// --- every label has its own place ---
+
+/// All pairs of labels that share some of the page, and all that leave it, in words.
+std::vector<std::string> misplaced(const Picture& picture) {
+  struct Placed {
+    Box box;
+    const Label* label;
+  };
+  std::vector<Placed> all;
+  for (const Label& label : picture.labels) {
+    const double width = tools::text_width(label.text, label.style);
+    const double shift = label.anchor == Anchor::start    ? 0
+                         : label.anchor == Anchor::middle ? width / 2
+                                                          : width;
+    const double top = label.at.y - tools::text_ascent * label.style.size;
+    all.push_back(
+        {{label.at.x - shift, top, width, (tools::text_ascent + tools::text_descent) * label.style.size},
+         &label});
+  }
+  std::vector<std::string> wrong;
+  for (const Placed& a : all) {
+    if (a.box.x < 0 || a.box.y < 0 || a.box.right() > picture.width || a.box.bottom() > picture.height) {
+      wrong.push_back(fmt::format("'{}' leaves the page", a.label->text));
+    }
+  }
+  std::sort(all.begin(), all.end(), [](const Placed& a, const Placed& b) { return a.box.y < b.box.y; });
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    for (std::size_t j = i + 1; j < all.size() && all[j].box.y < all[i].box.bottom(); ++j) {
+      const double across =
+          std::min(all[i].box.right(), all[j].box.right()) - std::max(all[i].box.x, all[j].box.x);
+      const double down = std::min(all[i].box.bottom(), all[j].box.bottom()) - all[j].box.y;
+      if (across > 0.02 && down > 0.02) {
+        wrong.push_back(fmt::format("'{}' and '{}' overlap", all[i].label->text, all[j].label->text));
+      }
+    }
+  }
+  for (const std::string& text : picture.left_out) wrong.push_back(fmt::format("'{}' found no room", text));
+  return wrong;
+}
+
+void check_places(const Picture& picture, const std::string& what) {
+  const auto wrong = misplaced(picture);
+  CHECK_MESSAGE(wrong.empty(), what << ": " << (wrong.empty() ? "" : wrong.front()) << " and "
+                                    << wrong.size() - 1 << " more");
+}
+
+TEST_CASE("labels that overlap or leave the page are found by the check that the others rely on") {
+  Picture picture;
+  picture.width = 200;
+  picture.height = 100;
+  picture.labels = {
+      {{10, 50}, "accept", {16, false}}, {{50, 55}, "off", {16, false}}, {{190, 90}, "wide", {16, false}}};
+  CHECK(misplaced(picture).size() == 2);
+}
+
+TEST_CASE("in every shipped scenario each label has its own place on the page, whatever the width") {
+  const auto paths = shipped_scenarios();
+  REQUIRE(paths.size() >= 18);
+  for (const std::string& path : paths) {
+    const auto loaded = tools::load_scenario(path);
+    for (const double width : {800.0, 1280.0, 1920.0}) {
+      PictureOptions options;
+      options.width = width;
+      check_places(picture_of(loaded.scenario, options), fmt::format("{} at {}", path, width));
+    }
+  }
+}
+
+/// Steps of all kinds, at all paces, by two people on a site of any size, with labels of any length.
+model::Scenario random_scenario(std::uint64_t seed) {
+  sim::Stream stream{seed, sim::Purpose::generator, 0, 0};
+  const auto below = [&](std::uint64_t n) { return stream.below(n); };
+  const std::size_t sizes[] = {1, 2, 4, 9, 60};
+  auto scenario = small_scenario(sizes[below(5)], 1 + below(3));
+  const std::string labels[] = {"",
+                                "Hall",
+                                "A label that goes on and on, far beyond what any lane has room for",
+                                "Küche über Eck",
+                                "<script>&\"",
+                                "Ламπочка",
+                                "WWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWW"};
+  for (auto& module : scenario.site.modules) module.label = labels[below(7)];
+  for (auto& plate : scenario.site.plates) plate.label = labels[below(7)];
+  scenario.title = labels[below(7)];
+  scenario.about = labels[below(7)] + "\n" + labels[below(7)];
+  scenario.site.places = {{"hall"}, {labels[1 + below(6)]}};
+  scenario.site.walks = model::shortest_walks(2, {{0, 1, 7s}}, 7s);
+  for (auto& module : scenario.site.modules) module.place = static_cast<model::PlaceId>(below(2));
+  scenario.people.push_back({labels[1 + below(6)], 0, {}});
+  const sim::Duration waits[] = {10ms, 300ms, 4s, 70s, 200s, 2h};
+  for (std::size_t person = 0; person < 2; ++person) {
+    Script script{scenario, person};
+    for (std::uint64_t i = below(40); i > 0; --i) {
+      const std::string plate = fmt::format("P{}", 1 + below(scenario.site.plates.size()));
+      const std::string module = fmt::format("M{}", 1 + below(scenario.site.modules.size()));
+      model::Fault fault;
+      fault.kind = below(2) == 0 ? model::FaultKind::open : model::FaultKind::mend;
+      fault.link = static_cast<std::uint32_t>(below(scenario.site.network.links.size()));
+      switch (below(10)) {
+        case 0:
+        case 1:
+        case 2:
+          script.press(plate, static_cast<model::Button>(below(6)));
+          break;
+        case 3:
+          script.hold(plate, set, 5500ms);
+          break;
+        case 4:
+          script.hold(module, 0, 3500ms);
+          break;
+        case 5:
+          script.press(module);
+          break;
+        case 6:
+          script.wait(waits[below(6)]);
+          break;
+        case 7:
+          script.power(below(4) == 0 ? "all" : module, below(2) == 0);
+          break;
+        case 8:
+          script.fault(fault);
+          break;
+        default:
+          script.look(module, model::Fact::indicator, "blink");
+          break;
+      }
+      if (below(6) == 0) scenario.people[person].script.back().text = labels[1 + below(6)];
+    }
+  }
+  return scenario;
+}
+
+TEST_CASE("in random scenarios each label has its own place on the page") {
+  for (const std::uint64_t seed : test::seeds(150)) {
+    INFO(test::replay(seed, "in random scenarios each label has its own place on the page"));
+    PictureOptions options;
+    options.width = seed % 3 == 0 ? 800 : 1280;
+    check_places(picture_of(random_scenario(seed), options), fmt::format("seed {}", seed));
+  }
+}
+
+// --- legible ---
+
+/// WCAG 2.1, definitions of relative luminance and contrast ratio.
+double luminance(std::string_view colour) {
+  const auto part = [&](std::size_t at) {
+    const double c = std::stoi(std::string{colour.substr(at, 2)}, nullptr, 16) / 255.0;
+    return c <= 0.03928 ? c / 12.92 : std::pow((c + 0.055) / 1.055, 2.4);
+  };
+  return 0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5);
+}
+
+double contrast(std::string_view a, std::string_view b) {
+  const double lighter = std::max(luminance(a), luminance(b));
+  const double darker = std::min(luminance(a), luminance(b));
+  return (lighter + 0.05) / (darker + 0.05);
+}
+
+TEST_CASE("contrast is computed as WCAG has it") {
+  CHECK(contrast("#000000", "#ffffff") == doctest::Approx(21));
+  CHECK(contrast("#777777", "#ffffff") ==
+        doctest::Approx(4.48).epsilon(0.002));  // the well-known grey that just fails
+}
+
+TEST_CASE("all text stands out from its ground by 4.5 : 1, and none is smaller than 14 px") {
+  std::set<std::pair<Ink, Ground>> pairs;
+  for (const std::string& path : shipped_scenarios()) {
+    const Picture picture = picture_of(tools::load_scenario(path).scenario);
+    for (const Label& label : picture.labels) {
+      pairs.insert({label.ink, label.ground});
+      CHECK_MESSAGE(label.style.size >= 14, label.text);
+    }
+  }
+  CHECK(pairs.size() >= 6);
+  for (const auto& [ink, ground] : pairs) CHECK(contrast(colour(ink), colour(ground)) >= 4.5);
+}
+
+TEST_CASE("what matters is written large: who, setup, time-outs, addresses, assigns, findings") {
+  auto scenario = small_scenario(1);
+  Script script{scenario};
+  address(script, "P1", "M1", 1);
+  script.hold("M1", 0, 3500ms).wait(200s);
+  const Picture picture = picture_of(scenario);
+  std::map<std::string, double> sizes;
+  for (const Label& label : picture.labels) sizes[label.text] = std::max(sizes[label.text], label.style.size);
+  for (const char* text : {"P1", "M1", "setup", "time-out 180 s", "23/4/1", "assign 23/4/1", "small site"}) {
+    CHECK_MESSAGE(sizes[text] >= 18, text);
+  }
+}
+
+TEST_CASE("every look has a class, and every class a rule") {
+  const std::string rules{style_sheet()};
+  std::set<std::string_view> names;
+  for (std::size_t i = 0; i < look_count; ++i) {
+    const std::string_view name = class_name(static_cast<Look>(i));
+    CHECK_MESSAGE(!name.empty(), i);
+    CHECK_MESSAGE(names.insert(name).second, name << " twice");
+    CHECK_MESSAGE(rules.find(fmt::format(".{}{{", name)) != std::string::npos, name);
+  }
+}
+
+// --- hidden ---
+
+bool says(const Picture& picture, std::string_view text) {
+  return std::any_of(picture.labels.begin(), picture.labels.end(),
+                     [&](const Label& label) { return label.text.find(text) != std::string::npos; });
+}
+
+TEST_CASE("with hidden truth left out there is no mode, no address, no telegram and no cause in the file") {
+  const auto loaded = tools::load_scenario(DRYBUS_SOURCE_DIR "/scenarios/training/setup-split.yaml");
+  PictureOptions covered;
+  covered.hide_hidden = true;
+  const Picture open = picture_of(loaded.scenario);
+  const Picture shut = picture_of(loaded.scenario, covered);
+  for (const char* hidden : {"time-out 180 s", "assign 23/4/1", "setup-split", "no address"}) {
+    CHECK_MESSAGE(says(open, hidden), hidden);
+    CHECK_MESSAGE(!says(shut, hidden), hidden);
+    CHECK_MESSAGE(html_text(shut).find(hidden) == std::string::npos, hidden);
+  }
+  for (const Mark& mark : shut.marks) CHECK(mark.telling.because.empty());
+  CHECK(says(shut, "accept"));
+}
+
+TEST_CASE("a lamp or a load is hidden while nobody stands where it shows") {
+  auto scenario = small_scenario(1);
+  scenario.site.places = {{"hall"}, {"attic"}};
+  scenario.site.walks = model::shortest_walks(2, {{0, 1, 40s}}, 40s);
+  scenario.site.modules[0].place = 1;
+  Script{scenario}.hold("P1", set, 5500ms).wait(20s);
+  const Picture picture = picture_of(scenario);
+  for (const Mark& mark : picture.marks) {
+    const bool load = std::any_of(mark.shapes.begin(), mark.shapes.end(),
+                                  [](const Shape& s) { return s.look == Look::load; });
+    if (load && !mark.telling.what.empty()) CHECK(mark.shown == Shown::revealed);
+  }
+}
+
+// --- large sites ---
+
+TEST_CASE("of a large site only those show to whom something happened; alike ones share a lane") {
+  auto scenario = small_scenario(48);
+  for (auto& module : scenario.site.modules) module.memory.address = {23, 4, 1};
+  scenario.site.modules[5].memory.address = {9, 9, 9};
+  Script{scenario}.hold("M1", 0, 3500ms).press("P1", up).wait(2s);
+  const Picture picture = picture_of(scenario);
+  CHECK(says(picture, "M2, M3 and 44 more"));
+  CHECK(says(picture, "M6"));  // its address is another: it has a lane of its own
+  CHECK(picture.height < 1400);
+}
+
+// --- files ---
+
+TEST_CASE("labels and titles cannot break out of the file") {
+  auto scenario = small_scenario(1);
+  const std::string evil = "<script>&\"'alert(1)</script>\x01\xff";
+  scenario.title = evil;
+  scenario.about = evil;
+  scenario.site.modules[0].label = evil;
+  scenario.site.places[0].name = evil;
+  scenario.people[0].name = evil;
+  Script{scenario}.press("M1");
+  scenario.people[0].script[0].text = evil;
+  const Picture picture = picture_of(scenario);
+  for (const std::string& text : {svg_text(picture), html_text(picture)}) {
+    CHECK(text.find("<script>&") == std::string::npos);
+    CHECK(text.find("alert(1)<") == std::string::npos);
+    CHECK(text.find('\x01') == std::string::npos);
+    CHECK(text.find('\xff') == std::string::npos);
+    CHECK(text.find("&lt;script&gt;&amp;&quot;") != std::string::npos);
+  }
+  const std::string page = html_text(picture);
+  std::size_t scripts = 0;
+  for (std::size_t i = page.find("<script"); i != std::string::npos; i = page.find("<script", i + 1))
+    ++scripts;
+  CHECK(scripts == 1);
+}
+
+TEST_CASE("the same run gives the same picture, byte for byte") {
+  const auto loaded = tools::load_scenario(DRYBUS_SOURCE_DIR "/scenarios/training/telegram-lost.yaml");
+  CHECK(svg_text(picture_of(loaded.scenario)) == svg_text(picture_of(loaded.scenario)));
+}
+
+}  // namespace

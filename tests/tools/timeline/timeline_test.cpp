@@ -1,0 +1,144 @@
+// What a run gives to draw, before anybody draws it.
+#include "tools/timeline/timeline.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+
+#include "model/run/run.h"
+#include "tests/support/small_site.h"
+
+namespace {
+
+using namespace drybus;
+using namespace drybus::tests;
+using tools::DeviceMark;
+using tools::Hearing;
+using tools::Timeline;
+
+Timeline timeline_of(const model::Scenario& scenario) {
+  return tools::read_timeline(scenario, model::run(scenario), scenario.seed);
+}
+
+sim::Instant at(sim::Duration after) {
+  return sim::start_of_run + after;
+}
+
+TEST_CASE("a time-out is a band that runs out: full at entry, half at half time, nothing at its end") {
+  auto scenario = small_scenario(1);
+  Script{scenario}.hold("M1", 0, 3500ms).wait(300s);
+  const auto lane = timeline_of(scenario).devices[1];
+  REQUIRE(lane.setups.size() == 1);
+  const tools::SetupBand& band = lane.setups.front();
+  CHECK(band.from == at(3s));
+  CHECK(band.to == at(183s));
+  CHECK(band.ended_by == model::ModeReason::time_out);
+  CHECK(band.time_out == 180s);
+  CHECK(tools::time_left(band, at(3s)) == doctest::Approx(1));
+  CHECK(tools::time_left(band, at(93s)) == doctest::Approx(0.5));
+  CHECK(tools::time_left(band, at(183s)) == 0);
+}
+
+TEST_CASE("a time-out that counts from the last press begins anew with every press") {
+  auto scenario = small_scenario(1);
+  Script{scenario}.hold("P1", set, 5500ms).at(95s).press("P1", up).wait(10s);
+  const auto band = timeline_of(scenario).devices[0].setups.front();
+  REQUIRE(band.restarts.size() == 2);
+  CHECK(tools::time_left(band, at(95s) - 1ms) == doctest::Approx(0.5).epsilon(0.001));
+  CHECK(tools::time_left(band, at(95s)) == doctest::Approx(1));
+  CHECK(!band.ended_by);
+}
+
+TEST_CASE("an assign is taken by who is in setup, ignored by who was, and only heard by who never was") {
+  auto scenario = small_scenario(3);
+  Script script{scenario};
+  script.hold("M1", 0, 3500ms).at(150s).hold("P1", set, 5500ms).hold("M2", 0, 3500ms);
+  script.at(200s).press("P1", up).press("P1", accept).wait(1s);
+  const Timeline timeline = timeline_of(scenario);
+  const auto assign = std::find_if(timeline.telegrams.begin(), timeline.telegrams.end(), [](const auto& t) {
+    return t.telegram.kind == model::TelegramKind::assign;
+  });
+  REQUIRE(assign != timeline.telegrams.end());
+  REQUIRE(assign->receptions.size() == 3);
+  CHECK(assign->receptions[0].hearing == Hearing::ignored);
+  CHECK(assign->receptions[1].hearing == Hearing::took);
+  CHECK(assign->receptions[2].hearing == Hearing::heard);
+  CHECK(tools::held_at(timeline.devices[2], at(200s)) == "no address");
+  CHECK(tools::held_at(timeline.devices[2], timeline.end) == "23/4/1");
+  const auto& marks = timeline.devices[1].marks;
+  CHECK(std::any_of(marks.begin(), marks.end(),
+                    [](const auto& m) { return m.kind == DeviceMark::Kind::ignored; }));
+}
+
+TEST_CASE("a telegram that an open link stops is lost to those beyond it, with the reason") {
+  auto scenario = small_scenario(2);
+  model::Fault open;
+  open.kind = model::FaultKind::open;
+  open.link = 1;  // M1-M2
+  Script{scenario}.fault(open).press("P1", up).wait(1s);
+  const Timeline timeline = timeline_of(scenario);
+  REQUIRE(timeline.links.size() == 1);
+  CHECK(timeline.links.front().text == "M1-M2 open");
+  const auto& on = timeline.telegrams.front();
+  CHECK(on.lost_by_somebody());
+  CHECK(!on.collided());
+  REQUIRE(on.receptions.size() == 2);
+  CHECK(on.receptions[0].hearing != Hearing::lost);
+  CHECK(on.receptions[1].hearing == Hearing::lost);
+  CHECK(on.receptions[1].loss == sim::Loss::no_path);
+}
+
+TEST_CASE("buttons pressed together are one press, and so is one that bounces") {
+  auto scenario = small_scenario(1);
+  Script{scenario}.press("P1", up).press("P1", down);
+  auto& steps = scenario.people.front().script;
+  steps[0].buttons = static_cast<model::Buttons>(model::only(up) | model::only(down));
+  steps[1].bounce = 10ms;
+  const auto presses = timeline_of(scenario).devices[0].presses;
+  REQUIRE(presses.size() == 2);
+  CHECK(presses[0].text == "up+down");
+  CHECK(presses[1].text == "down");
+  CHECK(presses[1].up - presses[1].down == 200ms);
+}
+
+TEST_CASE("a device is in sight while the installer stands in its place, and not on the way") {
+  auto scenario = small_scenario(1);
+  scenario.site.places = {{"hall"}, {"attic"}};
+  scenario.site.walks = model::shortest_walks(2, {{0, 1, 40s}}, 40s);
+  Script{scenario}.wait(10s).walk(1).wait(5s).walk(0).wait(1s);
+  const Timeline timeline = timeline_of(scenario);
+  const std::vector<tools::Stretch> sights = timeline.devices[1].in_sight;
+  REQUIRE(sights.size() == 2);
+  CHECK(sights[0].to - sights[0].from == 10s);
+  CHECK(sights[1].from - sights[0].to >= 85s);
+  REQUIRE(timeline.people.front().walks.size() == 2);
+  CHECK(timeline.people.front().walks.front().to - timeline.people.front().walks.front().from == 40s);
+}
+
+TEST_CASE("a power cut is a band, and lamps and loads go dark in it") {
+  auto scenario = small_scenario(1);
+  Script{scenario}.wait(5s).power("M1", false).wait(10s).power("M1", true).wait(5s);
+  const auto lane = timeline_of(scenario).devices[1];
+  REQUIRE(lane.cuts.size() == 1);
+  CHECK(lane.cuts.front().from == at(5s));
+  const auto dark =
+      std::find_if(lane.levels.begin(), lane.levels.end(), [&](const auto& p) { return p.at >= at(6s); });
+  REQUIRE(dark != lane.levels.end());
+  CHECK(std::prev(dark)->level == 0);
+}
+
+TEST_CASE("lamps follow each other without gaps from the beginning to the end") {
+  auto scenario = small_scenario(2);
+  Script script{scenario};
+  address(script, "P1", "M1", 1);
+  script.wait(60s);
+  const Timeline timeline = timeline_of(scenario);
+  for (const auto& lane : timeline.devices) {
+    REQUIRE(!lane.lamps.empty());
+    CHECK(lane.lamps.front().from == sim::start_of_run);
+    CHECK(lane.lamps.back().to == timeline.end);
+    for (std::size_t i = 1; i < lane.lamps.size(); ++i) CHECK(lane.lamps[i - 1].to == lane.lamps[i].from);
+  }
+}
+
+}  // namespace

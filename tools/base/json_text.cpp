@@ -1,0 +1,67 @@
+#include "tools/base/json_text.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace drybus::tools {
+
+namespace json = boost::json;
+
+namespace {
+
+void append(std::string& text, const json::value& value);
+
+void append(std::string& text, const json::array& array) {
+  char before = '[';
+  for (const json::value& item : array) {
+    text += before;
+    append(text, item);
+    before = ',';
+  }
+  text += array.empty() ? "[]" : "]";
+}
+
+void append(std::string& text, const json::object& object) {
+  char before = '{';
+  for (const json::key_value_pair& member : object) {
+    text += before;
+    text += json::serialize(member.key());
+    text += ':';
+    append(text, member.value());
+    before = ',';
+  }
+  text += object.empty() ? "{}" : "}";
+}
+
+/// The shortest decimal that reads back as the same number.
+void append(std::string& text, double number) {
+  text += std::isfinite(number) ? fmt::format("{}", number) : "null";
+}
+
+void append(std::string& text, const json::value& value) {
+  switch (value.kind()) {
+    case json::kind::object:
+      return append(text, value.get_object());
+    case json::kind::array:
+      return append(text, value.get_array());
+    case json::kind::double_:
+      return append(text, value.get_double());
+    case json::kind::null:
+    case json::kind::bool_:
+    case json::kind::int64:
+    case json::kind::uint64:
+    case json::kind::string:
+      text += json::serialize(value);
+  }
+}
+
+}  // namespace
+
+std::string json_text(const json::value& value) {
+  std::string text;
+  append(text, value);
+  return text;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,95 @@
+#include "tools/base/utf8.h"
+
+#include <fmt/format.h>
+
+#include <cstdint>
+
+namespace drybus::tools {
+
+namespace {
+
+struct Character {
+  std::size_t length = 1;
+  std::uint32_t code = 0;
+  bool valid = false;
+};
+
+std::uint8_t byte_at(std::string_view text, std::size_t i) {
+  return static_cast<std::uint8_t>(text[i]);
+}
+
+/// How long the sequence is that this byte begins; 0 when it begins none.
+std::size_t sequence_length(std::uint8_t lead) {
+  if (lead < 0x80) return 1;
+  if (lead >= 0xc2 && lead < 0xe0) return 2;
+  if (lead >= 0xe0 && lead < 0xf0) return 3;
+  return lead >= 0xf0 && lead < 0xf5 ? 4 : 0;
+}
+
+Character character_at(std::string_view text, std::size_t at) {
+  constexpr std::uint32_t smallest[] = {0, 0, 0x80, 0x800, 0x10000};
+  const std::uint8_t lead = byte_at(text, at);
+  const std::size_t length = sequence_length(lead);
+  if (length == 0 || at + length > text.size()) return {};
+  if (length == 1) return {1, lead, true};
+  std::uint32_t code = lead & (0xffu >> (length + 1));
+  for (std::size_t i = 1; i < length; ++i) {
+    const std::uint8_t next = byte_at(text, at + i);
+    if ((next & 0xc0) != 0x80) return {};
+    code = code << 6 | (next & 0x3fu);
+  }
+  const bool surrogate = code >= 0xd800 && code <= 0xdfff;
+  if (code < smallest[length] || surrogate || code > 0x10ffff) return {};
+  return {length, code, true};
+}
+
+bool is_control(std::uint32_t code) {
+  return code < 0x20 || (code >= 0x7f && code < 0xa0);
+}
+
+}  // namespace
+
+std::optional<BadCharacter> first_bad_character(std::string_view text) {
+  for (std::size_t i = 0; i < text.size();) {
+    const Character c = character_at(text, i);
+    if (!c.valid) return BadCharacter{i, "text that is not UTF-8"};
+    if (c.code == 0) return BadCharacter{i, "a NUL byte"};
+    const bool line_end = c.code == '\n' || (c.code == '\r' && i + 1 < text.size() && text[i + 1] == '\n');
+    if (is_control(c.code) && c.code != '\t' && !line_end) {
+      return BadCharacter{i, fmt::format("a control character (U+{:04X})", c.code)};
+    }
+    i += c.length;
+  }
+  return std::nullopt;
+}
+
+std::size_t character_count(std::string_view text) {
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < text.size(); i += character_at(text, i).length) ++count;
+  return count;
+}
+
+std::string_view characters(std::string_view text, std::size_t first, std::size_t count) {
+  std::size_t begin = 0;
+  for (; first > 0 && begin < text.size(); --first) begin += character_at(text, begin).length;
+  std::size_t end = begin;
+  for (; count > 0 && end < text.size(); --count) end += character_at(text, end).length;
+  return text.substr(begin, end - begin);
+}
+
+std::string harmless(std::string_view text) {
+  std::string result;
+  result.reserve(text.size());
+  for (std::size_t i = 0; i < text.size();) {
+    const Character c = character_at(text, i);
+    if (!c.valid || (is_control(c.code) && c.code != '\t')) {
+      result += '?';
+    } else {
+      result += text.substr(i, c.length);
+    }
+    i += c.length;
+  }
+  return result;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,300 @@
+// drybus check: every scenario below some paths, in parallel, a line each.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <boost/json.hpp>
+#include <filesystem>
+#include <optional>
+#include <thread>
+
+#include "model/record/describe.h"
+#include "model/record/observables.h"
+#include "model/run/run.h"
+#include "tools/base/json_text.h"
+#include "tools/base/output.h"
+#include "tools/base/parallel.h"
+#include "tools/base/unusable.h"
+#include "tools/commands/check_coverage.h"
+#include "tools/commands/check_digests.h"
+#include "tools/commands/check_mutants.h"
+#include "tools/commands/command.h"
+#include "tools/export/junit.h"
+#include "tools/load/load.h"
+#include "tools/load/scenario_files.h"
+#include "tools/options/command_line.h"
+#include "tools/options/firmware_choice.h"
+#include "tools/seat/children.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+
+/// What became of one scenario.
+struct Outcome {
+  std::string path;
+  std::string aborted;  ///< why it could not be run; empty when it was
+  std::vector<std::string> failures;
+  std::size_t checks = 0;
+  std::uint64_t seed = 0;
+  sim::Instant ended{};
+  StoredRun run;
+  std::string observables;  ///< digest of what could be seen or heard
+  std::string replay;       ///< the command that runs it again
+
+  [[nodiscard]] bool passed() const { return aborted.empty() && failures.empty(); }
+};
+
+void run_twice(const model::Scenario& scenario, const model::RunOptions& options, Outcome& outcome) {
+  const std::string again = model::run(scenario, options).digest.hex();
+  if (again != outcome.run.digest) {
+    outcome.failures.push_back(fmt::format("two runs differ: digests {} and {}", outcome.run.digest, again));
+  }
+}
+
+void judge(const model::Scenario& scenario, const model::RunOptions& options, bool twice, Outcome& outcome) {
+  const model::RunResult result = model::run(scenario, options);
+  outcome.seed = options.seed.value_or(scenario.seed);
+  outcome.checks = result.checks.size();
+  outcome.ended = result.world.now;
+  outcome.run = stored_run(result);
+  outcome.observables = model::observable_digest(result.record).hex();
+  if (result.broken_off) {
+    outcome.failures.push_back(describe(scenario, *result.broken_off));
+    return;
+  }
+  for (const model::CheckResult& check : result.checks) {
+    if (check.passed) continue;
+    const model::Check& wanted = scenario.checks[check.check];
+    outcome.failures.push_back(fmt::format("{}:{}:{}: {}; in fact {} at {}", scenario.files[wanted.mark.file],
+                                           wanted.mark.line, wanted.mark.column, describe(scenario, wanted),
+                                           check.actual, model::clock_text(check.at)));
+  }
+  if (result.unfinished) {
+    outcome.aborted = fmt::format("the script is not over after {}", model::duration_text(options.until));
+  }
+  if (twice) run_twice(scenario, options, outcome);
+}
+
+/// How scenarios are checked.
+struct Request {
+  model::RunOptions options;
+  FirmwareChoice firmware;
+  bool twice = false;
+};
+
+Outcome check_one(const std::string& path, const Request& request) {
+  Outcome outcome;
+  outcome.path = path;
+  try {
+    model::Scenario scenario = load_scenario(path).scenario;
+    request.firmware.put_in(scenario);
+    judge(scenario, request.options, request.twice, outcome);
+  } catch (const std::exception& error) {
+    outcome.aborted = error.what();
+  }
+  outcome.replay = fmt::format("drybus run {} --seed {}{}", path, outcome.seed, request.firmware.options());
+  return outcome;
+}
+
+// --- in processes of their own: a firmware may bring down the one that it runs in ---
+
+std::string to_line(const Outcome& outcome) {
+  return json::serialize(json::value{{"aborted", outcome.aborted},
+                                     {"failures", json::value_from(outcome.failures)},
+                                     {"checks", outcome.checks},
+                                     {"run", to_json(outcome.run)},
+                                     {"seed", outcome.seed},
+                                     {"ended_ns", outcome.ended.time_since_epoch().count()},
+                                     {"observables", outcome.observables},
+                                     {"replay", outcome.replay}});
+}
+
+Outcome from_line(const std::string& path, const std::string& line) {
+  const json::value told = json::parse(line);
+  const auto text = [&](const char* key) { return json::value_to<std::string>(told.at(key)); };
+  Outcome outcome;
+  outcome.path = path;
+  outcome.aborted = text("aborted");
+  outcome.failures = json::value_to<std::vector<std::string>>(told.at("failures"));
+  outcome.checks = json::value_to<std::size_t>(told.at("checks"));
+  outcome.seed = json::value_to<std::uint64_t>(told.at("seed"));
+  outcome.ended = sim::Instant{sim::Duration{json::value_to<std::int64_t>(told.at("ended_ns"))}};
+  outcome.run = stored_run(told.at("run").as_object());
+  outcome.observables = text("observables");
+  outcome.replay = text("replay");
+  return outcome;
+}
+
+std::string lost_line(const std::string& path, const Request& request, const std::string& how) {
+  Outcome outcome;
+  outcome.failures = {
+      fmt::format("{}: {}: the firmware has done something that could not be stopped in time", path, how)};
+  outcome.replay = fmt::format("drybus run {}{}", path, request.firmware.options());
+  return to_line(outcome);
+}
+
+std::vector<Outcome> check_all(const std::vector<std::string>& paths, const Request& request,
+                               std::size_t jobs) {
+  std::vector<Outcome> outcomes(paths.size());
+  if (request.firmware.built_in()) {
+    in_parallel(paths.size(), jobs, [&](std::size_t i) { outcomes[i] = check_one(paths[i], request); });
+    return outcomes;
+  }
+  const std::vector<std::string> lines = in_children(
+      paths.size(), jobs, [&](std::size_t i) { return to_line(check_one(paths[i], request)); },
+      [&](std::size_t i, const std::string& how) { return lost_line(paths[i], request, how); });
+  for (std::size_t i = 0; i < paths.size(); ++i) outcomes[i] = from_line(paths[i], lines[i]);
+  return outcomes;
+}
+
+/// A digest that moved, and a scenario that has none stored, fail.
+void compare_with_stored(const StoredRuns& stored, std::vector<Outcome>& outcomes) {
+  for (Outcome& outcome : outcomes) {
+    if (!outcome.aborted.empty()) continue;
+    const auto before = stored.find(outcome.path);
+    if (before == stored.end()) {
+      outcome.failures.emplace_back("no digest is stored for it: --accept stores it");
+    } else if (const std::string moved = what_moved(before->second, outcome.run); !moved.empty()) {
+      outcome.failures.push_back(fmt::format("not as stored: {}", moved));
+    }
+  }
+}
+
+/// Scenarios that were not run now keep what is stored of them, unless their file is gone.
+void accept(const std::filesystem::path& path, const std::vector<Outcome>& outcomes) {
+  const StoredRuns before = std::filesystem::exists(path) ? read_stored_runs(path) : StoredRuns{};
+  StoredRuns now = before;
+  std::erase_if(now, [](const auto& entry) { return !std::filesystem::exists(entry.first); });
+  for (const Outcome& outcome : outcomes) {
+    if (outcome.aborted.empty()) now[outcome.path] = outcome.run;
+  }
+  const std::string moved = all_that_moved(before, now);
+  write_file(path, stored_runs_text(now));
+  print_err(moved.empty() ? "nothing moved\n" : moved);
+}
+
+std::string line_of(const Outcome& outcome) {
+  if (!outcome.aborted.empty()) {
+    return fmt::format("{} {}\n{}\n", inked("ERROR", Ink::red), outcome.path, outcome.aborted);
+  }
+  std::string text =
+      fmt::format("{} {}  {} check{}, {} finding{}, {}\n",
+                  outcome.passed() ? inked("pass ", Ink::green) : inked("FAIL ", Ink::red), outcome.path,
+                  outcome.checks, outcome.checks == 1 ? "" : "s", outcome.run.findings.size(),
+                  outcome.run.findings.size() == 1 ? "" : "s", model::clock_text(outcome.ended));
+  for (const std::string& failure : outcome.failures) text += "      " + failure + "\n";
+  if (!outcome.passed()) text += "      replay: " + outcome.replay + "\n";
+  return text;
+}
+
+struct Totals {
+  std::size_t passed = 0, failed = 0, aborted = 0;
+};
+
+Totals totals_of(const std::vector<Outcome>& outcomes) {
+  Totals totals;
+  for (const Outcome& outcome : outcomes) {
+    ++(outcome.passed() ? totals.passed : outcome.aborted.empty() ? totals.failed : totals.aborted);
+  }
+  return totals;
+}
+
+std::string as_text(const std::vector<Outcome>& outcomes, const Totals& totals) {
+  std::string text;
+  for (const Outcome& outcome : outcomes) text += line_of(outcome);
+  return text + fmt::format("{} scenario{}: {} passed, {} failed, {} could not be run\n", outcomes.size(),
+                            outcomes.size() == 1 ? "" : "s", totals.passed, totals.failed, totals.aborted);
+}
+
+std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) {
+  json::array all;
+  for (const Outcome& outcome : outcomes) {
+    all.push_back({{"scenario", outcome.path},
+                   {"passed", outcome.passed()},
+                   {"aborted", outcome.aborted.empty() ? json::value(nullptr) : json::value(outcome.aborted)},
+                   {"failures", json::value_from(outcome.failures)},
+                   {"checks", outcome.checks},
+                   {"findings", outcome.run.findings.size()},
+                   {"digest", outcome.run.digest},
+                   {"observables", outcome.observables},
+                   {"replay", outcome.replay}});
+  }
+  const json::object object{
+      {"scenarios", all}, {"passed", totals.passed}, {"failed", totals.failed}, {"aborted", totals.aborted}};
+  return json_text(object) + "\n";
+}
+
+std::string as_junit(const std::vector<Outcome>& outcomes) {
+  std::vector<JunitCase> cases;
+  for (const Outcome& outcome : outcomes) {
+    JunitCase each{outcome.path, sim::seconds(outcome.ended), {}, outcome.aborted};
+    for (const std::string& failure : outcome.failures) each.failure += failure + "\n";
+    if (!each.failure.empty()) each.failure += "replay: " + outcome.replay;
+    cases.push_back(std::move(each));
+  }
+  return junit_xml("drybus check", cases);
+}
+
+}  // namespace
+
+int check_command(Arguments arguments) {
+  CommandLine line{"drybus check PATH... [options]"};
+  line.offer_json();
+  line.add()("junit", po::value<std::string>(), "write the results there as JUnit XML");
+  line.add()("twice", "run each scenario twice and compare the digests");
+  line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"),
+             "threads; 0: as many as there are cores");
+  line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
+  line.add()("digests", po::value<std::string>(), "compare the digests with those stored there");
+  line.add()("accept", "with --digests: store those of now, and tell what moved");
+  line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
+  line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
+  line.add()("killers", po::value<std::string>(),
+             "with --mutants: write scenarios that notice what these do not to this folder");
+  line.add()("states", po::value<std::string>()->default_value("60000"),
+             "with --mutants: how many states a hunt for such a scenario may meet, 1000 or more");
+  offer_firmware(line);
+  line.take_words("PATH", 1, 0);
+  if (!line.parse(arguments)) return exit_fine;
+
+  model::RunOptions options;
+  if (line.has("seed")) options.seed = line.number("seed");
+  if (line.has("until")) options.until = line.duration("until");
+  const bool wants_json = line.json_wanted();
+
+  const std::vector<std::string> paths = scenario_files(line.words());
+  if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
+  if (line.has("accept") && !line.has("digests")) throw Unusable{"--accept: of which --digests FILE?"};
+  if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
+  const FirmwareChoice firmware = read_firmware(line);
+  if (!firmware.built_in() && (line.has("mutants") || line.has("coverage"))) {
+    throw Unusable{"--mutants and --coverage are about the built-in devices: leave --firmware out"};
+  }
+  if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
+  if (line.has("killers") && !line.has("mutants")) throw Unusable{"--killers goes with --mutants"};
+  if (line.has("mutants")) {
+    const std::uint64_t states = line.number("states");
+    if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
+    return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers")});
+  }
+  std::vector<Outcome> outcomes =
+      check_all(paths, {options, firmware, line.has("twice")}, line.number("jobs"));
+
+  const auto digests = line.optional_text("digests");
+  if (digests && line.has("accept")) {
+    accept(*digests, outcomes);
+  } else if (digests) {
+    compare_with_stored(read_stored_runs(*digests), outcomes);
+  }
+  const Totals totals = totals_of(outcomes);
+  if (const auto junit = line.optional_text("junit")) write_file(*junit, as_junit(outcomes));
+  print_out(wants_json ? as_json(outcomes, totals) : as_text(outcomes, totals));
+  if (totals.aborted != 0) return exit_unusable;
+  return totals.failed != 0 ? exit_failed : exit_fine;
+}
+
+}  // namespace drybus::tools

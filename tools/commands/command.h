@@ -1,0 +1,38 @@
+// The commands of the program, and what they share.
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "tools/options/command_line.h"
+
+namespace drybus::tools {
+
+struct Command {
+  std::string_view name;
+  std::string_view usage;    ///< what follows the name
+  std::string_view summary;  ///< one line
+  int (*run)(Arguments arguments);
+};
+
+/// All commands, in the order in which help lists them.
+std::span<const Command> commands();
+
+int run_command(Arguments arguments);
+int check_command(Arguments arguments);
+int hunt_command(Arguments arguments);
+int sweep_command(Arguments arguments);
+int shrink_command(Arguments arguments);
+int why_command(Arguments arguments);
+int draw_command(Arguments arguments);
+int diff_command(Arguments arguments);
+int panel_command(Arguments arguments);
+int compare_command(Arguments arguments);
+int diagnose_command(Arguments arguments);
+int plan_command(Arguments arguments);
+int recover_command(Arguments arguments);
+int switches_command(Arguments arguments);
+int building_command(Arguments arguments);
+
+}  // namespace drybus::tools

@@ -1,0 +1,38 @@
+#include <array>
+
+#include "tools/commands/command.h"
+
+namespace drybus::tools {
+
+std::span<const Command> commands() {
+  static constexpr std::array table = {
+      Command{"run", "SCENARIO", "run it at once: the story, the checks, the findings", run_command},
+      Command{"check", "PATH...", "run every scenario below the paths, a line each", check_command},
+      Command{"why", "SCENARIO DEVICE.FACT", "the chain of causes behind a fact or a finding", why_command},
+      Command{"diagnose", "REPORT", "what could explain what was seen, and the next best check",
+              diagnose_command},
+      Command{"diff", "A B", "the first event at which two runs part, with both sides' causes", diff_command},
+      Command{"compare", "--firmware A --firmware B PATH...",
+              "where two device logics part, in what can be seen or heard", compare_command},
+      Command{"draw", "SCENARIO -o FILE", "the timeline as a picture: .svg, or .html to point at",
+              draw_command},
+      Command{"panel", "SCENARIO", "a live page in the browser: press, hold, see, step back", panel_command},
+      Command{"shrink", "SCENARIO", "the smallest scenario that still fails the same way", shrink_command},
+      Command{"hunt", "SCENARIO --for WHAT",
+              "the shortest way to break an invariant, as a scenario that replays", hunt_command},
+      Command{"sweep", "SCENARIO",
+              "many runs with people's timing and slips: how often each finding comes of it", sweep_command},
+      Command{"recover", "SCENARIO|REPORT",
+              "the quickest way to put right what is out of step, as told by telephone", recover_command},
+      Command{"plan", "SITE", "before anything is touched: addresses, switch settings, the route, its risks",
+              plan_command},
+      Command{"switches", "NUMBER",
+              "how a site or zone number is set on a plate's switches, and the other way about",
+              switches_command},
+      Command{"building", "[options]", "a made-up building of any size on an ordinary day, as a scenario",
+              building_command},
+  };
+  return table;
+}
+
+}  // namespace drybus::tools

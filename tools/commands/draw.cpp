@@ -1,0 +1,107 @@
+// drybus draw: a run as a picture.
+#include <fmt/format.h>
+
+#include <filesystem>
+
+#include "model/record/describe.h"
+#include "model/run/run.h"
+#include "tools/base/nearest.h"
+#include "tools/base/output.h"
+#include "tools/base/unusable.h"
+#include "tools/commands/command.h"
+#include "tools/load/load.h"
+#include "tools/options/command_line.h"
+#include "tools/options/firmware_choice.h"
+#include "tools/picture/html.h"
+#include "tools/picture/page.h"
+#include "tools/picture/svg.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+
+enum class PictureFormat { svg, html };
+
+void add_options(CommandLine& line) {
+  line.add()("output,o", po::value<std::string>(),
+             "FILE.svg or FILE.html; - for standard output, with --format");
+  line.add()("format", po::value<std::string>(), "svg or html, where the file's name does not tell");
+  line.offer_span("draw");
+  line.add()("hide-hidden", "only what a person on site could have seen; the rest is not in the file");
+  line.add()("width", po::value<std::string>()->default_value("1280"), "of the page, in pixels");
+  offer_firmware(line);
+  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+  line.add()("until", po::value<std::string>(),
+             "give up after this time on the run's clock (31 days unless said)");
+}
+
+PictureFormat format_named(const std::string& word, const std::string& what) {
+  if (word == "svg") return PictureFormat::svg;
+  if (word == "html") return PictureFormat::html;
+  const std::vector<std::string> known{"svg", "html"};
+  throw Unusable{fmt::format("{}: expected svg or html.{}", what, did_you_mean(word, known))};
+}
+
+PictureFormat format_of(const CommandLine& line, const std::string& output) {
+  if (const auto format = line.optional_text("format")) return format_named(*format, "--format " + *format);
+  if (output == "-") throw Unusable{"-o - needs --format svg or --format html"};
+  std::string extension = std::filesystem::path{output}.extension().string();
+  if (extension.empty()) throw Unusable{fmt::format("-o {}: its name should end in .svg or .html", output)};
+  for (char& c : extension) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  if (extension == ".svg") return PictureFormat::svg;
+  if (extension == ".html" || extension == ".htm") return PictureFormat::html;
+  throw Unusable{fmt::format("-o {}: a picture is .svg or .html, not {}", output, extension)};
+}
+
+double width_of(const CommandLine& line) {
+  return static_cast<double>(line.number("width", static_cast<std::uint64_t>(picture::least_width),
+                                         static_cast<std::uint64_t>(picture::greatest_width), "pixels"));
+}
+
+picture::PictureOptions options_of(const CommandLine& line, sim::Instant end) {
+  picture::PictureOptions options;
+  options.width = width_of(line);
+  options.hide_hidden = line.has("hide-hidden");
+  line.read_span(options.from, options.to);
+  if (options.from > end)
+    throw Unusable{fmt::format("--from is later than the end of the run, {}", model::clock_text(end))};
+  return options;
+}
+
+}  // namespace
+
+int draw_command(Arguments arguments) {
+  CommandLine line{"drybus draw SCENARIO -o FILE.svg|.html [options]"};
+  add_options(line);
+  line.take_words("SCENARIO", 1, 1);
+  if (!line.parse(arguments)) return exit_fine;
+  const auto output = line.optional_text("output");
+  if (!output) throw Unusable{"-o is missing: where to write the picture, such as -o run.svg or -o run.html"};
+  const PictureFormat format = format_of(line, *output);
+  width_of(line);  // told before anything is run
+
+  const std::string& name = line.words()[0];
+  const FirmwareChoice firmware = read_firmware(line);
+  LoadedScenario loaded = load_scenario(name);
+  firmware.put_in(loaded.scenario);
+  model::RunOptions run_options;
+  if (line.has("seed")) run_options.seed = line.number("seed");
+  if (line.has("until")) run_options.until = line.duration("until");
+  const model::RunResult result = model::run(loaded.scenario, run_options);
+  if (result.unfinished) {
+    throw Unusable{fmt::format("{}: the script is not over after {}; a longer run needs --until", name,
+                               model::duration_text(run_options.until))};
+  }
+  if (result.broken_off)
+    print_err(fmt::format("drybus: {}\n", describe(loaded.scenario, *result.broken_off)));
+  const Timeline timeline =
+      read_timeline(loaded.scenario, result, run_options.seed.value_or(loaded.scenario.seed));
+  const picture::PictureOptions options = options_of(line, timeline.end);
+  const picture::Picture drawn = picture::draw_picture(loaded.scenario, result, timeline, options);
+  write_file(*output, format == PictureFormat::svg ? svg_text(drawn) : html_text(drawn));
+  return result.broken_off ? exit_failed : exit_fine;
+}
+
+}  // namespace drybus::tools

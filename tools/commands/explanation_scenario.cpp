@@ -1,0 +1,86 @@
+#include "tools/commands/explanation_scenario.h"
+
+#include <fmt/format.h>
+
+#include "model/run/run.h"
+
+namespace drybus::tools {
+
+namespace {
+
+using model::Scenario;
+using model::Seen;
+using model::Step;
+using model::StepKind;
+
+/// Observations, put in as steps of looking; how each is to be looked for can be changed from run to run.
+class Looks {
+ public:
+  explicit Looks(const model::Report& report) : report_(report), as_(report.seen.size(), StepKind::see) {
+    for (const Seen& seen : report.seen) wanted_.push_back(seen.what);
+  }
+
+  /// The account with the looks in it, each observation as check number i.
+  [[nodiscard]] Scenario scenario(const model::Account& account) const {
+    Scenario believed = report_.believed;
+    believed.checks.clear();
+    for (std::size_t i = 0; i < report_.seen.size(); ++i) {
+      const Seen& seen = report_.seen[i];
+      believed.checks.push_back({seen.fact, seen.device, {wanted_[i]}, as_[i] == StepKind::see, seen.mark});
+    }
+    model::Changes changes;
+    const auto steps = static_cast<std::uint32_t>(believed.people.front().script.size());
+    for (std::uint32_t before = 0; before <= steps; ++before) {
+      for (const StepKind kind : {StepKind::see, StepKind::expect}) put_in(before, steps, kind, changes);
+    }
+    changes.insert(changes.end(), account.changes.begin(), account.changes.end());
+    return model::Altered{believed, changes}.scenario();
+  }
+
+  /// Runs it and turns every look that fails into what really shows.
+  void settle(const model::Account& account) {
+    for (const model::CheckResult& check : model::run(scenario(account)).checks) {
+      if (!check.passed) as_[check.check] = StepKind::expect;
+    }
+    for (const model::CheckResult& check : model::run(scenario(account)).checks) {
+      if (!check.passed) wanted_[check.check] = check.actual;
+    }
+  }
+
+ private:
+  void put_in(std::uint32_t before, std::uint32_t steps, StepKind kind, model::Changes& changes) const {
+    Step look;
+    look.kind = kind;
+    for (std::uint32_t i = 0; i < report_.seen.size(); ++i) {
+      const Seen& seen = report_.seen[i];
+      const std::uint32_t there = seen.after_step ? *seen.after_step + 1 : steps;
+      if (there != before || as_[i] != kind) continue;
+      look.checks.push_back(i);
+      if (wanted_[i] == seen.what) continue;
+      look.text += fmt::format("{}{} was reported", look.text.empty() ? "" : "; ",
+                               describe(report_.believed.site, seen));
+    }
+    if (!look.checks.empty()) changes.push_back(model::change::Insert{{0, before}, {look}});
+  }
+
+  const model::Report& report_;
+  std::vector<StepKind> as_;
+  std::vector<std::string> wanted_;
+};
+
+}  // namespace
+
+LoadedScenario explanation_scenario(const LoadedReport& loaded, const model::RankedExplanation& explanation,
+                                    std::size_t number) {
+  const model::Account& account = explanation.ways.front();
+  Looks looks{loaded.report};
+  looks.settle(account);
+  LoadedScenario written = loaded.told;
+  written.scenario = looks.scenario(account);
+  written.scenario.title = fmt::format("{}: explanation {}", loaded.told.scenario.title, number);
+  written.scenario.about =
+      fmt::format("Probability {:.1f} %. {}\n", explanation.probability * 100, explanation.text);
+  return written;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,385 @@
+// drybus hunt: the shortest way to break an invariant, as a scenario that replays.
+#include "model/hunt/hunt.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <boost/json.hpp>
+#include <charconv>
+#include <chrono>
+
+#include "model/firmware/logic.h"
+#include "model/people/timetable.h"
+#include "model/record/describe.h"
+#include "model/run/run.h"
+#include "tools/base/interruptible.h"
+#include "tools/base/json_text.h"
+#include "tools/base/nearest.h"
+#include "tools/base/output.h"
+#include "tools/base/parallel.h"
+#include "tools/base/unusable.h"
+#include "tools/base/wrap.h"
+#include "tools/commands/command.h"
+#include "tools/load/load.h"
+#include "tools/options/command_line.h"
+#include "tools/options/expectation.h"
+#include "tools/options/firmware_choice.h"
+#include "tools/options/moves.h"
+#include "tools/script/words.h"
+#include "tools/script/writer.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+using model::HuntResult;
+using model::MoveKind;
+using sim::SearchEnd;
+
+constexpr std::size_t width = 110;
+
+void add_options(CommandLine& line) {
+  line.add()(
+      "for", po::value<std::string>(),
+      "what to break: a finding that must not be (setup-split), or what must be so ('M1.address is 23/4/1')");
+  line.add()("output,o", po::value<std::string>(), "write what was found there, as a scenario");
+  offer_moves(line);
+  line.add()("compact",
+             "keep a 64-bit fingerprint of each state; tells how likely it is that one was left out");
+  line.add()("no-symmetry", "tell like modules apart");
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"),
+             "threads; 0: as many as there are cores");
+  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+  offer_firmware(line);
+  line.offer_json();
+}
+
+// --- reading the request -----------------------------------------------------------------------------------------
+
+model::HuntOptions options_of(const CommandLine& line) {
+  model::HuntOptions options;
+  options.budget = read_moves(line);
+  options.bounds = read_bounds(line);
+  options.compact = line.has("compact");
+  options.symmetry = !line.has("no-symmetry");
+  options.jobs = thread_count(line.number("jobs"));
+  return options;
+}
+
+model::HuntGoal goal_of(const CommandLine& line, const model::Scenario& scenario) {
+  const auto text = line.optional_text("for");
+  if (!text)
+    throw Unusable{
+        "--for is missing: what to break, such as --for setup-split or --for 'M1.address is 23/4/1'"};
+  model::HuntGoal goal;
+  goal.finding = model::parse_finding(*text);
+  if (goal.finding) return goal;
+  const bool one_word = text->find_first_of(".= ") == std::string::npos;
+  if (one_word) {
+    const std::vector<std::string> known(words::findings().begin(), words::findings().end());
+    throw Unusable{
+        fmt::format("--for {}: there is no such finding.{} Or what must be so, such as 'M1.mode is normal'.",
+                    *text, did_you_mean(*text, known))};
+  }
+  const Expectation expectation = read_expectation(scenario, *text);
+  goal.expectation = expectation.check;
+  goal.negated = expectation.negated;
+  return goal;
+}
+
+// --- while it goes on --------------------------------------------------------------------------------------------
+
+std::string size_text(std::uint64_t bytes) {
+  if (bytes < 10u << 20) return fmt::format("{} kB", bytes >> 10);
+  return fmt::format("{} MB", bytes >> 20);
+}
+
+/// A line on a terminal, a few times a second.
+class ProgressLine {
+ public:
+  ~ProgressLine() {
+    if (shown_) print_err("\r\x1b[K");
+  }
+  void show(const sim::SearchProgress& progress) {
+    if (!progress_wanted()) return;
+    const auto now = std::chrono::steady_clock::now();
+    if (now - last_ < std::chrono::milliseconds{200}) return;
+    last_ = now;
+    shown_ = true;
+    const double gone = std::chrono::duration<double>(now - begun_).count();
+    print_err(fmt::format("\r\x1b[K{} moves deep, {} distinct states, {:.0f} moves tried a second, {}",
+                          progress.depth, progress.states, static_cast<double>(progress.transitions) / gone,
+                          size_text(progress.memory_bytes)));
+  }
+
+ private:
+  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+  std::chrono::steady_clock::time_point last_ = begun_;
+  bool shown_ = false;
+};
+
+HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
+                  const model::HuntOptions& options) {
+  const Interruptible guard;
+  ProgressLine line;
+  sim::SearchControl control;
+  control.stop = &Interruptible::interrupted();
+  control.progress = [&](const sim::SearchProgress& progress) { line.show(progress); };
+  try {
+    return model::hunt(scenario, goal, options, control);
+  } catch (const std::invalid_argument& error) {
+    throw Unusable{error.what()};
+  } catch (const model::FirmwareFault& fault) {
+    throw model::FirmwareFault{
+        fault.device(),
+        fmt::format("{}\nThe hunt ends here. 'drybus compare SCENARIO --hunt --firmware built-in "
+                    "--firmware ...' finds the shortest way to it.",
+                    fault.what())};
+  } catch (const std::length_error& error) {
+    throw Unusable{fmt::format("{}; try --compact", error.what())};
+  }
+}
+
+// --- telling -----------------------------------------------------------------------------------------------------
+
+struct Told {
+  std::string name;  ///< of the scenario hunted
+  const model::Scenario& scenario;
+  const model::HuntGoal& goal;
+  const model::HuntOptions& options;
+  const HuntResult& result;
+  std::string output;  ///< empty: none
+
+  [[nodiscard]] bool found() const { return result.already || result.search.end == SearchEnd::broken; }
+};
+
+std::string counted(std::uint64_t number, std::string_view what) {
+  return fmt::format("{} {}{}", number, what, number == 1 ? "" : "s");
+}
+
+std::string moves_text(const model::MoveBudget& budget) {
+  std::vector<std::string> allowed;
+  for (const MoveKind kind : all_move_kinds()) {
+    if (budget[kind] == 0) continue;
+    const bool at_will = budget[kind] == model::MoveBudget::unlimited;
+    allowed.push_back(at_will ? std::string{to_string(kind)}
+                              : fmt::format("{} (at most {})", to_string(kind), budget[kind]));
+  }
+  return fmt::format("{}", fmt::join(allowed, ", "));
+}
+
+std::string effort_text(const Told& told) {
+  const sim::SearchProgress& progress = told.result.search.progress;
+  std::string text =
+      fmt::format("{} tried, {}, {} of memory", counted(progress.transitions, "move"),
+                  counted(progress.states, "distinct state"), size_text(progress.memory_bytes));
+  // Of few states most is what was set aside for more.
+  if (progress.states > 100'000) {
+    text += fmt::format(", {:.1f} bytes a state",
+                        static_cast<double>(progress.memory_bytes) / static_cast<double>(progress.states));
+  }
+  text += "\n";
+  if (told.result.omission) {
+    text +=
+        fmt::format("64-bit fingerprints: a state was taken for another with a chance of at most {:.1e}\n",
+                    *told.result.omission);
+  }
+  for (const auto& group : told.result.alike) {
+    std::vector<std::string> names;
+    names.reserve(group.size());
+    for (const model::DeviceId device : group) names.push_back(told.scenario.site.name(device));
+    text += fmt::format("{} are alike: up to {:.0f} arrangements counted as one\n", fmt::join(names, ", "),
+                        model::arrangements({group}));
+  }
+  return text;
+}
+
+/// The moves as they begin, and what then came of it, as a run of the scenario tells.
+std::string steps_text(const Told& told) {
+  const model::Scenario& found = told.result.found;
+  const model::Timetable times = timetable(found.site, found.times, found.people[0]);
+  const std::size_t first = told.scenario.people[0].script.size();
+  std::string text;
+  for (std::size_t i = 0; i < told.result.steps.size(); ++i) {
+    text += fmt::format("  {}. {}  {}\n", i + 1, model::clock_text(times.begins[first + i]),
+                        describe(found, told.result.steps[i]));
+  }
+  for (std::size_t p = told.scenario.people.size(); p < found.people.size(); ++p) {
+    for (const model::Step& step : found.people[p].script) {
+      text += fmt::format("     {}  meanwhile: {}\n", model::clock_text(*step.at), describe(found, step));
+    }
+  }
+  return text;
+}
+
+std::vector<model::Finding> findings_of(const Told& told) {
+  std::vector<model::Finding> wanted;
+  for (const model::Finding& finding : model::run(told.result.found).findings) {
+    if (finding.id == told.goal.finding) wanted.push_back(finding);
+  }
+  return wanted;
+}
+
+std::string outcome_text(const Told& told) {
+  if (!told.goal.finding) {
+    const model::Check& check = told.result.found.checks.back();
+    return fmt::format("Then {}.\n", describe(told.result.found, check));
+  }
+  std::string text;
+  for (const model::Finding& finding : findings_of(told)) {
+    text += paragraph(
+        fmt::format("{} at {}: {}", to_string(finding.id), model::clock_text(finding.at), finding.text),
+        width, "", "  ");
+    text += paragraph("remedy: " + finding.remedy, width, "  ", "  ");
+  }
+  return text;
+}
+
+std::string found_text(const Told& told) {
+  const std::string goal = describe(told.scenario, told.goal);
+  std::string text =
+      told.result.already
+          ? fmt::format("{} breaks it by itself: {}\n", told.name, goal)
+          : fmt::format("{} {} '{}':\n{}", counted(told.result.steps.size(), "move"),
+                        told.result.steps.size() == 1 ? "breaks" : "break", goal, steps_text(told));
+  text += outcome_text(told);
+  if (!told.result.already) text += effort_text(told);
+  if (!told.output.empty())
+    text += fmt::format("Written to {0}; 'drybus run {0}' tells the story.\n", told.output);
+  return text;
+}
+
+/// Things that never came about, however much was tried: a search that hardly does anything proves nothing.
+std::string never_text(const Told& told) {
+  using model::What;
+  std::vector<std::string_view> never;
+  for (const What what : {What::gesture, What::mode, What::channel, What::refused, What::obeyed,
+                          What::assign_ignored, What::stored}) {
+    if ((told.result.noted & model::notes(what)) == 0) never.push_back(to_string(what));
+  }
+  return never.empty() ? "" : fmt::format("In none of these: {}\n", fmt::join(never, ", "));
+}
+
+std::string not_found_text(const Told& told) {
+  const sim::SearchResult& search = told.result.search;
+  const std::string goal = describe(told.scenario, told.goal);
+  const std::uint32_t depth = search.progress.depth;
+  const std::string so_far =
+      fmt::format("'{}' holds for every sequence of up to {}, but not all longer ones were tried: ", goal,
+                  counted(depth == 0 ? 0 : depth - 1, "move"));
+  std::string text;
+  switch (search.end) {
+    case SearchEnd::broken:
+      break;
+    case SearchEnd::exhausted:
+      text = fmt::format(
+          "'{}' holds for every sequence of these moves, however long: nothing new comes after {}\n", goal,
+          counted(depth == 0 ? 0 : depth - 1, "move"));
+      break;
+    case SearchEnd::depth:
+      text = fmt::format("'{}' holds for every sequence within these bounds: up to {}\n", goal,
+                         counted(depth, "move"));
+      break;
+    case SearchEnd::states:
+      text = so_far + fmt::format("the bound is {}\n", counted(told.options.bounds.states, "state"));
+      break;
+    case SearchEnd::memory:
+      text = so_far + fmt::format("the bound is {}\n", size_text(told.options.bounds.memory_bytes));
+      break;
+    case SearchEnd::interrupted:
+      text = so_far + "interrupted\n";
+      break;
+  }
+  text += fmt::format("moves: {}\n", moves_text(told.options.budget));
+  return text + effort_text(told) + never_text(told);
+}
+
+std::string_view end_word(SearchEnd end) {
+  switch (end) {
+    case SearchEnd::broken:
+      return "broken";
+    case SearchEnd::exhausted:
+      return "exhausted";
+    case SearchEnd::depth:
+      return "depth";
+    case SearchEnd::states:
+      return "states";
+    case SearchEnd::memory:
+      return "memory";
+    case SearchEnd::interrupted:
+      return "interrupted";
+  }
+  return "";
+}
+
+std::string as_json(const Told& told) {
+  const sim::SearchProgress& progress = told.result.search.progress;
+  json::object object{
+      {"scenario", told.name},
+      {"goal", describe(told.scenario, told.goal)},
+      {"found", told.found()},
+      {"already", told.result.already},
+      {"end", std::string{end_word(told.result.already ? SearchEnd::broken : told.result.search.end)}},
+      {"depth", progress.depth},
+      {"states", progress.states},
+      {"transitions", progress.transitions},
+      {"memory_bytes", progress.memory_bytes},
+      {"arrangements", model::arrangements(told.result.alike)},
+      {"omission_probability", told.result.omission.value_or(0.0)}};
+  json::array steps;
+  for (const model::Step& step : told.result.steps) steps.emplace_back(describe(told.result.found, step));
+  object["steps"] = std::move(steps);
+  json::array findings;
+  if (told.found() && told.goal.finding) {
+    for (const model::Finding& finding : findings_of(told)) {
+      findings.push_back({{"id", std::string{to_string(finding.id)}},
+                          {"at_s", sim::seconds(finding.at)},
+                          {"text", finding.text},
+                          {"remedy", finding.remedy}});
+    }
+  }
+  object["findings"] = std::move(findings);
+  return json_text(object) + "\n";
+}
+
+void write_found(const Told& told, const LoadedScenario& loaded) {
+  LoadedScenario written = loaded;
+  written.scenario = told.result.found;
+  written.scenario.title =
+      fmt::format("{}: how '{}' is broken", loaded.scenario.title, describe(told.scenario, told.goal));
+  WriteOptions options;
+  if (told.output != "-") options.folder = std::filesystem::absolute(told.output).parent_path();
+  write_file(told.output, write_scenario(written, options));
+}
+
+}  // namespace
+
+int hunt_command(Arguments arguments) {
+  CommandLine line{"drybus hunt SCENARIO --for FINDING|EXPECTATION [-o FILE] [options]"};
+  add_options(line);
+  line.take_words("SCENARIO", 1, 1);
+  if (!line.parse(arguments)) return exit_fine;
+
+  const bool wants_json = line.json_wanted();
+  const std::string& name = line.words()[0];
+  LoadedScenario loaded = load_scenario(name);
+  if (line.has("seed")) loaded.scenario.seed = line.number("seed");
+  const FirmwareChoice firmware = read_firmware(line);
+  firmware.require_blocks("hunt: it puts old states back");
+  firmware.put_in(loaded.scenario);
+  const model::HuntOptions options = options_of(line);
+  const model::HuntGoal goal = goal_of(line, loaded.scenario);
+  const HuntResult result = search(loaded.scenario, goal, options);
+
+  const Told told{name, loaded.scenario, goal, options, result, line.optional_text("output").value_or("")};
+  if (told.found() && !told.output.empty()) write_found(told, loaded);
+  const std::string text = wants_json     ? as_json(told)
+                           : told.found() ? found_text(told)
+                                          : not_found_text(told);
+  told.found() && told.output == "-" ? print_err(text) : print_out(text);
+  return told.found() ? exit_fine : exit_failed;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,293 @@
+// drybus plan: what an installer takes along before anything is touched.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "tools/base/nearest.h"
+#include "tools/base/output.h"
+#include "tools/base/parallel.h"
+#include "tools/base/unusable.h"
+#include "tools/commands/command.h"
+#include "tools/load/load.h"
+#include "tools/options/command_line.h"
+#include "tools/script/complaints.h"
+#include "tools/script/tree.h"
+#include "tools/script/writer.h"
+#include "tools/view/plan_report.h"
+#include "tools/view/plan_view.h"
+#include "tools/view/sheet.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace fs = std::filesystem;
+
+void add_options(CommandLine& line) {
+  line.add()("site", po::value<std::string>(), "this site number for all our plates, in place of theirs");
+  line.add()("csv", po::value<std::string>(),
+             "write the schedule there; a schedule that is there already is kept to");
+  line.add()("keep", po::value<std::string>(), "keep to the addresses of this schedule (CSV)");
+  line.add()("afresh", "do not keep to the schedule that is there already");
+  line.add()("route", po::value<std::string>(), "write the route as a scenario");
+  line.add()("sheet", po::value<std::string>(), "write a sheet for printing (HTML, A4)");
+  line.add()("start", po::value<std::string>(),
+             "the place where the installer stands first; otherwise where it suits");
+  line.add()("reserve", po::value<std::string>()->default_value("25"),
+             "percent of each time-out to leave unused, 0 to 90");
+  line.add()("runs", po::value<std::string>(), "how many runs with slips to judge the risk by; 0: none");
+  line.add()("seed", po::value<std::string>()->default_value("1"), "of those runs");
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: one for each core");
+  line.offer_json();
+}
+
+// --- a schedule of before ---
+
+std::vector<std::string> csv_fields(std::string_view row) {
+  std::vector<std::string> fields{""};
+  bool quoted = false;
+  for (std::size_t i = 0; i < row.size(); ++i) {
+    const char c = row[i];
+    if (quoted && c == '"' && i + 1 < row.size() && row[i + 1] == '"') {
+      fields.back() += row[++i];
+    } else if (c == '"') {
+      quoted = !quoted;
+    } else if (c == ',' && !quoted) {
+      fields.emplace_back();
+    } else if (c != '\r') {
+      fields.back() += c;
+    }
+  }
+  return fields;
+}
+
+/// The rows of a CSV text; a line feed between quotation marks ends none.
+std::vector<std::vector<std::string>> csv_rows(std::string_view text) {
+  std::vector<std::vector<std::string>> rows;
+  bool quoted = false;
+  std::size_t begin = 0;
+  for (std::size_t i = 0; i <= text.size(); ++i) {
+    if (i < text.size() && text[i] == '"') quoted = !quoted;
+    if (i < text.size() && (text[i] != '\n' || quoted)) continue;
+    if (i > begin) rows.push_back(csv_fields(text.substr(begin, i - begin)));
+    begin = i + 1;
+  }
+  return rows;
+}
+
+std::vector<std::pair<std::string, model::Address>> read_schedule(const std::string& path) {
+  const auto text = DiskFiles{}.read(path);
+  if (const auto* refusal = std::get_if<Files::Refusal>(&text))
+    throw Unusable{fmt::format("{}: {}", path, refusal->why)};
+  const auto rows = csv_rows(std::get<std::string>(text));
+  const auto column = [&](std::string_view name) {
+    if (!rows.empty()) {
+      const auto found = std::find(rows[0].begin(), rows[0].end(), name);
+      if (found != rows[0].end()) return static_cast<std::size_t>(found - rows[0].begin());
+    }
+    throw Unusable{fmt::format("{}:1: this is no schedule: the column '{}' is missing", path, name)};
+  };
+  const std::size_t module = column("module"), address = column("address");
+  std::vector<std::pair<std::string, model::Address>> kept;
+  for (std::size_t i = 1; i < rows.size(); ++i) {
+    const auto parsed =
+        rows[i].size() > std::max(module, address) ? model::parse_address(rows[i][address]) : std::nullopt;
+    if (!parsed) throw Unusable{fmt::format("{}: row {} has no address such as 23/4/1", path, i + 1)};
+    kept.emplace_back(rows[i][module], *parsed);
+  }
+  return kept;
+}
+
+model::PlanOptions plan_options(const CommandLine& line) {
+  model::PlanOptions options;
+  auto schedule = line.optional_text("keep");
+  if (!schedule && !line.has("afresh") && line.has("csv") && DiskFiles{}.exists(line.text("csv")))
+    schedule = line.text("csv");
+  if (schedule) options.kept = read_schedule(*schedule);
+  return options;
+}
+
+// --- the site ---
+
+std::uint8_t wanted_number(const CommandLine& line, const model::Site& site) {
+  const std::uint64_t number = line.number("site");
+  const std::uint8_t largest = site.family.plate.site_switches.largest();
+  if (number > largest)
+    throw Unusable{fmt::format("--site {}: the switches can show 0 to {}", number, largest)};
+  std::optional<std::uint8_t> own;
+  for (const model::PlateSpec& plate : site.plates) {
+    if (plate.neighbour) continue;
+    if (own && *own != plate.site)
+      throw Unusable{"--site: our plates have several site numbers; set them in the file"};
+    own = plate.site;
+  }
+  return static_cast<std::uint8_t>(number);
+}
+
+/// Under which key of a device the file says what clashes.
+std::string_view key_of(model::PlanPart part, bool plate) {
+  switch (part) {
+    case model::PlanPart::number:
+      return plate ? "switches" : "intended";
+    case model::PlanPart::load:
+      return "load";
+    case model::PlanPart::cable:
+      return {};
+  }
+  return {};
+}
+
+/// Clashes at the places in the file where their devices stand.
+std::string clashes_text(const PlanReport& report) {
+  Complaints complaints;
+  for (const SourceFile& source : report.loaded.sources) complaints.add_source(source);
+  const auto tree = parse_tree(0, complaints);
+  for (const model::PlanClash& clash : report.plan.clashes) {
+    const model::Site& site = report.plan.site;
+    const bool plate = site.is_plate(clash.device);
+    const Node* devices = tree ? tree->root().find(plate ? "plates" : "modules") : nullptr;
+    const Node* device = devices == nullptr ? nullptr : devices->find(site.name(clash.device));
+    const Node* part = device == nullptr ? nullptr : device->find(key_of(clash.part, plate));
+    const Node* bus = tree && clash.part == model::PlanPart::cable ? tree->root().find("bus") : nullptr;
+    const Node* at = bus != nullptr ? bus : part != nullptr ? part : device;
+    complaints.add(at == nullptr ? Place{{0, 1, 1}, 1} : at->place, clash.what, clash.expected);
+  }
+  return to_text(complaints.sorted());
+}
+
+std::optional<model::PlaceId> start_place(const CommandLine& line, const model::Site& site) {
+  if (!line.has("start")) return std::nullopt;
+  const std::string wanted = line.text("start");
+  std::vector<std::string> names;
+  for (std::size_t i = 0; i < site.places.size(); ++i) {
+    if (site.places[i].name == wanted) return static_cast<model::PlaceId>(i);
+    names.push_back(site.places[i].name);
+  }
+  throw Unusable{fmt::format("--start: unknown place '{}'.{}", wanted, did_you_mean(wanted, names))};
+}
+
+// --- the route ---
+
+model::RouteProblem problem_of(const CommandLine& line, const model::Plan& plan) {
+  model::RouteProblem problem;
+  problem.site = plan.site;
+  for (const model::ScheduleRow& row : plan.rows) {
+    if (!row.held_already) problem.stops.push_back({row.module, row.address.channel, row.plates});
+  }
+  problem.start = start_place(line, plan.site);
+  problem.reserve_percent = static_cast<unsigned>(line.number("reserve", 0, 90, "percent"));
+  return problem;
+}
+
+/// Enough to tell the riskiest steps of a small site apart; on a large one a run takes long.
+std::uint64_t runs_wanted(const CommandLine& line, const RouteReport& route) {
+  if (line.has("runs")) return std::min<std::uint64_t>(line.number("runs"), 1'000'000);
+  return std::clamp<std::uint64_t>(60'000 / (route.problem.stops.size() + 1), 100, 4'000);
+}
+
+model::RouteRisk risk_of(const CommandLine& line, const model::Scenario& scenario, std::uint64_t runs) {
+  const model::HumanFactors factors;
+  const std::uint64_t seed = line.number("seed");
+  constexpr std::uint64_t block = 20;
+  std::vector<model::RiskPart> parts((runs + block - 1) / block);
+  in_parallel(parts.size(), line.number("jobs"), [&](std::size_t i) {
+    parts[i] = model::risk_runs(scenario, factors, seed, i * block, std::min(block, runs - i * block));
+  });
+  model::RiskPart total;
+  for (const model::RiskPart& part : parts) total.add(part);
+  return model::risk_of(scenario, factors, total);
+}
+
+/// In the order of the file, whatever one person can do.
+std::optional<model::Route> in_file_order(const RouteReport& route) {
+  std::vector<std::size_t> order;
+  for (std::size_t i = 0; i < route.problem.stops.size(); ++i) {
+    const auto& apart = route.route.apart;
+    if (std::find(apart.begin(), apart.end(), i) == apart.end()) order.push_back(i);
+  }
+  return order.empty() ? std::nullopt : model::route_in_order(route.problem, order);
+}
+
+/// What one person does. Two who call to each other wait for one another, which steps at fixed times cannot.
+model::Scenario alone(const RouteReport& route) {
+  model::RouteProblem problem = route.problem;
+  model::Route visits = route.route;
+  for (const std::size_t stop : visits.apart) {
+    problem.site.modules[problem.site.module_index(problem.stops[stop].module)].intended.reset();
+  }
+  visits.apart.clear();
+  return model::route_script(problem, visits).scenario;
+}
+
+RouteReport route_of(const CommandLine& line, const PlanReport& report) {
+  RouteReport route;
+  route.problem = problem_of(line, report.plan);
+  route.route = model::find_route(route.problem);
+  route.naive = in_file_order(route);
+  route.script = model::route_script(route.problem, route.route);
+  model::Scenario& scenario = route.script.scenario;
+  scenario.title = fmt::format("The route through {}", fs::path{report.name}.stem().string());
+  scenario.about =
+      "Made by drybus plan: every module gets its address, in the order that finishes soonest.\n";
+  for (const SourceFile& source : report.loaded.sources) scenario.files.push_back(source.path);
+  route.run = model::run(scenario);
+  const std::uint64_t runs = route.route.visits.empty() ? 0 : runs_wanted(line, route);
+  if (runs > 0) route.risk = risk_of(line, alone(route), runs);
+  return route;
+}
+
+std::string scenario_text(const PlanReport& report, const fs::path& path) {
+  LoadedScenario loaded;
+  loaded.scenario = report.route->script.scenario;
+  loaded.family_ref = report.loaded.family_ref;
+  loaded.family_file = report.loaded.family_file;
+  loaded.sources = report.loaded.sources;
+  loaded.spots = report.loaded.spots;
+  return write_scenario(loaded, {fs::absolute(path).parent_path(), {}});
+}
+
+void write_outputs(const CommandLine& line, const PlanReport& report) {
+  std::vector<std::pair<std::string, std::string>> contents;
+  if (line.has("csv")) contents.emplace_back(line.text("csv"), plan_csv(report));
+  if (line.has("sheet")) contents.emplace_back(line.text("sheet"), sheet_html(report));
+  if (line.has("route") && report.route)
+    contents.emplace_back(line.text("route"), scenario_text(report, line.text("route")));
+  std::vector<OutputFile> files;
+  files.reserve(contents.size());
+  for (const auto& [path, content] : contents) files.push_back({path, content});
+  write_files(files);
+}
+
+}  // namespace
+
+int plan_command(Arguments arguments) {
+  CommandLine line{"drybus plan SITE [options]"};
+  add_options(line);
+  line.take_words("SITE", 1, 1);
+  if (!line.parse(arguments)) return exit_fine;
+  const bool wants_json = line.json_wanted();
+
+  PlanReport report;
+  report.name = line.words()[0];
+  report.loaded = load_site(report.name);
+  model::PlanOptions options = plan_options(line);
+  if (line.has("site")) options.site_number = wanted_number(line, report.loaded.site);
+  start_place(line, report.loaded.site);
+  report.plan = model::make_plan(report.loaded.site, options);
+  report.loads = model::check_loads(report.plan.site);
+  auto& told = report.plan.clashes;
+  told.insert(told.end(), report.loads.clashes.begin(), report.loads.clashes.end());
+  const bool clashes = !report.plan.clashes.empty();
+  const bool all_held = std::all_of(report.plan.rows.begin(), report.plan.rows.end(),
+                                    [](const model::ScheduleRow& row) { return row.held_already; });
+  if (!clashes && !all_held) report.route = route_of(line, report);
+  if (!clashes) write_outputs(line, report);
+  if (line.has("route") && all_held && !clashes)
+    print_err("every module holds its address: there is no route to write\n");
+  print_out(wants_json ? plan_json(report) : plan_text(report));
+  if (clashes) print_err(clashes_text(report));
+  return clashes || (report.route && !report.route->run.passed()) ? exit_failed : exit_fine;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,316 @@
+// drybus recover: from where a run ends to where everything is in step again, in the least time.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <boost/json.hpp>
+
+#include "model/record/describe.h"
+#include "model/recovery/report.h"
+#include "model/recovery/script.h"
+#include "model/recovery/words.h"
+#include "tools/base/output.h"
+#include "tools/base/unusable.h"
+#include "tools/base/wrap.h"
+#include "tools/commands/command.h"
+#include "tools/commands/explanation_scenario.h"
+#include "tools/commands/watched_diagnosis.h"
+#include "tools/load/load.h"
+#include "tools/load/scenario_files.h"
+#include "tools/options/command_line.h"
+#include "tools/script/writer.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+namespace fs = std::filesystem;
+
+constexpr std::size_t width = 110;
+
+void add_options(CommandLine& line) {
+  line.add()("output,o", po::value<std::string>(),
+             "write what was done so far and the cure there, as a scenario that replays");
+  line.add()("reserve", po::value<std::string>()->default_value("25"),
+             "percent of each time-out to leave unused, 0 to 90");
+  line.offer_json();
+}
+
+/// Everything that is told.
+struct Told {
+  const std::string& name;
+  const model::Scenario& scenario;
+  const model::Cure& cure;
+  std::vector<std::string> amiss;  ///< before the cure
+  std::string output;
+  std::vector<const model::RankedExplanation*>
+      explanations{};                      ///< of a report: those that the cure works under
+  double probability = 1;                  ///< of all of them together
+  const model::Cure* otherwise = nullptr;  ///< of a report: should none of them be right
+};
+
+// --- as text ---
+
+std::string list_text(std::string_view heading, const std::vector<std::string>& items) {
+  if (items.empty()) return {};
+  std::string text = fmt::format("{}\n", heading);
+  for (const std::string& item : items) text += paragraph(item, width, "  - ", "    ");
+  return text;
+}
+
+/// The whole caution the first time, and where it stands from then on.
+std::string line_text(const std::vector<model::CureLine>& lines, std::size_t number) {
+  const model::CureLine& line = lines[number - 1];
+  std::string text = line.text;
+  if (!line.shows.empty()) text += fmt::format(" Now {}.", line.shows);
+  if (!line.caution.empty()) {
+    std::size_t first = 0;
+    while (lines[first].caution != line.caution) ++first;
+    text +=
+        first + 1 == number ? " " + line.caution : fmt::format(" The caution of step {} holds.", first + 1);
+  }
+  return paragraph(text, width, fmt::format("{:>3}. ", number), "     ");
+}
+
+std::string explanations_text(const Told& told) {
+  if (told.explanations.empty()) return {};
+  std::string text = "What it works under:\n";
+  for (const model::RankedExplanation* each : told.explanations)
+    text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), width, "  ",
+                      "          ");
+  return text + fmt::format("Together {:.1f} %.\n", told.probability * 100);
+}
+
+std::string time_text(const model::Cure& cure) {
+  return fmt::format("It takes {}{}{}.\n", model::minutes_text(cure.time),
+                     cure.repairs > 0 ? ", besides the repair" : "",
+                     cure.shortest ? "; no other way is quicker" : "");
+}
+
+std::string steps_text(const model::Cure& cure) {
+  std::string text;
+  for (std::size_t i = 0; i < cure.lines.size(); ++i) text += line_text(cure.lines, i + 1);
+  return text + time_text(cure);
+}
+
+std::string otherwise_text(const Told& told) {
+  if (told.otherwise == nullptr || told.otherwise->end != model::Cure::End::found) return {};
+  return paragraph(
+             "Then try every plate, on and off, and the local button of every module. Should anything be "
+             "amiss, none of these explanations was right. In that case start afresh, whatever it is:",
+             width, "", "") +
+         steps_text(*told.otherwise);
+}
+
+std::string cure_text(const Told& told) {
+  const model::Cure& cure = told.cure;
+  std::string text = list_text("What changes:", cure.aim.changes);
+  if (cure.repairs > 0)
+    text += paragraph(
+        "Buttons alone do not cure this: something has to be repaired first, by a competent person.", width,
+        "", "");
+  text += explanations_text(told);
+  text += "To do:\n" + steps_text(cure);
+  if (!told.explanations.empty())
+    return text +
+           "It was tried under each of them: every module holds its address then, nobody is in setup, and "
+           "nothing is "
+           "out of step.\n" +
+           otherwise_text(told);
+  return text +
+         "It was tried: every module holds its address then, nobody is in setup, and nothing is out of "
+         "step.\n";
+}
+
+std::string as_text(const Told& told) {
+  std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
+  switch (told.cure.end) {
+    case model::Cure::End::nothing_to_do:
+      return text + explanations_text(told) + "Nothing to do: nothing is out of step.\n" +
+             otherwise_text(told);
+    case model::Cure::End::found:
+      return text + list_text("Out of step:", told.amiss) + cure_text(told);
+    case model::Cure::End::no_cure:
+      break;
+  }
+  return text + list_text("Out of step:", told.amiss) +
+         list_text("No cure by these means:", told.cure.reasons);
+}
+
+// --- as JSON ---
+
+std::string_view end_word(model::Cure::End end) {
+  switch (end) {
+    case model::Cure::End::nothing_to_do:
+      return "nothing-to-do";
+    case model::Cure::End::found:
+      return "cured";
+    case model::Cure::End::no_cure:
+      return "no-cure";
+  }
+  return "";
+}
+
+json::array texts(const std::vector<std::string>& all) {
+  json::array array;
+  for (const std::string& text : all) array.emplace_back(text);
+  return array;
+}
+
+json::array steps_json(const model::Cure& cure) {
+  json::array steps;
+  for (std::size_t i = 0; i < cure.lines.size(); ++i) {
+    const model::CureLine& line = cure.lines[i];
+    const auto optional = [](const std::string& text) {
+      return text.empty() ? json::value(nullptr) : json::value(text);
+    };
+    steps.push_back({{"number", i + 1},
+                     {"text", line.text},
+                     {"shows", optional(line.shows)},
+                     {"caution", optional(line.caution)}});
+  }
+  return steps;
+}
+
+/// What to do should no explanation be right; null where there is no such thing.
+json::value otherwise_json(const model::Cure* otherwise) {
+  if (otherwise == nullptr || otherwise->end != model::Cure::End::found) return nullptr;
+  return json::object{{"steps", steps_json(*otherwise)},
+                      {"minutes", sim::seconds(otherwise->time) / 60},
+                      {"repairs", otherwise->repairs}};
+}
+
+std::string as_json(const Told& told) {
+  const model::Cure& cure = told.cure;
+  json::object object{{"scenario", told.name}, {"outcome", std::string{end_word(cure.end)}}};
+  object["amiss"] = texts(told.amiss);
+  object["changes"] = texts(cure.aim.changes);
+  object["reasons"] = texts(cure.reasons);
+  object["time_s"] = sim::seconds(cure.time);
+  object["minutes"] = sim::seconds(cure.time) / 60;
+  object["repairs"] = cure.repairs;
+  object["shortest"] = cure.shortest;
+  object["steps"] = steps_json(cure);
+  json::array explanations;
+  for (const model::RankedExplanation* each : told.explanations)
+    explanations.push_back({{"probability", each->probability}, {"text", each->text}});
+  object["explanations"] = std::move(explanations);
+  object["probability"] = told.probability;
+  object["otherwise"] = otherwise_json(told.otherwise);
+  object["output"] =
+      told.output.empty() || told.output == "-" ? json::value(nullptr) : json::value(told.output);
+  return json::serialize(object) + "\n";
+}
+
+// --- the scenario ---
+
+void write_cured(const LoadedScenario& loaded, const model::CuredScenario& cured, const std::string& output) {
+  LoadedScenario written = loaded;
+  written.scenario = cured.scenario;
+  written.scenario.title = fmt::format("{}, and put right", loaded.scenario.title);
+  WriteOptions options;
+  if (output != "-") options.folder = fs::absolute(output).parent_path();
+  write_file(output, write_scenario(written, options));
+}
+
+void check_output(const std::string& output, const LoadedScenario& loaded) {
+  if (output.empty() || output == "-") return;
+  for (const SourceFile& source : loaded.sources) {
+    std::error_code ignored;
+    if (fs::equivalent(output, source.path, ignored))
+      throw Unusable{fmt::format("--output: {} is what the scenario is read from", output)};
+  }
+}
+
+model::RecoverOptions options_of(const CommandLine& line) {
+  model::RecoverOptions options;
+  options.reserve_percent = static_cast<unsigned>(line.number("reserve", 0, 90, "percent"));
+  return options;
+}
+
+int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
+  const std::string& name = line.words()[0];
+  const std::string output = line.optional_text("output").value_or("");
+  check_output(output, loaded);
+  model::RunOptions once;
+  once.plain = true;
+  const model::RunResult before = model::run(loaded.scenario, once);
+  if (before.unfinished)
+    throw Unusable{fmt::format("{}: the script is not over after {}", name,
+                               model::duration_text(model::default_run_bound))};
+  const model::Possibility possibility{&loaded.scenario, before.world, 1};
+  model::Cure cure = model::recover(loaded.scenario, std::span{&possibility, 1}, options_of(line));
+  if (cure.end != model::Cure::End::no_cure) {
+    const model::CuredScenario cured = model::cured_scenario(loaded.scenario, cure, before.world.now);
+    if (!cured.proves()) throw std::logic_error{"the cure does not hold once it is put into the scenario"};
+    if (cured.dropped_checks > 0)
+      print_err("checks that fail before the cure are left out of its scenario\n");
+    if (!output.empty()) write_cured(loaded, cured, output);
+  } else if (!output.empty()) {
+    print_err("there is no cure to write\n");
+  }
+  const Told told{
+      name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output, {}, 1};
+  const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
+  output == "-" && cure.end != model::Cure::End::no_cure ? print_err(text) : print_out(text);
+  return cure.end == model::Cure::End::no_cure ? exit_failed : exit_fine;
+}
+
+/// Everything that is amiss under some explanation, each once.
+std::vector<std::string> amiss_under(const model::Report& report, const model::Cure& cure,
+                                     const std::vector<const model::RankedExplanation*>& explanations) {
+  std::vector<std::string> all;
+  for (const model::RankedExplanation* each : explanations) {
+    const model::Account& account = each->ways.front();
+    for (std::string& text : model::amiss(scenario_of(report, account), cure.aim, *account.world)) {
+      if (std::find(all.begin(), all.end(), text) == all.end()) all.push_back(std::move(text));
+    }
+  }
+  return all;
+}
+
+/// The likeliest explanation as a scenario, and the cure after it.
+void write_cured_report(const LoadedReport& loaded, const model::RankedExplanation& likeliest,
+                        const model::Cure& cure, const std::string& output) {
+  const LoadedScenario scenario = explanation_scenario(loaded, likeliest, 1);
+  const model::RunResult before = model::run(scenario.scenario);
+  const model::CuredScenario cured = model::cured_scenario(scenario.scenario, cure, before.world.now);
+  if (!cured.proves())
+    throw std::logic_error{"the cure does not hold once it is put into the likeliest explanation"};
+  write_cured(scenario, cured, output);
+}
+
+int recover_report(const CommandLine& line) {
+  const std::string& name = line.words()[0];
+  const std::string output = line.optional_text("output").value_or("");
+  model::ReportRecoverOptions options;
+  options.recover.reserve_percent = options_of(line).reserve_percent;
+  const LoadedReport loaded = load_report(name);
+  check_output(output, loaded.told);
+  const model::Diagnosis diagnosis = diagnose_watched(loaded.report, load_catalogue(name));
+  const model::ReportCure found = model::recover(loaded.report, diagnosis, options);
+  Told told{name, loaded.told.scenario, found.cure, {}, output, {}, found.probability};
+  for (const std::uint32_t index : found.explanations)
+    told.explanations.push_back(&diagnosis.explanations[index]);
+  told.amiss = amiss_under(loaded.report, found.cure, told.explanations);
+  told.otherwise = &found.otherwise;
+  const bool cures = found.cure.end != model::Cure::End::no_cure;
+  if (cures && !output.empty()) write_cured_report(loaded, *told.explanations.front(), found.cure, output);
+  const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
+  output == "-" && cures ? print_err(text) : print_out(text);
+  return cures ? exit_fine : exit_failed;
+}
+
+}  // namespace
+
+int recover_command(Arguments arguments) {
+  CommandLine line{"drybus recover SCENARIO|REPORT [-o FILE] [options]"};
+  add_options(line);
+  line.take_words("SCENARIO|REPORT", 1, 1);
+  if (!line.parse(arguments)) return exit_fine;
+  if (begins_report(line.words()[0])) return recover_report(line);
+  return recover_scenario(line, load_scenario(line.words()[0]));
+}
+
+}  // namespace drybus::tools

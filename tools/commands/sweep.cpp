@@ -1,0 +1,384 @@
+// drybus sweep: many seeded runs with people's timing and slips; how often each finding comes of it.
+#include "model/run/sweep.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <atomic>
+#include <boost/json.hpp>
+#include <charconv>
+#include <chrono>
+#include <mutex>
+
+#include "model/record/describe.h"
+#include "model/run/run.h"
+#include "sim/digest.h"
+#include "sim/statistics.h"
+#include "tools/base/json_text.h"
+#include "tools/base/nearest.h"
+#include "tools/base/output.h"
+#include "tools/base/parallel.h"
+#include "tools/base/unusable.h"
+#include "tools/commands/command.h"
+#include "tools/commands/sweep_store.h"
+#include "tools/load/load.h"
+#include "tools/options/command_line.h"
+#include "tools/options/firmware_choice.h"
+#include "tools/script/quantity.h"
+#include "tools/view/rate_plot.h"
+#include "tools/view/story.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+
+/// "time_out=60s..600s/10": which parameter, from where to where, in how many values.
+struct Study {
+  std::string parameter;
+  sim::Duration from{};
+  sim::Duration to{};
+  std::uint64_t values = 0;
+
+  [[nodiscard]] sim::Duration value(std::uint64_t index) const {
+    return values < 2 ? from
+                      : from + (to - from) * static_cast<std::int64_t>(index) /
+                                   static_cast<std::int64_t>(values - 1);
+  }
+};
+
+struct Shard {
+  std::uint64_t index = 1;
+  std::uint64_t of = 1;
+};
+
+struct Request {
+  std::string name;
+  const LoadedScenario& loaded;
+  model::HumanFactors factors;
+  std::uint64_t seed = 1;
+  std::uint64_t runs = 1000;
+  std::uint64_t jobs = 0;
+  Shard shard;
+  std::optional<std::string> state;
+  FirmwareChoice firmware{};
+};
+
+/// One value of the parameter studied, or the scenario as it is.
+struct Row {
+  std::optional<sim::Duration> value;
+  model::SweepPart total;
+};
+
+std::uint64_t whole_number(std::string_view text, std::string_view what) {
+  std::uint64_t number = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+  if (error != std::errc{} || end != text.data() + text.size()) {
+    throw Unusable{fmt::format("{}: '{}' is no whole number", what, text)};
+  }
+  return number;
+}
+
+Study study_of(const std::string& text) {
+  const std::string shape =
+      fmt::format("--vary {}: expected NAME=FROM..TO/COUNT, such as time_out=60s..600s/10", text);
+  const std::size_t equals = text.find('='), dots = text.find(".."), slash = text.rfind('/');
+  if (equals == std::string::npos || dots == std::string::npos || slash == std::string::npos ||
+      dots < equals || slash < dots) {
+    throw Unusable{shape};
+  }
+  Study study;
+  study.parameter = text.substr(0, equals);
+  if (study.parameter == "timeout") study.parameter = "time_out";
+  const auto from = parse_duration(text.substr(equals + 1, dots - equals - 1));
+  const auto to = parse_duration(text.substr(dots + 2, slash - dots - 2));
+  if (!from || !to || *from > *to) throw Unusable{shape};
+  study.from = *from;
+  study.to = *to;
+  study.values = whole_number(std::string_view{text}.substr(slash + 1), "--vary");
+  if (study.values < 1 || study.values > 1000) throw Unusable{"--vary: between 1 and 1000 values"};
+  return study;
+}
+
+Shard shard_of(const std::string& text) {
+  const std::size_t slash = text.find('/');
+  if (slash == std::string::npos) throw Unusable{fmt::format("--shard {}: expected I/N, such as 2/8", text)};
+  const Shard shard{whole_number(std::string_view{text}.substr(0, slash), "--shard"),
+                    whole_number(std::string_view{text}.substr(slash + 1), "--shard")};
+  if (shard.index < 1 || shard.index > shard.of)
+    throw Unusable{fmt::format("--shard {}: I is between 1 and N", text)};
+  return shard;
+}
+
+void set_parameter(model::Family& family, const std::string& parameter, sim::Duration value) {
+  const bool both = parameter == "time_out";
+  const std::vector<std::string> known{"time_out", "plate.time_out", "module.time_out", "plate.setup_hold",
+                                       "module.setup_hold"};
+  if (std::find(known.begin(), known.end(), parameter) == known.end()) {
+    throw Unusable{
+        fmt::format("--vary: unknown parameter '{}'.{}", parameter, did_you_mean(parameter, known))};
+  }
+  if (both || parameter == "plate.time_out") family.plate.time_out.after = value;
+  if (both || parameter == "module.time_out") family.module.time_out.after = value;
+  if (parameter == "plate.setup_hold") family.plate.setup_hold = value;
+  if (parameter == "module.setup_hold") family.module.setup_hold = value;
+}
+
+/// Names a sweep: the same key, the same blocks.
+std::string key_of(const Request& request, std::optional<sim::Duration> value, const std::string& parameter) {
+  sim::Digest digest;
+  digest.add(std::string_view{DRYBUS_VERSION});
+  for (const auto& source : request.loaded.sources) digest.add(std::string_view{source.text});
+  if (!request.firmware.built_in()) digest.add(std::string_view{request.firmware.fingerprint()});
+  digest.add(request.seed);
+  digest.add(request.factors.omit_ppb | std::uint64_t{request.factors.wrong_ppb} << 32);
+  digest.add(request.factors.repeat_ppb | std::uint64_t{request.factors.let_go_early_ppb} << 32);
+  digest.add(parameter);
+  digest.add(value ? static_cast<std::uint64_t>(value->count()) : 0);
+  return digest.value().hex();
+}
+
+/// Progress with time left, on a terminal only.
+class Progress {
+ public:
+  explicit Progress(std::uint64_t total) : total_(total) {}
+  ~Progress() {
+    if (shown_) print_err("\r\x1b[K");
+  }
+  Progress(const Progress&) = delete;
+  Progress& operator=(const Progress&) = delete;
+
+  void done(std::uint64_t runs) {
+    if (!progress_wanted()) return;
+    const std::lock_guard lock{mutex_};
+    done_ += runs;
+    const double gone = std::chrono::duration<double>(std::chrono::steady_clock::now() - begun_).count();
+    const double left = gone * static_cast<double>(total_ - done_) / static_cast<double>(done_);
+    print_err(fmt::format("\r\x1b[K{} of {} runs, {:.0f} runs/s, {:.0f} s left", done_, total_,
+                          static_cast<double>(done_) / gone, left));
+    shown_ = true;
+  }
+
+ private:
+  std::uint64_t total_;
+  std::uint64_t done_ = 0;
+  bool shown_ = false;
+  std::mutex mutex_;
+  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+};
+
+model::SweepPart sweep_one(const Request& request, const model::Scenario& scenario, const SweepStore* store,
+                           Progress& progress) {
+  std::vector<std::uint64_t> blocks;
+  for (std::uint64_t first = 0, i = 0; first < request.runs; first += sweep_block, ++i) {
+    if (i % request.shard.of == request.shard.index - 1) blocks.push_back(first);
+  }
+  std::vector<model::SweepPart> parts(blocks.size());
+  in_parallel(blocks.size(), request.jobs, [&](std::size_t i) {
+    const std::uint64_t count = std::min(sweep_block, request.runs - blocks[i]);
+    const auto kept = store != nullptr ? store->find(blocks[i]) : std::nullopt;
+    if (kept && kept->runs == count) {
+      parts[i] = *kept;
+    } else {
+      parts[i] = model::Sweeper{scenario, request.factors, request.seed}.runs(blocks[i], count);
+      if (store != nullptr) store->keep(parts[i]);
+    }
+    progress.done(count);
+  });
+  model::SweepPart total;
+  for (const model::SweepPart& part : parts) total.add(part);
+  return total;
+}
+
+std::vector<Row> sweep_all(const Request& request, const std::optional<Study>& study) {
+  std::vector<Row> rows;
+  const std::uint64_t values = study ? study->values : 1;
+  Progress progress{request.runs * values / request.shard.of};
+  for (std::uint64_t i = 0; i < values; ++i) {
+    model::Scenario scenario = request.loaded.scenario;
+    Row row;
+    if (study) {
+      row.value = study->value(i);
+      set_parameter(scenario.site.family, study->parameter, *row.value);
+      request.firmware.put_in(scenario);  // it is given the family's numbers
+    }
+    std::optional<SweepStore> store;
+    if (request.state)
+      store.emplace(*request.state, key_of(request, row.value, study ? study->parameter : ""));
+    row.total = sweep_one(request, scenario, store ? &*store : nullptr, progress);
+    rows.push_back(row);
+  }
+  return rows;
+}
+
+// --- what is told ---
+
+std::string rate_text(std::uint64_t hits, std::uint64_t runs) {
+  const sim::Interval interval = sim::wilson(hits, runs);
+  return fmt::format("{:>8}  {:>7.3f} %  {:>7.3f} % to {:.3f} %", hits,
+                     runs == 0 ? 0 : 100.0 * static_cast<double>(hits) / static_cast<double>(runs),
+                     100 * interval.low, 100 * interval.high);
+}
+
+std::string table_of(const model::SweepPart& total) {
+  std::string text = fmt::format("  {:<22}{:>8}  {:>9}  {:<22} {}\n", "finding", "runs", "rate",
+                                 "95 % interval (Wilson)", "first in run");
+  for (std::size_t i = 0; i < model::finding_count; ++i) {
+    if (total.hits[i] == 0) continue;
+    text += fmt::format("  {:<22}{:<44} {}\n", to_string(static_cast<model::FindingId>(i)),
+                        rate_text(total.hits[i], total.runs), total.first_run[i]);
+  }
+  text += fmt::format("  {:<22}{}\n", "any finding", rate_text(total.with_finding, total.runs));
+  return text + fmt::format("  {:<22}{}\n", "(a slip was made)", rate_text(total.with_slip, total.runs));
+}
+
+std::string as_text(const Request& request, const std::vector<Row>& rows, const std::optional<Study>& study) {
+  std::string text = fmt::format("{}: {} runs with people's timing and slips, seed {}\n", request.name,
+                                 rows[0].total.runs, request.seed);
+  for (const Row& row : rows) {
+    if (row.value) text += fmt::format("\n{} = {}\n", study->parameter, model::duration_text(*row.value));
+    text += table_of(row.total);
+  }
+  if (study) {
+    const auto best = std::min_element(rows.begin(), rows.end(), [](const Row& a, const Row& b) {
+      return a.total.with_finding < b.total.with_finding;
+    });
+    text += fmt::format("\nfewest runs with a finding: {} = {}\n", study->parameter,
+                        model::duration_text(*best->value));
+  }
+  return text + fmt::format("replay a run: drybus sweep {} --seed {}{} --run N\n", request.name, request.seed,
+                            request.firmware.options());
+}
+
+json::object as_json(const model::SweepPart& total) {
+  json::object findings;
+  for (std::size_t i = 0; i < model::finding_count; ++i) {
+    if (total.hits[i] == 0) continue;
+    const sim::Interval interval = sim::wilson(total.hits[i], total.runs);
+    findings[to_string(static_cast<model::FindingId>(i))] =
+        json::object{{"runs", total.hits[i]},
+                     {"rate", static_cast<double>(total.hits[i]) / static_cast<double>(total.runs)},
+                     {"low", interval.low},
+                     {"high", interval.high},
+                     {"first_run", total.first_run[i]}};
+  }
+  return {{"runs", total.runs},
+          {"with_slip", total.with_slip},
+          {"with_finding", total.with_finding},
+          {"findings", findings}};
+}
+
+std::string as_json(const Request& request, const std::vector<Row>& rows, const std::optional<Study>& study) {
+  json::array all;
+  for (const Row& row : rows) {
+    json::object object = as_json(row.total);
+    if (row.value) object["value_s"] = sim::seconds(*row.value);
+    all.push_back(object);
+  }
+  json::value parameter;
+  if (study) parameter = study->parameter;
+  return json_text(json::object{
+             {"scenario", request.name}, {"seed", request.seed}, {"parameter", parameter}, {"rows", all}}) +
+         "\n";
+}
+
+std::string plot_of(const Request& request, const std::vector<Row>& rows, const Study& study) {
+  std::vector<RateSeries> series{{"any finding", {}}};
+  std::vector<std::size_t> shown;
+  for (std::size_t i = 0; i < model::finding_count && series.size() < 6; ++i) {
+    const bool occurs =
+        std::any_of(rows.begin(), rows.end(), [&](const Row& row) { return row.total.hits[i] != 0; });
+    if (!occurs) continue;
+    shown.push_back(i);
+    series.push_back({std::string{to_string(static_cast<model::FindingId>(i))}, {}});
+  }
+  for (const Row& row : rows) {
+    const auto point = [&](std::uint64_t hits) {
+      const sim::Interval interval = sim::wilson(hits, row.total.runs);
+      return RatePoint{sim::seconds(*row.value),
+                       static_cast<double>(hits) / static_cast<double>(row.total.runs), interval.low,
+                       interval.high};
+    };
+    series[0].points.push_back(point(row.total.with_finding));
+    for (std::size_t i = 0; i < shown.size(); ++i)
+      series[i + 1].points.push_back(point(row.total.hits[shown[i]]));
+  }
+  return rate_plot(
+      fmt::format("{}: {} runs for each value", request.loaded.scenario.title, rows[0].total.runs),
+      study.parameter + ", s", series);
+}
+
+/// Tells one run of the sweep: its slips and its story.
+int tell_run(const Request& request, std::uint64_t run) {
+  model::Sweeper sweeper{request.loaded.scenario, request.factors, request.seed};
+  std::vector<model::Slip> slips;
+  const model::Scenario& scenario = sweeper.scenario_of(run, slips);
+  std::string text = fmt::format("run {} of the sweep with seed {}\n", run, request.seed);
+  for (const model::Slip& slip : slips)
+    text += fmt::format("  slip: {}\n", describe(request.loaded.scenario, slip));
+  if (slips.empty()) text += "  no slip\n";
+  model::RunOptions options;
+  options.seed = request.seed + run;
+  const model::RunResult result = model::run(scenario, options);
+  print_out(text + "\n" + story_text(scenario, result, request.seed + run));
+  return result.broken_off ? exit_failed : exit_fine;
+}
+
+}  // namespace
+
+int sweep_command(Arguments arguments) {
+  CommandLine line{"drybus sweep SCENARIO [options]"};
+  line.add()("runs,n", po::value<std::string>()->default_value("1000"), "how many");
+  line.add()("seed", po::value<std::string>()->default_value("1"), "of the sweep");
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"),
+             "threads; 0: as many as there are cores");
+  line.add()("no-slips", "people's timing only");
+  line.add()("check-list", "a check-off list is used: fewer steps are forgotten");
+  line.add()("vary", po::value<std::string>(), "a parameter study, such as time_out=60s..600s/10");
+  line.add()("plot,o", po::value<std::string>(), "write the study there as a picture (.svg)");
+  line.add()("shard", po::value<std::string>(), "only the I-th of N parts, such as 2/8");
+  line.add()("state", po::value<std::string>(),
+             "keep finished blocks in this folder and go on from those that are there; run once more without "
+             "--shard "
+             "to merge");
+  line.add()("run", po::value<std::string>(), "tell one run of the sweep");
+  offer_firmware(line);
+  line.offer_json();
+  line.take_words("SCENARIO", 1, 1);
+  if (!line.parse(arguments)) return exit_fine;
+
+  const FirmwareChoice firmware = read_firmware(line);
+  LoadedScenario loaded = load_scenario(line.words()[0]);
+  firmware.put_in(loaded.scenario);
+  Request request{line.words()[0],
+                  loaded,
+                  {},
+                  line.number("seed"),
+                  line.number("runs"),
+                  line.number("jobs"),
+                  {},
+                  line.optional_text("state"),
+                  firmware};
+  if (line.has("shard")) request.shard = shard_of(line.text("shard"));
+  if (line.has("check-list")) request.factors.omit_ppb = 1'000'000;
+  if (line.has("no-slips")) {
+    request.factors.omit_ppb = request.factors.wrong_ppb = request.factors.repeat_ppb = 0;
+    request.factors.let_go_early_ppb = 0;
+  }
+  const bool wants_json = line.json_wanted();
+  if (request.runs == 0 || request.runs > 1'000'000'000)
+    throw Unusable{"--runs: between 1 and 1,000,000,000"};
+  if (line.has("run")) return tell_run(request, line.number("run"));
+
+  std::optional<Study> study;
+  if (line.has("vary")) study = study_of(line.text("vary"));
+  if (line.has("plot") && !study) throw Unusable{"--plot shows a study: give --vary as well"};
+  const std::vector<Row> rows = sweep_all(request, study);
+  if (line.has("plot")) write_file(line.text("plot"), plot_of(request, rows, *study));
+  print_out(wants_json ? as_json(request, rows, study) : as_text(request, rows, study));
+  return exit_fine;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,74 @@
+#include "tools/commands/sweep_store.h"
+
+#include <fmt/format.h>
+
+#include <boost/json.hpp>
+#include <fstream>
+#include <sstream>
+
+#include "tools/base/output.h"
+#include "tools/base/unusable.h"
+
+namespace drybus::tools {
+
+namespace json = boost::json;
+
+SweepStore::SweepStore(std::filesystem::path folder, std::string key)
+    : folder_(std::move(folder)), key_(std::move(key)) {
+  std::error_code error;
+  std::filesystem::create_directories(folder_, error);
+  if (error || !std::filesystem::is_directory(folder_)) {
+    throw Unusable{fmt::format("{}: cannot be used as a folder: {}", folder_.string(), error.message())};
+  }
+}
+
+std::filesystem::path SweepStore::file(std::uint64_t first_run) const {
+  return folder_ / fmt::format("{}-{:012}.json", key_.substr(0, 12), first_run);
+}
+
+std::optional<model::SweepPart> SweepStore::find(std::uint64_t first_run) const {
+  const std::filesystem::path path = file(first_run);
+  std::ifstream stream{path};
+  if (!stream) return std::nullopt;
+  std::ostringstream text;
+  text << stream.rdbuf();
+  try {
+    const json::object block = json::parse(text.str()).as_object();
+    if (block.at("sweep").as_string() != key_) throw Unusable{"of another sweep"};
+    model::SweepPart part;
+    part.first = block.at("first").to_number<std::uint64_t>();
+    part.runs = block.at("runs").to_number<std::uint64_t>();
+    part.with_slip = block.at("with_slip").to_number<std::uint64_t>();
+    part.with_finding = block.at("with_finding").to_number<std::uint64_t>();
+    for (std::size_t i = 0; i < model::finding_count; ++i) {
+      const auto id = to_string(static_cast<model::FindingId>(i));
+      const json::value* found = block.at("findings").as_object().if_contains(id);
+      if (found == nullptr) continue;
+      part.hits[i] = found->at("runs").to_number<std::uint64_t>();
+      part.first_run[i] = found->at("first_run").to_number<std::uint64_t>();
+    }
+    if (part.first != first_run || part.runs == 0) throw Unusable{"of other runs"};
+    return part;
+  } catch (const std::exception& error) {
+    throw Unusable{fmt::format("{}: is no block of this sweep ({}); remove it or name another folder",
+                               path.string(), error.what())};
+  }
+}
+
+void SweepStore::keep(const model::SweepPart& part) const {
+  json::object findings;
+  for (std::size_t i = 0; i < model::finding_count; ++i) {
+    if (part.hits[i] == 0) continue;
+    findings[to_string(static_cast<model::FindingId>(i))] =
+        json::object{{"runs", part.hits[i]}, {"first_run", part.first_run[i]}};
+  }
+  const json::object block{{"sweep", key_},
+                           {"first", part.first},
+                           {"runs", part.runs},
+                           {"with_slip", part.with_slip},
+                           {"with_finding", part.with_finding},
+                           {"findings", findings}};
+  write_file(file(part.first), json::serialize(block) + "\n");
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,235 @@
+// drybus why: the chain of causes behind a fact or a finding, back to what people did or did not do.
+#include "model/why/why.h"
+
+#include <fmt/format.h>
+
+#include <boost/json.hpp>
+
+#include "model/record/describe.h"
+#include "model/run/run.h"
+#include "model/why/nearest_way.h"
+#include "tools/base/json_text.h"
+#include "tools/base/output.h"
+#include "tools/base/unusable.h"
+#include "tools/base/wrap.h"
+#include "tools/commands/command.h"
+#include "tools/load/load.h"
+#include "tools/options/command_line.h"
+#include "tools/options/firmware_choice.h"
+#include "tools/options/question.h"
+#include "tools/script/writer.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+
+constexpr std::size_t width = 110;
+/// What would have led to the same in its stead is told of so many; the rest is counted.
+constexpr std::size_t most_reasons = 3;
+
+/// One question with its answer, and whether the causes held when they were tried again.
+struct Told {
+  const model::Scenario& scenario;
+  std::string name;   ///< of the scenario
+  std::string asked;  ///< "M2.address"
+  const model::Question& question;
+  const model::Explanation& explanation;
+  std::vector<bool> held;  ///< by cause; empty when no proof was asked for
+};
+
+const model::Step* step_of(const Told& told, const model::Cause& cause) {
+  if (!cause.step) return nullptr;
+  const auto& script = told.scenario.people[cause.step->person].script;
+  return cause.step->step < script.size() ? &script[cause.step->step] : nullptr;
+}
+
+std::string place_of(const Told& told, const model::Step& step) {
+  if (step.mark.line == 0) return {};
+  return fmt::format("{}:{}", told.scenario.files[step.mark.file], step.mark.line);
+}
+
+/// "press P1 accept (setup-split.yaml:36)"
+std::string step_text(const Told& told, const model::Cause& cause) {
+  const model::Step* step = step_of(told, cause);
+  if (step == nullptr) return {};
+  const std::uint32_t person = cause.step->person;
+  const std::string whose = person == 0 ? "" : told.scenario.people[person].name + ": ";
+  const std::string place = place_of(told, *step);
+  return fmt::format("{}{}{}", whose, describe(told.scenario, *step),
+                     place.empty() ? "" : fmt::format(" ({})", place));
+}
+
+std::string would_be_text(const Told& told, const model::Cause& cause) {
+  const std::string_view also = cause.beside.empty() ? "" : ", and the other reasons taken away as well";
+  if (told.question.finding) {
+    return fmt::format("{}{}, there would {}have been such a finding", cause.otherwise, also,
+                       cause.would_be == "yes" ? "" : "not ");
+  }
+  return fmt::format("{}{}, {} would be {}", cause.otherwise, also, told.asked, cause.would_be);
+}
+
+std::string cause_text(const Told& told, const model::Cause& cause, std::size_t number) {
+  const std::string first = fmt::format("{:>3}. {:>8}  ", number + 1, model::clock_text(cause.at));
+  const std::string indent(first.size(), ' ');
+  std::string text = paragraph(cause.text, width, first, indent);
+  if (const std::string step = step_text(told, cause); !step.empty())
+    text += paragraph(step, width, indent, indent);
+  if (told.held.empty()) return text;
+  const bool proved = told.held[number];
+  const std::string verdict = proved ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
+  const std::string shown =
+      proved ? would_be_text(told, cause) : cause.otherwise + ", nothing would have changed";
+  return text + paragraph(fmt::format("{}: {}", verdict, shown), width, indent, indent);
+}
+
+bool held(const Told& told, std::size_t number) {
+  return told.held.empty() || told.held[number];
+}
+
+std::string more_reasons(const Told& told) {
+  const std::size_t reasons = told.explanation.reasons.size();
+  if (reasons <= most_reasons) return {};
+  const bool all = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
+  return fmt::format("And {} more that would have led to the same{}.\n", reasons - most_reasons,
+                     told.held.empty() ? ""
+                     : all             ? ", each proved"
+                                       : "");
+}
+
+std::string as_text(const Told& told) {
+  std::string text = paragraph(sentence(told.scenario, told.question, told.explanation), width, "", "");
+  std::size_t number = 0;
+  for (std::size_t reason = 0; reason < told.explanation.reasons.size(); ++reason) {
+    const bool shown = reason < most_reasons;
+    if (shown && reason > 0) text += "Without that, what would have led to the same:\n";
+    for (const model::Cause& cause : told.explanation.reasons[reason]) {
+      if (shown || !held(told, number)) text += cause_text(told, cause, number);
+      ++number;
+    }
+  }
+  text += more_reasons(told);
+  const bool unaddressed = told.explanation.answer == "none" && told.question.fact == model::Fact::address;
+  if (unaddressed && !told.explanation.offers.empty()) {
+    text += "Offers\n";
+    for (const model::Telling& offer : told.explanation.offers) {
+      text += paragraph(offer.text, width, fmt::format("     {:>8}  ", model::clock_text(offer.at)),
+                        std::string(15, ' '));
+    }
+  }
+  return text;
+}
+
+json::object cause_json(const Told& told, const model::Cause& cause, std::size_t number) {
+  const model::Step* step = step_of(told, cause);
+  json::object object{{"at_s", sim::seconds(cause.at)}, {"text", cause.text}, {"reason", cause.reason + 1}};
+  object["step"] = step == nullptr ? json::value(nullptr) : json::value(describe(told.scenario, *step));
+  object["file"] = nullptr;
+  object["line"] = nullptr;
+  if (step != nullptr && step->mark.line != 0) {
+    object["file"] = told.scenario.files[step->mark.file];
+    object["line"] = step->mark.line;
+  }
+  object["otherwise"] = cause.otherwise;
+  object["would_be"] = cause.would_be;
+  object["proved"] = told.held.empty() ? json::value(nullptr) : json::value(bool{told.held[number]});
+  return object;
+}
+
+std::string as_json(const Told& told) {
+  json::array causes;
+  for (const model::Cause* cause : told.explanation.causes()) {
+    causes.push_back(cause_json(told, *cause, causes.size()));
+  }
+  json::array offers;
+  for (const model::Telling& offer : told.explanation.offers) {
+    offers.push_back(json::object{{"at_s", sim::seconds(offer.at)}, {"text", offer.text}});
+  }
+  json::object object{{"scenario", told.name}, {"question", told.asked}};
+  object["at_s"] = told.question.at ? json::value(sim::seconds(*told.question.at)) : json::value(nullptr);
+  object["value"] = told.explanation.answer;
+  object["answer"] = sentence(told.scenario, told.question, told.explanation);
+  object["reasons"] = told.explanation.reasons.size();
+  object["causes"] = std::move(causes);
+  object["offers"] = std::move(offers);
+  return json_text(object) + "\n";
+}
+
+void add_options(CommandLine& line) {
+  line.add()("at", po::value<std::string>(),
+             "ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)");
+  line.add()("prove", "run it again without each cause, and show what would have been");
+  line.add()("not", po::value<std::string>(),
+             "why it is not this value: the smallest change after which it would have been");
+  line.add()("out,o", po::value<std::string>(), "write the scenario with that change there");
+  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+  offer_firmware(line);
+  line.offer_json();
+}
+
+std::vector<bool> proofs(const model::Counterfactual& runs, const model::Question& question,
+                         const model::Explanation& explanation) {
+  std::vector<bool> held;
+  for (const model::Cause* cause : explanation.causes())
+    held.push_back(holds(runs, question, explanation, *cause));
+  return held;
+}
+
+/// Why not: the nearest way in which it would have been so.
+int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const model::Question& question) {
+  if (question.finding) throw Unusable{"--not asks about a fact of a device, such as M2.address"};
+  const std::string& asked = line.words()[1];
+  const std::string value = line.text("not");
+  const auto way = model::nearest_way(loaded.scenario, question, value);
+  if (line.json_wanted()) {
+    json::object object{{"question", asked}, {"not", value}};
+    object["change"] = way ? json::value(way->change) : json::value(nullptr);
+    print_out(json_text(object) + "\n");
+  } else if (!way) {
+    print_out(fmt::format("No single change to what the installer did makes {} {}.\n", asked, value));
+  } else {
+    print_out(paragraph(
+        fmt::format("{} would have been {}, {}. (Tried: {} runs.)", asked, value, way->change, way->tried),
+        width, "", ""));
+  }
+  if (way && line.has("out")) {
+    LoadedScenario changed = loaded;
+    changed.scenario = way->scenario;
+    write_file(line.text("out"), write_scenario(changed));
+  }
+  return way ? exit_fine : exit_failed;
+}
+
+}  // namespace
+
+int why_command(Arguments arguments) {
+  CommandLine line{"drybus why SCENARIO DEVICE.FACT|FINDING [options]"};
+  add_options(line);
+  line.take_words("SCENARIO and DEVICE.FACT", 2, 2);
+  if (!line.parse(arguments)) return exit_fine;
+  const bool wants_json = line.json_wanted();
+
+  const FirmwareChoice firmware = read_firmware(line);
+  if (line.has("prove") || line.has("not")) {
+    firmware.require_blocks("why --prove and --not: they take a run up again from the middle");
+  }
+  LoadedScenario loaded = load_scenario(line.words()[0]);
+  firmware.put_in(loaded.scenario);
+  const std::string& asked = line.words()[1];
+  std::optional<std::uint64_t> seed;
+  if (line.has("seed")) seed = line.number("seed");
+  const model::Counterfactual runs{loaded.scenario, seed};
+  const model::Question question = read_question(runs, asked, line.optional_text("at"));
+
+  if (line.has("not")) return tell_why_not(line, loaded, question);
+  const model::Explanation explanation = explain(runs, question);
+  Told told{loaded.scenario, line.words()[0], asked, question, explanation, {}};
+  if (line.has("prove")) told.held = proofs(runs, question, explanation);
+  print_out(wants_json ? as_json(told) : as_text(told));
+  const bool all_hold = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
+  return !explanation.reasons.empty() && all_hold ? exit_fine : exit_failed;
+}
+
+}  // namespace drybus::tools

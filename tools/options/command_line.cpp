@@ -1,0 +1,124 @@
+#include "tools/options/command_line.h"
+
+#include <fmt/format.h>
+
+#include <charconv>
+#include <sstream>
+
+#include "tools/base/nearest.h"
+#include "tools/base/output.h"
+#include "tools/script/quantity.h"
+
+namespace drybus::tools {
+
+namespace po = boost::program_options;
+
+CommandLine::CommandLine(std::string usage) : usage_(std::move(usage)) {
+  options_.add_options()("help,h", "show this help");
+}
+
+void CommandLine::take_words(std::string what, std::size_t at_least, std::size_t at_most) {
+  what_words_ = std::move(what);
+  at_least_ = at_least;
+  at_most_ = at_most;
+}
+
+bool CommandLine::parse(Arguments arguments) {
+  po::options_description all;
+  all.add(options_).add_options()("words", po::value<std::vector<std::string>>());
+  po::positional_options_description positional;
+  positional.add("words", -1);
+  try {
+    po::store(po::command_line_parser(std::vector<std::string>{arguments.begin(), arguments.end()})
+                  .options(all)
+                  .positional(positional)
+                  .run(),
+              values_);
+    po::notify(values_);
+  } catch (const po::unknown_option& error) {
+    refuse_unknown(error.get_option_name());
+  } catch (const po::error& error) {
+    throw Unusable{fmt::format("{}\nusage: {}", error.what(), usage_)};
+  }
+  if (has("help")) {
+    std::ostringstream text;
+    text << options_;
+    print_out(fmt::format("usage: {}\n\n{}", usage_, text.str()));
+    return false;
+  }
+  if (has("words")) words_ = values_["words"].as<std::vector<std::string>>();
+  if (words_.size() < at_least_) throw Unusable{fmt::format("{} is missing\nusage: {}", what_words_, usage_)};
+  if (at_most_ != 0 && words_.size() > at_most_) {
+    throw Unusable{fmt::format("'{}' is one word too many\nusage: {}", words_[at_most_], usage_)};
+  }
+  return true;
+}
+
+void CommandLine::refuse_unknown(const std::string& option) const {
+  std::vector<std::string> known;
+  for (const auto& each : options_.options()) known.push_back("--" + each->long_name());
+  throw Unusable{
+      fmt::format("unknown option '{}'.{}\nusage: {}", option, did_you_mean(option, known), usage_)};
+}
+
+void CommandLine::offer_json() {
+  options_.add_options()("format", po::value<std::string>()->default_value("text"), "text or json");
+}
+
+bool CommandLine::json_wanted() const {
+  const std::string format = text("format");
+  if (format != "text" && format != "json") {
+    throw Unusable{fmt::format("--format {}: expected text or json", format)};
+  }
+  return format == "json";
+}
+
+std::optional<std::string> CommandLine::optional_text(const std::string& option) const {
+  if (!has(option)) return std::nullopt;
+  return text(option);
+}
+
+std::vector<std::string> CommandLine::texts(const std::string& option) const {
+  return has(option) ? values_[option].as<std::vector<std::string>>() : std::vector<std::string>{};
+}
+
+std::uint64_t CommandLine::number(const std::string& option) const {
+  const std::string value = text(option);
+  std::uint64_t number = 0;
+  const auto [end, error] = std::from_chars(value.data(), value.data() + value.size(), number);
+  if (error != std::errc{} || end != value.data() + value.size()) {
+    throw Unusable{fmt::format("--{}: '{}' is no whole number", option, value)};
+  }
+  return number;
+}
+
+std::uint64_t CommandLine::number(const std::string& option, std::uint64_t least, std::uint64_t most,
+                                  std::string_view unit) const {
+  const std::uint64_t given = number(option);
+  if (given < least || given > most) {
+    throw Unusable{fmt::format("--{} {}: expected {} to {}{}{}", option, given, least, most,
+                               unit.empty() ? "" : " ", unit)};
+  }
+  return given;
+}
+
+sim::Duration CommandLine::duration(const std::string& option) const {
+  const std::string value = text(option);
+  const auto duration = parse_duration(value);
+  if (!duration)
+    throw Unusable{fmt::format("--{}: '{}' is no time; give its unit, such as 200s or 3min", option, value)};
+  return *duration;
+}
+
+void CommandLine::offer_span(const std::string& what) {
+  add()("from", po::value<std::string>(), (what + " from this time on, e.g. 3min").c_str());
+  add()("to", po::value<std::string>(), (what + " up to this time").c_str());
+}
+
+void CommandLine::read_span(sim::Instant& from, sim::Instant& to) const {
+  if (has("from")) from = sim::start_of_run + duration("from");
+  if (has("to")) to = sim::start_of_run + duration("to");
+  if (from > to) throw Unusable{"--from is later than --to"};
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,72 @@
+// Reading a command's options (Boost.Program_options), with errors for people.
+#pragma once
+
+#include <boost/program_options.hpp>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sim/time.h"
+#include "tools/base/unusable.h"
+#include "tools/options/command_line.h"
+
+namespace drybus::tools {
+
+using Arguments = std::span<const std::string>;
+
+/// The options of one command. Throws Unusable for anything that does not fit.
+class CommandLine {
+ public:
+  /// `usage` is what help shows, e.g. "drybus run SCENARIO [options]".
+  explicit CommandLine(std::string usage);
+
+  /// For adding options in the usual way of the library.
+  boost::program_options::options_description_easy_init add() { return options_.add_options(); }
+
+  /// Names the words that are no options; `at_most` 0 means any number.
+  void take_words(std::string what, std::size_t at_least, std::size_t at_most);
+
+  /// False when help was asked for and printed.
+  bool parse(Arguments arguments);
+
+  /// Adds --format, text or json, for a command whose output programs read, too.
+  void offer_json();
+  /// REQUIRES: offer_json was called before parse.
+  [[nodiscard]] bool json_wanted() const;
+
+  [[nodiscard]] bool has(const std::string& option) const { return values_.count(option) != 0; }
+  [[nodiscard]] std::string text(const std::string& option) const {
+    return values_[option].as<std::string>();
+  }
+  [[nodiscard]] std::optional<std::string> optional_text(const std::string& option) const;
+  /// Every value of an option that may be given several times.
+  [[nodiscard]] std::vector<std::string> texts(const std::string& option) const;
+  [[nodiscard]] std::uint64_t number(const std::string& option) const;
+  /// Throws Unusable for a number that is not `least` to `most`; `unit` is for the message.
+  [[nodiscard]] std::uint64_t number(const std::string& option, std::uint64_t least, std::uint64_t most,
+                                     std::string_view unit = "") const;
+  /// A time with its unit, such as "90s" or "2 h".
+  [[nodiscard]] sim::Duration duration(const std::string& option) const;
+
+  /// Adds --from and --to, times on the clock of a run. `what` is what is done to the part between them: "draw".
+  void offer_span(const std::string& what);
+  /// Those of the two that were given. Throws Unusable when they are the wrong way round.
+  void read_span(sim::Instant& from, sim::Instant& to) const;
+
+  [[nodiscard]] const std::vector<std::string>& words() const { return words_; }
+
+ private:
+  [[noreturn]] void refuse_unknown(const std::string& option) const;
+
+  std::string usage_;
+  boost::program_options::options_description options_{"options"};
+  boost::program_options::variables_map values_;
+  std::string what_words_;
+  std::size_t at_least_ = 0;
+  std::size_t at_most_ = 0;
+  std::vector<std::string> words_;
+};
+
+}  // namespace drybus::tools

@@ -1,0 +1,114 @@
+#include "tools/options/firmware_choice.h"
+
+#include <fmt/format.h>
+
+#include <fstream>
+#include <iterator>
+
+#include "sim/digest.h"
+#include "tools/capsule/capsule.h"
+
+namespace drybus::tools {
+
+namespace po = boost::program_options;
+
+void offer_firmware(CommandLine& line) {
+  line.add()("firmware", po::value<std::vector<std::string>>()->composing(),
+             "run this in place of the built-in devices: module=PATH.so, plate=PATH.so, or PATH.so for both; "
+             "repeatable");
+}
+
+FirmwareChoice read_firmware(const CommandLine& line) {
+  return FirmwareChoice{line.texts("firmware")};
+}
+
+FirmwareChoice::FirmwareChoice(const std::vector<std::string>& words) : words_(words) {
+  for (const std::string& word : words) take(word);
+}
+
+void FirmwareChoice::take(const std::string& word) {
+  if (word == built_in_firmware) return;
+  const std::size_t equals = word.find('=');
+  const std::string kind = equals == std::string::npos ? "" : word.substr(0, equals);
+  if (!kind.empty() && kind != "plate" && kind != "module" && kind.find('/') == std::string::npos) {
+    const std::vector<std::string> known = {"plate", "module"};
+    throw Unusable{
+        fmt::format("--firmware {}: expected module=PATH or plate=PATH.{}", word, did_you_mean(kind, known))};
+  }
+  const bool any = kind != "plate" && kind != "module";
+  const std::string path = any ? word : word.substr(equals + 1);
+  if (path.empty())
+    throw Unusable{fmt::format("--firmware {}: the path of a shared library is missing", word)};
+  const auto library = std::make_shared<FirmwareLibrary>(path);
+  for (const bool plate : {true, false}) {
+    const char* name = plate ? "plate" : "module";
+    if (!any && kind != name) continue;
+    if (!library->seat(plate)) {
+      if (any) continue;
+      throw Unusable{fmt::format("--firmware {}: {} has no firmware for a {}; it has one for a {}", word,
+                                 path, name, plate ? "module" : "plate")};
+    }
+    std::shared_ptr<FirmwareLibrary>& place = plate ? plate_ : module_;
+    if (place)
+      throw Unusable{fmt::format("--firmware {}: {} is chosen for {}s already", word, place->path(), name)};
+    place = library;
+  }
+}
+
+void FirmwareChoice::put_in(model::Scenario& scenario) const {
+  if (built_in()) return;
+  const auto seat = [](const std::shared_ptr<FirmwareLibrary>& library, bool plate) {
+    return library ? library->seat(plate) : std::nullopt;
+  };
+  scenario.site.logic =
+      std::make_shared<model::FirmwareLogic>(scenario.site, seat(plate_, true), seat(module_, false));
+}
+
+std::string FirmwareChoice::text() const {
+  if (built_in()) return std::string{built_in_firmware};
+  if (plate_ == module_) {
+    return fmt::format("{} and {} ({})", plate_->seat(true)->firmware->name,
+                       module_->seat(false)->firmware->name, plate_->path());
+  }
+  std::string text;
+  for (const bool plate : {true, false}) {
+    const auto& library = plate ? plate_ : module_;
+    if (!library) continue;
+    if (!text.empty()) text += ", ";
+    text += fmt::format("{} ({})", library->seat(plate)->firmware->name, library->path());
+  }
+  return text;
+}
+
+std::string FirmwareChoice::options() const {
+  std::string text;
+  for (const std::string& word : words_) text += " --firmware " + word;
+  return text;
+}
+
+std::string FirmwareChoice::fingerprint() const {
+  sim::Digest digest;
+  for (const auto& library : {plate_, module_}) {
+    if (!library) {
+      digest.add(0);
+      continue;
+    }
+    std::ifstream file{library->path(), std::ios::binary};
+    const std::string bytes{std::istreambuf_iterator<char>{file}, {}};
+    digest.add(std::string_view{bytes});
+  }
+  return digest.value().hex();
+}
+
+void FirmwareChoice::require_blocks(std::string_view what) const {
+  for (const auto& library : {plate_, module_}) {
+    if (!library || !library->has_own_variables()) continue;
+    throw Unusable{
+        fmt::format("{}: keeps its state in variables of its own (DRYBUS_OWN_VARIABLES), so it cannot be "
+                    "used for {}. It can be used with "
+                    "run, check, draw, sweep, compare and why without --prove and --not.",
+                    library->path(), what)};
+  }
+}
+
+}  // namespace drybus::tools

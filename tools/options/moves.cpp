@@ -1,0 +1,110 @@
+#include "tools/options/moves.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <charconv>
+#include <string>
+#include <string_view>
+
+namespace drybus::tools {
+
+namespace po = boost::program_options;
+
+namespace {
+
+std::vector<std::string> kind_words() {
+  std::vector<std::string> words;
+  for (const model::MoveKind kind : all_move_kinds()) words.emplace_back(to_string(kind));
+  return words;
+}
+
+std::vector<std::string> between_commas(const std::string& text) {
+  std::vector<std::string> parts;
+  for (std::size_t from = 0; from <= text.size();) {
+    const std::size_t to = std::min(text.find(',', from), text.size());
+    parts.push_back(text.substr(from, to - from));
+    from = to + 1;
+  }
+  return parts;
+}
+
+model::MoveKind kind_of(const std::string& option, const std::string& word) {
+  if (const auto kind = model::parse_move_kind(word)) return *kind;
+  const auto known = kind_words();
+  throw Unusable{fmt::format("--{}: there are no moves called '{}'.{} There are {}.", option, word,
+                             did_you_mean(word, known), fmt::join(known, ", "))};
+}
+
+void set_budget(const std::string& text, model::MoveBudget& budget) {
+  const std::size_t equals = text.find('=');
+  const std::string_view number =
+      equals == std::string::npos ? "" : std::string_view{text}.substr(equals + 1);
+  unsigned times = 0;
+  const auto [end, error] = std::from_chars(number.data(), number.data() + number.size(), times);
+  if (number.empty() || error != std::errc{} || end != number.data() + number.size() || times > 254) {
+    throw Unusable{fmt::format("--budget {}: expected moves and how often, 0 to 254, such as loss=2", text)};
+  }
+  budget[kind_of("budget", text.substr(0, equals))] = static_cast<std::uint8_t>(times);
+}
+
+std::uint64_t bytes_of(const std::string& text) {
+  struct Unit {
+    std::string_view name;
+    int shift;
+  };
+  std::uint64_t number = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+  const std::string_view unit{end, static_cast<std::size_t>(text.data() + text.size() - end)};
+  for (const Unit known : {Unit{"kB", 10}, Unit{"MB", 20}, Unit{"GB", 30}}) {
+    if (error == std::errc{} && unit == known.name && number >= 1 && number < std::uint64_t{1} << 20) {
+      return number << known.shift;
+    }
+  }
+  throw Unusable{fmt::format("--memory {}: expected a size with its unit, such as 500MB or 4GB", text)};
+}
+
+}  // namespace
+
+std::vector<model::MoveKind> all_move_kinds() {
+  std::vector<model::MoveKind> kinds;
+  for (std::size_t i = 0; i < model::move_kinds; ++i) kinds.push_back(static_cast<model::MoveKind>(i));
+  return kinds;
+}
+
+void offer_moves(CommandLine& line) {
+  line.add()(
+      "with", po::value<std::string>(),
+      "allow these moves, too: long-presses, looks, slips, loss, power, switches, stuck (commas between)");
+  line.add()("without", po::value<std::string>(), "and not these: presses, holds, waits, walks");
+  line.add()("budget", po::value<std::string>(),
+             "how often at most, e.g. loss=2,slips=1 (errors and faults: once)");
+  line.add()("depth", po::value<std::string>()->default_value("8"), "moves in a sequence, at most");
+  line.add()("states", po::value<std::string>()->default_value("5000000"), "distinct states, at most");
+  line.add()("memory", po::value<std::string>()->default_value("4GB"), "for states, at most");
+}
+
+model::MoveBudget read_moves(const CommandLine& line) {
+  model::MoveBudget budget;
+  for (const std::string& word : between_commas(line.optional_text("with").value_or(""))) {
+    if (!word.empty()) budget[kind_of("with", word)] = usual_budget(kind_of("with", word));
+  }
+  for (const std::string& word : between_commas(line.optional_text("without").value_or(""))) {
+    if (!word.empty()) budget[kind_of("without", word)] = 0;
+  }
+  if (const auto text = line.optional_text("budget")) {
+    for (const std::string& each : between_commas(*text)) set_budget(each, budget);
+  }
+  return budget;
+}
+
+sim::SearchBounds read_bounds(const CommandLine& line) {
+  sim::SearchBounds bounds;
+  bounds.depth = static_cast<std::uint32_t>(std::min<std::uint64_t>(line.number("depth"), 1'000'000));
+  bounds.states = line.number("states");
+  bounds.memory_bytes = bytes_of(line.text("memory"));
+  return bounds;
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,244 @@
+#include "tools/picture/legend.h"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "tools/picture/glyphs.h"
+#include "tools/picture/style.h"
+
+namespace drybus::tools::picture {
+
+namespace {
+
+constexpr double sample_width = 46;
+constexpr double sample_height = 16;
+constexpr double sample_gap = 12;
+constexpr double entry_gap = 6;
+constexpr double column_gap = 28;
+constexpr double narrowest_column = 350;
+
+using Shapes = std::vector<Shape>;
+
+/// Where a sample is drawn.
+struct Spot {
+  Box whole;
+  [[nodiscard]] double middle() const { return whole.y + whole.height / 2; }
+  [[nodiscard]] double centre() const { return whole.x + whole.width / 2; }
+};
+
+// --- samples, drawn as the rows draw them ---
+
+Shapes box_sample(Look look, const Spot& spot) {
+  return {{look, spot.whole, {}}};
+}
+
+Shapes strip_sample(Look look, const Spot& spot) {
+  return {{look, {spot.whole.x, spot.middle() - 6.5, sample_width, 13}, {}}};
+}
+
+Shapes press_sample(Look look, const Spot& spot) {
+  return {{look, {spot.whole.x + 8, spot.middle() - 4.5, 30, 9}, {}}};
+}
+
+Shapes line_sample(Look look, const Spot& spot) {
+  return {{look, {}, line_path({spot.whole.x, spot.middle()}, {spot.whole.right(), spot.middle()})}};
+}
+
+Shapes glance_sample(Look look, const Spot& spot) {
+  const double x = spot.whole.x;
+  return {{look, {}, eye_path({x + 12, spot.middle()})},
+          {Look::pupil, {}, pupil_path({x + 12, spot.middle()})},
+          {Look::tick, {}, tick_path({x + 28, spot.middle()}, 4)},
+          {Look::wrong, {}, cross_path({x + 41, spot.middle()}, 4)}};
+}
+
+Shapes note_sample(Look look, const Spot& spot) {
+  return {{look, {}, circle_path({spot.centre(), spot.middle()}, 8)}};
+}
+
+Shapes blip_sample(Look look, const Spot& spot) {
+  Shapes shapes = line_sample(Look::lamp_dark, spot);
+  shapes.push_back({look, {}, circle_path({spot.centre(), spot.middle()}, 4.5)});
+  return shapes;
+}
+
+Shapes load_sample(Look look, const Spot& spot) {
+  const Box& w = spot.whole;
+  const Point edge[] = {{w.x, w.bottom()}, {w.x + 16, w.y}, {w.right(), w.y}};
+  const Point area[] = {edge[0], edge[1], edge[2], {w.right(), w.bottom()}};
+  return {{look, {}, polygon_path(area)}, {Look::load_edge, {}, polyline_path(edge)}};
+}
+
+Shapes break_sample(Look look, const Spot& spot) {
+  const Box& w = spot.whole;
+  return {{look, {spot.centre() - 4, w.y, 8, w.height}, {}},
+          {Look::break_edge, {}, zigzag_path(spot.centre() - 4, w.y, w.bottom())},
+          {Look::break_edge, {}, zigzag_path(spot.centre() + 4, w.y, w.bottom())}};
+}
+
+Shapes hidden_sample(Look look, const Spot& spot) {
+  return {{look, spot.whole, {}},
+          {Look::eye_closed, {}, closed_eye_path({spot.centre(), spot.middle() - 1})}};
+}
+
+Shapes setup_sample(Look look, const Spot& spot) {
+  const Box& w = spot.whole;
+  const Point taper[] = {{w.x, w.bottom()}, {w.x, w.y}, {w.right(), w.bottom()}};
+  return {{Look::setup_frame, w, {}}, {look, {}, polygon_path(taper)}};
+}
+
+Shapes hourglass_sample(Look look, const Spot& spot) {
+  return {{look, {}, hourglass_path({spot.centre(), spot.middle()}, 7)}};
+}
+
+Shapes telegram_sample(Look look, const Spot& spot) {
+  return {{look, {spot.centre() - 3, spot.whole.y - 1, 6, 18}, {}}};
+}
+
+Shapes beacon_sample(Look look, const Spot& spot) {
+  return {{look, {spot.centre() - 1, spot.middle() - 4.5, 2, 9}, {}}};
+}
+
+Shapes collision_sample(Look look, const Spot& spot) {
+  return {{look, {}, jagged_path({spot.centre() - 9, spot.whole.y, 18, sample_height})}};
+}
+
+Shapes lead_to(const Spot& spot, Look lead, Shape head) {
+  return {{lead, {}, line_path({spot.centre(), spot.whole.y - 2}, {spot.centre(), spot.middle()})},
+          std::move(head)};
+}
+
+Shapes heard_sample(Look look, const Spot& spot) {
+  return lead_to(spot, Look::lead, {look, {}, circle_path({spot.centre(), spot.middle()}, 3.2)});
+}
+
+Shapes obeyed_sample(Look look, const Spot& spot) {
+  return lead_to(spot, Look::lead, {look, {}, arrow_path({spot.centre(), spot.middle() + 5}, true, 9)});
+}
+
+Shapes took_sample(Look look, const Spot& spot) {
+  return lead_to(spot, Look::lead, {look, {}, arrow_path({spot.centre(), spot.middle() + 7}, true, 13)});
+}
+
+Shapes ignored_sample(Look look, const Spot& spot) {
+  const double x = spot.centre();
+  const double y = spot.middle() + 5;
+  return lead_to(spot, Look::lead,
+                 {look, {}, arrow_path({x, y}, true, 9) + line_path({x - 8, y + 1}, {x + 8, y + 1})});
+}
+
+Shapes cross_sample(Look look, const Spot& spot) {
+  return lead_to(spot, Look::lead_lost, {look, {}, cross_path({spot.centre(), spot.middle() + 2}, 5)});
+}
+
+Shapes finding_sample(Look look, const Spot& spot) {
+  return {{look, {spot.whole.x, spot.middle() - 2.5, sample_width, 5}, {}}};
+}
+
+struct Entry {
+  Look look;
+  std::string_view words;
+  bool hidden;
+  Shapes (*sample)(Look look, const Spot& spot);
+};
+
+/// In the order in which a page is read.
+constexpr Entry entries[] = {
+    {Look::press, "a button is down", false, press_sample},
+    {Look::press_stuck, "a button is stuck", false, press_sample},
+    {Look::eye, "the installer looks: as foreseen, or not", false, glance_sample},
+    {Look::note, "a remark; its words are listed", false, note_sample},
+    {Look::walk, "on the way", false, line_sample},
+    {Look::lamp_dark, "lamp: dark", false, line_sample},
+    {Look::lamp_blip, "lamp: blip, a telegram was heard", false, blip_sample},
+    {Look::lamp_breathe, "lamp: breathes, its plate is in setup", false, strip_sample},
+    {Look::lamp_blink, "lamp: blinks, in setup", false, strip_sample},
+    {Look::lamp_steady, "lamp: steady, identified", false, strip_sample},
+    {Look::lamp_refuse, "lamp: refuses", false, strip_sample},
+    {Look::load, "load: how bright it is", false, load_sample},
+    {Look::power_cut, "no power", false, box_sample},
+    {Look::unseen_ground, "grey: nobody stands where it shows", false, box_sample},
+    {Look::break_gap, "a long wait, drawn short: its length is above. Time is not to scale", false,
+     break_sample},
+    {Look::hidden_ground, "hidden: nobody on site can see it", false, hidden_sample},
+    {Look::setup_left, "in setup; its height is what is left of the time-out", true, setup_sample},
+    {Look::time_out_end, "the time-out ran out", true, hourglass_sample},
+    {Look::hidden_frame, "address in memory, channel of a plate", true, box_sample},
+    {Look::telegram, "a telegram", true, telegram_sample},
+    {Look::telegram_assign, "an assign: it offers an address", true, telegram_sample},
+    {Look::telegram_beacon, "a beacon: a plate is in setup", true, beacon_sample},
+    {Look::telegram_collided, "broken on the bus", true, collision_sample},
+    {Look::head_heard, "heard, and no more", true, heard_sample},
+    {Look::head_obeyed, "obeyed", true, obeyed_sample},
+    {Look::head_took, "took the address", true, took_sample},
+    {Look::head_ignored, "ignored: not in setup", true, ignored_sample},
+    {Look::cross, "lost: it never arrived", true, cross_sample},
+    {Look::finding, "out of step; in words below its number", true, finding_sample},
+};
+
+std::set<Look> looks_of(const Picture& picture) {
+  std::set<Look> looks;
+  for (const Mark& mark : picture.marks) {
+    for (const Shape& shape : mark.shapes) looks.insert(shape.look);
+  }
+  return looks;
+}
+
+struct Explained {
+  const Entry* entry;
+  std::vector<std::string> lines;
+  [[nodiscard]] double height() const {
+    return static_cast<double>(lines.size()) * line_height(second_style) + entry_gap;
+  }
+};
+
+void draw_entry(Canvas& canvas, const Explained& explained, double left, double top) {
+  const Shown shown = explained.entry->hidden ? Shown::revealed : Shown::always;
+  const Spot spot{{left, top + 1, sample_width, sample_height}};
+  canvas.draw({Layer::marks, shown, explained.entry->sample(explained.entry->look, spot), {}});
+  double y = top;
+  for (const std::string& line : explained.lines) {
+    canvas.write({{left + sample_width + sample_gap, y + baseline(second_style)},
+                  line,
+                  second_style,
+                  Anchor::start,
+                  Ink::ink,
+                  Ground::paper,
+                  shown});
+    y += line_height(second_style);
+  }
+}
+
+}  // namespace
+
+double draw_legend(Canvas& canvas, double left, double width, double top, bool hide_hidden) {
+  const auto columns = std::max(1.0, std::floor((width + column_gap) / (narrowest_column + column_gap)));
+  const double column_width = (width - column_gap * (columns - 1)) / columns;
+  const std::set<Look> looks = looks_of(canvas.picture());
+  std::vector<Explained> all;
+  double total = 0;
+  for (const Entry& entry : entries) {
+    if (!looks.contains(entry.look) || (hide_hidden && entry.hidden)) continue;
+    all.push_back(
+        {&entry, lines_within(entry.words, column_width - sample_width - sample_gap, second_style)});
+    total += all.back().height();
+  }
+  double x = left;
+  double y = top;
+  double end = top;
+  for (const Explained& explained : all) {
+    // The last column takes what is left, whatever its length.
+    const bool last = x + 2 * column_width + column_gap > left + width + 1;
+    if (!last && y > top && y - top + explained.height() / 2 > total / columns) {
+      x += column_width + column_gap;
+      y = top;
+    }
+    draw_entry(canvas, explained, x, y);
+    y += explained.height();
+    end = std::max(end, y);
+  }
+  return end;
+}
+
+}  // namespace drybus::tools::picture

@@ -1,0 +1,363 @@
+#include "tools/picture/row.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/record/describe.h"
+#include "tools/picture/glyphs.h"
+
+namespace drybus::tools::picture {
+
+using namespace model;  // a view speaks the model's words throughout
+
+namespace {
+
+constexpr double clock_height = 26;
+constexpr double clock_gap = 7;  ///< between times, so that none runs into the next
+constexpr double person_height = 30;
+constexpr double bus_height = 62;
+constexpr double lane_gap = 5;
+constexpr double lane_padding = 4;
+constexpr double row_gap = 3;
+constexpr double pressed_height = 31;
+constexpr double hidden_height = 27;
+constexpr double lamp_height = 17;
+constexpr double load_height = 20;
+constexpr double quiet_height = 28;
+constexpr std::size_t no_lane = static_cast<std::size_t>(-1);
+
+}  // namespace
+
+RowDrawer::RowDrawer(const Source& source, const Plan& plan, const AxisRow& row, const Span& span,
+                     const PictureOptions& options, Canvas& canvas)
+    : source_(source),
+      timeline_(source.timeline),
+      plan_(plan),
+      row_(row),
+      span_(span),
+      options_(options),
+      canvas_(canvas) {}
+
+double RowDrawer::draw(double top) {
+  place_lanes(top);
+  draw_breaks();
+  for (std::size_t i = 0; i < people_.size(); ++i) draw_person(i);
+  for (const PlacedLane& lane : lanes_) draw_names(lane);
+  write_sayings();
+  write_asides();
+  for (const PlacedLane& lane : lanes_) draw_device(lane);
+  draw_bus();
+  const double end = draw_findings(bottom_ + lane_gap);
+  draw_clock();
+  return end;
+}
+
+// --- places ---
+
+void RowDrawer::place_lanes(double top) {
+  clock_ = {plot_left, top, plot_width(), clock_height};
+  double y = clock_.bottom() + 2;
+  for (std::size_t i = 0; i < timeline_.people.size(); ++i) {
+    people_.push_back({page_margin, y, canvas_.width() - 2 * page_margin, person_height});
+    y += person_height + lane_gap;
+  }
+  LaneChoice choice = choose_lanes(timeline_, plan_, span_);
+  left_out_ = choice.left_out;
+  lane_index_.assign(timeline_.devices.size(), no_lane);
+  const auto place = [&](std::vector<DrawnLane>& lanes) {
+    for (DrawnLane& lane : lanes) {
+      for (const DeviceId device : lane.devices) lane_index_[device] = lanes_.size();
+      lanes_.push_back(placed(std::move(lane), y));
+      y = lanes_.back().box.bottom() + lane_gap;
+    }
+  };
+  place(choice.above);
+  bus_ = {page_margin, y, canvas_.width() - 2 * page_margin, bus_height};
+  y = bus_.bottom() + lane_gap;
+  place(choice.below);
+  bottom_ = y - lane_gap;
+  const bool quiet = !lanes_.empty() && lanes_.back().lane.quiet;
+  plot_bottom_ = quiet ? lanes_.back().box.y - lane_gap : bottom_;
+}
+
+PlacedLane RowDrawer::placed(DrawnLane lane, double top) const {
+  PlacedLane placed{std::move(lane), {}, {}, {}, {}, {}};
+  double y = top + lane_padding;
+  const auto add = [&](Box& box, double height) {
+    box = {plot_left, y, plot_width(), height};
+    y += height + row_gap;
+  };
+  if (placed.lane.pressed_row) add(placed.pressed, pressed_height);
+  if (placed.lane.hidden_row) add(placed.hidden, hidden_height);
+  if (!placed.lane.quiet) add(placed.lamp, lamp_height);
+  if (placed.lane.load_row) add(placed.load, load_height);
+  const double least =
+      placed.lane.quiet ? quiet_height : line_height(name_style) + line_height(second_style) + 8;
+  const double height = std::max(y - row_gap + lane_padding - top, least);
+  placed.box = {page_margin, top, canvas_.width() - 2 * page_margin, height};
+  return placed;
+}
+
+const PlacedLane* RowDrawer::lane_of(DeviceId device) const {
+  return lane_index_[device] == no_lane ? nullptr : &lanes_[lane_index_[device]];
+}
+
+Box RowDrawer::band(sim::Instant from, sim::Instant to, double y, double height, double at_least) const {
+  const double left = x(std::max(from, span_.from));
+  const double right = std::max(x(std::min(to, span_.to)), left + at_least);
+  return {left, y, right - left, height};
+}
+
+// --- names ---
+
+void RowDrawer::draw_names(const PlacedLane& placed) {
+  const DeviceLane& lane = device(placed);
+  if (placed.lane.quiet) {
+    const std::size_t count = placed.lane.devices.size();
+    const bool all = count == timeline_.devices.size();
+    std::string text = all ? fmt::format("All {} devices", count)
+                           : fmt::format("and {} other{}", count, count == 1 ? "" : "s");
+    text += fmt::format(": nothing happened to {} here", count == 1 ? "it" : "them");
+    if (left_out_ != 0) text += fmt::format("; {} more to which something did found no room", left_out_);
+    canvas_.write({{page_margin + 4, placed.box.y + 4 + baseline(main_style)}, text, main_style});
+    return;
+  }
+  const bool alone = placed.lane.devices.size() == 1;
+  double y = placed.box.y + 3;
+  const std::string name = alone ? lane.name : names_text(timeline_, placed.lane.devices, 2);
+  const TextStyle style = text_width(name, name_style) <= names_width ? name_style : second_strong_style;
+  std::vector<std::string> lines = lines_within(name, names_width, style, 2);
+  const auto write = [&](const std::string& text, const TextStyle& in, Ink ink) {
+    if (y + line_height(in) > placed.box.bottom()) return;
+    canvas_.write({{page_margin + 4, y + baseline(in)}, text, in, Anchor::start, ink});
+    y += line_height(in);
+  };
+  for (const std::string& line : lines) write(line, style, Ink::ink);
+  if (!alone) return write("alike", second_style, Ink::quiet);
+  for (const std::string& line : lines_within(lane.label, names_width, second_style, 2))
+    write(line, second_style, Ink::ink);
+  if (!lane.intended.empty()) write("intended " + lane.intended, caption_style, Ink::quiet);
+  if (timeline_.people.front().stays.size() > 1)
+    write(fitted("in " + lane.place, names_width, caption_style), caption_style, Ink::quiet);
+}
+
+// --- people ---
+
+void RowDrawer::draw_person(std::size_t person) {
+  const Box& box = people_[person];
+  const PersonLane& lane = timeline_.people[person];
+  canvas_.write({{box.x + 4, box.y + 4 + baseline(main_style)},
+                 fitted(lane.name, names_width + captions_width - 4, main_style),
+                 main_style});
+  for (const Stay& stay : lane.stays) {
+    if (!span_.touches(stay.from, stay.to)) continue;
+    canvas_.draw({Layer::bands,
+                  Shown::always,
+                  {{Look::stay, band(stay.from, stay.to, box.y, box.height), {}}},
+                  {fmt::format("{} is at {}", lane.name, stay.place),
+                   fmt::format("{} to {}", clock_text(stay.from), clock_text(stay.to)),
+                   {},
+                   stay.from}});
+  }
+  for (const Walk& walk : lane.walks) {
+    if (!span_.touches(walk.from, walk.to)) continue;
+    const Box way = band(walk.from, walk.to, box.y, box.height);
+    canvas_.draw({Layer::bands,
+                  Shown::always,
+                  {{Look::walk, {}, line_path({way.x, box.bottom() - 3}, {way.right(), box.bottom() - 3})}},
+                  tell(walk.entry)});
+  }
+  for (const Wait& wait : lane.waits) {
+    if (!span_.touches(wait.from, wait.to)) continue;
+    const Box rest = band(wait.from, wait.to, box.bottom() - 5, 4);
+    canvas_.draw({Layer::bands, Shown::always, {{Look::wait, rest, {}}}, tell(wait.entry)});
+  }
+}
+
+// --- breaks and the clock ---
+
+void RowDrawer::draw_breaks() {
+  for (const AxisBreak& gap : row_.breaks) {
+    const double left = plot_left + gap.left;
+    const double right = plot_left + gap.right;
+    const std::string words = break_text(gap.to - gap.from);
+    const double middle = (left + right) / 2;
+    canvas_.write(
+        {{middle, clock_.y + 3 + baseline(second_strong_style)}, words, second_strong_style, Anchor::middle});
+    const Box column{left, clock_.bottom(), right - left, plot_bottom_ - clock_.bottom()};
+    canvas_.reserve(column);
+    canvas_.draw({Layer::top,
+                  Shown::always,
+                  {{Look::break_gap, column, {}},
+                   {Look::break_edge, {}, zigzag_path(left, column.y, column.bottom())},
+                   {Look::break_edge, {}, zigzag_path(right, column.y, column.bottom())}},
+                  {fmt::format("{} drawn short", words),
+                   fmt::format("{} to {}", clock_text(gap.from), clock_text(gap.to)),
+                   {},
+                   gap.from}});
+  }
+}
+
+std::vector<sim::Instant> RowDrawer::times_worth_telling() const {
+  std::vector<sim::Instant> times{span_.from, span_.to};
+  for (const DeviceLane& lane : timeline_.devices) {
+    for (const SetupBand& band : lane.setups) {
+      times.push_back(band.to);
+      times.push_back(band.from);
+    }
+  }
+  for (const TelegramMark& telegram : timeline_.telegrams) {
+    if (telegram.telegram.kind == TelegramKind::assign ||
+        (!telegram.beacon() && telegram.lost_by_somebody())) {
+      times.push_back(telegram.begin);
+    }
+  }
+  for (const PersonLane& lane : timeline_.people) {
+    for (const Walk& walk : lane.walks) times.insert(times.end(), {walk.from, walk.to});
+  }
+  for (const DeviceLane& lane : timeline_.devices) {
+    for (const PressBand& press : lane.presses) times.push_back(press.down);
+  }
+  return times;
+}
+
+void RowDrawer::draw_clock() {
+  for (const sim::Instant at : times_worth_telling()) {
+    if (at != span_.to && !span_.holds(at)) continue;
+    const double place = x(at);
+    const std::string text = clock_text(at);
+    const double half = text_width(text, second_style) / 2;
+    const double middle = std::clamp(place, plot_left + half - 30, plot_right() - half);
+    const double y = clock_.y + 3 + baseline(second_style);
+    if (!canvas_.is_free({middle - half - clock_gap, clock_.y + 4, 2 * half + 2 * clock_gap, 8})) continue;
+    canvas_.write({{middle, y}, text, second_style, Anchor::middle, Ink::quiet});
+    canvas_.draw(Layer::rules, Look::time_rule,
+                 line_path({place, clock_.bottom() - 2}, {place, plot_bottom_}));
+  }
+}
+
+// --- words ---
+
+std::optional<double> RowDrawer::track_top(std::uint32_t track) const {
+  const std::size_t people = timeline_.people.size();
+  if (track < people) return people_[track].y + 4;
+  if (track == plan_.tracks.bus()) return bus_.y + 2;
+  const auto device = static_cast<DeviceId>((track - people) / 2);
+  const PlacedLane* lane = lane_of(device);
+  if (lane == nullptr || lane->lane.first() != device) return std::nullopt;
+  const Box& row = track == plan_.tracks.pressed(device) ? lane->pressed : lane->hidden;
+  if (row.height == 0) return std::nullopt;
+  return track == plan_.tracks.pressed(device) ? row.y : row.y + 3;
+}
+
+Ground RowDrawer::track_ground(std::uint32_t track) const {
+  const std::size_t people = timeline_.people.size();
+  if (track < people) return Ground::paper;
+  if (track == plan_.tracks.bus()) return Ground::bus;
+  return (track - people) % 2 == 0 ? Ground::paper : Ground::hidden;
+}
+
+void RowDrawer::write_sayings() {
+  for (std::uint32_t track = 0; track < plan_.tracks.count(); ++track) write_opening(track);
+  const std::vector<double> rooms = rooms_for_sayings();
+  for (std::size_t i = 0; i < row_.slot_x.size(); ++i) {
+    Saying saying = plan_.sayings[row_.first_slot + i];
+    if (!saying.longer.empty()) {
+      Saying longer = saying;
+      longer.text = saying.longer;
+      const double x = plot_left + row_.slot_x[i];
+      const auto top = track_top(saying.track);
+      const Box box{x, top.value_or(0) + 4, width_of(longer), 8};
+      if (width_of(longer) <= rooms[i] && canvas_.is_free(box)) saying = longer;
+    }
+    write_saying(saying, plot_left + row_.slot_x[i]);
+  }
+}
+
+/// After whatever is said on their track by then.
+void RowDrawer::write_asides() {
+  std::map<std::uint32_t, double> ends;
+  std::size_t next = 0;
+  for (const Saying& aside : plan_.asides) {
+    if (!span_.holds(aside.at)) continue;
+    for (; next < row_.slot_x.size() && plan_.sayings[row_.first_slot + next].at <= aside.at; ++next) {
+      const Saying& saying = plan_.sayings[row_.first_slot + next];
+      ends[saying.track] = plot_left + row_.slot_x[next] + width_of(saying) + 6;
+    }
+    const auto top = track_top(aside.track);
+    const double left = std::max(x(aside.at), ends[aside.track]);
+    if (!top || !canvas_.is_free({left, *top, width_of(aside), line_height(strong_style)})) continue;
+    write_saying(aside, left);
+    ends[aside.track] = left + width_of(aside) + 6;
+  }
+}
+
+/// How far it is from each saying of the row to the next of its track, or to the row's end.
+std::vector<double> RowDrawer::rooms_for_sayings() const {
+  constexpr double gap = 6;
+  std::vector<double> next(plan_.tracks.count(), plot_width() + gap);
+  std::vector<double> rooms(row_.slot_x.size());
+  for (std::size_t i = rooms.size(); i-- > 0;) {
+    double& following = next[plan_.sayings[row_.first_slot + i].track];
+    rooms[i] = following - gap - row_.slot_x[i];
+    following = row_.slot_x[i];
+  }
+  return rooms;
+}
+
+void RowDrawer::write_opening(std::uint32_t track) {
+  if (!track_top(track)) return;
+  if (const auto saying = opening_saying(timeline_, plan_, track, span_.from))
+    write_saying(*saying, plot_left);
+}
+
+void RowDrawer::write_saying(const Saying& saying, double x) {
+  const auto top = track_top(saying.track);
+  if (!top) return;
+  const double height = line_height(strong_style);
+  Label label{{x, *top + (height - line_height(saying.style)) / 2 + baseline(saying.style)},
+              saying.text,
+              saying.style};
+  label.ink = saying.ink;
+  label.ground = track_ground(saying.track);
+  label.shown = saying.shown;
+  Mark mark{Layer::marks, saying.shown, {}, saying.entry == sim::no_entry ? Telling{} : tell(saying.entry)};
+  const Point middle{x + 10, *top + height / 2};
+  switch (saying.kind) {
+    case Saying::Kind::inside:
+      label.at.x += inside_padding;
+      break;
+    case Saying::Kind::words:
+      break;
+    case Saying::Kind::framed:
+      mark.shapes.push_back({Look::hidden_frame, {x, *top - 1, width_of(saying), height + 2}, {}});
+      label.at.x += 5;
+      break;
+    case Saying::Kind::time_out:
+      mark.shapes.push_back({Look::time_out_end, {}, hourglass_path({x + 8, middle.y}, 7)});
+      label.at.x += 20;
+      break;
+    case Saying::Kind::glance:
+      if (label.shown == Shown::always) {
+        mark.shapes.push_back({Look::eye, {}, eye_path(middle)});
+        mark.shapes.push_back({Look::pupil, {}, pupil_path(middle)});
+      } else {
+        mark.shapes.push_back({Look::eye_closed, {}, closed_eye_path(middle)});
+      }
+      mark.shapes.push_back(saying.passed ? Shape{Look::tick, {}, tick_path({x + 28, middle.y}, 5)}
+                                          : Shape{Look::wrong, {}, cross_path({x + 28, middle.y}, 5)});
+      canvas_.reserve({x, *top, width_of(saying), height});
+      label.text.clear();
+      break;
+    case Saying::Kind::note:
+      mark.shapes.push_back({Look::note, {}, circle_path({x + width_of(saying) / 2, middle.y}, disc_radius)});
+      label.anchor = Anchor::middle;
+      label.at.x = x + width_of(saying) / 2;
+      break;
+  }
+  canvas_.write(label);
+  if (!mark.shapes.empty()) canvas_.draw(std::move(mark));
+}
+
+}  // namespace drybus::tools::picture

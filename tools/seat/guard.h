@@ -1,0 +1,49 @@
+// Calls firmware so that it can do no harm: a handler that crashes, never returns, writes where it must not,
+// allocates or ends the program is stopped, and said to have done so.
+//
+// The handler works on a copy of the device's state that lies at the end of a page; the next page, and the
+// one before, are out of bounds, and what remains of its own page is watched for changes. Signals and a clock
+// that counts the thread's own time bring it back. The library's variables are read-only meanwhile, and its
+// calls of malloc and the like end here.
+#pragma once
+
+#include <cstddef>
+#include <memory>
+#include <mutex>
+#include <span>
+#include <string>
+
+#include "model/firmware/logic.h"
+#include "tools/seat/loaded_image.h"
+
+namespace drybus::tools {
+
+/// How long one call of a handler may take of its thread's time: between this and a quarter more.
+inline constexpr double handler_seconds = 1.0;
+/// And of the time that goes by, for one that waits for something.
+inline constexpr double handler_seconds_at_most = 10.0;
+
+class GuardedCaller final : public model::FirmwareCaller {
+ public:
+  /// `own_variables`: the library keeps its state in variables of its own, which are put in place for each
+  /// call. Calls then go one at a time.
+  GuardedCaller(std::shared_ptr<LoadedImage> image, bool own_variables);
+
+  const char* call(const model::FirmwareCall& call, std::span<std::byte> state) override;
+
+ private:
+  const char* call_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state);
+
+  std::shared_ptr<LoadedImage> image_;
+  bool own_variables_;
+  std::mutex one_at_a_time_;
+};
+
+/// Calls a function of a library that is no handler, likewise guarded. Returns what it did wrong, or an empty
+/// text.
+std::string guarded(const LoadedImage& image, void (*work)(void*), void* argument);
+
+/// The functions that a handler must not call, and what ends the call in their place.
+std::span<const LoadedImage::Replacement> forbidden_calls();
+
+}  // namespace drybus::tools

@@ -1,0 +1,203 @@
+#include "tools/seat/library.h"
+
+#include <dlfcn.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cstring>
+#include <filesystem>
+
+#include "tools/base/unusable.h"
+#include "tools/seat/black_box.h"
+#include "tools/seat/guard.h"
+
+namespace drybus::tools {
+
+namespace {
+
+constexpr const char* symbol = "drybus_firmware_describe";
+constexpr std::size_t longest_name = 80;
+constexpr std::uint32_t known_flags = DRYBUS_HEARS_DAMAGED | DRYBUS_OWN_VARIABLES;
+
+const char* kind_name(bool plate) {
+  return plate ? "plate" : "module";
+}
+
+/// What is asked of a library's own code, which may do anything.
+struct Asked {
+  const drybus_firmware* (*describe)(std::uint32_t, std::uint32_t);
+  std::uint32_t kind;
+  const drybus_firmware* described = nullptr;
+  drybus_firmware firmware{};
+  std::array<char, longest_name + 2> name{};
+};
+
+void ask(void* given) {
+  auto& asked = *static_cast<Asked*>(given);
+  asked.described = asked.describe(DRYBUS_FIRMWARE_ABI, asked.kind);
+  if (asked.described == nullptr) return;
+  asked.firmware = *asked.described;
+  if (asked.firmware.name != nullptr)
+    std::strncpy(asked.name.data(), asked.firmware.name, asked.name.size() - 1);
+}
+
+template <class Handler>
+const void* address_of(Handler handler) {
+  return reinterpret_cast<const void*>(handler);
+}
+
+}  // namespace
+
+FirmwareLibrary::FirmwareLibrary(std::string path) : path_(std::move(path)) {
+  void* handle = open();
+  image_ = std::make_shared<LoadedImage>(handle);
+  const Describe describe = find_describe(handle);
+  plate_ = take(describe, true);
+  module_ = take(describe, false);
+  if (!plate_ && !module_) {
+    refuse(fmt::format(
+        "has firmware neither for plates nor for modules: {} returns NULL for both, asked with version {} "
+        "of the interface",
+        symbol, DRYBUS_FIRMWARE_ABI));
+  }
+  close_in();
+}
+
+void FirmwareLibrary::refuse(const std::string& why) const {
+  throw Unusable{fmt::format("{}: {}", path_, why)};
+}
+
+void* FirmwareLibrary::open() const {
+  std::error_code error;
+  if (!std::filesystem::exists(path_, error)) refuse("there is no such file");
+  if (!std::filesystem::is_regular_file(path_, error)) refuse("is no shared library");
+  note_work(fmt::format("while {} is being loaded", path_));
+  // With a slash in it the path is not looked for anywhere else.
+  const std::string path = path_.find('/') == std::string::npos ? "./" + path_ : path_;
+  void* handle = dlopen(path.c_str(), RTLD_NOW | RTLD_LOCAL);
+  if (handle != nullptr) return handle;
+  std::string why = dlerror();
+  if (why.starts_with(path + ": ")) why.erase(0, path.size() + 2);
+  refuse(fmt::format("cannot be loaded: {}", why));
+}
+
+FirmwareLibrary::Describe FirmwareLibrary::find_describe(void* handle) const {
+  void* found = dlsym(handle, symbol);
+  if (found == nullptr) {
+    refuse(fmt::format("exports no '{}'. Declare it as model/firmware.h does; in C++ it needs extern \"C\"",
+                       symbol));
+  }
+  return reinterpret_cast<Describe>(found);
+}
+
+std::optional<model::FirmwareSeat> FirmwareLibrary::take(Describe describe, bool plate) {
+  Asked asked{describe, plate ? std::uint32_t{DRYBUS_PLATE} : std::uint32_t{DRYBUS_MODULE}};
+  const std::string wrong = guarded(*image_, ask, &asked);
+  if (!wrong.empty())
+    refuse(fmt::format("asked for its {} firmware, {} {}", kind_name(plate), symbol, wrong));
+  if (asked.described == nullptr) return std::nullopt;
+  asked.firmware.name = asked.firmware.name == nullptr ? nullptr : asked.name.data();
+  check(asked.firmware, plate);
+  model::FirmwareSeat seat;
+  seat.firmware = asked.described;
+  const bool own_variables = (asked.firmware.flags & DRYBUS_OWN_VARIABLES) != 0;
+  seat.caller = std::make_shared<GuardedCaller>(image_, own_variables);
+  seat.state_size = asked.firmware.state_size;
+  if (own_variables) {
+    seat.at_power_on.assign(image_->variables().begin(), image_->variables().end());
+    seat.state_size = seat.at_power_on.size();
+  }
+  return seat;
+}
+
+void FirmwareLibrary::check(const drybus_firmware& firmware, bool plate) const {
+  const std::string which = fmt::format("its {} firmware", kind_name(plate));
+  if (firmware.abi != DRYBUS_FIRMWARE_ABI) {
+    refuse(fmt::format(
+        "{} is built for version {} of the interface; this drybus has version {}. Build it anew with its "
+        "firmware.h",
+        which, firmware.abi, DRYBUS_FIRMWARE_ABI));
+  }
+  if (firmware.size != sizeof(drybus_firmware)) {
+    refuse(
+        fmt::format("{} says that its description takes {} bytes; in version {} it takes {}. Set size to "
+                    "sizeof(drybus_firmware)",
+                    which, firmware.size, DRYBUS_FIRMWARE_ABI, sizeof(drybus_firmware)));
+  }
+  if (firmware.kind != (plate ? DRYBUS_PLATE : DRYBUS_MODULE)) {
+    refuse(fmt::format("{} says that it is of kind {}, not {}", which, firmware.kind,
+                       plate ? DRYBUS_PLATE : DRYBUS_MODULE));
+  }
+  if ((firmware.flags & ~known_flags) != 0)
+    refuse(fmt::format("{} has unknown flags: {:#x}", which, firmware.flags));
+  check_name(firmware);
+  check_sizes(firmware);
+  check_handlers(firmware);
+}
+
+void FirmwareLibrary::check_name(const drybus_firmware& firmware) const {
+  if (firmware.name == nullptr || *firmware.name == '\0') refuse("its firmware has no name");
+  const std::string_view name = firmware.name;
+  const bool printable = std::all_of(name.begin(), name.end(), [](char c) { return c >= ' ' && c <= '~'; });
+  if (name.size() > longest_name || !printable) {
+    refuse(fmt::format("the name of its firmware is not 1 to {} printable characters", longest_name));
+  }
+}
+
+void FirmwareLibrary::check_sizes(const drybus_firmware& firmware) const {
+  if (firmware.state_size > DRYBUS_MOST_STATE_BYTES) {
+    refuse(fmt::format("'{}' wants {} bytes of state; {} is the most", firmware.name, firmware.state_size,
+                       DRYBUS_MOST_STATE_BYTES));
+  }
+  if (firmware.memory_size > DRYBUS_MOST_MEMORY_BYTES) {
+    refuse(fmt::format("'{}' wants {} bytes of memory; {} is the most", firmware.name, firmware.memory_size,
+                       DRYBUS_MOST_MEMORY_BYTES));
+  }
+  if ((firmware.flags & DRYBUS_OWN_VARIABLES) == 0) return;
+  if (firmware.state_size != 0) {
+    refuse(fmt::format("'{}' keeps its state in variables of its own; its state_size must be 0, not {}",
+                       firmware.name, firmware.state_size));
+  }
+  if (image_->variables().size() > DRYBUS_MOST_STATE_BYTES) {
+    refuse(fmt::format("'{}' has {} bytes of variables; {} is the most", firmware.name,
+                       image_->variables().size(), DRYBUS_MOST_STATE_BYTES));
+  }
+}
+
+void FirmwareLibrary::check_handlers(const drybus_firmware& firmware) const {
+  struct Named {
+    const char* name;
+    const void* address;
+  };
+  const std::array handlers = {Named{"provision", address_of(firmware.provision)},
+                               Named{"reset", address_of(firmware.reset)},
+                               Named{"button", address_of(firmware.button)},
+                               Named{"telegram", address_of(firmware.telegram)},
+                               Named{"timer", address_of(firmware.timer)},
+                               Named{"power_lost", address_of(firmware.power_lost)}};
+  bool any = false;
+  for (const Named& handler : handlers) {
+    any = any || handler.address != nullptr;
+    if (handler.address == nullptr || image_->is_code(handler.address)) continue;
+    refuse(fmt::format("the handler '{}' of '{}' is not a function of the library", handler.name,
+                       firmware.name));
+  }
+  if (!any) refuse(fmt::format("'{}' has no handlers", firmware.name));
+}
+
+/// From now on its code runs in handlers only.
+void FirmwareLibrary::close_in() {
+  if (has_own_variables()) return;
+  image_->protect_variables();
+  image_->replace_calls(forbidden_calls());
+}
+
+bool FirmwareLibrary::has_own_variables() const {
+  const auto has = [](const auto& seat) {
+    return seat && (seat->firmware->flags & DRYBUS_OWN_VARIABLES) != 0;
+  };
+  return has(plate_) || has(module_);
+}
+
+}  // namespace drybus::tools
