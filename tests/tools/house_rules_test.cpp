@@ -4,7 +4,10 @@
 #include <algorithm>
 #include <filesystem>
 #include <fstream>
+#include <map>
 #include <regex>
+#include <set>
+#include <sstream>
 #include <string>
 #include <vector>
 
@@ -68,6 +71,62 @@ TEST_CASE("the source tree keeps the house rules") {
         CHECK_MESSAGE(!breaks, name << ":" << number << ": " << line << "\n  instead: " << rule->instead);
       }
     }
+  }
+}
+
+/// Which rooms each room may know, itself among them; read from the table.
+std::map<std::string, std::set<std::string>> rooms() {
+  std::map<std::string, std::set<std::string>> known;
+  std::ifstream table{fs::path{DRYBUS_SOURCE_DIR} / "tests/data/rooms.txt"};
+  for (std::string line; std::getline(table, line);) {
+    if (line.empty() || line.front() == '#') continue;
+    const std::string room = line.substr(0, line.find(':'));
+    std::set<std::string>& may_know = known[room];
+    may_know.insert(room);
+    std::istringstream below{line.substr(line.find(':') + 1)};
+    for (std::string each; below >> each;) {
+      REQUIRE_MESSAGE(known.count(each) == 1,
+                      room << " names " << each << ", which stands below it or nowhere");
+      may_know.insert(known[each].begin(), known[each].end());
+    }
+  }
+  return known;
+}
+
+/// The one header that belongs to everybody: firmware is written against it, and it is C.
+bool is_firmware_header(const std::string& name) {
+  return name == "model/firmware.h";
+}
+
+TEST_CASE("every source has its room, and knows only rooms below it") {
+  const auto known = rooms();
+  REQUIRE(known.size() > 20);
+  const std::regex include{R"(^\s*#\s*include\s+"([^"]+)/[^/"]+")"};
+  for (const fs::path& path : sources()) {
+    const std::string name = fs::relative(path, DRYBUS_SOURCE_DIR).string();
+    if (is_firmware_header(name)) continue;
+    const std::string room = fs::path{name}.parent_path().string();
+    const auto here = known.find(room);
+    CHECK_MESSAGE(here != known.end(), name << " lies in no room of tests/data/rooms.txt");
+    if (here == known.end()) continue;
+    std::ifstream file{path};
+    for (std::string line; std::getline(file, line);) {
+      std::smatch found;
+      if (!std::regex_search(line, found, include) || is_firmware_header(line.substr(line.find('"') + 1, 16)))
+        continue;
+      const std::string other = found[1];
+      CHECK_MESSAGE(here->second.count(other) == 1,
+                    name << " (" << room << ") may not know " << other << ": " << line);
+    }
+  }
+}
+
+TEST_CASE("no source is longer than 500 lines") {
+  for (const fs::path& path : sources()) {
+    std::ifstream file{path};
+    const auto lines = std::count(std::istreambuf_iterator<char>{file}, {}, '\n');
+    CHECK_MESSAGE(lines <= 500, fs::relative(path, DRYBUS_SOURCE_DIR).string()
+                                    << " has " << lines << " lines: two ideas?");
   }
 }
 
