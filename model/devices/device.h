@@ -9,6 +9,7 @@
 
 #include "model/family/family.h"
 #include "model/family/telegram.h"
+#include "sim/enumeration.h"
 #include "sim/time.h"
 
 namespace drybus::model {
@@ -17,28 +18,23 @@ namespace drybus::model {
 using DeviceId = std::uint32_t;
 inline constexpr DeviceId no_device = 0xffff'ffff;
 
-enum class Mode : std::uint8_t { normal, setup };
+BOOST_DEFINE_FIXED_ENUM_CLASS(Mode, std::uint8_t, normal, setup)
 
 /// What an indicator shows. See `shown_pattern` for which one shows when several apply.
-enum class Pattern : std::uint8_t { dark, blip, breathe, blink, steady, refuse };
+BOOST_DEFINE_FIXED_ENUM_CLASS(Pattern, std::uint8_t, dark, blip, breathe, blink, steady, refuse)
 
 /// Why setup ended or began.
 enum class ModeReason : std::uint8_t { gesture, button, time_out, assigned, power };
 
-enum class Timer : std::uint8_t {
-  debounce,
-  hold,      ///< a gesture or a long press is being held
-  time_out,  ///< setup ends by itself
-  beacon,
-  refuse,
-  steady,
-  breathe,
-  blip,
-  sleep,  ///< blips fall asleep
-  wink,
-  store,  ///< memory is being written
-};
-inline constexpr std::size_t timer_count = 11;
+BOOST_DEFINE_FIXED_ENUM_CLASS(Timer, std::uint8_t, debounce,
+                              hold,      ///< a gesture or a long press is being held
+                              time_out,  ///< setup ends by itself
+                              beacon, refuse, steady, breathe, blip,
+                              sleep,  ///< blips fall asleep
+                              wink,
+                              store  ///< memory is being written
+)
+inline constexpr std::size_t timer_count = sim::count_of<Timer>;
 
 /// A load's level in tenths of a percent.
 using Level = std::uint16_t;

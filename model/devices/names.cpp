@@ -1,6 +1,4 @@
 // Words for the enumerations of devices.
-#include <array>
-
 #include "model/devices/device.h"
 
 namespace drybus::model {
@@ -10,20 +8,21 @@ std::string_view to_string(Mode mode) {
 }
 
 std::string_view to_string(Pattern pattern) {
-  constexpr std::array<std::string_view, 6> names = {"dark", "blip", "breathe", "blink", "steady", "refuse"};
-  return names[static_cast<std::size_t>(pattern)];
+  constexpr sim::ByEnum<Pattern, std::string_view> names = {"dark",  "blip",   "breathe",
+                                                            "blink", "steady", "refuse"};
+  return names[pattern];
 }
 
 std::string_view to_string(PowerUp power_up) {
-  constexpr std::array<std::string_view, 3> names = {"off", "full", "last"};
-  return names[static_cast<std::size_t>(power_up)];
+  constexpr sim::ByEnum<PowerUp, std::string_view> names = {"off", "full", "last"};
+  return names[power_up];
 }
 
 std::string_view to_string(Timer timer) {
-  constexpr std::array<std::string_view, timer_count> names = {"debounce",   "hold",   "time-out", "beacon",
-                                                               "refuse",     "steady", "breathe",  "blip",
-                                                               "blip sleep", "wink",   "store"};
-  return names[static_cast<std::size_t>(timer)];
+  constexpr sim::ByEnum<Timer, std::string_view> names = {"debounce",   "hold",   "time-out", "beacon",
+                                                          "refuse",     "steady", "breathe",  "blip",
+                                                          "blip sleep", "wink",   "store"};
+  return names[timer];
 }
 
 }  // namespace drybus::model

@@ -1,12 +1,10 @@
 #include "model/diagnosis/catalogue.h"
 
-#include <algorithm>
-
 namespace drybus::model {
 
 namespace {
 
-constexpr std::array<std::string_view, mishap_count> mishap_names = {
+constexpr sim::ByEnum<Mishap, std::string_view> mishap_names = {
     "forgot",        "repeated",    "wrong-button", "let-go-early",  "wrong-module",
     "second-module", "took-longer", "took-shorter", "switch-wrong",  "bounced",
     "other-address", "open-link",   "shorted-link", "noisy-link",    "dead-device",
@@ -15,13 +13,11 @@ constexpr std::array<std::string_view, mishap_count> mishap_names = {
 }  // namespace
 
 std::string_view to_string(Mishap cause) {
-  return mishap_names[static_cast<std::size_t>(cause)];
+  return mishap_names[cause];
 }
 
 std::optional<Mishap> parse_mishap(std::string_view text) {
-  const auto found = std::find(mishap_names.begin(), mishap_names.end(), text);
-  if (found == mishap_names.end()) return std::nullopt;
-  return static_cast<Mishap>(found - mishap_names.begin());
+  return mishap_names.find(text);
 }
 
 bool is_fault(Mishap cause) {

@@ -7,32 +7,32 @@
 #include <string>
 #include <string_view>
 
+#include "sim/enumeration.h"
+
 namespace drybus::model {
 
 /// Slips of people first, then faults of things.
-enum class Mishap : std::uint8_t {
-  forgot,         ///< a step was not done
-  repeated,       ///< a press was made twice
-  wrong_button,   ///< another button of the same plate
-  let_go_early,   ///< a button that has to be held was let go before its lamp blinked
-  wrong_module,   ///< the local button of another module
-  second_module,  ///< another module was put in setup as well
-  took_longer,    ///< a wait or a way was longer than told
-  took_shorter,   ///< or shorter
-  switch_wrong,   ///< a switch of a plate is set the other way
-  bounced,        ///< a contact bounced, so that one press counted as two
-  other_address,  ///< a module held another address than believed when the work began
-  open_link,
-  shorted_link,
-  noisy_link,
-  dead_device,  ///< no power, or broken
-  power_cut,    ///< power went and came back
-  write_lost,   ///< power went while a module was writing
-  stuck_button,
-  telegram_lost,  ///< a module missed one telegram
-  neighbour,      ///< a neighbour's plate has our number and was used
-};
-inline constexpr std::size_t mishap_count = 20;
+BOOST_DEFINE_FIXED_ENUM_CLASS(
+    Mishap, std::uint8_t,
+    forgot,         ///< a step was not done
+    repeated,       ///< a press was made twice
+    wrong_button,   ///< another button of the same plate
+    let_go_early,   ///< a button that has to be held was let go before its lamp blinked
+    wrong_module,   ///< the local button of another module
+    second_module,  ///< another module was put in setup as well
+    took_longer,    ///< a wait or a way was longer than told
+    took_shorter,   ///< or shorter
+    switch_wrong,   ///< a switch of a plate is set the other way
+    bounced,        ///< a contact bounced, so that one press counted as two
+    other_address,  ///< a module held another address than believed when the work began
+    open_link, shorted_link, noisy_link,
+    dead_device,  ///< no power, or broken
+    power_cut,    ///< power went and came back
+    write_lost,   ///< power went while a module was writing
+    stuck_button,
+    telegram_lost,  ///< a module missed one telegram
+    neighbour       ///< a neighbour's plate has our number and was used
+)
 
 /// "let-go-early", as the catalogue file has it.
 std::string_view to_string(Mishap cause);
@@ -46,12 +46,12 @@ struct Catalogue {
     double chance = 0;   ///< for each opportunity, over 0 and up to one half
     std::string source;  ///< where the figure comes from
   };
-  std::array<Entry, mishap_count> entries;
+  sim::ByEnum<Mishap, Entry> entries;
   double misreport = 0;         ///< an observation is wrong
   double misreport_unsure = 0;  ///< one that is marked unsure is
   double false_alarm = 0;       ///< somebody calls although all is as told
 
-  [[nodiscard]] double chance(Mishap cause) const { return entries[static_cast<std::size_t>(cause)].chance; }
+  [[nodiscard]] double chance(Mishap cause) const { return entries[cause].chance; }
 };
 
 }  // namespace drybus::model

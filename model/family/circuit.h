@@ -5,13 +5,14 @@
 #include <string_view>
 #include <vector>
 
+#include "sim/enumeration.h"
 #include "sim/network.h"
 
 namespace drybus::model {
 
 /// How a module regulates its load (common practice, no source): by cutting the start of each half-wave, its
 /// end, or not at all.
-enum class Dimming : std::uint8_t { leading_edge, trailing_edge, switched };
+BOOST_DEFINE_FIXED_ENUM_CLASS(Dimming, std::uint8_t, leading_edge, trailing_edge, switched)
 std::string_view to_string(Dimming method);
 
 /// What a module can carry by one method. Below `least_w` an electronic switch may not hold, and the lamp

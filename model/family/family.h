@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "model/family/circuit.h"
+#include "sim/enumeration.h"
 #include "sim/network.h"
 #include "sim/time.h"
 
@@ -54,7 +55,7 @@ struct SwitchBank {
   }
 };
 
-enum class PowerUp : std::uint8_t { off, full, last };
+BOOST_DEFINE_FIXED_ENUM_CLASS(PowerUp, std::uint8_t, off, full, last)
 
 /// How long indicators show what they show, alike on plates and modules.
 struct IndicatorTimes {

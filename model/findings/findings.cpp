@@ -6,7 +6,7 @@
 namespace drybus::model {
 
 namespace {
-constexpr std::array<std::string_view, finding_count> ids = {
+constexpr sim::ByEnum<FindingId, std::string_view> ids = {
     "setup-split",   "assign-unheard", "press-misread",  "two-plates-in-setup", "shared-address",
     "wrong-address", "unaddressed",    "orphan-address", "site-overlap",        "factory-site",
     "zone-zero",     "out-of-reach",   "telegram-lost",  "blip-asleep",         "powers-up-lit",
@@ -159,7 +159,7 @@ void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
 }  // namespace
 
 std::string_view to_string(FindingId id) {
-  return ids[static_cast<std::size_t>(id)];
+  return ids[id];
 }
 
 std::optional<FindingId> parse_finding(std::string_view text) {

@@ -9,30 +9,16 @@
 #include "model/people/script.h"
 #include "model/record/trace.h"
 #include "model/world/world.h"
+#include "sim/enumeration.h"
 #include "sim/record.h"
 
 namespace drybus::model {
 
-enum class FindingId : std::uint8_t {
-  setup_split,
-  assign_unheard,
-  press_misread,
-  two_plates_in_setup,
-  shared_address,
-  wrong_address,
-  unaddressed,
-  orphan_address,
-  site_overlap,
-  factory_site,
-  zone_zero,
-  out_of_reach,
-  telegram_lost,
-  blip_asleep,
-  powers_up_lit,
-  stuck_button,
-  write_lost,
-};
-inline constexpr std::size_t finding_count = 17;
+BOOST_DEFINE_FIXED_ENUM_CLASS(FindingId, std::uint8_t, setup_split, assign_unheard, press_misread,
+                              two_plates_in_setup, shared_address, wrong_address, unaddressed, orphan_address,
+                              site_overlap, factory_site, zone_zero, out_of_reach, telegram_lost, blip_asleep,
+                              powers_up_lit, stuck_button, write_lost)
+inline constexpr std::size_t finding_count = sim::count_of<FindingId>;
 
 /// "setup-split"
 std::string_view to_string(FindingId id);

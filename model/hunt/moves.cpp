@@ -9,9 +9,9 @@ namespace drybus::model {
 
 namespace {
 
-constexpr std::array<std::string_view, move_kinds> kind_names = {"presses",      "holds",    "waits", "walks",
-                                                                 "long-presses", "looks",    "slips", "loss",
-                                                                 "power",        "switches", "stuck"};
+constexpr sim::ByEnum<MoveKind, std::string_view> kind_names = {"presses",      "holds",    "waits", "walks",
+                                                                "long-presses", "looks",    "slips", "loss",
+                                                                "power",        "switches", "stuck"};
 
 /// How much longer than needed a button is held, and how much too short when it is let go too soon.
 constexpr sim::Duration hold_margin = std::chrono::milliseconds{500};
@@ -38,13 +38,11 @@ std::uint8_t changed(const SwitchBank& bank, std::uint8_t number, unsigned which
 }  // namespace
 
 std::string_view to_string(MoveKind kind) {
-  return kind_names[static_cast<std::size_t>(kind)];
+  return kind_names[kind];
 }
 
 std::optional<MoveKind> parse_move_kind(std::string_view text) {
-  const auto at = std::find(kind_names.begin(), kind_names.end(), text);
-  if (at == kind_names.end()) return std::nullopt;
-  return static_cast<MoveKind>(at - kind_names.begin());
+  return kind_names.find(text);
 }
 
 std::uint8_t usual_budget(MoveKind kind) {
@@ -185,8 +183,7 @@ void Moves::add_cuts(DeviceId plate) {
 
 bool Moves::possible(const Move& move, const World& world, const MovesMade& made) const {
   const std::uint8_t most = budget_[move.kind];
-  if (!move.free && most != MoveBudget::unlimited && made[static_cast<std::size_t>(move.kind)] >= most)
-    return false;
+  if (!move.free && most != MoveBudget::unlimited && made[move.kind] >= most) return false;
   const Step& step = move.step;
   const auto is_on = [&](DeviceId device) { return world.devices[device].powered != 0; };
   if (move.cut) {
@@ -247,8 +244,7 @@ std::size_t Moves::wait_actions() const {
 void Moves::add_waits(const World& world, const MovesMade& made, std::span<const sim::Duration> deadlines,
                       std::vector<Wait>& waits) const {
   const std::uint8_t most = budget_[MoveKind::waits];
-  if (most == 0 || (most != MoveBudget::unlimited && made[static_cast<std::size_t>(MoveKind::waits)] >= most))
-    return;
+  if (most == 0 || (most != MoveBudget::unlimited && made[MoveKind::waits] >= most)) return;
   auto action = static_cast<sim::Action>(table_.size());
   const auto add_both_sides = [&](sim::Duration left) {
     const sim::Duration before = (left - tick) / tick * tick;

@@ -11,25 +11,26 @@
 
 #include "model/people/script.h"
 #include "model/world/world.h"
+#include "sim/enumeration.h"
 #include "sim/search_tree.h"
 
 namespace drybus::model {
 
 /// Kinds of moves; each can be allowed or not, and allowed so many times.
-enum class MoveKind : std::uint8_t {
-  presses,       ///< each button of our plates, each module's local button
-  holds,         ///< the gesture that enters setup on a plate, the hold that does on a module
-  waits,         ///< until just before or just after a time-out of setup, or blips falling asleep
-  walks,         ///< to another place, with nothing done there yet
-  long_presses,  ///< buttons that do something else in normal mode when held
-  looks,         ///< at an indicator: what is seen there is believed from then on
-  slips,         ///< a gesture or hold that is let go too soon
-  loss,          ///< a module misses one telegram
-  power,         ///< a device, or all, loses power and gets it back; a module loses it while it writes
-  switches,      ///< one switch of a plate is set the other way (one step further, on a rotary one)
-  stuck,         ///< a button stays down
-};
-inline constexpr std::size_t move_kinds = 11;
+BOOST_DEFINE_FIXED_ENUM_CLASS(
+    MoveKind, std::uint8_t,
+    presses,       ///< each button of our plates, each module's local button
+    holds,         ///< the gesture that enters setup on a plate, the hold that does on a module
+    waits,         ///< until just before or just after a time-out of setup, or blips falling asleep
+    walks,         ///< to another place, with nothing done there yet
+    long_presses,  ///< buttons that do something else in normal mode when held
+    looks,         ///< at an indicator: what is seen there is believed from then on
+    slips,         ///< a gesture or hold that is let go too soon
+    loss,          ///< a module misses one telegram
+    power,         ///< a device, or all, loses power and gets it back; a module loses it while it writes
+    switches,      ///< one switch of a plate is set the other way (one step further, on a rotary one)
+    stuck          ///< a button stays down
+)
 
 /// "long-presses"
 std::string_view to_string(MoveKind kind);
@@ -38,10 +39,18 @@ std::optional<MoveKind> parse_move_kind(std::string_view text);
 /// How often moves of each kind may be made; 0: not at all.
 struct MoveBudget {
   static constexpr std::uint8_t unlimited = 255;
-  std::array<std::uint8_t, move_kinds> of{unlimited, unlimited, unlimited, unlimited, 0, 0, 0, 0, 0, 0, 0};
+  /// What people do at will; errors and faults not at all.
+  static constexpr sim::ByEnum<MoveKind, std::uint8_t> usual() {
+    sim::ByEnum<MoveKind, std::uint8_t> of;
+    for (const MoveKind kind : {MoveKind::presses, MoveKind::holds, MoveKind::waits, MoveKind::walks}) {
+      of[kind] = unlimited;
+    }
+    return of;
+  }
+  sim::ByEnum<MoveKind, std::uint8_t> of = usual();
 
-  std::uint8_t& operator[](MoveKind kind) { return of[static_cast<std::size_t>(kind)]; }
-  std::uint8_t operator[](MoveKind kind) const { return of[static_cast<std::size_t>(kind)]; }
+  std::uint8_t& operator[](MoveKind kind) { return of[kind]; }
+  std::uint8_t operator[](MoveKind kind) const { return of[kind]; }
   friend bool operator==(const MoveBudget&, const MoveBudget&) = default;
 };
 
@@ -49,7 +58,7 @@ struct MoveBudget {
 std::uint8_t usual_budget(MoveKind kind);
 
 /// How many moves of each kind were made.
-using MovesMade = std::array<std::uint8_t, move_kinds>;
+using MovesMade = sim::ByEnum<MoveKind, std::uint8_t>;
 
 struct Move {
   MoveKind kind = MoveKind::presses;
@@ -93,13 +102,13 @@ class Moves {
   void count(const Move* move, MovesMade& made) const {
     const MoveKind kind = move == nullptr ? MoveKind::waits : move->kind;
     const bool free = move != nullptr && move->free;
-    if (!free && budget_[kind] != MoveBudget::unlimited) ++made[static_cast<std::size_t>(kind)];
+    if (!free && budget_[kind] != MoveBudget::unlimited) ++made[kind];
   }
 
   /// Appends what of the moves made tells states apart: how often, of the kinds that are limited.
   void add_to_key(const MovesMade& made, std::vector<std::byte>& key) const {
-    for (std::size_t kind = 0; kind < move_kinds; ++kind) {
-      const std::uint8_t limit = budget_.of[kind];
+    for (const MoveKind kind : sim::all_of<MoveKind>()) {
+      const std::uint8_t limit = budget_[kind];
       if (limit != 0 && limit != MoveBudget::unlimited) key.push_back(static_cast<std::byte>(made[kind]));
     }
   }

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "model/site/site.h"
+#include "sim/enumeration.h"
 #include "sim/time.h"
 
 namespace drybus::model {
@@ -43,18 +44,8 @@ enum class StepKind : std::uint8_t {
 };
 
 /// A fact of a device that can be seen or expected.
-enum class Fact : std::uint8_t {
-  indicator,
-  load,
-  mode,
-  address,
-  level,
-  channel,
-  power_up,
-  site,
-  zone,
-  findings
-};
+BOOST_DEFINE_FIXED_ENUM_CLASS(Fact, std::uint8_t, indicator, load, mode, address, level, channel, power_up,
+                              site, zone, findings)
 
 /// "power_up"
 std::string_view to_string(Fact fact);

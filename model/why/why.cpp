@@ -208,15 +208,19 @@ bool holds(const Counterfactual& runs, const Question& question, const Explanati
 namespace {
 
 std::string indicator_statement(const std::string& name, const std::string& value, bool then) {
-  constexpr std::array<std::array<std::string_view, 3>, 6> verbs = {{{"dark", "is dark", "was dark"},
-                                                                     {"blip", "blips", "blipped"},
-                                                                     {"breathe", "breathes", "breathed"},
-                                                                     {"blink", "blinks", "blinked"},
-                                                                     {"steady", "is steady", "was steady"},
-                                                                     {"refuse", "refuses", "refused"}}};
-  const auto* verb =
-      std::find_if(verbs.begin(), verbs.end(), [&](const auto& each) { return each[0] == value; });
-  return fmt::format("{}'s indicator {}", name, verb == verbs.end() ? value : (*verb)[then ? 2 : 1]);
+  struct Verb {
+    std::string_view now;
+    std::string_view then;
+  };
+  constexpr sim::ByEnum<Pattern, Verb> verbs{Verb{"is dark", "was dark"},     Verb{"blips", "blipped"},
+                                             Verb{"breathes", "breathed"},    Verb{"blinks", "blinked"},
+                                             Verb{"is steady", "was steady"}, Verb{"refuses", "refused"}};
+  for (const Pattern pattern : sim::all_of<Pattern>()) {
+    if (to_string(pattern) == value) {
+      return fmt::format("{}'s indicator {}", name, then ? verbs[pattern].then : verbs[pattern].now);
+    }
+  }
+  return fmt::format("{}'s indicator {}", name, value);
 }
 
 std::string fact_statement(const Scenario& scenario, const Question& question, const std::string& value) {

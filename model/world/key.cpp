@@ -17,14 +17,14 @@ static_assert(sizeof(PlateState) == 16 && std::has_unique_object_representations
               sim::counts_whole<PlateState, sim::in_key>());
 static_assert(sizeof(ModuleState) <= 64 && std::has_unique_object_representations_v<ModuleState> &&
               sim::counts_whole<ModuleState, sim::in_key>());
-static_assert(timer_count <= 11);
 
 // What comes due, in one number; timers are their own.
-constexpr std::uint8_t attempt_code = 11;
-constexpr std::uint8_t end_code = 12;
-constexpr std::uint8_t person_code = 13;
-constexpr std::uint8_t contact_code = 14;
-constexpr std::uint8_t faded_code = 15;
+constexpr std::uint8_t attempt_code = timer_count;
+constexpr std::uint8_t end_code = timer_count + 1;
+constexpr std::uint8_t person_code = timer_count + 2;
+constexpr std::uint8_t contact_code = timer_count + 3;
+constexpr std::uint8_t faded_code = timer_count + 4;
+constexpr std::uint8_t codes = timer_count + 5;
 
 // The words of one device: of both kinds first its outer state and its node, then what is its own.
 constexpr std::size_t shared_words = 3;
@@ -333,7 +333,7 @@ void WorldKey::put_events(const World& world) {
     before = pending.at;
     const bool is_person = pending.code == person_code;
     const std::uint64_t who = is_person ? pending.who : rank(pending.who);
-    put_number(who << 4 | pending.code);
+    put_number(who * codes + pending.code);
     if (pending.code == contact_code) put_number(pending.arg);
   }
 }

@@ -161,7 +161,7 @@ std::string counted(std::uint64_t number, std::string_view what) {
 
 std::string moves_text(const model::MoveBudget& budget) {
   std::vector<std::string> allowed;
-  for (const MoveKind kind : all_move_kinds()) {
+  for (const MoveKind kind : sim::all_of<MoveKind>()) {
     if (budget[kind] == 0) continue;
     const bool at_will = budget[kind] == model::MoveBudget::unlimited;
     allowed.push_back(at_will ? std::string{to_string(kind)}

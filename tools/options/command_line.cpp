@@ -7,6 +7,7 @@
 
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
+#include "tools/base/unusable.h"
 #include "tools/script/quantity.h"
 
 namespace drybus::tools {

@@ -6,6 +6,8 @@
 #include <iterator>
 
 #include "sim/digest.h"
+#include "tools/base/nearest.h"
+#include "tools/base/unusable.h"
 #include "tools/capsule/capsule.h"
 
 namespace drybus::tools {

@@ -8,6 +8,9 @@
 #include <string>
 #include <string_view>
 
+#include "tools/base/nearest.h"
+#include "tools/base/unusable.h"
+
 namespace drybus::tools {
 
 namespace po = boost::program_options;
@@ -16,7 +19,7 @@ namespace {
 
 std::vector<std::string> kind_words() {
   std::vector<std::string> words;
-  for (const model::MoveKind kind : all_move_kinds()) words.emplace_back(to_string(kind));
+  for (const model::MoveKind kind : sim::all_of<model::MoveKind>()) words.emplace_back(to_string(kind));
   return words;
 }
 
@@ -66,12 +69,6 @@ std::uint64_t bytes_of(const std::string& text) {
 }
 
 }  // namespace
-
-std::vector<model::MoveKind> all_move_kinds() {
-  std::vector<model::MoveKind> kinds;
-  for (std::size_t i = 0; i < model::move_kinds; ++i) kinds.push_back(static_cast<model::MoveKind>(i));
-  return kinds;
-}
 
 void offer_moves(CommandLine& line) {
   line.add()(

@@ -1,16 +1,11 @@
 // The options of a search through what an installer can do: which moves, how often, how far.
 #pragma once
 
-#include <vector>
-
 #include "model/hunt/moves.h"
 #include "sim/explore.h"
 #include "tools/options/command_line.h"
 
 namespace drybus::tools {
-
-/// In the order in which help names them.
-std::vector<model::MoveKind> all_move_kinds();
 
 /// Adds --with, --without, --budget, --depth, --states and --memory. To be called before parse.
 void offer_moves(CommandLine& line);

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "sim/enumeration.h"
 #include "tools/picture/text_width.h"
 #include "tools/timeline/timeline.h"
 
@@ -31,56 +32,33 @@ bool overlap(const Box& a, const Box& b);
 
 /// What a shape looks like. Each look has its own shape or texture, so that colour is never the only
 /// difference.
-enum class Look {
-  lane_ground,    ///< where the installer could see it
-  unseen_ground,  ///< nobody stands where this could be seen
-  hidden_ground,  ///< the row of what can never be seen
-  bus_ground,
-  bus_line,
-  time_rule,  ///< upright, at a time that is written above
-  break_gap,  ///< a long stretch, drawn short
-  break_edge,
-  stay,  ///< somebody is at a place
-  walk,
-  wait,
-  press,
-  press_stuck,
-  setup_frame,   ///< in setup
-  setup_left,    ///< what is left of the time-out
-  time_out_end,  ///< it has run out
-  hidden_frame,  ///< around hidden words
-  lamp_dark,
-  lamp_blip,
-  lamp_breathe,
-  lamp_blink,
-  lamp_steady,
-  lamp_refuse,
-  load,
-  load_edge,  ///< its level
-  load_zero,
-  power_cut,
-  telegram,
-  telegram_assign,
-  telegram_beacon,
-  telegram_collided,
-  lead,  ///< from sender to bus, from bus to receivers
-  lead_beacon,
-  lead_lost,
-  head_heard,
-  head_obeyed,
-  head_took,
-  head_ignored,
-  cross,  ///< a telegram ends here
-  finding,
-  disc,  ///< around a number
-  eye,
-  pupil,
-  eye_closed,
-  note,  ///< around a letter
-  tick,
-  wrong,
-};
-inline constexpr std::size_t look_count = 47;
+BOOST_DEFINE_FIXED_ENUM_CLASS(Look, std::uint8_t,
+                              lane_ground,    ///< where the installer could see it
+                              unseen_ground,  ///< nobody stands where this could be seen
+                              hidden_ground,  ///< the row of what can never be seen
+                              bus_ground, bus_line,
+                              time_rule,  ///< upright, at a time that is written above
+                              break_gap,  ///< a long stretch, drawn short
+                              break_edge,
+                              stay,  ///< somebody is at a place
+                              walk, wait, press, press_stuck,
+                              setup_frame,   ///< in setup
+                              setup_left,    ///< what is left of the time-out
+                              time_out_end,  ///< it has run out
+                              hidden_frame,  ///< around hidden words
+                              lamp_dark, lamp_blip, lamp_breathe, lamp_blink, lamp_steady, lamp_refuse, load,
+                              load_edge,  ///< its level
+                              load_zero, power_cut, telegram, telegram_assign, telegram_beacon,
+                              telegram_collided,
+                              lead,  ///< from sender to bus, from bus to receivers
+                              lead_beacon, lead_lost, head_heard, head_obeyed, head_took, head_ignored,
+                              cross,  ///< a telegram ends here
+                              finding,
+                              disc,  ///< around a number
+                              eye, pupil, eye_closed,
+                              note,  ///< around a letter
+                              tick, wrong)
+inline constexpr std::size_t look_count = sim::count_of<Look>;
 
 /// Of text, and what it stands on. Every pair that occurs has a contrast of at least 4.5 : 1 (WCAG 2, 1.4.3).
 enum class Ink { ink, quiet, hidden, alarm, paper };
@@ -116,8 +94,8 @@ struct Label {
 Box box_of(const Label& label);
 
 /// Layers, from the bottom up.
-enum class Layer { ground, rules, leads, bands, marks, top };
-inline constexpr std::size_t layer_count = 6;
+BOOST_DEFINE_FIXED_ENUM_CLASS(Layer, std::uint8_t, ground, rules, leads, bands, marks, top)
+inline constexpr std::size_t layer_count = sim::count_of<Layer>;
 
 /// Shapes that belong together, and what they stand for.
 struct Mark {

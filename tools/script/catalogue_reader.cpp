@@ -33,8 +33,7 @@ void read_entries(Complaints& complaints, const Node* node, Words names, model::
   const Fields fields{complaints, *node, "causes", names};
   if (node->kind != Node::Kind::map) return;
   for (const std::string_view name : names) {
-    read_entry(complaints, fields.need(name),
-               into.entries[static_cast<std::size_t>(*model::parse_mishap(name))]);
+    read_entry(complaints, fields.need(name), into.entries[*model::parse_mishap(name)]);
   }
 }
 

@@ -11,40 +11,35 @@ namespace drybus::tools::words {
 
 namespace {
 
-template <class Enum, std::size_t count>
+template <class Enum>
 std::span<const std::string_view> all() {
   static const auto names = [] {
-    std::array<std::string_view, count> words;
-    for (std::size_t i = 0; i < count; ++i) words[i] = to_string(static_cast<Enum>(i));
+    sim::ByEnum<Enum, std::string_view> words;
+    for (const Enum each : sim::all_of<Enum>()) words[each] = to_string(each);
     return words;
   }();
-  return names;
-}
-
-template <class Enum>
-constexpr std::size_t up_to(Enum last) {
-  return static_cast<std::size_t>(last) + 1;
+  return {names.begin(), names.end()};
 }
 
 }  // namespace
 
 std::span<const std::string_view> power_ups() {
-  return all<model::PowerUp, up_to(model::PowerUp::last)>();
+  return all<model::PowerUp>();
 }
 std::span<const std::string_view> dimmings() {
-  return all<model::Dimming, up_to(model::Dimming::switched)>();
+  return all<model::Dimming>();
 }
 std::span<const std::string_view> modes() {
-  return all<model::Mode, up_to(model::Mode::setup)>();
+  return all<model::Mode>();
 }
 std::span<const std::string_view> patterns() {
-  return all<model::Pattern, up_to(model::Pattern::refuse)>();
+  return all<model::Pattern>();
 }
 std::span<const std::string_view> facts() {
-  return all<model::Fact, up_to(model::Fact::findings)>();
+  return all<model::Fact>();
 }
 std::span<const std::string_view> findings() {
-  return all<model::FindingId, model::finding_count>();
+  return all<model::FindingId>();
 }
 
 std::vector<Part> split(std::string_view text) {

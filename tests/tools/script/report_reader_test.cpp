@@ -88,7 +88,7 @@ TEST_CASE("wrong words in a report come with the nearest right one") {
 TEST_CASE("the catalogue that ships gives a chance and a source for every cause") {
   const auto reading = read_catalogue(DRYBUS_SOURCE_DIR "/scenarios/catalogue.yaml");
   REQUIRE(reading.ok());
-  for (std::size_t i = 0; i < model::mishap_count; ++i) {
+  for (std::size_t i = 0; i < sim::count_of<model::Mishap>; ++i) {
     const model::Catalogue::Entry& entry = reading.value().entries[i];
     CAPTURE(to_string(static_cast<model::Mishap>(i)));
     CHECK(entry.chance > 0);
