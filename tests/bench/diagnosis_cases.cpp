@@ -450,9 +450,11 @@ class Mischief {
     unsigned sum = 0;
     for (const unsigned weight : weights) sum += weight;
     std::size_t at = draw.below(sum);
-    std::size_t kind = 0;
-    while (at >= weights[kind]) at -= weights[kind++];
-    return static_cast<Mishap>(kind);
+    for (const Mishap kind : sim::all_of<Mishap>()) {
+      if (at < weights[kind]) return kind;
+      at -= weights[kind];
+    }
+    return Mishap{};
   }
 
   /// `told`: the script as it was meant, by which steps are chosen whatever went wrong before.
