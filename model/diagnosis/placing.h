@@ -1,0 +1,182 @@
+// Goes through a report and puts every cause wherever it can be; its members stand by kind in place_causes.cpp (what people
+// do) and place_faults.cpp (what breaks, or was otherwise from the start).
+#pragma once
+
+#include <optional>
+#include <set>
+#include <vector>
+
+#include "model/diagnosis/placed_cause.h"
+#include "model/diagnosis/retelling.h"
+
+namespace drybus::model {
+
+class Placing {
+ public:
+  Placing(const Retelling& retelling, const Catalogue& catalogue)
+      : retelling_(retelling),
+        report_(retelling.report()),
+        believed_(report_.believed),
+        site_(believed_.site),
+        script_(believed_.people.front().script),
+        catalogue_(catalogue),
+        times_(timetable(site_, believed_.times, believed_.people.front())) {
+    find_standing();
+    find_positions();
+  }
+
+  std::vector<PlacedChange> all();
+
+ private:
+  // --- what is known of the run as told ---
+
+  /// Where the installer stands before each step.
+  void find_standing();
+
+  /// Steps before which something may break by itself. What breaks between two of them does the same as what
+  /// breaks at the second: nothing is told apart but by an address that is given, a look, or somebody at the
+  /// thing itself.
+  void find_positions();
+  [[nodiscard]] std::uint32_t last_step() const;
+
+  [[nodiscard]] StepRef here() const { return {0, step_}; }
+  [[nodiscard]] const Step& step() const { return script_[step_]; }
+  [[nodiscard]] double chance(Mishap cause) const { return catalogue_.chance(cause); }
+  [[nodiscard]] bool is_module(DeviceId device) const;
+  [[nodiscard]] bool is_gesture(const Step& of) const;
+  [[nodiscard]] bool is_assign(const Step& of) const;
+
+  // --- adding ---
+
+  PlacedChange& add(const PlacedCause& placed, double with_chance, Changes changes);
+
+  // --- how far a slip at a plate in setup can reach ---
+
+  [[nodiscard]] bool is_slip_of_a_press(const PlacedCause& placed) const;
+
+  [[nodiscard]] bool in_setup_before(DeviceId device, std::uint32_t index) const;
+
+  /// What goes wrong in one setup of a plate is over, at the latest, with its next one: there the channel
+  /// begins at 0 again. Not so when the plate is used in between, for it may still be in setup then.
+  void limit_to_setup(PlacedChange& change) const;
+
+  [[nodiscard]] PlacedCause placed_here(Mishap cause) const;
+
+  /// Another step in place of the present one.
+  [[nodiscard]] Changes instead(Step other) const;
+
+  // --- slips ---
+
+  void place_slips();
+
+  void place_forgotten() { add(placed_here(Mishap::forgot), chance(Mishap::forgot), {change::Skip{here()}}); }
+
+  void place_repeated();
+
+  void place_early();
+
+  void place_wrong_buttons();
+
+  [[nodiscard]] double likeness(DeviceId a, DeviceId b) const;
+
+  void place_wrong_modules();
+
+  [[nodiscard]] std::vector<DeviceId> our_modules() const;
+
+  // --- telegrams lost and writes cut short ---
+
+  void place_at_assign();
+
+  void place_lost(DeviceId module, double with_chance);
+
+  /// Whoever is looked at after a press may have missed its telegram.
+  void place_lost_in_test();
+
+  [[nodiscard]] bool nothing_sent_between(std::uint32_t from, std::uint32_t last) const;
+
+  void place_write_lost(DeviceId module);
+
+  [[nodiscard]] sim::Duration walk_before(std::uint32_t index) const;
+
+  // --- how long things took ---
+
+  /// Waits and ways may have been longer or shorter; what matters is on which side of a time-out they ended.
+  void place_times();
+
+  /// When setup or blips of anything end by themselves, as it stood when the step began.
+  [[nodiscard]] std::set<sim::Instant> time_outs_pending() const;
+
+  void add_time(Mishap cause, sim::Duration told, sim::Duration really, double spread, bool wait);
+
+  // --- switches and memories ---
+
+  void place_start_slips();
+
+  void add_switches(DeviceId plate, std::uint8_t number, std::uint8_t zone, double with_chance);
+
+  void place_wrong_switches_in_step();
+
+  void place_other_addresses(DeviceId module);
+
+  /// Of some site that has nothing to do with this one.
+  [[nodiscard]] Address foreign_address() const;
+
+  void add_memory(DeviceId module, const Address& address, double with_chance);
+
+  // --- things that break by themselves ---
+
+  /// From the beginning, before each position, and before whatever is done at the device itself.
+  [[nodiscard]] std::vector<std::optional<std::uint32_t>> moments(DeviceId device = no_device) const;
+
+  /// The beginning and a few positions, for what is rare.
+  [[nodiscard]] std::vector<std::optional<std::uint32_t>> few_moments() const;
+  [[nodiscard]] std::vector<std::uint32_t> few_positions() const;
+
+  [[nodiscard]] static Changes before(std::optional<std::uint32_t> at, std::vector<Step> steps);
+
+  void place_device_faults(DeviceId device);
+
+  void add_power_cut(DeviceId device, std::uint32_t position, double with_chance);
+
+  /// From the beginning, or since it was first or last pressed.
+  void place_stuck(DeviceId device);
+
+  // --- links ---
+
+  void place_link_faults();
+
+  [[nodiscard]] bool is_device_module(sim::NodeId node) const;
+
+  /// Modules that no longer hear some plate when the link is open.
+  [[nodiscard]] std::vector<DeviceId> beyond_link(std::uint32_t link) const;
+
+  void place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause, std::uint32_t ppb,
+                        std::size_t shares);
+
+  // --- neighbours ---
+
+  /// Somebody next door presses on or off just before something is seen.
+  void place_neighbours();
+
+  /// The site and zone that a neighbour's plate has, and those of ours which it may have.
+  [[nodiscard]] std::vector<Address> numbers_of_ours(DeviceId neighbour) const;
+
+  void place_neighbour_press(DeviceId plate, const Address& number, std::uint32_t look, std::size_t looks);
+
+  void add_neighbour_press(DeviceId plate, const Address& number, Button button, std::uint32_t look,
+                           double with_chance);
+
+  const Retelling& retelling_;
+  const Report& report_;
+  const Scenario& believed_;
+  const Site& site_;
+  const std::vector<Step>& script_;
+  const Catalogue& catalogue_;
+  Timetable times_;
+  std::vector<PlaceId> standing_;
+  std::vector<std::uint32_t> positions_;
+  std::uint32_t step_ = 0;
+  std::vector<PlacedChange> out_;
+};
+
+}  // namespace drybus::model
