@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 
+#include "model/world/partners.h"
+
 namespace drybus::model {
 
 namespace {
@@ -74,14 +76,6 @@ struct Moment {
     }
     return false;
   }
-
-  /// Whether the module belongs to the plate: by what it stored or by what it is meant to store.
-  [[nodiscard]] bool belongs_to(DeviceId module, DeviceId plate) const {
-    const PlateState& state = world.plates[plate];
-    const auto& intended = site().modules[site().module_index(module)].intended;
-    if (intended && intended->site == state.site && intended->zone == state.zone) return true;
-    return obeys(memory(module), state.site, state.zone);
-  }
 };
 
 /// A telegram that never left its sender and that somebody waits for: beacons repeat by themselves.
@@ -91,17 +85,14 @@ bool is_missed_by_people(const Site& site, DeviceId sender, const Telegram& tele
 }
 
 void add_setup_splits(const Moment& now, std::vector<Breach>& breaches) {
-  now.each_plate([&](DeviceId plate) {
-    if (!now.own(plate) || now.device(plate).was_in_setup == 0) return;
-    now.each_module([&](DeviceId module) {
-      if (!now.own(module) || now.device(module).was_in_setup == 0) return;
-      if (now.in_setup(plate) == now.in_setup(module)) return;
-      const DeviceId ended = now.in_setup(plate) ? module : plate;
-      const ModeReason reason = now.device(ended).setup_ended_by;
-      if (reason != ModeReason::time_out && reason != ModeReason::power) return;
-      const DeviceId other = ended == plate ? module : plate;
-      breaches.push_back({FindingId::setup_split, ended, other, now.device(ended).believed_in_setup != 0});
-    });
+  now.each_module([&](DeviceId module) {
+    const auto plate = split_from(now.world, module);
+    if (!plate) return;
+    if (now.in_setup(module)) {
+      breaches.push_back({FindingId::setup_split, *plate, module});
+    } else {
+      breaches.push_back({FindingId::setup_split, module, *plate});
+    }
   });
 }
 
@@ -112,21 +103,21 @@ void add_plate_breaches(const Moment& now, std::vector<Breach>& breaches) {
     for (DeviceId earlier = 0; earlier < plate; ++earlier) {
       if (!now.in_setup(earlier) || !(now.own(earlier) || now.own(plate))) continue;
       if (!now.world.medium.path(site.network, earlier, plate)) continue;
-      breaches.push_back({FindingId::two_plates_in_setup, earlier, plate, true});
+      breaches.push_back({FindingId::two_plates_in_setup, earlier, plate});
       break;  // all of them make one finding, with the first
     }
     if (!now.own(plate)) return;
     if (now.world.plates[plate].site == site.family.module.factory_site) {
-      breaches.push_back({FindingId::factory_site, plate, no_device, true});
+      breaches.push_back({FindingId::factory_site, plate, no_device});
     }
-    if (now.world.plates[plate].zone == 0) breaches.push_back({FindingId::zone_zero, plate, no_device, true});
+    if (now.world.plates[plate].zone == 0) breaches.push_back({FindingId::zone_zero, plate, no_device});
   });
   now.each_plate([&](DeviceId stranger) {
     if (now.own(stranger)) return;
     now.each_plate([&](DeviceId plate) {
       if (!now.own(plate) || now.world.plates[plate].site != now.world.plates[stranger].site) return;
       if (!now.world.medium.path(site.network, stranger, plate)) return;
-      breaches.push_back({FindingId::site_overlap, stranger, plate, true});
+      breaches.push_back({FindingId::site_overlap, stranger, plate});
     });
   });
 }
@@ -140,17 +131,20 @@ void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
     if (!now.own(module)) return;
     const auto& intended = now.site().modules[now.site().module_index(module)].intended;
     if (intended && *intended != memory.address) {
-      breaches.push_back({FindingId::wrong_address, module, no_device, true});
+      breaches.push_back({FindingId::wrong_address, module, no_device});
     }
     if (!now.has_plate_for(memory.address))
-      breaches.push_back({FindingId::orphan_address, module, no_device, true});
+      breaches.push_back({FindingId::orphan_address, module, no_device});
   });
   std::sort(held.begin(), held.end());
   for (std::size_t i = 0; i < held.size();) {
     std::size_t end = i + 1;
     for (; end < held.size() && held[end].first == held[i].first; ++end) {
-      if (!now.own(held[i].second) && !now.own(held[end].second)) continue;  // the neighbour's affair
-      breaches.push_back({FindingId::shared_address, held[i].second, held[end].second, true});
+      const auto with = std::find_if(&held[i], &held[end], [&](const auto& earlier) {
+        if (!now.own(earlier.second) && !now.own(held[end].second)) return false;  // the neighbour's affair
+        return hear_one_plate(now.site(), earlier.second, held[end].second);
+      });
+      if (with != &held[end]) breaches.push_back({FindingId::shared_address, with->second, held[end].second});
     }
     i = end;
   }
@@ -320,7 +314,7 @@ void FindingWatch::open_if_stuck(const Scenario& scenario, const sim::Record& re
   if (facts_[device].down.empty()) return;
   const sim::Instant since = record[facts_[device].down.front()].at + scenario.site.family.stuck_after;
   if (since > now) return;
-  const Breach breach{FindingId::stuck_button, device, no_device, true};
+  const Breach breach{FindingId::stuck_button, device, no_device};
   const bool known =
       std::any_of(open_.begin(), open_.end(), [&](const Open& each) { return each.breach == breach; });
   if (!known) open(breach, since, evidence_of(breach));
@@ -349,8 +343,8 @@ void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, co
       break;
   }
   if (scenario.site.is_plate(entry.who) || !now.own(entry.who) || !now.own(sender)) return;
-  if (!now.matters_to(telegram, entry.who) && !now.belongs_to(entry.who, sender)) return;
-  const Breach breach{FindingId::out_of_reach, sender, entry.who, true};
+  if (!now.matters_to(telegram, entry.who) && !belongs_to(scenario.site, world, entry.who, sender)) return;
+  const Breach breach{FindingId::out_of_reach, sender, entry.who};
   const auto same = [&](const Open& open) { return open.breach == breach; };
   if (std::any_of(unreached_.begin(), unreached_.end(), same)) return;
   const auto known = std::find_if(unreached_.begin(), unreached_.end(),
@@ -535,7 +529,7 @@ void FindingWatch::settle_states(const Scenario& scenario, const World& world) {
   for (const Breach& breach : scratch_) {
     const bool known =
         std::any_of(open_.begin(), open_.end(), [&](const Open& open) { return same(breach, open.breach); });
-    if (!known && breach.opens) open(breach, world.now, evidence_of(breach));
+    if (!known) open(breach, world.now, evidence_of(breach));
   }
 }
 

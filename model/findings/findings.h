@@ -35,7 +35,6 @@ struct Breach {
   FindingId id{};
   DeviceId first = no_device;  ///< whom it is about; breaches of one id and first make one finding
   DeviceId other = no_device;
-  bool opens = true;  ///< false: it goes on if it was there already, but does not begin like this
   friend bool operator==(const Breach&, const Breach&) = default;
 };
 

@@ -146,7 +146,7 @@ bool Judge::broken_by_event(const World& world) {
   breaches_.clear();
   add_state_breaches(scenario_, world, breaches_);
   return std::any_of(breaches_.begin(), breaches_.end(),
-                     [&](const Breach& breach) { return breach.id == finding && breach.opens; });
+                     [&](const Breach& breach) { return breach.id == finding; });
 }
 
 bool Judge::some_module_unaddressed(const World& world) const {
@@ -230,9 +230,31 @@ void Judge::add_deadlines(const World& world, const std::vector<sim::Instant>& m
 
 // --- what is alike for the goal ------------------------------------------------------------------------------------
 
-bool Judge::asks_for_intended() const {
-  return goal_.finding == FindingId::wrong_address || goal_.finding == FindingId::unaddressed ||
-         goal_.finding == FindingId::out_of_reach;
+IntendedOf Judge::asks_for_intended() const {
+  if (!goal_.finding) return IntendedOf::nothing;
+  switch (*goal_.finding) {
+    case FindingId::wrong_address:
+    case FindingId::unaddressed:
+    case FindingId::out_of_reach:
+    case FindingId::press_misread:  // a plate that has done its work is taken for out of setup
+      return IntendedOf::module;
+    case FindingId::setup_split:
+      return IntendedOf::plate;
+    case FindingId::assign_unheard:
+    case FindingId::two_plates_in_setup:
+    case FindingId::shared_address:
+    case FindingId::orphan_address:
+    case FindingId::site_overlap:
+    case FindingId::factory_site:
+    case FindingId::zone_zero:
+    case FindingId::telegram_lost:
+    case FindingId::blip_asleep:
+    case FindingId::powers_up_lit:
+    case FindingId::stuck_button:
+    case FindingId::write_lost:
+      return IntendedOf::nothing;
+  }
+  return IntendedOf::module;
 }
 
 std::vector<DeviceId> Judge::named() const {

@@ -10,6 +10,7 @@
 #include "model/findings/findings.h"
 #include "model/people/script.h"
 #include "model/record/trace.h"
+#include "model/world/key.h"
 #include "model/world/world.h"
 #include "sim/record.h"
 
@@ -84,8 +85,8 @@ class Judge {
   void add_deadlines(const World& world, const std::vector<sim::Instant>& memory,
                      std::vector<sim::Duration>& left) const;
 
-  /// Whether it makes a difference to the goal what modules' intended addresses are.
-  [[nodiscard]] bool asks_for_intended() const;
+  /// What of modules' intended addresses makes a difference to the goal.
+  [[nodiscard]] IntendedOf asks_for_intended() const;
   /// The module that the goal names, if it does.
   [[nodiscard]] std::vector<DeviceId> named() const;
 

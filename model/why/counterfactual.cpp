@@ -5,6 +5,7 @@
 #include "model/run/run.h"
 #include "model/world/facts.h"
 #include "model/world/installer.h"
+#include "model/world/partners.h"
 
 namespace drybus::model {
 
@@ -108,6 +109,7 @@ class Driver {
     } else {
       world.modules[scenario_.site.module_index(setup.device)].mode = Mode::setup;
     }
+    setup_began(scenario_.site, world, setup.device);
     simulation_.note(What::mode, setup.device, static_cast<std::uint32_t>(Mode::setup),
                      static_cast<std::uint64_t>(ModeReason::gesture));
   }

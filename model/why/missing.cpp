@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/world/installer.h"
 
 namespace drybus::model {
 
@@ -398,9 +399,13 @@ void Missing::nothing_offered(DeviceId module) {
   happened_.add(std::move(lead));
 }
 
-/// The installer does these just before what they were at, at that moment.
+/// The installer does these just before what they were at, at that moment; who has done a step and waits for the hour of
+/// the next does them in between.
 Change Missing::insert_now(std::vector<Step> steps, sim::Instant at) const {
-  const StepRef here = step_at(history_.scenario(), 0, at);
+  StepRef here = step_at(history_.scenario(), 0, at);
+  const PersonState& installer = world_.people.front();
+  const bool between_two = installer.done == 0 && steps_begun(installer) == installer.step;
+  if (at == world_.now && between_two) here.step = installer.step;
   const std::size_t count = history_.scenario().people.front().script.size();
   if (here.step < count) {
     // Named as the original names it; what was put in has no name there, so the step after it has to do.

@@ -50,7 +50,7 @@ class Search {
     const RunResult result = run_of(changed);
     const bool in_time = question_.at.has_value() || !result.unfinished;
     return in_time && result.findings.size() <= findings_before_ &&
-           fact_text(changed, result.world, question_.device, question_.fact) == value_;
+           fact_is(changed, result.world, {question_.fact, question_.device, {value_}, false, {}});
   }
 
   bool accept(std::string change, Scenario changed) {

@@ -17,7 +17,7 @@ struct NearestWay {
 
 /// Tries one change at a time, the smallest kind first: a hold held long enough, a press done once more, a step left out,
 /// a wait or a walk cut short (by no more than needed, to 0.1 s), a missing act put in. Every answer has been run:
-/// at the time of the question its fact equals `value` (in the words of fact_text), and there are no more findings than
+/// at the time of the question its fact is `value`, as a check would want it, and there are no more findings than
 /// before. Nothing when no single change does
 /// it. REQUIRES: the question is about a fact, not a finding.
 std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,

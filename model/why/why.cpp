@@ -54,8 +54,8 @@ class Search {
         explanation_.reasons.push_back(std::move(causes.counted));
         return true;
       }
-      if (leads.empty()) break;
       std::vector<Cause> all = untried(leads, !causes.counted.empty());
+      if (all.empty()) break;  // nothing can be taken away to see what is behind it
       if (without_the_nearest.empty() && reason == 0) without_the_nearest = std::move(causes.counted);
       taken_away = taken_away + all.front().changes;
       explanation_.reasons.push_back(std::move(all));
@@ -108,7 +108,9 @@ class Search {
   [[nodiscard]] static std::vector<Cause> untried(const Leads& leads, bool nearest_first) {
     std::vector<Cause> causes;
     for (const Lead& lead : leads) {
-      for (const Way& way : lead.ways) causes.push_back(cause_of(lead, way, {}));
+      for (const Way& way : lead.ways) {
+        if (!way.changes.empty()) causes.push_back(cause_of(lead, way, {}));
+      }
     }
     if (nearest_first) return causes;
     std::stable_sort(causes.begin(), causes.end(),
@@ -126,6 +128,7 @@ class Search {
     return 3;
   }
 
+  /// What takes all other reasons away. REQUIRES: every reason has a cause, and every cause a change.
   [[nodiscard]] Changes all_but(std::size_t left_out) const {
     Changes changes;
     for (std::size_t i = 0; i < explanation_.reasons.size(); ++i) {
@@ -149,13 +152,15 @@ class Search {
 
   void drop_idle_causes() {
     auto& reasons = explanation_.reasons;
+    // Of a reason nothing may be kept: what takes the others away is settled before any is looked through.
+    std::vector<Changes> others;
+    for (std::size_t i = 0; i < reasons.size(); ++i) others.push_back(all_but(i));
     std::vector<std::string> told;
     for (std::size_t i = 0; i < reasons.size(); ++i) {
-      const Changes others = all_but(i);
       std::vector<Cause> kept;
       for (Cause& cause : reasons[i]) {
         const bool again = std::find(told.begin(), told.end(), key_of(cause)) != told.end();
-        if (again || !counts(cause, others)) continue;
+        if (again || !counts(cause, others[i])) continue;
         told.push_back(key_of(cause));
         cause.reason = i;
         kept.push_back(std::move(cause));

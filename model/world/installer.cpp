@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <bit>
 
+#include "model/world/partners.h"
+
 namespace drybus::model {
 
 namespace {
@@ -161,7 +163,7 @@ class Turn {
 
   bool push() {
     const Step& current = step();
-    if (person_ == 0) notice_misread();
+    if (person_ == 0) notice_what_is_amiss();
     contacts(true);
     bounce();
     if (person_ == 0) believe();
@@ -209,11 +211,32 @@ class Turn {
            (!site.is_plate(step().device) || step().buttons == site.family.plate.setup_gesture);
   }
 
+  /// A plate that was left to its time-out with nothing left to do: nobody takes it for in setup.
+  [[nodiscard]] bool was_left_when_done(DeviceId device) {
+    const World& world = simulation_.world();
+    const DeviceState& state = world.devices[device];
+    return simulation_.site().is_plate(device) && state.mode == Mode::normal &&
+           state.setup_ended_by == ModeReason::time_out &&
+           has_done_its_work(simulation_.site(), world, device);
+  }
+
+  void notice_what_is_amiss() {
+    const DeviceId device = step().device;
+    notice_misread();
+    const DeviceState& actual = simulation_.world().devices[device];
+    if (!simulation_.site().is_plate(device) || actual.powered == 0 || actual.believed_in_setup == 0) return;
+    if (actual.mode == Mode::setup && step().buttons == only(simulation_.site().family.plate.assign))
+      offered_in_vain(simulation_.site(), simulation_.world(), device);
+    if (actual.mode == Mode::normal && !is_gesture() && has_meaning_in_setup(step().buttons))
+      pressed_in_vain(simulation_.site(), simulation_.world(), device);
+  }
+
   /// A press that is meant for one mode and meets the other.
   void notice_misread() {
     const DeviceId device = step().device;
     const DeviceState& actual = simulation_.world().devices[device];
-    const bool meant_for_setup = actual.believed_in_setup != 0 && !is_gesture();
+    const bool meant_for_setup =
+        actual.believed_in_setup != 0 && !is_gesture() && !was_left_when_done(device);
     if (actual.powered == 0 || meant_for_setup == (actual.mode == Mode::setup)) return;
     if (meant_for_setup && simulation_.site().is_plate(device) && !has_meaning_in_setup(step().buttons))
       return;

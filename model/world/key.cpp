@@ -105,9 +105,22 @@ std::vector<std::uint32_t> reach_of(const Scenario& scenario, const World& world
   return reach;
 }
 
+bool alike_in(IntendedOf intended, const std::optional<Address>& one, const std::optional<Address>& other) {
+  switch (intended) {
+    case IntendedOf::nothing:
+      return true;
+    case IntendedOf::plate:
+      return one.has_value() == other.has_value() &&
+             (!one || (one->site == other->site && one->zone == other->zone));
+    case IntendedOf::module:
+      return one == other;
+  }
+  return false;
+}
+
 }  // namespace
 
-Alike alike_modules(const Scenario& scenario, const World& world, bool by_intended,
+Alike alike_modules(const Scenario& scenario, const World& world, IntendedOf intended,
                     std::span<const DeviceId> named) {
   const Site& site = scenario.site;
   Alike groups;
@@ -121,7 +134,7 @@ Alike alike_modules(const Scenario& scenario, const World& world, bool by_intend
     const ModuleSpec& one = site.modules[site.module_index(a)];
     const ModuleSpec& other = site.modules[site.module_index(b)];
     return one.place == other.place && one.neighbour == other.neighbour &&
-           (!by_intended || one.intended == other.intended) &&
+           alike_in(intended, one.intended, other.intended) &&
            reach_of(scenario, world, a) == reach_of(scenario, world, b);
   };
   for (std::size_t i = 0; i < site.modules.size(); ++i) {

@@ -23,13 +23,20 @@ namespace drybus::model {
 /// Devices that can change places without anybody noticing but by their names.
 using Alike = std::vector<std::vector<DeviceId>>;
 
+/// What of modules' intended addresses tells them apart.
+enum class IntendedOf : std::uint8_t {
+  nothing,
+  plate,   ///< site and zone: for which plate they are
+  module,  ///< all of it
+};
+
 /// Modules that nothing in the site tells apart: the same place, the same reach, the same wiring, and all ours or none.
-/// `by_intended`: modules meant for different addresses are told apart, too. `named`: modules that are not like any other.
+/// `intended`: nor what is asked of their intended addresses. `named`: modules that are not like any other.
 ///
 /// Such modules may be exchanged in a world, with all that is theirs, and what can follow is the same but for their names:
 /// modules never send, a reaction touches nothing but its own device, and what the installer does to one can be done to the
 /// other. Not so when a noisy link draws for each receiver from a stream of its own; then no modules are alike.
-Alike alike_modules(const Scenario& scenario, const World& world, bool by_intended,
+Alike alike_modules(const Scenario& scenario, const World& world, IntendedOf intended,
                     std::span<const DeviceId> named);
 
 /// How many arrangements of such devices count as one, at most.

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "model/world/installer.h"
+#include "model/world/partners.h"
 
 namespace drybus::model {
 
@@ -182,6 +183,7 @@ void Simulation::tell_mode(DeviceId device, Mode mode, ModeReason reason, sim::E
   } else {
     state.setup_ended_by = reason;
   }
+  mode == Mode::setup ? setup_began(site(), world_, device) : setup_ended(site(), world_, device, reason);
   const sim::EntryId entry =
       note(What::mode, device, static_cast<std::uint32_t>(mode), static_cast<std::uint64_t>(reason), cause);
   if (record_ != nullptr) mode_entries_[device] = entry;

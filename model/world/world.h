@@ -36,7 +36,10 @@ struct DeviceState {
   std::uint8_t believed_in_setup = 0;  ///< what the installer thinks
   Mode mode = Mode::normal;            ///< as the device tells it
   std::uint8_t was_in_setup = 0;       ///< at least once since the run began
-  std::array<std::uint8_t, 2> unused{};
+  /// Of a module: one more than the number of the plate with which it is in setup, or is out of step; 0 is none. Of a
+  /// plate: 1 when somebody has taken an address from it since its setup last began. See world/partners.h. It follows from
+  /// what is recorded, and so is not in the digest.
+  std::uint16_t partner = 0;
   friend bool operator==(const DeviceState&, const DeviceState&) = default;
 
   static constexpr auto fields() {
@@ -50,7 +53,7 @@ struct DeviceState {
                       field(&DeviceState::believed_in_setup, in_state, 1),
                       field(&DeviceState::mode, in_state | in_hidden, 1),
                       field(&DeviceState::was_in_setup, in_state, 1),
-                      field(&DeviceState::unused, in_nothing)};
+                      field(&DeviceState::partner, sim::in_key)};
   }
 };
 

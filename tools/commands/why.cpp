@@ -8,6 +8,7 @@
 #include "model/record/describe.h"
 #include "model/run/run.h"
 #include "model/why/nearest_way.h"
+#include "model/world/facts.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -17,6 +18,7 @@
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/options/question.h"
+#include "tools/script/fact_value.h"
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
@@ -177,14 +179,45 @@ std::vector<bool> proofs(const model::Counterfactual& runs, const model::Questio
   return held;
 }
 
+std::string read_value(const CommandLine& line, const model::Scenario& scenario,
+                       const model::Question& question) {
+  const std::string written = line.text("not");
+  const auto value = parse_fact_value(&scenario.site.family, scenario.site.is_plate(question.device),
+                                      question.fact, written);
+  if (!value) throw Unusable{"--not " + refusal(written, value.error())};
+  return *value;
+}
+
+/// Whether the fact has that value as it is.
+bool is_so(const model::Counterfactual& runs, const model::Question& question, const std::string& value) {
+  const model::Course course = runs.run({}, question);
+  return fact_is(runs.scenario(), course.world, {question.fact, question.device, {value}, false, {}});
+}
+
+int tell_that_it_is_so(const CommandLine& line, const model::Question& question, const std::string& value) {
+  const std::string& asked = line.words()[1];
+  if (line.json_wanted()) {
+    print_out(
+        json_text(json::object{{"question", asked}, {"not", value}, {"already", true}, {"change", nullptr}}) +
+        "\n");
+  } else {
+    const std::string when = question.at ? fmt::format("At {}, ", model::clock_text(*question.at)) : "";
+    print_out(fmt::format("{}{} {} {}: nothing would have to be otherwise.\n", when, asked,
+                          question.at ? "was" : "is", value));
+  }
+  return exit_fine;
+}
+
 /// Why not: the nearest way in which it would have been so.
-int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const model::Question& question) {
+int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const model::Counterfactual& runs,
+                 const model::Question& question) {
   if (question.finding) throw Unusable{"--not asks about a fact of a device, such as M2.address"};
   const std::string& asked = line.words()[1];
-  const std::string value = line.text("not");
+  const std::string value = read_value(line, loaded.scenario, question);
+  if (is_so(runs, question, value)) return tell_that_it_is_so(line, question, value);
   const auto way = model::nearest_way(loaded.scenario, question, value);
   if (line.json_wanted()) {
-    json::object object{{"question", asked}, {"not", value}};
+    json::object object{{"question", asked}, {"not", value}, {"already", false}};
     object["change"] = way ? json::value(way->change) : json::value(nullptr);
     print_out(json_text(object) + "\n");
   } else if (!way) {
@@ -223,7 +256,7 @@ int why_command(Arguments arguments) {
   const model::Counterfactual runs{loaded.scenario, seed};
   const model::Question question = read_question(runs, asked, line.optional_text("at"));
 
-  if (line.has("not")) return tell_why_not(line, loaded, question);
+  if (line.has("not")) return tell_why_not(line, loaded, runs, question);
   const model::Explanation explanation = explain(runs, question);
   Told told{loaded.scenario, line.words()[0], asked, question, explanation, {}};
   if (line.has("prove")) told.held = proofs(runs, question, explanation);

@@ -4,15 +4,11 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <charconv>
-#include <span>
 #include <vector>
 
-#include "model/record/describe.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
-#include "tools/script/quantity.h"
-#include "tools/script/words.h"
+#include "tools/script/fact_value.h"
 
 namespace drybus::tools {
 
@@ -51,12 +47,6 @@ Parts parts_of(const std::string& text) {
       "'{}': expected what is so, such as 'M1.address is 23/4/1' or 'M1.mode is not setup'", text)};
 }
 
-std::vector<Fact> facts_of(bool plate) {
-  if (plate) return {Fact::indicator, Fact::mode, Fact::channel, Fact::site, Fact::zone};
-  return {Fact::indicator, Fact::load, Fact::mode, Fact::address, Fact::level,
-          Fact::power_up,  Fact::site, Fact::zone, Fact::channel};
-}
-
 model::DeviceId device_of(const model::Scenario& scenario, const std::string& text, const std::string& name) {
   if (const auto device = scenario.site.find_device(name)) return *device;
   std::vector<std::string> names;
@@ -77,61 +67,6 @@ Fact fact_of(const std::string& text, bool plate, const std::string& word) {
                              word, did_you_mean(word, right), fmt::join(right, ", "))};
 }
 
-std::string one_of(const std::string& text, const std::string& value,
-                   std::span<const std::string_view> right) {
-  if (std::find(right.begin(), right.end(), value) != right.end()) return value;
-  const std::vector<std::string> known(right.begin(), right.end());
-  throw Unusable{fmt::format("'{}': expected {} instead of '{}'.{}", text, fmt::join(right, ", "), value,
-                             did_you_mean(value, known))};
-}
-
-std::string level_of(const std::string& text, const std::string& value) {
-  const auto level = parse_percent(value);
-  if (!level)
-    throw Unusable{fmt::format("'{}': {}; expected {}", text, level.error().message, level.error().expected)};
-  return model::percent_text(*level);
-}
-
-std::string number_of(const std::string& text, const std::string& value) {
-  unsigned number = 0;
-  const auto [end, error] = std::from_chars(value.data(), value.data() + value.size(), number);
-  if (error == std::errc{} && end == value.data() + value.size() && number <= 255)
-    return fmt::format("{}", number);
-  throw Unusable{fmt::format("'{}': expected a whole number of 0 to 255 instead of '{}'", text, value)};
-}
-
-std::string address_of(const std::string& text, const std::string& value) {
-  if (value == "none") return value;
-  if (const auto address = model::parse_address(value)) return model::to_string(*address);
-  throw Unusable{
-      fmt::format("'{}': expected an address such as 23/4/1, or none, instead of '{}'", text, value)};
-}
-
-/// The value in the words that facts are told in, so that it can be compared with them.
-std::string value_of(const std::string& text, Fact fact, const std::string& value) {
-  switch (fact) {
-    case Fact::indicator:
-      return one_of(text, value, words::patterns());
-    case Fact::mode:
-      return one_of(text, value, words::modes());
-    case Fact::power_up:
-      return one_of(text, value, words::power_ups());
-    case Fact::load:
-      return value == "lit" || value == "dark" ? value : level_of(text, value);
-    case Fact::level:
-      return level_of(text, value);
-    case Fact::address:
-      return address_of(text, value);
-    case Fact::channel:
-    case Fact::site:
-    case Fact::zone:
-      return number_of(text, value);
-    case Fact::findings:
-      break;
-  }
-  return value;
-}
-
 }  // namespace
 
 Expectation read_expectation(const model::Scenario& scenario, const std::string& text) {
@@ -144,9 +79,11 @@ Expectation read_expectation(const model::Scenario& scenario, const std::string&
   Expectation expectation;
   expectation.negated = parts.negated;
   expectation.check.device = device_of(scenario, text, parts.subject.substr(0, dot));
-  expectation.check.fact =
-      fact_of(text, scenario.site.is_plate(expectation.check.device), parts.subject.substr(dot + 1));
-  expectation.check.wanted = {value_of(text, expectation.check.fact, parts.value)};
+  const bool plate = scenario.site.is_plate(expectation.check.device);
+  expectation.check.fact = fact_of(text, plate, parts.subject.substr(dot + 1));
+  const auto value = parse_fact_value(&scenario.site.family, plate, expectation.check.fact, parts.value);
+  if (!value) throw Unusable{refusal(text, value.error())};
+  expectation.check.wanted = {*value};
   return expectation;
 }
 

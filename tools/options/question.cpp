@@ -12,6 +12,7 @@
 #include "model/world/facts.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
+#include "tools/script/fact_value.h"
 #include "tools/script/quantity.h"
 #include "tools/script/words.h"
 
@@ -37,14 +38,6 @@ std::optional<sim::Duration> parse_colons(std::string_view text) {
   return std::chrono::seconds{whole} + *seconds;
 }
 
-std::vector<model::Fact> facts_of(const model::Scenario& scenario, model::DeviceId device) {
-  using model::Fact;
-  if (scenario.site.is_plate(device))
-    return {Fact::mode, Fact::indicator, Fact::channel, Fact::site, Fact::zone};
-  return {Fact::address, Fact::mode, Fact::level, Fact::indicator, Fact::power_up,
-          Fact::load,    Fact::site, Fact::zone,  Fact::channel};
-}
-
 std::vector<std::string> device_names(const model::Scenario& scenario) {
   std::vector<std::string> names;
   for (std::size_t i = 0; i < scenario.site.device_count(); ++i) {
@@ -63,7 +56,7 @@ model::Question question_of_fact(const model::Scenario& scenario, const std::str
                                device_word, did_you_mean(device_word, names), fmt::join(names, ", "))};
   }
   std::vector<std::string> right;
-  for (const model::Fact fact : facts_of(scenario, *device)) {
+  for (const model::Fact fact : facts_of(scenario.site.is_plate(*device))) {
     right.emplace_back(to_string(fact));
     if (to_string(fact) != fact_word) continue;
     model::Question question;

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "model/record/describe.h"
+#include "tools/script/fact_value.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/step_reader.h"
@@ -13,28 +13,17 @@ namespace drybus::tools {
 
 using model::Check;
 using model::Fact;
-using model::Pattern;
 
 namespace {
 
 /// The facts that a kind of device has, in words.
-std::vector<std::string_view> facts_of(bool plate, bool seen) {
+std::vector<std::string_view> words_of_facts(bool plate, bool seen) {
   if (seen)
     return plate ? std::vector<std::string_view>{"indicator"}
                  : std::vector<std::string_view>{"indicator", "load"};
-  if (plate) return {"indicator", "mode", "channel", "site", "zone"};
-  return {"indicator", "load", "mode", "address", "level", "power_up", "site", "zone", "channel"};
-}
-
-/// What an indicator can show: no module refuses, and no plate is identified.
-std::vector<std::string_view> patterns_of(bool plate) {
-  const auto names = [](std::initializer_list<Pattern> patterns) {
-    std::vector<std::string_view> words;
-    for (const Pattern pattern : patterns) words.push_back(to_string(pattern));
-    return words;
-  };
-  return plate ? names({Pattern::dark, Pattern::blink, Pattern::blip, Pattern::refuse})
-               : names({Pattern::dark, Pattern::blink, Pattern::breathe, Pattern::steady, Pattern::blip});
+  std::vector<std::string_view> words;
+  for (const Fact fact : facts_of(plate)) words.push_back(to_string(fact));
+  return words;
 }
 
 }  // namespace
@@ -117,12 +106,12 @@ std::optional<Fact> StepReader::read_fact(const Node& key, std::size_t dot, mode
   const std::string_view word = std::string_view{key.text}.substr(dot + 1);
   const Place place = key.place_of(dot + 1, word.size());
   const bool plate = index_.site().is_plate(device);
-  const auto known = facts_of(plate, seen);
+  const auto known = words_of_facts(plate, seen);
   if (std::find(known.begin(), known.end(), word) != known.end()) {
     const auto facts = words::facts();
     return static_cast<Fact>(std::find(facts.begin(), facts.end(), word) - facts.begin());
   }
-  const auto hidden = facts_of(plate, false);
+  const auto hidden = words_of_facts(plate, false);
   if (seen && std::find(hidden.begin(), hidden.end(), word) != hidden.end()) {
     complaints_.add(place, fmt::format("nobody can see a device's {}", word),
                     "'expect' for what is really so");
@@ -149,54 +138,12 @@ bool StepReader::read_wanted_findings(const Node& value, Check& check) {
 }
 
 std::optional<std::string> StepReader::read_wanted_value(const Node& value, const Check& check) {
-  const auto choice = [&](std::string_view what, Words right) -> std::optional<std::string> {
-    const auto found = read_choice(complaints_, value, what, right);
-    if (!found) return std::nullopt;
-    return std::string{right[*found]};
-  };
-  switch (check.fact) {
-    case Fact::indicator:
-      return choice("pattern", patterns_of(index_.site().is_plate(check.device)));
-    case Fact::mode:
-      return choice("mode", words::modes());
-    case Fact::power_up:
-      return choice("power-up mode", words::power_ups());
-    case Fact::load:
-      if (value.kind == Node::Kind::word && (value.text == "lit" || value.text == "dark")) return value.text;
-      return read_wanted_load(value);
-    case Fact::level:
-      return read_wanted_load(value);
-    case Fact::address:
-      if (value.kind == Node::Kind::word && value.text == "none") return value.text;
-      if (const auto address = address_from(value, family_, complaints_)) return model::to_string(*address);
-      return std::nullopt;
-    case Fact::channel:
-    case Fact::site:
-    case Fact::zone:
-      return read_wanted_number(value, check);
-    case Fact::findings:
-      break;
-  }
+  const auto text = read_text(complaints_, value);
+  if (!text) return std::nullopt;
+  const auto wanted = parse_fact_value(family_, index_.site().is_plate(check.device), check.fact, *text);
+  if (wanted) return *wanted;
+  complain_of(complaints_, value, wanted.error());
   return std::nullopt;
-}
-
-std::optional<std::string> StepReader::read_wanted_load(const Node& value) {
-  const auto level = read_quantity(complaints_, value, parse_percent);
-  if (!level) return std::nullopt;
-  return model::percent_text(*level);
-}
-
-std::optional<std::string> StepReader::read_wanted_number(const Node& value, const Check& check) {
-  std::uint64_t most = 255;
-  if (family_ != nullptr) {
-    const model::PlateFamily& plate = family_->plate;
-    most = check.fact == Fact::channel ? plate.channels
-           : check.fact == Fact::site  ? plate.site_switches.largest()
-                                       : plate.zone_switches.largest();
-  }
-  const auto number = read_whole(complaints_, value, 0, most);
-  if (!number) return std::nullopt;
-  return fmt::format("{}", *number);
 }
 
 }  // namespace drybus::tools

@@ -8,6 +8,7 @@
 #include <unordered_set>
 
 #include "tools/base/utf8.h"
+#include "tools/script/fact_value.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_index.h"
 #include "tools/script/words.h"
@@ -45,35 +46,10 @@ void read_switch_number(Complaints& complaints, const Node& node, const model::S
 std::optional<Address> address_from(const Node& node, const model::Family* family, Complaints& complaints) {
   const auto text = read_text(complaints, node);
   if (!text) return std::nullopt;
-  const auto address = model::parse_address(*text);
-  if (!address) {
-    complaints.add(node.place, fmt::format("'{}' is not an address", *text),
-                   "site/zone/channel, such as 23/4/1");
-    return std::nullopt;
-  }
-  const auto impossible = [&](std::string what, std::uint8_t least, std::uint8_t most) {
-    complaints.add(node.place, std::move(what), fmt::format("{} to {}", least, most));
-    return std::nullopt;
-  };
-  if (address->zone == 0)
-    return impossible("zone 0 cannot be assigned", 1, family ? family->plate.zone_switches.largest() : 255);
-  if (address->channel == 0)
-    return impossible("channel 0 cannot be assigned", 1, family ? family->plate.channels : 255);
-  if (family == nullptr) return address;
-  const model::PlateFamily& plate = family->plate;
-  if (address->site > plate.site_switches.largest()) {
-    return impossible(fmt::format("no plate of this family can be set to site {}", address->site), 0,
-                      plate.site_switches.largest());
-  }
-  if (address->zone > plate.zone_switches.largest()) {
-    return impossible(fmt::format("no plate of this family can be set to zone {}", address->zone), 1,
-                      plate.zone_switches.largest());
-  }
-  if (address->channel > plate.channels) {
-    return impossible(fmt::format("no plate of this family has a channel {}", address->channel), 1,
-                      plate.channels);
-  }
-  return address;
+  const auto address = parse_address_of(family, *text);
+  if (address) return *address;
+  complain_of(complaints, node, address.error());
+  return std::nullopt;
 }
 
 namespace {

@@ -98,8 +98,6 @@ class StepReader {
   std::optional<model::Fact> read_fact(const Node& key, std::size_t dot, model::DeviceId device, bool seen);
   bool read_wanted_findings(const Node& value, model::Check& check);
   std::optional<std::string> read_wanted_value(const Node& value, const model::Check& check);
-  std::optional<std::string> read_wanted_load(const Node& value);
-  std::optional<std::string> read_wanted_number(const Node& value, const model::Check& check);
 
   void read_common(const Node& node, Steps& steps, std::size_t first);
   void append(Steps& to, const Steps& from);

@@ -293,10 +293,68 @@ TEST_SUITE("findings") {
     CHECK(Judged{scenario}.ids() == Ids{});
   }
 
-  TEST_CASE("no setup-split: somebody who takes one side out on purpose knows it") {
+  TEST_CASE("setup-split: a press ended the plate's setup while a module waits") {
     Scenario scenario = addressed_scenario(2);
-    Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).press("P1", off).wait(10s);
+    std::string by = "press P1 off at 0:09.6";
+    SUBCASE("the installer's") {
+      Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).press("P1", off).wait(10s);
+    }
+    SUBCASE("somebody else's") {
+      Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).wait(20s);
+      scenario.people.push_back({"visitor", 0, {}});
+      Script{scenario, 1}.at(12s).press("P1", off);
+      by = "visitor: press P1 off at 0:12.0";
+    }
+    const Judged judged{scenario};
+    CHECK(judged.ids() == Ids{FindingId::setup_split});
+    CHECK(judged.devices(FindingId::setup_split) == std::vector<std::string>{"P1", "M1"});
+    const std::string& text = judged.the(FindingId::setup_split).text;
+    CHECK(mentions(text, "P1 is out of setup while M1 is still in it"));
+    CHECK(mentions(text, "P1 left setup: its button was pressed (" + by + ")"));
+    CHECK_FALSE(mentions(text, "time-out"));
+  }
+
+  TEST_CASE("no setup-split: the plate was taken out of setup before the module was put in") {
+    Scenario scenario = addressed_scenario(2);
+    Script{scenario}.hold("P1", set, 5500ms).press("P1", off).hold("M1", 0, 3500ms).wait(10s);
     CHECK(Judged{scenario}.ids() == Ids{});
+  }
+
+  TEST_CASE("setup-split: of a plate that had given up before, once somebody goes on at it") {
+    Scenario scenario = addressed_scenario(2);
+    Script{scenario}.hold("P1", set, 5500ms).wait(200s).hold("M1", 0, 3500ms);
+    SUBCASE("nobody does") {
+      Script{scenario}.wait(10s);
+      CHECK(Judged{scenario}.ids() == Ids{});
+    }
+    SUBCASE("it is put in setup again") {
+      Script{scenario}.hold("P1", set, 5500ms);
+      CHECK(Judged{scenario}.ids() == Ids{});
+    }
+    SUBCASE("it is pressed as if it were in setup") {
+      Script{scenario}.press("P1", accept).wait(1s);
+      const Judged judged{scenario};
+      CHECK(judged.ids() == Ids{FindingId::setup_split, FindingId::press_misread});
+      CHECK(judged.the(FindingId::setup_split).at == judged.the(FindingId::press_misread).at);
+    }
+  }
+
+  TEST_CASE("setup-split: of a module that had given up before, once somebody offers it an address") {
+    Scenario scenario = addressed_scenario(2);
+    Script script{scenario};
+    script.hold("M1", 0, 3500ms).wait(200s).hold("P1", set, 5500ms).press("P1", up);
+    SUBCASE("nobody does") {
+      script.wait(10s);
+      CHECK(Judged{scenario}.ids() == Ids{});
+    }
+    SUBCASE("the offer finds another") {
+      script.hold("M2", 0, 3500ms).press("P1", up).press("P1", accept).wait(1s);
+      CHECK(Judged{scenario}.ids() == Ids{});
+    }
+    SUBCASE("the offer finds nobody") {
+      script.press("P1", accept).wait(1s);
+      CHECK(Judged{scenario}.ids() == Ids{FindingId::setup_split, FindingId::assign_unheard});
+    }
   }
 
   // --- assign-unheard ---

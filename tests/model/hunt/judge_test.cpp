@@ -109,4 +109,29 @@ TEST_SUITE("hunt judge") {
     }
     CHECK(found > 30);
   }
+
+  TEST_CASE("judge and run agree about who belongs to whom, with and without intended addresses") {
+    std::size_t found = 0;
+    for (const FindingId finding : {FindingId::setup_split, FindingId::press_misread}) {
+      for (const std::uint64_t seed : drybus::test::seeds(60)) {
+        INFO(drybus::test::replay(seed, "judge and run agree about who belongs to whom*"));
+        CAPTURE(finding);
+        sim::Stream stream{seed};
+        Scenario scenario = two_plates();
+        if (stream.below(2) == 0) scenario.site.plates[1].zone = scenario.site.plates[0].zone;
+        for (ModuleSpec& module : scenario.site.modules) {
+          if (stream.below(3) == 0) module.intended.reset();
+          if (module.intended && stream.below(3) == 0) module.intended->zone = 5;
+        }
+        Walk walk{scenario, finding};
+        for (std::uint64_t moves = 6 + stream.below(12); moves > 0 && !walk.has_cut; --moves)
+          walk.go_on(stream);
+        if (walk.has_cut) continue;
+        const bool ran = has(run(walk.walked), finding);
+        CHECK(walk.broken == ran);
+        found += ran ? 1 : 0;
+      }
+    }
+    CHECK(found > 10);
+  }
 }

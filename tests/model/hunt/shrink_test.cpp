@@ -108,8 +108,7 @@ TEST_SUITE("shrink") {
   TEST_CASE("a wait that has to last says from when to when") {
     Scenario scenario = small_scenario(1);
     Script script{scenario};
-    script.hold("P1", set, 5200ms).wait(178s);
-    script.hold("M1", 0, 3200ms).wait(1s);
+    script.hold("P1", set, 5200ms).hold("M1", 0, 3200ms).wait(178s);
     const FailureReason reason = reason_for(scenario, FindingId::setup_split);
     const Shrunk shrunk = shrink(scenario, reason);
     bool waited = false;

@@ -1,0 +1,47 @@
+// drybus_installs FIRST COUNT: so many correct installs from that seed on, on all cores; in none may anything be found.
+// Exit 1 tells how many of each kind are accused, and the first seeds.
+#include <fmt/format.h>
+
+#include <charconv>
+#include <cstdio>
+#include <map>
+#include <string_view>
+
+#include "tests/swarm/correct_install.h"
+#include "tools/base/parallel.h"
+#include "tools/load/load.h"
+
+namespace {
+
+std::uint64_t number(std::string_view text) {
+  std::uint64_t value = 0;
+  std::from_chars(text.data(), text.data() + text.size(), value);
+  return value;
+}
+
+}  // namespace
+
+int main(int count, char** words) {
+  using namespace drybus;
+  const std::uint64_t first = count == 3 ? number(words[1]) : 0, cases = count == 3 ? number(words[2]) : 0;
+  if (cases == 0) {
+    fmt::print(stderr, "usage: {} FIRST COUNT\n", words[0]);
+    return 2;
+  }
+  const std::vector<model::Family> families = {tools::load_family("wired-keypad").family,
+                                               tools::load_family("radio-keypad").family};
+  std::vector<std::string> said(cases);
+  tools::in_parallel(cases, 0, [&](std::size_t i) {
+    said[i] = tests::accusation(tests::correct_install(families, first + i));
+  });
+  std::map<std::string, std::uint64_t> kinds;
+  for (std::uint64_t i = 0; i < cases; ++i) {
+    if (said[i].empty()) continue;
+    std::uint64_t& met = kinds[said[i].substr(0, said[i].find(':'))];
+    if (++met <= 3)
+      fmt::print("seed {}: {}; replay with: {} {} 1\n", first + i, said[i], words[0], first + i);
+  }
+  for (const auto& [kind, met] : kinds) fmt::print("{:>8} {}\n", met, kind);
+  if (kinds.empty()) fmt::print("{} correct installs from {} on: nothing is found in any\n", cases, first);
+  return kinds.empty() ? 0 : 1;
+}

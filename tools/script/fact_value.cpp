@@ -1,0 +1,141 @@
+#include "tools/script/fact_value.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "model/record/describe.h"
+#include "tools/base/nearest.h"
+#include "tools/script/words.h"
+
+namespace drybus::tools {
+
+namespace {
+
+using model::Fact;
+using model::Pattern;
+using Words = std::span<const std::string_view>;
+
+/// What an indicator can show: no module refuses, and no plate is identified.
+Words patterns_of(bool plate) {
+  const auto names = [](const auto& patterns) {
+    std::array<std::string_view, std::tuple_size_v<std::decay_t<decltype(patterns)>>> words;
+    std::transform(patterns.begin(), patterns.end(), words.begin(), [](Pattern p) { return to_string(p); });
+    return words;
+  };
+  static const auto of_plates =
+      names(std::array{Pattern::dark, Pattern::blink, Pattern::blip, Pattern::refuse});
+  static const auto of_modules =
+      names(std::array{Pattern::dark, Pattern::blink, Pattern::breathe, Pattern::steady, Pattern::blip});
+  return plate ? Words{of_plates} : Words{of_modules};
+}
+
+Quantity<std::string> choice(std::string_view what, std::string_view written, Words right) {
+  if (std::find(right.begin(), right.end(), written) != right.end()) return std::string{written};
+  return QuantityError{fmt::format("unknown {} '{}'", what, written), one_of(right), nearest(written, right)};
+}
+
+Quantity<std::string> level(std::string_view written) {
+  const auto level = parse_percent(written);
+  if (!level) return level.error();
+  return model::percent_text(*level);
+}
+
+Quantity<std::string> number(std::string_view written, std::uint64_t most) {
+  const auto number = parse_whole(written);
+  if (!number) return number.error();
+  if (*number > most) {
+    return QuantityError{
+        fmt::format("{} is out of range", *number), fmt::format("a whole number from 0 to {}", most), {}};
+  }
+  return fmt::format("{}", *number);
+}
+
+std::uint64_t largest(const model::Family* family, Fact fact) {
+  if (family == nullptr) return 255;
+  const model::PlateFamily& plate = family->plate;
+  return fact == Fact::channel ? plate.channels
+         : fact == Fact::site  ? plate.site_switches.largest()
+                               : plate.zone_switches.largest();
+}
+
+}  // namespace
+
+std::span<const Fact> facts_of(bool plate) {
+  static constexpr std::array of_plates = {Fact::indicator, Fact::mode, Fact::channel, Fact::site,
+                                           Fact::zone};
+  static constexpr std::array of_modules = {Fact::indicator, Fact::load,  Fact::mode,
+                                            Fact::address,   Fact::level, Fact::power_up,
+                                            Fact::site,      Fact::zone,  Fact::channel};
+  return plate ? std::span<const Fact>{of_plates} : std::span<const Fact>{of_modules};
+}
+
+Quantity<model::Address> parse_address_of(const model::Family* family, std::string_view written) {
+  const auto address = model::parse_address(written);
+  if (!address) {
+    return QuantityError{
+        fmt::format("'{}' is not an address", written), "site/zone/channel, such as 23/4/1", {}};
+  }
+  const auto impossible = [](std::string what, int least, int most) {
+    return QuantityError{std::move(what), fmt::format("{} to {}", least, most), {}};
+  };
+  const model::PlateFamily* plate = family == nullptr ? nullptr : &family->plate;
+  if (address->zone == 0)
+    return impossible("zone 0 cannot be assigned", 1, plate ? plate->zone_switches.largest() : 255);
+  if (address->channel == 0)
+    return impossible("channel 0 cannot be assigned", 1, plate ? plate->channels : 255);
+  if (plate == nullptr) return *address;
+  if (address->site > plate->site_switches.largest()) {
+    return impossible(fmt::format("no plate of this family can be set to site {}", address->site), 0,
+                      plate->site_switches.largest());
+  }
+  if (address->zone > plate->zone_switches.largest()) {
+    return impossible(fmt::format("no plate of this family can be set to zone {}", address->zone), 1,
+                      plate->zone_switches.largest());
+  }
+  if (address->channel > plate->channels) {
+    return impossible(fmt::format("no plate of this family has a channel {}", address->channel), 1,
+                      plate->channels);
+  }
+  return *address;
+}
+
+Quantity<std::string> parse_fact_value(const model::Family* family, bool plate, Fact fact,
+                                       std::string_view written) {
+  switch (fact) {
+    case Fact::indicator:
+      return choice("pattern", written, patterns_of(plate));
+    case Fact::mode:
+      return choice("mode", written, words::modes());
+    case Fact::power_up:
+      return choice("power-up mode", written, words::power_ups());
+    case Fact::load:
+      if (written == "lit" || written == "dark") return std::string{written};
+      return level(written);
+    case Fact::level:
+      return level(written);
+    case Fact::address: {
+      if (written == "none") return std::string{written};
+      const auto address = parse_address_of(family, written);
+      if (!address) return address.error();
+      return model::to_string(*address);
+    }
+    case Fact::channel:
+    case Fact::site:
+    case Fact::zone:
+      return number(written, largest(family, fact));
+    case Fact::findings:
+      break;
+  }
+  return std::string{written};
+}
+
+std::string refusal(std::string_view asked, const QuantityError& error) {
+  std::string text = fmt::format("'{}': {}", asked, error.message);
+  if (!error.expected.empty()) text += fmt::format("; expected {}", error.expected);
+  if (!error.suggestion.empty()) text += fmt::format(". Did you mean '{}'?", error.suggestion);
+  return text;
+}
+
+}  // namespace drybus::tools
