@@ -4,6 +4,8 @@
 
 #include <cmath>
 
+#include "tools/base/utf8.h"
+
 namespace drybus::tools {
 
 namespace json = boost::json;
@@ -11,6 +13,7 @@ namespace json = boost::json;
 namespace {
 
 void append(std::string& text, const json::value& value);
+void append(std::string& text, std::string_view word);
 
 void append(std::string& text, const json::array& array) {
   char before = '[';
@@ -26,12 +29,17 @@ void append(std::string& text, const json::object& object) {
   char before = '{';
   for (const json::key_value_pair& member : object) {
     text += before;
-    text += json::serialize(member.key());
+    append(text, std::string_view{member.key()});
     text += ':';
     append(text, member.value());
     before = ',';
   }
   text += object.empty() ? "{}" : "}";
+}
+
+/// JSON is UTF-8, whatever a file's name is.
+void append(std::string& text, std::string_view word) {
+  text += json::serialize(json::string_view{as_utf8(word)});
 }
 
 /// The shortest decimal that reads back as the same number.
@@ -51,8 +59,10 @@ void append(std::string& text, const json::value& value) {
     case json::kind::bool_:
     case json::kind::int64:
     case json::kind::uint64:
-    case json::kind::string:
       text += json::serialize(value);
+      return;
+    case json::kind::string:
+      return append(text, std::string_view{value.get_string()});
   }
 }
 

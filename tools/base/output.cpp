@@ -1,5 +1,6 @@
 #include "tools/base/output.h"
 
+#include <fcntl.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
@@ -9,75 +10,58 @@
 #include <cstdlib>
 #include <cstring>
 #include <deque>
-#include <memory>
+#include <utility>
 #include <vector>
 
+#include "tools/base/file_claims.h"
+#include "tools/base/output_place.h"
+#include "tools/base/staged_file.h"
 #include "tools/base/unusable.h"
+#include "tools/base/utf8.h"
 
 namespace drybus::tools {
 
 namespace {
 
-struct CloseFile {
-  void operator()(std::FILE* file) const { std::fclose(file); }
-};
-using File = std::unique_ptr<std::FILE, CloseFile>;
+bool reader_gone = false;  ///< of standard output
 
-[[noreturn]] void cannot_write(const std::filesystem::path& path, int error) {
-  throw Unusable{fmt::format("{}: cannot be written: {}", path.string(), std::strerror(error))};
+void write_to_standard_output(std::string_view bytes) {
+  if (reader_gone) return;
+  if (std::fwrite(bytes.data(), 1, bytes.size(), stdout) == bytes.size() && std::fflush(stdout) == 0) return;
+  if (errno != EPIPE)
+    throw Unusable{fmt::format("standard output: cannot be written: {}", std::strerror(errno))};
+  reader_gone = true;
 }
 
-void write_all(std::FILE* file, std::string_view content, const std::filesystem::path& path) {
-  if (std::fwrite(content.data(), 1, content.size(), file) != content.size() || std::fflush(file) != 0) {
-    cannot_write(path, errno);
+void write_to(int file, std::string_view bytes, const std::filesystem::path& path) {
+  for (std::size_t done = 0; done < bytes.size();) {
+    const ssize_t written = ::write(file, bytes.data() + done, bytes.size() - done);
+    if (written < 0 && errno == EINTR) continue;
+    if (written < 0) cannot_write(path, errno);
+    done += static_cast<std::size_t>(written);
   }
 }
 
-/// A file's content beside where it shall be; removed again unless it has become the real one.
-class Staged {
- public:
-  explicit Staged(std::filesystem::path target) : target_(std::move(target)) {}
-  Staged(const Staged&) = delete;
-  Staged& operator=(const Staged&) = delete;
-  ~Staged() {
-    std::error_code ignored;
-    if (!beside_.empty()) std::filesystem::remove(beside_, ignored);
+void write_straight(const OutputFile& output, const OutputPlace& place) {
+  if (place.descriptor == STDOUT_FILENO) return write_to_standard_output(output.content);
+  if (place.kind == OutputPlace::Kind::descriptor) {
+    return write_to(place.descriptor, output.content, output.path);
   }
-
-  void write(std::string_view content) {
-    std::filesystem::path beside = target_;
-    beside += fmt::format(".{}.part", ::getpid());
-    const File file{std::fopen(beside.c_str(), "wx")};
-    if (!file) cannot_write(target_, errno);
-    beside_ = std::move(beside);
-    write_all(file.get(), content, target_);
+  const int file = ::open(place.target.c_str(), O_WRONLY | O_NOCTTY | O_CLOEXEC);
+  if (file < 0) cannot_write(output.path, errno);
+  try {
+    write_to(file, output.content, output.path);
+  } catch (...) {
+    ::close(file);
+    throw;
   }
-
-  void become_real() {
-    std::error_code error;
-    std::filesystem::rename(beside_, target_, error);
-    if (error) cannot_write(target_, error.value());
-    beside_.clear();
-  }
-
- private:
-  std::filesystem::path target_;
-  std::filesystem::path beside_;  ///< empty: there is none
-};
-
-/// Whether a path is written to as it is: standard output, a pipe, a device.
-bool is_written_straight(const std::filesystem::path& path) {
-  std::error_code ignored;
-  if (path == "-") return true;
-  if (std::filesystem::is_directory(path, ignored)) cannot_write(path, EISDIR);
-  return std::filesystem::exists(path, ignored) && !std::filesystem::is_regular_file(path, ignored);
+  if (::close(file) != 0) cannot_write(output.path, errno);
 }
 
-void write_straight(const OutputFile& output) {
-  if (output.path == "-") return print_out(output.content);
-  const File file{std::fopen(output.path.c_str(), "w")};
-  if (!file) cannot_write(output.path, errno);
-  write_all(file.get(), output.content, output.path);
+void check(std::span<const OutputFile> files) {
+  std::vector<std::filesystem::path> paths;
+  for (const OutputFile& file : files) paths.push_back(file.path);
+  check_outputs(paths);
 }
 
 }  // namespace
@@ -87,36 +71,84 @@ void write_file(const std::filesystem::path& path, std::string_view content) {
 }
 
 void write_files(std::span<const OutputFile> files) {
-  std::deque<Staged> staged;
-  std::vector<const OutputFile*> straight;
+  check(files);
+  std::deque<StagedFile> staged;
+  std::vector<std::pair<const OutputFile*, OutputPlace>> straight;
   for (const OutputFile& file : files) {
-    if (is_written_straight(file.path)) {
-      straight.push_back(&file);
+    OutputPlace place = output_place(file.path);
+    if (place.kind == OutputPlace::Kind::file) {
+      staged.emplace_back(file.path, std::move(place.target), file.content).write();
     } else {
-      staged.emplace_back(file.path).write(file.content);
+      straight.emplace_back(&file, std::move(place));
     }
   }
-  for (const OutputFile* file : straight) write_straight(*file);
-  for (Staged& file : staged) file.become_real();
+  for (const auto& [file, place] : straight) write_straight(*file, place);
+  for (StagedFile& file : staged) file.become_real();
 }
 
-void print_out(std::string_view text) {
-  if (std::fwrite(text.data(), 1, text.size(), stdout) == text.size() && std::fflush(stdout) == 0) return;
-  if (errno == EPIPE) std::_Exit(exit_fine);
-  throw Unusable{fmt::format("standard output: cannot be written: {}", std::strerror(errno))};
-}
-
-void print_err(std::string_view text) {
-  std::fwrite(text.data(), 1, text.size(), stderr);
-  std::fflush(stderr);
-}
+// --- terminals -------------------------------------------------------------------------------------------------
 
 namespace {
+
 bool plain_wanted() {
   const char* no_colour = std::getenv("NO_COLOR");
   return no_colour != nullptr && *no_colour != '\0';
 }
+
+/// Marks of colour are U+FDD0 and those after it, which are no characters; the first ends all colour.
+constexpr std::string_view mark_lead = "\xef\xb7";
+constexpr unsigned char first_mark = 0x90;
+constexpr std::array<std::string_view, 6> codes = {"0", "2", "1", "31", "32", "33"};
+
+std::string mark(Ink ink) {
+  return std::string{mark_lead} + static_cast<char>(first_mark + static_cast<unsigned char>(ink));
+}
+
+/// `each_text` is given what stands between two marks, `each_mark` the colour from there on.
+template <class EachText, class EachMark>
+void split_at_marks(std::string_view text, EachText each_text, EachMark each_mark) {
+  std::size_t begin = 0;
+  for (std::size_t at = text.find(mark_lead); at != std::string_view::npos;
+       at = text.find(mark_lead, at + 1)) {
+    if (at + 2 >= text.size()) break;
+    const unsigned ink = static_cast<unsigned char>(text[at + 2]) - unsigned{first_mark};
+    if (ink >= codes.size()) continue;
+    each_text(text.substr(begin, at - begin));
+    each_mark(static_cast<Ink>(ink));
+    begin = at + 3;
+  }
+  each_text(text.substr(begin));
+}
+
+std::string for_people(std::string_view text, bool coloured) {
+  std::string shown;
+  Ink last = Ink::plain;
+  split_at_marks(
+      text, [&](std::string_view part) { shown += printable(part); },
+      [&](Ink ink) {
+        last = ink;
+        if (coloured) shown += fmt::format("\x1b[{}m", codes[static_cast<std::size_t>(ink)]);
+      });
+  if (coloured && last != Ink::plain) shown += "\x1b[0m";
+  return shown;
+}
+
+void write_to_standard_error(std::string_view bytes) {
+  std::fwrite(bytes.data(), 1, bytes.size(), stderr);
+  std::fflush(stderr);
+}
+
+constexpr std::string_view clear_line = "\r\x1b[K";
+
 }  // namespace
+
+void print_out(std::string_view text) {
+  write_to_standard_output(for_people(text, colour_wanted()));
+}
+
+void print_err(std::string_view text) {
+  write_to_standard_error(for_people(text, !plain_wanted() && progress_wanted()));
+}
 
 bool colour_wanted() {
   return !plain_wanted() && ::isatty(STDOUT_FILENO) != 0;
@@ -127,8 +159,26 @@ bool progress_wanted() {
 
 std::string inked(std::string_view text, Ink ink) {
   if (ink == Ink::plain || !colour_wanted()) return std::string{text};
-  constexpr std::array<std::string_view, 6> codes = {"0", "2", "1", "31", "32", "33"};
-  return fmt::format("\x1b[{}m{}\x1b[0m", codes[static_cast<std::size_t>(ink)], text);
+  return mark(ink) + std::string{text} + mark(Ink::plain);
+}
+
+std::string as_printed(std::string_view text) {
+  return for_people(text, false);
+}
+
+ProgressLine::~ProgressLine() {
+  if (shown_) write_to_standard_error(clear_line);
+}
+
+void ProgressLine::show(const std::function<std::string(double gone_s)>& text) {
+  if (!progress_wanted()) return;
+  const std::lock_guard lock{mutex_};
+  const auto now = std::chrono::steady_clock::now();
+  if (now - last_ < std::chrono::milliseconds{200}) return;
+  last_ = now;
+  shown_ = true;
+  const double gone_s = std::chrono::duration<double>(now - begun_).count();
+  write_to_standard_error(std::string{clear_line} + printable(text(gone_s)));
 }
 
 }  // namespace drybus::tools

@@ -47,16 +47,55 @@ bool is_control(std::uint32_t code) {
   return code < 0x20 || (code >= 0x7f && code < 0xa0);
 }
 
+/// Embeddings, overrides and isolates; the marks that turn only what stands beside them are not among them.
+bool turns_direction(std::uint32_t code) {
+  return (code >= 0x202a && code <= 0x202e) || (code >= 0x2066 && code <= 0x2069);
+}
+
+bool is_separator(std::uint32_t code) {
+  return code == 0x2028 || code == 0x2029;
+}
+
+bool is_no_character(std::uint32_t code) {
+  return (code >= 0xfdd0 && code <= 0xfdef) || (code & 0xfffe) == 0xfffe;
+}
+
+/// What is wrong with a character wherever it stands; empty when nothing is.
+std::string_view wrong_with(const Character& c) {
+  if (!c.valid) return "text that is not UTF-8";
+  if (c.code == 0) return "a NUL byte";
+  if (is_control(c.code)) return "a control character";
+  if (turns_direction(c.code)) return "a mark that turns the direction of text";
+  if (is_separator(c.code)) return "a separator of lines";
+  return is_no_character(c.code) ? "a code that is no character" : std::string_view{};
+}
+
+bool ends_line(std::string_view text, std::size_t at) {
+  return text[at] == '\n' || (text[at] == '\r' && at + 1 < text.size() && text[at + 1] == '\n');
+}
+
+/// Each wrong character as `replaced` has it: a function from where it stands to what comes there.
+template <class Replaced>
+std::string mended(std::string_view text, Replaced replaced) {
+  std::string result;
+  result.reserve(text.size());
+  for (std::size_t i = 0; i < text.size();) {
+    const Character c = character_at(text, i);
+    result += wrong_with(c).empty() ? text.substr(i, c.length) : replaced(i, c);
+    i += c.length;
+  }
+  return result;
+}
+
 }  // namespace
 
 std::optional<BadCharacter> first_bad_character(std::string_view text) {
   for (std::size_t i = 0; i < text.size();) {
     const Character c = character_at(text, i);
-    if (!c.valid) return BadCharacter{i, "text that is not UTF-8"};
-    if (c.code == 0) return BadCharacter{i, "a NUL byte"};
-    const bool line_end = c.code == '\n' || (c.code == '\r' && i + 1 < text.size() && text[i + 1] == '\n');
-    if (is_control(c.code) && c.code != '\t' && !line_end) {
-      return BadCharacter{i, fmt::format("a control character (U+{:04X})", c.code)};
+    const std::string_view wrong = wrong_with(c);
+    if (!wrong.empty() && c.code != '\t' && !ends_line(text, i)) {
+      const bool has_code = c.valid && c.code != 0;
+      return BadCharacter{i, has_code ? fmt::format("{} (U+{:04X})", wrong, c.code) : std::string{wrong}};
     }
     i += c.length;
   }
@@ -78,18 +117,21 @@ std::string_view characters(std::string_view text, std::size_t first, std::size_
 }
 
 std::string harmless(std::string_view text) {
-  std::string result;
-  result.reserve(text.size());
-  for (std::size_t i = 0; i < text.size();) {
-    const Character c = character_at(text, i);
-    if (!c.valid || (is_control(c.code) && c.code != '\t')) {
-      result += '?';
-    } else {
-      result += text.substr(i, c.length);
-    }
-    i += c.length;
-  }
-  return result;
+  return mended(
+      text, [](std::size_t, const Character& c) -> std::string_view { return c.code == '\t' ? "\t" : "?"; });
+}
+
+std::string printable(std::string_view text) {
+  return mended(text, [&](std::size_t at, const Character& c) -> std::string_view {
+    if (c.code == '\t') return " ";
+    return !ends_line(text, at) ? "?" : c.code == '\n' ? "\n" : "";
+  });
+}
+
+std::string as_utf8(std::string_view text) {
+  return mended(text, [&](std::size_t at, const Character& c) -> std::string_view {
+    return c.valid ? text.substr(at, c.length) : "?";
+  });
 }
 
 }  // namespace drybus::tools

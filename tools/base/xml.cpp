@@ -1,7 +1,6 @@
 #include "tools/base/xml.h"
 
 #include <algorithm>
-#include <boost/algorithm/string/replace.hpp>
 
 #include "tools/base/utf8.h"
 
@@ -9,7 +8,7 @@ namespace drybus::tools {
 
 namespace {
 
-/// What XML 1.0 can hold: no control characters but line feed and tab, and not U+FFFE and U+FFFF.
+/// What XML 1.0 can hold: no control characters but line feed and tab, and no codes that are no characters.
 std::string xml_characters(std::string_view text) {
   std::string plain;
   for (std::size_t line = 0; line <= text.size();) {
@@ -18,7 +17,6 @@ std::string xml_characters(std::string_view text) {
     if (end < text.size()) plain += '\n';
     line = end + 1;
   }
-  for (const char* banned : {"\xef\xbf\xbe", "\xef\xbf\xbf"}) boost::replace_all(plain, banned, "?");
   return plain;
 }
 

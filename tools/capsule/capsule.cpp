@@ -75,7 +75,8 @@ class Renaming {
 
   [[nodiscard]] std::string operator()(const fs::path& path) const {
     const fs::path whole = whole_path(path);
-    return whole == family_ ? family_name_.string() : whole.lexically_relative(root_).string();
+    // Files name one another in good text, so that only what nothing refers to can lose a byte here.
+    return as_utf8(whole == family_ ? family_name_.string() : whole.lexically_relative(root_).string());
   }
 
  private:

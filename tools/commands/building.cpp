@@ -39,7 +39,7 @@ int building_command(Arguments arguments) {
   line.add()("per-bus", po::value<std::string>()->default_value("10"), "plates on one bus");
   line.add()("family", po::value<std::string>()->default_value("wired-keypad"), "of all devices");
   line.add()("seed", po::value<std::string>()->default_value("1"), "draws when people do what");
-  line.add()("output,o", po::value<std::string>()->default_value("-"), "write the scenario there");
+  line.offer_output("output,o", "write the scenario there", "-");
   line.take_words("", 0, 0);
   if (!line.parse(arguments)) return exit_fine;
 

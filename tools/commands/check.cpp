@@ -10,10 +10,13 @@
 #include "model/record/describe.h"
 #include "model/record/observables.h"
 #include "model/run/run.h"
+#include "tools/base/file_claims.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
+#include "tools/base/reason.h"
 #include "tools/base/unusable.h"
+#include "tools/base/utf8.h"
 #include "tools/commands/check_coverage.h"
 #include "tools/commands/check_digests.h"
 #include "tools/commands/check_mutants.h"
@@ -93,7 +96,7 @@ Outcome check_one(const std::string& path, const Request& request) {
     request.firmware.put_in(scenario);
     judge(scenario, request.options, request.twice, outcome);
   } catch (const std::exception& error) {
-    outcome.aborted = error.what();
+    outcome.aborted = reason_of(error);
   }
   outcome.replay = fmt::format("drybus run {} --seed {}{}", path, outcome.seed, request.firmware.options());
   return outcome;
@@ -102,14 +105,14 @@ Outcome check_one(const std::string& path, const Request& request) {
 // --- in processes of their own: a firmware may bring down the one that it runs in ---
 
 std::string to_line(const Outcome& outcome) {
-  return json::serialize(json::value{{"aborted", outcome.aborted},
-                                     {"failures", json::value_from(outcome.failures)},
-                                     {"checks", outcome.checks},
-                                     {"run", to_json(outcome.run)},
-                                     {"seed", outcome.seed},
-                                     {"ended_ns", outcome.ended.time_since_epoch().count()},
-                                     {"observables", outcome.observables},
-                                     {"replay", outcome.replay}});
+  return json_text(json::value{{"aborted", outcome.aborted},
+                               {"failures", json::value_from(outcome.failures)},
+                               {"checks", outcome.checks},
+                               {"run", to_json(outcome.run)},
+                               {"seed", outcome.seed},
+                               {"ended_ns", outcome.ended.time_since_epoch().count()},
+                               {"observables", outcome.observables},
+                               {"replay", outcome.replay}});
 }
 
 Outcome from_line(const std::string& path, const std::string& line) {
@@ -154,7 +157,7 @@ std::vector<Outcome> check_all(const std::vector<std::string>& paths, const Requ
 void compare_with_stored(const StoredRuns& stored, std::vector<Outcome>& outcomes) {
   for (Outcome& outcome : outcomes) {
     if (!outcome.aborted.empty()) continue;
-    const auto before = stored.find(outcome.path);
+    const auto before = stored.find(as_utf8(outcome.path));
     if (before == stored.end()) {
       outcome.failures.emplace_back("no digest is stored for it: --accept stores it");
     } else if (const std::string moved = what_moved(before->second, outcome.run); !moved.empty()) {
@@ -165,11 +168,12 @@ void compare_with_stored(const StoredRuns& stored, std::vector<Outcome>& outcome
 
 /// Scenarios that were not run now keep what is stored of them, unless their file is gone.
 void accept(const std::filesystem::path& path, const std::vector<Outcome>& outcomes) {
+  allow_update(path);
   const StoredRuns before = std::filesystem::exists(path) ? read_stored_runs(path) : StoredRuns{};
   StoredRuns now = before;
   std::erase_if(now, [](const auto& entry) { return !std::filesystem::exists(entry.first); });
   for (const Outcome& outcome : outcomes) {
-    if (outcome.aborted.empty()) now[outcome.path] = outcome.run;
+    if (outcome.aborted.empty()) now[as_utf8(outcome.path)] = outcome.run;
   }
   const std::string moved = all_that_moved(before, now);
   write_file(path, stored_runs_text(now));
@@ -243,7 +247,7 @@ std::string as_junit(const std::vector<Outcome>& outcomes) {
 int check_command(Arguments arguments) {
   CommandLine line{"drybus check PATH... [options]"};
   line.offer_json();
-  line.add()("junit", po::value<std::string>(), "write the results there as JUnit XML");
+  line.offer_output("junit", "write the results there as JUnit XML");
   line.add()("twice", "run each scenario twice and compare the digests");
   line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
@@ -266,9 +270,10 @@ int check_command(Arguments arguments) {
   if (line.has("until")) options.until = line.duration("until");
   const bool wants_json = line.json_wanted();
 
+  if (line.has("accept") && !line.has("digests")) throw Unusable{"--accept: of which --digests FILE?"};
+  if (line.has("accept")) claim_output("--digests", line.text("digests"));
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
-  if (line.has("accept") && !line.has("digests")) throw Unusable{"--accept: of which --digests FILE?"};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
   const FirmwareChoice firmware = read_firmware(line);
   if (!firmware.built_in() && (line.has("mutants") || line.has("coverage"))) {

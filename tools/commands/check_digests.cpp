@@ -6,6 +6,7 @@
 #include <boost/json.hpp>
 
 #include "model/record/describe.h"
+#include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 #include "tools/script/files.h"
 
@@ -53,7 +54,7 @@ StoredRuns read_stored_runs(const std::filesystem::path& path) {
     for (const auto& [scenario, run] : stored.as_object()) runs[scenario] = stored_run(run.as_object());
     return runs;
   } catch (const std::exception& error) {
-    throw Unusable{fmt::format("{}: not a file of stored digests: {}", path.string(), error.what())};
+    throw Unusable{fmt::format("{}: not a file of stored digests: {}", path.string(), reason_of(error))};
   }
 }
 

@@ -12,7 +12,9 @@
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
+#include "tools/base/reason.h"
 #include "tools/base/unusable.h"
+#include "tools/base/utf8.h"
 #include "tools/base/wrap.h"
 #include "tools/commands/command.h"
 #include "tools/load/load.h"
@@ -133,8 +135,8 @@ void write_found(const LoadedScenario& loaded, const model::TellApartResult& res
   written.scenario = result.found;
   written.scenario.site.logic = nullptr;
   written.scenario.title = fmt::format("{}: what tells two firmwares apart", loaded.scenario.title);
-  written.scenario.about =
-      fmt::format("Found by drybus compare --hunt.\nA: {}\nB: {}\n", request.a.text(), request.b.text());
+  written.scenario.about = fmt::format("Found by drybus compare --hunt.\nA: {}\nB: {}\n",
+                                       harmless(request.a.text()), harmless(request.b.text()));
   WriteOptions options;
   if (request.output != "-") options.folder = std::filesystem::absolute(request.output).parent_path();
   write_file(request.output, write_scenario(written, options));
@@ -181,7 +183,7 @@ json::object compare_one(const std::string& path, const Request& request) {
     object["aborted"] = nullptr;
     if (request.hunts && object.at("same").as_bool()) object["hunt"] = hunt_json(loaded, a, b, request);
   } catch (const std::exception& error) {
-    object["aborted"] = error.what();
+    object["aborted"] = reason_of(error);
   }
   return object;
 }
@@ -194,10 +196,10 @@ bool is_told_apart(const json::object& outcome) {
 std::vector<json::object> compare_all(const std::vector<std::string>& paths, const Request& request,
                                       std::size_t jobs) {
   const std::vector<std::string> lines = in_children(
-      paths.size(), jobs, [&](std::size_t i) { return json::serialize(compare_one(paths[i], request)); },
+      paths.size(), jobs, [&](std::size_t i) { return json_text(compare_one(paths[i], request)); },
       [&](std::size_t i, const std::string& how) {
         const std::string what = how + ": a firmware has done something that could not be stopped in time";
-        return json::serialize(json::object{{"scenario", paths[i]}, {"aborted", what}, {"same", false}});
+        return json_text(json::object{{"scenario", paths[i]}, {"aborted", what}, {"same", false}});
       });
   std::vector<json::object> outcomes;
   outcomes.reserve(lines.size());
@@ -345,7 +347,7 @@ int compare_command(Arguments arguments) {
              "one of the two: PATH.so, module=PATH.so, plate=PATH.so, or built-in");
   line.add()("hunt",
              "where a scenario does not tell them apart: search for the fewest further moves that do");
-  line.add()("output,o", po::value<std::string>(), "write these there, as a scenario (of one scenario only)");
+  line.offer_output("output,o", "write these there, as a scenario (of one scenario only)");
   offer_moves(line);
   line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),

@@ -25,8 +25,7 @@ namespace po = boost::program_options;
 enum class PictureFormat { svg, html };
 
 void add_options(CommandLine& line) {
-  line.add()("output,o", po::value<std::string>(),
-             "FILE.svg or FILE.html; - for standard output, with --format");
+  line.offer_output("output,o", "FILE.svg or FILE.html; - for standard output, with --format");
   line.add()("format", po::value<std::string>(), "svg or html, where the file's name does not tell");
   line.offer_span("draw");
   line.add()("hide-hidden", "only what a person on site could have seen; the rest is not in the file");

@@ -6,7 +6,6 @@
 
 #include <boost/json.hpp>
 #include <charconv>
-#include <chrono>
 
 #include "model/firmware/logic.h"
 #include "model/people/timetable.h"
@@ -44,7 +43,7 @@ void add_options(CommandLine& line) {
   line.add()(
       "for", po::value<std::string>(),
       "what to break: a finding that must not be (setup-split), or what must be so ('M1.address is 23/4/1')");
-  line.add()("output,o", po::value<std::string>(), "write what was found there, as a scenario");
+  line.offer_output("output,o", "write what was found there, as a scenario");
   offer_moves(line);
   line.add()("compact",
              "keep a 64-bit fingerprint of each state; tells how likely it is that one was left out");
@@ -96,29 +95,11 @@ std::string size_text(std::uint64_t bytes) {
   return fmt::format("{} MB", bytes >> 20);
 }
 
-/// A line on a terminal, a few times a second.
-class ProgressLine {
- public:
-  ~ProgressLine() {
-    if (shown_) print_err("\r\x1b[K");
-  }
-  void show(const sim::SearchProgress& progress) {
-    if (!progress_wanted()) return;
-    const auto now = std::chrono::steady_clock::now();
-    if (now - last_ < std::chrono::milliseconds{200}) return;
-    last_ = now;
-    shown_ = true;
-    const double gone = std::chrono::duration<double>(now - begun_).count();
-    print_err(fmt::format("\r\x1b[K{} moves deep, {} distinct states, {:.0f} moves tried a second, {}",
-                          progress.depth, progress.states, static_cast<double>(progress.transitions) / gone,
-                          size_text(progress.memory_bytes)));
-  }
-
- private:
-  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
-  std::chrono::steady_clock::time_point last_ = begun_;
-  bool shown_ = false;
-};
+std::string progress_text(const sim::SearchProgress& progress, double gone_s) {
+  return fmt::format("{} moves deep, {} distinct states, {:.0f} moves tried a second, {}", progress.depth,
+                     progress.states, static_cast<double>(progress.transitions) / gone_s,
+                     size_text(progress.memory_bytes));
+}
 
 HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
                   const model::HuntOptions& options) {
@@ -126,7 +107,9 @@ HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
   ProgressLine line;
   sim::SearchControl control;
   control.stop = &Interruptible::interrupted();
-  control.progress = [&](const sim::SearchProgress& progress) { line.show(progress); };
+  control.progress = [&](const sim::SearchProgress& progress) {
+    line.show([&](double gone_s) { return progress_text(progress, gone_s); });
+  };
   try {
     return model::hunt(scenario, goal, options, control);
   } catch (const std::invalid_argument& error) {

@@ -11,6 +11,7 @@
 #include "model/firmware/logic.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
+#include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 #include "tools/commands/command.h"
 #include "tools/seat/children.h"
@@ -66,7 +67,7 @@ int dispatch_safely(const std::vector<std::string>& words) {
   } catch (const std::bad_alloc&) {
     print_err("drybus: out of memory\n");
   } catch (const std::exception& error) {
-    print_err(fmt::format("drybus: {}\n", error.what()));
+    print_err(fmt::format("drybus: {}\n", reason_of(error)));
   }
   return exit_unusable;
 }

@@ -3,10 +3,12 @@
 
 #include <algorithm>
 
+#include "tools/base/file_claims.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
 #include "tools/base/unusable.h"
+#include "tools/base/utf8.h"
 #include "tools/commands/command.h"
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"
@@ -26,12 +28,11 @@ namespace fs = std::filesystem;
 
 void add_options(CommandLine& line) {
   line.add()("site", po::value<std::string>(), "this site number for all our plates, in place of theirs");
-  line.add()("csv", po::value<std::string>(),
-             "write the schedule there; a schedule that is there already is kept to");
+  line.offer_output("csv", "write the schedule there; a schedule that is there already is kept to");
   line.add()("keep", po::value<std::string>(), "keep to the addresses of this schedule (CSV)");
   line.add()("afresh", "do not keep to the schedule that is there already");
-  line.add()("route", po::value<std::string>(), "write the route as a scenario");
-  line.add()("sheet", po::value<std::string>(), "write a sheet for printing (HTML, A4)");
+  line.offer_output("route", "write the route as a scenario");
+  line.offer_output("sheet", "write a sheet for printing (HTML, A4)");
   line.add()("start", po::value<std::string>(),
              "the place where the installer stands first; otherwise where it suits");
   line.add()("reserve", po::value<std::string>()->default_value("25"),
@@ -102,6 +103,7 @@ std::vector<std::pair<std::string, model::Address>> read_schedule(const std::str
 model::PlanOptions plan_options(const CommandLine& line) {
   model::PlanOptions options;
   auto schedule = line.optional_text("keep");
+  if (line.has("csv")) allow_update(line.text("csv"));  // by now the site has been read
   if (!schedule && !line.has("afresh") && line.has("csv") && DiskFiles{}.exists(line.text("csv")))
     schedule = line.text("csv");
   if (schedule) options.kept = read_schedule(*schedule);
@@ -227,7 +229,7 @@ RouteReport route_of(const CommandLine& line, const PlanReport& report) {
   route.naive = in_file_order(route);
   route.script = model::route_script(route.problem, route.route);
   model::Scenario& scenario = route.script.scenario;
-  scenario.title = fmt::format("The route through {}", fs::path{report.name}.stem().string());
+  scenario.title = fmt::format("The route through {}", harmless(fs::path{report.name}.stem().string()));
   scenario.about =
       "Made by drybus plan: every module gets its address, in the order that finishes soonest.\n";
   for (const SourceFile& source : report.loaded.sources) scenario.files.push_back(source.path);

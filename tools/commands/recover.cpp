@@ -30,8 +30,7 @@ namespace fs = std::filesystem;
 constexpr std::size_t width = 110;
 
 void add_options(CommandLine& line) {
-  line.add()("output,o", po::value<std::string>(),
-             "write what was done so far and the cure there, as a scenario that replays");
+  line.offer_output("output,o", "write what was done so far and the cure there, as a scenario that replays");
   line.add()("reserve", po::value<std::string>()->default_value("25"),
              "percent of each time-out to leave unused, 0 to 90");
   line.offer_json();
@@ -214,15 +213,6 @@ void write_cured(const LoadedScenario& loaded, const model::CuredScenario& cured
   write_file(output, write_scenario(written, options));
 }
 
-void check_output(const std::string& output, const LoadedScenario& loaded) {
-  if (output.empty() || output == "-") return;
-  for (const SourceFile& source : loaded.sources) {
-    std::error_code ignored;
-    if (fs::equivalent(output, source.path, ignored))
-      throw Unusable{fmt::format("--output: {} is what the scenario is read from", output)};
-  }
-}
-
 model::RecoverOptions options_of(const CommandLine& line) {
   model::RecoverOptions options;
   options.reserve_percent = static_cast<unsigned>(line.number("reserve", 0, 90, "percent"));
@@ -232,7 +222,6 @@ model::RecoverOptions options_of(const CommandLine& line) {
 int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   const std::string& name = line.words()[0];
   const std::string output = line.optional_text("output").value_or("");
-  check_output(output, loaded);
   model::RunOptions once;
   once.plain = true;
   const model::RunResult before = model::run(loaded.scenario, once);
@@ -287,7 +276,6 @@ int recover_report(const CommandLine& line) {
   model::ReportRecoverOptions options;
   options.recover.reserve_percent = options_of(line).reserve_percent;
   const LoadedReport loaded = load_report(name);
-  check_output(output, loaded.told);
   const model::Diagnosis diagnosis = diagnose_watched(loaded.report, load_catalogue(name));
   const model::ReportCure found = model::recover(loaded.report, diagnosis, options);
   Told told{name, loaded.told.scenario, found.cure, {}, output, {}, found.probability};

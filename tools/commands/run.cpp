@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "tools/base/file_claims.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -37,18 +38,16 @@ constexpr std::array<std::string_view, 5> file_options = {"vcd", "pcapng", "reco
 void add_options(CommandLine& line) {
   line.add()("format", po::value<std::string>()->default_value("text"),
              "text, json or markdown (a hand-out)");
-  line.add()("output,o", po::value<std::string>(),
-             "write there what would be printed; a hand-out's picture beside it");
+  line.offer_output("output,o", "write there what would be printed; a hand-out's picture beside it");
   line.add()("quiet,q", "only what failed, the findings and the verdict");
   line.offer_span("tell the story");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   line.add()("until", po::value<std::string>(),
              "give up after this time on the run's clock (31 days unless said)");
-  line.add()("record", po::value<std::string>(), "write the record there, as JSON Lines");
-  line.add()("vcd", po::value<std::string>(), "write a value-change dump there, for waveform viewers");
-  line.add()("pcapng", po::value<std::string>(),
-             "write the telegrams there, as a capture for network analysers");
-  line.add()("capsule", po::value<std::string>(), "pack the run there, in one file that replays anywhere");
+  line.offer_output("record", "write the record there, as JSON Lines");
+  line.offer_output("vcd", "write a value-change dump there, for waveform viewers");
+  line.offer_output("pcapng", "write the telegrams there, as a capture for network analysers");
+  line.offer_output("capsule", "pack the run there, in one file that replays anywhere");
   offer_firmware(line);
 }
 
@@ -85,11 +84,6 @@ void check_format(const std::string& format) {
       fmt::format("--format {}: expected text, json or markdown.{}", format, did_you_mean(format, known))};
 }
 
-bool is_same_file(const std::string& a, const std::string& b) {
-  std::error_code ignored;
-  return fs::path{a}.lexically_normal() == fs::path{b}.lexically_normal() || fs::equivalent(a, b, ignored);
-}
-
 /// The picture of a hand-out lies beside it, under the same name.
 std::string picture_path(const std::string& handout_path) {
   const fs::path path = fs::path{handout_path}.replace_extension(".svg");
@@ -111,34 +105,13 @@ std::vector<Planned> planned_files(const CommandLine& line) {
   return all;
 }
 
-/// Nothing may be written over what was read, or over another file.
-void check_paths(const std::vector<Planned>& planned, const std::vector<std::string>& read) {
-  for (auto one = planned.begin(); one != planned.end(); ++one) {
-    const auto same = [&](const std::string& path) { return is_same_file(one->path, path); };
-    if (std::any_of(read.begin(), read.end(), same)) {
-      throw Unusable{fmt::format("--{}: {} is what the run is read from", one->option, one->path)};
-    }
-    const auto twin =
-        std::find_if(planned.begin(), one, [&](const Planned& other) { return same(other.path); });
-    if (twin != one) {
-      throw Unusable{
-          fmt::format("--{}: {} is written by --{} already", one->option, one->path, twin->option)};
-    }
-  }
-}
-
-std::vector<std::string> read_paths(const std::string& name, const LoadedRun& run) {
-  std::vector<std::string> paths{name};
-  if (run.packed) return paths;  // its files' names are names within the capsule
-  for (const SourceFile& source : run.loaded.sources) paths.push_back(source.path);
-  return paths;
-}
-
 Made make(const CommandLine& line) {
+  for (const Planned& file : planned_files(line)) {
+    if (file.picture) claim_output("--" + file.option, file.path);
+  }
   const FirmwareChoice firmware = read_firmware(line);
   Made made{line.words()[0], firmware, load_run(line.words()[0], firmware.text()), {}, 0, {}, {}};
   made.firmware.put_in(made.loaded.loaded.scenario);
-  check_paths(planned_files(line), read_paths(made.name, made.loaded));
   if (made.loaded.packed) made.options.until = made.loaded.packed->until;
   if (line.has("seed")) made.options.seed = line.number("seed");
   if (line.has("until")) made.options.until = line.duration("until");
@@ -198,7 +171,7 @@ std::string content_of(const Planned& file, const Made& made, const std::string&
   if (file.option == "pcapng") return pcapng(made.scenario(), made.result.record);
   if (file.option == "record") return record_lines(made.scenario(), made.result.record);
   if (file.option == "capsule") return capsule_text(made);
-  return text;
+  return as_printed(text);
 }
 
 /// Makes everything that was asked for before any of it is written.

@@ -42,7 +42,7 @@ struct Told {
 void add_options(CommandLine& line) {
   line.add()("for", po::value<std::string>(),
              "keep this finding, e.g. setup-split (else: the first check that fails)");
-  line.add()("output,o", po::value<std::string>()->default_value("-"), "write the scenario there");
+  line.offer_output("output,o", "write the scenario there", "-");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   line.offer_json();
 }
@@ -229,15 +229,6 @@ std::string nothing_to_shrink(const CommandLine& line, const model::Scenario& sc
                      found);
 }
 
-void check_output(const std::string& output, const LoadedScenario& loaded) {
-  if (output == "-") return;
-  for (const SourceFile& source : loaded.sources) {
-    std::error_code ignored;
-    if (!fs::equivalent(output, source.path, ignored)) continue;
-    throw Unusable{fmt::format("--output: {} is what the scenario is read from", output)};
-  }
-}
-
 }  // namespace
 
 int shrink_command(Arguments arguments) {
@@ -250,7 +241,6 @@ int shrink_command(Arguments arguments) {
 
   LoadedScenario loaded = load_scenario(line.words()[0]);
   if (line.has("seed")) loaded.scenario.seed = line.number("seed");
-  check_output(line.text("output"), loaded);
   const auto reason = model::reason_to_fail(loaded.scenario, finding);
   if (!reason) {
     print_err(fmt::format("{}: {}\n", line.words()[0], nothing_to_shrink(line, loaded.scenario)));

@@ -7,8 +7,6 @@
 #include <atomic>
 #include <boost/json.hpp>
 #include <charconv>
-#include <chrono>
-#include <mutex>
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
@@ -140,33 +138,24 @@ std::string key_of(const Request& request, std::optional<sim::Duration> value, c
   return digest.value().hex();
 }
 
-/// Progress with time left, on a terminal only.
+/// Progress with time left.
 class Progress {
  public:
   explicit Progress(std::uint64_t total) : total_(total) {}
-  ~Progress() {
-    if (shown_) print_err("\r\x1b[K");
-  }
-  Progress(const Progress&) = delete;
-  Progress& operator=(const Progress&) = delete;
 
   void done(std::uint64_t runs) {
-    if (!progress_wanted()) return;
-    const std::lock_guard lock{mutex_};
-    done_ += runs;
-    const double gone = std::chrono::duration<double>(std::chrono::steady_clock::now() - begun_).count();
-    const double left = gone * static_cast<double>(total_ - done_) / static_cast<double>(done_);
-    print_err(fmt::format("\r\x1b[K{} of {} runs, {:.0f} runs/s, {:.0f} s left", done_, total_,
-                          static_cast<double>(done_) / gone, left));
-    shown_ = true;
+    const std::uint64_t done = done_ += runs;
+    line_.show([&](double gone_s) {
+      const double left_s = gone_s * static_cast<double>(total_ - done) / static_cast<double>(done);
+      return fmt::format("{} of {} runs, {:.0f} runs/s, {:.0f} s left", done, total_,
+                         static_cast<double>(done) / gone_s, left_s);
+    });
   }
 
  private:
   std::uint64_t total_;
-  std::uint64_t done_ = 0;
-  bool shown_ = false;
-  std::mutex mutex_;
-  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+  std::atomic<std::uint64_t> done_ = 0;
+  ProgressLine line_;
 };
 
 model::SweepPart sweep_one(const Request& request, const model::Scenario& scenario, const SweepStore* store,
@@ -337,7 +326,7 @@ int sweep_command(Arguments arguments) {
   line.add()("no-slips", "people's timing only");
   line.add()("check-list", "a check-off list is used: fewer steps are forgotten");
   line.add()("vary", po::value<std::string>(), "a parameter study, such as time_out=60s..600s/10");
-  line.add()("plot,o", po::value<std::string>(), "write the study there as a picture (.svg)");
+  line.offer_output("plot,o", "write the study there as a picture (.svg)");
   line.add()("shard", po::value<std::string>(), "only the I-th of N parts, such as 2/8");
   line.add()("state", po::value<std::string>(),
              "keep finished blocks in this folder and go on from those that are there; run once more without "

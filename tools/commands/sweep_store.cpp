@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "tools/base/output.h"
+#include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
@@ -51,7 +52,7 @@ std::optional<model::SweepPart> SweepStore::find(std::uint64_t first_run) const 
     return part;
   } catch (const std::exception& error) {
     throw Unusable{fmt::format("{}: is no block of this sweep ({}); remove it or name another folder",
-                               path.string(), error.what())};
+                               path.string(), reason_of(error))};
   }
 }
 

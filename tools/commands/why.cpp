@@ -165,7 +165,7 @@ void add_options(CommandLine& line) {
   line.add()("prove", "run it again without each cause, and show what would have been");
   line.add()("not", po::value<std::string>(),
              "why it is not this value: the smallest change after which it would have been");
-  line.add()("out,o", po::value<std::string>(), "write the scenario with that change there");
+  line.offer_output("out,o", "write the scenario with that change there");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   offer_firmware(line);
   line.offer_json();

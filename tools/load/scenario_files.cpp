@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "tools/base/file_claims.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
@@ -58,6 +59,8 @@ std::vector<std::string> scenario_files(std::span<const std::string> paths) {
     std::sort(below.begin(), below.end());
     files.insert(files.end(), below.begin(), below.end());
   }
+  // They are read later, some in other processes; what must not be written over shall be told before that.
+  for (const std::string& file : files) note_read(file);
   return files;
 }
 

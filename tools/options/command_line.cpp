@@ -5,6 +5,7 @@
 #include <charconv>
 #include <sstream>
 
+#include "tools/base/file_claims.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -52,6 +53,9 @@ bool CommandLine::parse(Arguments arguments) {
   if (at_most_ != 0 && words_.size() > at_most_) {
     throw Unusable{fmt::format("'{}' is one word too many\nusage: {}", words_[at_most_], usage_)};
   }
+  for (const std::string& output : outputs_) {
+    if (has(output)) claim_output("--" + output, text(output));
+  }
   return true;
 }
 
@@ -60,6 +64,13 @@ void CommandLine::refuse_unknown(const std::string& option) const {
   for (const auto& each : options_.options()) known.push_back("--" + each->long_name());
   throw Unusable{
       fmt::format("unknown option '{}'.{}\nusage: {}", option, did_you_mean(option, known), usage_)};
+}
+
+void CommandLine::offer_output(const char* names, const char* help, std::optional<std::string> usual) {
+  auto* value = po::value<std::string>();
+  if (usual) value->default_value(*usual);
+  options_.add_options()(names, value, help);
+  outputs_.push_back(options_.options().back()->long_name());
 }
 
 void CommandLine::offer_json() {

@@ -31,6 +31,11 @@ class CommandLine {
   /// False when help was asked for and printed.
   bool parse(Arguments arguments);
 
+  /// Adds an option that names a file to be written, such as "output,o", with its help and what it is unless said.
+  /// parse claims the file (file_claims.h): it throws Unusable for a place that cannot be written, and from then on
+  /// nothing that the command reads is written over.
+  void offer_output(const char* names, const char* help, std::optional<std::string> usual = {});
+
   /// Adds --format, text or json, for a command whose output programs read, too.
   void offer_json();
   /// REQUIRES: offer_json was called before parse.
@@ -63,6 +68,7 @@ class CommandLine {
   std::string usage_;
   boost::program_options::options_description options_{"options"};
   boost::program_options::variables_map values_;
+  std::vector<std::string> outputs_;  ///< options that name files to be written
   std::string what_words_;
   std::size_t at_least_ = 0;
   std::size_t at_most_ = 0;

@@ -6,6 +6,7 @@
 #include <bit>
 #include <charconv>
 
+#include "tools/base/utf8.h"
 #include "tools/script/keys.h"
 #include "tools/script/words.h"
 
@@ -34,7 +35,7 @@ class FamilyReader {
 
   std::optional<Family> read(std::string name) {
     const std::size_t before = complaints_.count();
-    family_.name = std::move(name);
+    family_.name = harmless(name);
     const Fields fields{complaints_, root_, "a family", keys::family};
     check_version(fields, "drybus-family", complaints_);
     if (const Node* about = fields.find("about")) family_.about = read_text(complaints_, *about).value_or("");

@@ -76,6 +76,14 @@ std::optional<std::string> read_text(Complaints& complaints, const Node& node) {
   return std::nullopt;
 }
 
+std::optional<std::string> read_line(Complaints& complaints, const Node& node) {
+  auto text = read_text(complaints, node);
+  if (text && text->ends_with('\n')) text->pop_back();
+  if (!text || text->find('\n') == std::string::npos) return text;
+  complaints.add(node.place, "this has more than one line", "a text of one line");
+  return std::nullopt;
+}
+
 std::optional<bool> read_yes_no(Complaints& complaints, const Node& node) {
   const auto choice = read_choice(complaints, node, "answer", yes_no_words);
   if (!choice) return std::nullopt;

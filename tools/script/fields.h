@@ -55,6 +55,8 @@ class Fields {
 };
 
 std::optional<std::string> read_text(Complaints& complaints, const Node& node);
+/// A text of one line: a title, a label. An end of line behind it does not count.
+std::optional<std::string> read_line(Complaints& complaints, const Node& node);
 std::optional<bool> read_yes_no(Complaints& complaints, const Node& node);
 
 /// The index of a word in `right`; `what` says what it is, as in "unknown button 'ip'".

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <fstream>
 
+#include "tools/base/file_claims.h"
+
 namespace drybus::tools {
 
 namespace fs = std::filesystem;
@@ -45,6 +47,7 @@ std::variant<std::string, Files::Refusal> DiskFiles::read(const fs::path& path) 
   if (std::string why = why_no_file(path, limit_bytes_); !why.empty()) return Refusal{std::move(why)};
   std::ifstream in{path, std::ios::binary};
   if (!in) return Refusal{"cannot be opened for reading"};
+  note_read(path);
   // Some files say that they are empty and are not: what counts is what comes.
   std::string text;
   std::vector<char> chunk(std::size_t{1} << 16);

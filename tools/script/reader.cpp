@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "tools/base/nearest.h"
+#include "tools/base/utf8.h"
 #include "tools/script/family_reader.h"
 #include "tools/script/family_search.h"
 #include "tools/script/keys.h"
@@ -121,9 +122,9 @@ class DocumentReader {
   }
 
   void read_head(const Fields& fields, const fs::path& path, model::Scenario& scenario) {
-    scenario.title = path.stem().string();
+    scenario.title = printable(harmless(path.stem().string()));
     if (const Node* title = fields.find("title"))
-      scenario.title = read_text(complaints_, *title).value_or("");
+      scenario.title = read_line(complaints_, *title).value_or("");
     if (const Node* about = fields.find("about"))
       scenario.about = read_text(complaints_, *about).value_or("");
     read_whole_into(complaints_, fields.find("seed"), scenario.seed);
@@ -216,6 +217,7 @@ class DocumentReader {
         complaints_.add(entry.key->place, "the installer's steps are the 'script'", "another name");
         continue;
       }
+      if (!read_line(complaints_, *entry.key)) continue;
       model::Person person{entry.key->text, model::no_place, {}};
       if (entry.value->kind == Node::Kind::list) {
         steps.read(*entry.value, person);

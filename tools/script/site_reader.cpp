@@ -87,7 +87,7 @@ class SiteReader {
 
   void add_place(const Node& key) {
     if (character_count(key.text) > 48 || key.text.empty() || key.text.front() == ' ' ||
-        key.text.back() == ' ') {
+        key.text.back() == ' ' || key.text.find('\n') != std::string::npos) {
       complaints_.add(key.place, fmt::format("'{}' cannot name a place", key.text),
                       "a name of up to 48 characters");
     }
@@ -183,7 +183,7 @@ class SiteReader {
 
   template <class Spec>
   void read_common(const Node& device, const Fields& fields, Spec& spec) {
-    if (const Node* label = fields.find("label")) spec.label = read_text(complaints_, *label).value_or("");
+    if (const Node* label = fields.find("label")) spec.label = read_line(complaints_, *label).value_or("");
     if (const Node* neighbour = fields.find("neighbour")) {
       spec.neighbour = read_yes_no(complaints_, *neighbour).value_or(false);
     }

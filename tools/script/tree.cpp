@@ -47,6 +47,17 @@ std::string_view to_string(Node::Kind kind) {
 
 namespace {
 
+/// The parser turns the escapes \_ and \N into one byte each, which is not UTF-8; no other byte can be on its own.
+std::string escapes_mended(const std::string& value) {
+  std::string text = value;
+  for (auto bad = first_bad_character(text);
+       bad && (text[bad->offset] == '\xa0' || text[bad->offset] == '\x85'); bad = first_bad_character(text)) {
+    text.insert(bad->offset, 1, '\xc2');
+    if (text[bad->offset + 1] == '\x85') break;  // a control character, wherever it comes from
+  }
+  return text;
+}
+
 /// Thrown through the parser when a limit is passed.
 struct Refused {
   Place place;
@@ -91,10 +102,11 @@ class TreeBuilder final : public YAML::EventHandler {
                 const std::string& value) override {
     Node& node = add(mark, anchor);
     node.kind = Node::Kind::word;
-    node.text = value;
+    node.text = escapes_mended(value);
     locate(node, static_cast<std::size_t>(mark.column));
     last_word_ = &node;
     last_word_offset_ = static_cast<std::size_t>(mark.pos);
+    refuse_bad_escape(node);
     close(node);
   }
 
@@ -142,6 +154,15 @@ class TreeBuilder final : public YAML::EventHandler {
   }
 
  private:
+  /// The text of the file is good; what an escape puts into a word need not be.
+  void refuse_bad_escape(Node& node) {
+    const auto bad = first_bad_character(node.text);
+    if (!bad) return;
+    complaints_.add(node.place, fmt::format("{}, written as an escape", bad->what),
+                    "text that can be shown and printed");
+    node.text = harmless(node.text);
+  }
+
   struct Open {
     Node* node = nullptr;
     const Node* key = nullptr;  ///< of the mapping entry whose value comes next

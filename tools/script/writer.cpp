@@ -9,6 +9,8 @@
 #include <set>
 
 #include "model/people/timetable.h"
+#include "tools/base/unusable.h"
+#include "tools/base/utf8.h"
 #include "tools/script/quantity.h"
 #include "tools/script/site_reader.h"
 
@@ -31,7 +33,12 @@ std::string family_name(const LoadedScenario& loaded, const WriteOptions& option
   if (!fs::exists(loaded.family_file, error)) return loaded.family_ref;
   const auto found = find_family(loaded.family_ref, folder, options.reading);
   if (found && fs::equivalent(*found, loaded.family_file, error)) return loaded.family_ref;
-  return fs::absolute(loaded.family_file, error).lexically_normal().string();
+  const std::string path = fs::absolute(loaded.family_file, error).lexically_normal().string();
+  if (first_bad_character(path)) {
+    throw Unusable{
+        fmt::format("{}: the name of the family's file cannot stand in a scenario; give it another", path)};
+  }
+  return path;
 }
 
 class ScenarioWriter {

@@ -13,8 +13,10 @@
 #include <cstdio>
 #include <stdexcept>
 
+#include "tools/base/file_claims.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
+#include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 #include "tools/seat/black_box.h"
 
@@ -84,7 +86,7 @@ Child start(std::size_t index, const std::function<std::string(std::size_t)>& wo
   try {
     write_all(ends[1], work(index) + whole);
   } catch (const std::exception& error) {
-    print_err(fmt::format("drybus: {}\n", error.what()));
+    print_err(fmt::format("drybus: {}\n", reason_of(error)));
   }
   std::fflush(nullptr);
   _exit(exit_fine);
@@ -150,6 +152,7 @@ std::vector<std::string> in_children(
           came_whole ? child.said : lost(child.index, with_last_noted(death_text(status), child.box));
     }
   }
+  check_outputs({});  // what a child read, this process does not write over
   return results;
 }
 

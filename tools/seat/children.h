@@ -15,7 +15,8 @@ int in_child(const std::function<int()>& work);
 /// work(0) ... work(count - 1), each in a child process of its own, at most `jobs` at a time (0: one for each
 /// core); what each returned, in that order. For one whose process died, lost(index, how) says what to
 /// return: `how` is such as "the process ended with SIGKILL, in its handler for timer, for device number 3 at
-/// 0:41.3". REQUIRES: this process has no other thread.
+/// 0:41.3". Throws Unusable when one
+/// of them read a file that an option is to write. REQUIRES: this process has no other thread.
 std::vector<std::string> in_children(std::size_t count, std::size_t jobs,
                                      const std::function<std::string(std::size_t)>& work,
                                      const std::function<std::string(std::size_t, const std::string&)>& lost);

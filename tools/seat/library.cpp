@@ -8,6 +8,7 @@
 #include <cstring>
 #include <filesystem>
 
+#include "tools/base/file_claims.h"
 #include "tools/base/unusable.h"
 #include "tools/seat/black_box.h"
 #include "tools/seat/guard.h"
@@ -72,6 +73,7 @@ void* FirmwareLibrary::open() const {
   std::error_code error;
   if (!std::filesystem::exists(path_, error)) refuse("there is no such file");
   if (!std::filesystem::is_regular_file(path_, error)) refuse("is no shared library");
+  note_read(path_);
   note_work(fmt::format("while {} is being loaded", path_));
   // With a slash in it the path is not looked for anywhere else.
   const std::string path = path_.find('/') == std::string::npos ? "./" + path_ : path_;

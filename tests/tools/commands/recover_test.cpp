@@ -198,7 +198,7 @@ script:
     const Ran over =
         drybus_program("recover scenarios/training/unaddressed.yaml -o scenarios/training/unaddressed.yaml");
     CHECK(over.exit_code == 2);
-    CHECK(over.err.find("what the scenario is read from") != std::string::npos);
+    CHECK(over.err.find("unaddressed.yaml is read by this command") != std::string::npos);
     CHECK(drybus_program("recover scenarios/training/unaddressed.yaml --reserve 95").exit_code == 2);
   }
 }

@@ -61,6 +61,6 @@ TEST_SUITE("shrink") {
     CHECK(drybus_program("shrink no-such-file.yaml").exit_code == 2);
     const Ran over = drybus_program("shrink " + split + " --for setup-split -o " + split);
     CHECK(over.exit_code == 2);
-    CHECK(over.err.find("what the scenario is read from") != std::string::npos);
+    CHECK(over.err.find("is read by this command") != std::string::npos);
   }
 }

@@ -59,8 +59,8 @@ TEST_SUITE("exports") {
         "$t; exit $code");
     CHECK(over.exit_code == 2);
     CHECK(over.out == "");
-    CHECK(has(over.err, "s.yaml is what the run is read from"));
-    CHECK(has(over.err, "wired-keypad.yaml is what the run is read from"));
+    CHECK(has(over.err, "s.yaml is read by this command"));
+    CHECK(has(over.err, "wired-keypad.yaml is read by this command"));
     const Ran twice = run_in_folder("--vcd same --pcapng ./same");
     CHECK(twice.exit_code == 2);
     CHECK(has(twice.err, "--pcapng: ./same is written by --vcd already"));

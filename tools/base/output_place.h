@@ -1,0 +1,43 @@
+// Where an output goes: a file, which is written beside its place and moved there, or what is written to as it is.
+#pragma once
+
+#include <sys/types.h>
+
+#include <filesystem>
+#include <optional>
+#include <string>
+
+namespace drybus::tools {
+
+/// What a file is, however it is spelt. One that is not there yet is a name in a folder.
+struct FileIdentity {
+  dev_t device = 0;
+  ino_t inode = 0;
+  std::string name;  ///< empty for a file that is there
+
+  friend auto operator<=>(const FileIdentity&, const FileIdentity&) = default;
+};
+
+struct OutputPlace {
+  enum class Kind {
+    file,
+    straight,    ///< a terminal, the null device: opened and written to
+    descriptor,  ///< open already: standard output and others that the program was started with, a pipe
+  };
+  Kind kind = Kind::file;
+  std::filesystem::path target;          ///< with all links followed: what is really written
+  int descriptor = -1;                   ///< of a descriptor
+  std::optional<FileIdentity> identity;  ///< none where several outputs do each other no harm
+};
+
+/// "-" is standard output, as /dev/stdout is. Throws Unusable where nothing can be written: no such folder, a folder, a
+/// file that may not be written, a pipe that nobody reads, a socket, a device, /proc.
+OutputPlace output_place(const std::filesystem::path& path);
+
+/// What a file is that can be opened; nothing where there is none.
+std::optional<FileIdentity> identity_of(const std::filesystem::path& path);
+
+/// Throws Unusable: "PATH: cannot be written: No space left on device".
+[[noreturn]] void cannot_write(const std::filesystem::path& path, int error);
+
+}  // namespace drybus::tools
