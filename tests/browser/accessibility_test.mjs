@@ -23,10 +23,12 @@ test('axe-core has no objection in any state of the page', async () => {
   await page.waitForTimeout(1500);
   assert.deepEqual(await objections(page), [], 'curtain open, stopped at a teaching point');
   await page.click('#curtain');
+  await page.waitForSelector('body.curtain-drawn');
   assert.deepEqual(await objections(page), [], 'curtain drawn');
   await page.click('#theme');
   assert.deepEqual(await objections(page), [], 'dark room, curtain drawn');
   await page.click('#curtain');
+  await page.waitForSelector('body:not(.curtain-drawn)');
   assert.deepEqual(await objections(page), [], 'dark room, curtain open');
   await page.locator('[data-device="P1"] .more').click();
   assert.deepEqual(await objections(page), [], 'a dialog');

@@ -53,7 +53,7 @@ test('by keyboard alone: hold into setup, walk, jump, go back in time, branch, s
   await page.keyboard.press('b');
   await until(page, (state) => state.branches.length === 2);
   await page.keyboard.press('c');
-  assert.equal(await page.getAttribute('#curtain', 'aria-pressed'), 'true');
+  await page.waitForSelector('#curtain[aria-pressed=true]');
   await page.keyboard.press('s');
   await page.locator('#download').waitFor();
   assert.ok(await page.evaluate(() => document.activeElement.id === 'download'));
@@ -62,6 +62,7 @@ test('by keyboard alone: hold into setup, walk, jump, go back in time, branch, s
   await page.getByLabel('single keys work').uncheck();
   await page.keyboard.press('Escape');
   await page.keyboard.press('c');
+  await page.waitForTimeout(300);
   assert.equal(await page.getAttribute('#curtain', 'aria-pressed'), 'true', 'single keys are off');
   assert.deepEqual(page.problems, []);
   await closePage(page);
@@ -79,7 +80,7 @@ test('a screen reader is told what shows, and what is hidden only while the curt
   await ask(page, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 5.2 });
   await ask(page, { do: 'speed', speed: 20 });
   await ask(page, { do: 'play' });
-  await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
+  await until(page, (state) => state.devices.P1.indicator?.pattern === 'blink');
   const told = /P1's indicator: blink/;
   for (let waited_ms = 0; waited_ms < 15000 && !told.test(heard.join(' ')); waited_ms += 100) await page.waitForTimeout(100);
   const words = heard.join(' ');

@@ -26,10 +26,12 @@ test('pictures at three sizes, curtain open and drawn, paper and dark room', asy
     }
     await page.click('#curtain');
     await page.click('#theme');
-    await page.waitForTimeout(200);
+    await page.waitForSelector('body.curtain-drawn');
+    await page.waitForTimeout(1300);
     await page.screenshot({ path: name('drawn-dark') });
     await page.click('#curtain');
     await page.click('#theme');
+    await page.waitForSelector('body:not(.curtain-drawn)');
   }
   await closePage(page);
   await panel.stop();

@@ -77,7 +77,7 @@ export async function until(page, condition, argument = null, timeout_ms = 8000)
 // What helps to see why something was never so.
 const shortState = (page) => page.evaluate(() => {
   const { clock, people, devices, branch, pause } = window.drybusPanel.bench.state;
-  const modes = Object.fromEntries(Object.entries(devices).map(([name, { hidden, indicator }]) => [name, [hidden.mode, indicator.pattern]]));
+  const modes = Object.fromEntries(Object.entries(devices).map(([name, { hidden, indicator }]) => [name, [hidden?.mode, indicator?.pattern]]));
   return { clock, installer: people[0], modes, branch, pause, notice: document.querySelector('#notices').textContent };
 });
 

@@ -186,15 +186,15 @@ BranchId Bench::demonstrate(const TeachingPoints& points) {
   const auto found = std::find_if(courses_.begin(), courses_.end(), [](const Course& course) {
     return course.kind == BranchKind::demonstration;
   });
+  points_ = points;
   if (found == courses_.end()) {
     add_course(loaded_.scenario, "Demonstration", BranchKind::demonstration);
   } else {
     chosen_ = static_cast<std::size_t>(found - courses_.begin());
-    found->run->seek(sim::start_of_run);
   }
-  points_ = points;
+  // From the start, held where the class is asked first, and with nothing known of what is to come.
+  courses_[chosen_].run = std::make_unique<Branch>(loaded_.scenario, hold_from(0));
   start_anew();
-  play();
   look_for_teaching_points(0);  // what is done at the very start
   playing_ = !pause_;
   return chosen().id;
@@ -235,6 +235,7 @@ void Bench::go_to(sim::Instant target, std::size_t most_events) {
 /// As Branch::run_until, but stops at teaching points.
 bool Bench::demonstrate_to(sim::Instant target, std::size_t most_events) {
   Branch& course = *chosen().run;
+  course.hold_before(hold_from(course.steps_begun()));
   for (; course.next_at() <= target; --most_events) {
     if (most_events == 0 || course.full()) return false;
     const std::size_t entries = course.record().size();
@@ -286,8 +287,8 @@ void Bench::look_for_teaching_points(std::size_t entries_before) {
     }
   }
   const auto& people = course.world().people;
-  const bool over =
-      std::all_of(people.begin(), people.end(), [](const auto& person) { return person.done != 0; });
+  const bool over = !course.is_held() && std::all_of(people.begin(), people.end(),
+                                                     [](const auto& person) { return person.done != 0; });
   if (over && course.record().size() > entries_before) {
     found.push_back({TeachingPoint::Kind::end, "That was the whole script.", {}, {}, {}, {}});
   }
@@ -313,7 +314,7 @@ void Bench::refuse_when_full() const {
 void Bench::play() {
   refuse_when_full();
   pause_.reset();
-  playing_ = true;
+  playing_ = take_up_script();
   anchor();
 }
 
@@ -330,6 +331,8 @@ void Bench::step() {
   refuse_when_full();
   playing_ = false;
   pause_.reset();
+  const bool was_held = run().is_held();
+  if (!take_up_script() || was_held) return anchor();  // what the installer does now is the next event
   const sim::Instant next = run().next_at();
   if (next > sim::start_of_run + longest)
     throw Refused{RefusalCode::not_now, "Nothing is going to happen by itself."};
@@ -357,13 +360,22 @@ void Bench::jump() {
   const auto next = next_time_out();
   if (!next) throw Refused{RefusalCode::not_now, "No device is in setup, so no time-out is running."};
   pause_.reset();
-  go_to(next->at, events_of_a_leap);
+  if (take_up_script()) go_to(next->at, events_of_a_leap);
   anchor();
 }
 
 void Bench::seek(sim::Instant at) {
   at = std::min(at, sim::start_of_run + longest);
   pause_.reset();
+  chosen().run->hold_before(std::nullopt);
+  if (chosen().kind == BranchKind::demonstration && at > sim::start_of_run) {
+    stand_before_answer(at);
+  } else {
+    run_to(at);
+  }
+}
+
+void Bench::run_to(sim::Instant at) {
   if (at <= run().reached()) {
     chosen().run->seek(at);
   } else {

@@ -57,6 +57,7 @@ struct TeachingPoint {
 struct TeachingPause {
   sim::Instant at{};
   std::vector<TeachingPoint> points;
+  bool answered = false;  ///< the answers are told
 };
 
 /// Names a finding for as long as it lasts: "setup-split@185.2@P1".
@@ -74,6 +75,8 @@ class Bench {
   [[nodiscard]] bool playing() const { return playing_; }
   [[nodiscard]] double speed() const { return speed_; }
   [[nodiscard]] const std::optional<TeachingPause>& pause_reached() const { return pause_; }
+  /// The keys of the findings that the class is being asked for: nobody is told of them before the answer.
+  [[nodiscard]] std::vector<std::string> findings_asked_for() const;
   /// Grows when the bench stands somewhere else than where time would have led it.
   [[nodiscard]] std::uint64_t jumps() const { return jumps_; }
   /// A setup's time-out that comes due next, as things stand.
@@ -97,6 +100,8 @@ class Bench {
   /// To the next time-out.
   void jump();
   void seek(sim::Instant at);
+  /// Tells the answers to what the demonstration has stopped for.
+  void answer();
 
   // --- what the installer does ---
 
@@ -168,6 +173,11 @@ class Bench {
   void go_to(sim::Instant target, std::size_t most_events);
   bool demonstrate_to(sim::Instant target, std::size_t most_events);
   void look_for_teaching_points(std::size_t entries_before);
+  [[nodiscard]] bool is_stop(const model::Step& step) const;
+  [[nodiscard]] std::optional<std::size_t> hold_from(std::size_t step) const;
+  bool take_up_script();
+  void run_to(sim::Instant at);
+  void stand_before_answer(sim::Instant at);
   void anchor();
   void refuse_when_full() const;
   void start_anew();

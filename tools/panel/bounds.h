@@ -15,7 +15,18 @@ struct Bounds {
   /// seat longer.
   std::chrono::milliseconds time_for_a_request = std::chrono::seconds{10};
   std::chrono::milliseconds time_for_an_answer = std::chrono::seconds{20};
+  /// After the last answer, for the other side to take it and go.
+  std::chrono::milliseconds time_to_go = std::chrono::seconds{2};
+  /// Requests of one connection.
+  double requests_at_once = 200;
+  double requests_per_second = 20;
 
+  /// From the first byte of a message on a viewer's line to its last.
+  RealTime time_for_a_message = std::chrono::seconds{10};
+  /// A line on which nothing comes, not even the answer to a ping, is closed.
+  std::chrono::milliseconds longest_silence = std::chrono::seconds{60};
+
+  /// Frames of a viewer's line: messages, and pings and fragments likewise.
   double messages_at_once = 200;
   double messages_per_second = 50;
   unsigned most_not_understood = 20;

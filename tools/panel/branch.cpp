@@ -30,7 +30,9 @@ bool begins_with(const sim::Record& record, const sim::Record& beginning) {
 
 }  // namespace
 
-Branch::Branch(model::Scenario scenario) : scenario_(std::move(scenario)), moment_(first_moment()) {
+Branch::Branch(model::Scenario scenario, std::optional<std::size_t> held_before)
+    : scenario_(std::move(scenario)), moment_(first_moment()) {
+  set_hold(held_before);
   begin();
 }
 
@@ -51,7 +53,7 @@ void Branch::begin() {
 
 /// A simulation finds out from the record where it stands: after every jump a new one.
 void Branch::connect() {
-  simulation_.emplace(scenario_, moment_.world, &record_);
+  simulation_.emplace(held_ ? *held_ : scenario_, moment_.world, &record_);
   simulation_->on_check([this](std::uint32_t check, sim::EntryId step) { return judge(check, step); });
 }
 
@@ -157,6 +159,39 @@ void Branch::thin_out() {
 }
 
 // --- the script ---
+
+void Branch::set_hold(std::optional<std::size_t> step) {
+  held_.reset();
+  if (!step || *step >= steps().size()) return;
+  held_ = scenario_;
+  held_->people[0].script.resize(*step);
+}
+
+bool Branch::is_held() const {
+  return held_ && installer().done != 0;
+}
+
+void Branch::hold_before(std::optional<std::size_t> step) {
+  const std::size_t before = held_ ? held_->people[0].script.size() : steps().size();
+  if (std::min(step.value_or(steps().size()), steps().size()) == before) return;
+  const bool was_held = is_held();
+  set_hold(step);
+  if (was_held) return go_on_as_if_never_held(before);
+  connect();
+}
+
+void Branch::go_on_as_if_never_held(std::size_t held_before) {
+  const sim::Instant at = now();
+  const sim::Record old = record_;
+  const auto touched = [&](const Moment& moment) {
+    const model::PersonState& person = moment.world.people[0];
+    return person.done != 0 && person.step == held_before;
+  };
+  std::erase_if(kept_, touched);
+  run_again_to(at);
+  ++events_;
+  if (!begins_with(record_, old)) ++rewritings_;
+}
 
 void Branch::add_step(const model::Step& step) {
   scenario_.people[0].script.push_back(step);

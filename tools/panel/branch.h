@@ -19,8 +19,8 @@ namespace drybus::tools {
 
 class Branch {
  public:
-  /// Runs to the end of what happens at the very start.
-  explicit Branch(model::Scenario scenario);
+  /// Runs to the end of what happens at the very start; held before that step, as by hold_before.
+  explicit Branch(model::Scenario scenario, std::optional<std::size_t> held_before = std::nullopt);
   Branch(const Branch&) = delete;
   Branch& operator=(const Branch&) = delete;
 
@@ -64,6 +64,13 @@ class Branch {
   /// Puts the run at a moment of its past, from 0 to `reached`.
   void seek(sim::Instant at);
 
+  /// The installer does not turn to that step (nothing: goes through with all), however many steps one moment
+  /// holds. Whoever was held goes on at once, and the record is then as if nobody had ever been held.
+  /// REQUIRES: the step has not begun.
+  void hold_before(std::optional<std::size_t> step);
+  /// The installer would go on, and is held. Nothing else is to be run then.
+  [[nodiscard]] bool is_held() const;
+
   /// What the installer does next, after all that is in the script. REQUIRES: now() == reached().
   void add_step(const model::Step& step);
   /// A step becomes another one that begins alike. REQUIRES: now() == reached().
@@ -99,9 +106,14 @@ class Branch {
   void connect();
   void run_again_to(sim::Instant at);
   void rewrite(std::size_t first_changed, bool begins_alike);
+  void go_on_as_if_never_held(std::size_t held_before);
+  void set_hold(std::optional<std::size_t> step);
   bool judge(std::uint32_t check, sim::EntryId step);
 
   model::Scenario scenario_;
+  /// The same, but the installer's script ends where they are held: a script that ends is how a run knows that
+  /// nobody goes on.
+  std::optional<model::Scenario> held_;
   Moment moment_;
   sim::Record record_;
   sim::Record future_;  ///< after going back: all that was recorded, also what is to come again

@@ -201,18 +201,18 @@ json::array link_specs_json(const model::Site& site) {
   return links;
 }
 
-json::object scenario_json(const LoadedScenario& loaded) {
+json::object scenario_json(const LoadedScenario& loaded, Curtain curtain) {
   const std::string path = loaded.sources.empty() ? "" : loaded.sources[0].path;
   return {{"file", harmless(std::filesystem::path{path}.filename().string())},
           {"title", loaded.scenario.title},
-          {"about", loaded.scenario.about},
+          {"about", curtain == Curtain::open ? loaded.scenario.about : ""},  // it may tell how it ends
           {"seed", loaded.scenario.seed},
           {"steps", loaded.scenario.people[0].script.size()}};
 }
 
 }  // namespace
 
-json::object hello_json(const Bench& bench) {
+json::object hello_json(const Bench& bench, Curtain curtain) {
   const model::Scenario& scenario = bench.loaded().scenario;
   const model::Site& site = scenario.site;
   json::array places;
@@ -224,7 +224,7 @@ json::object hello_json(const Bench& bench) {
   return {{"type", "hello"},
           {"protocol", 1},
           {"version", DRYBUS_VERSION},
-          {"scenario", scenario_json(bench.loaded())},
+          {"scenario", scenario_json(bench.loaded(), curtain)},
           {"family",
            {{"name", site.family.name},
             {"about", site.family.about},

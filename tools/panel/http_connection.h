@@ -7,20 +7,25 @@
 #include <optional>
 #include <string>
 
+#include "tools/panel/allowance.h"
 #include "tools/panel/bounds.h"
 #include "tools/panel/gate.h"
+#include "tools/panel/log.h"
 #include "tools/panel/reception.h"
 
 namespace drybus::tools {
 
-using HttpRequest = boost::beast::http::request<boost::beast::http::string_body>;
+using HttpRequest = boost::beast::http::request<boost::beast::http::empty_body>;
 using HttpResponse = boost::beast::http::response<boost::beast::http::span_body<const char>>;
 
 class HttpConnection : public std::enable_shared_from_this<HttpConnection> {
  public:
   /// `seat` is held for as long as the connection lives, also as a line. The others must outlive it.
   HttpConnection(boost::asio::ip::tcp::socket socket, const Gate& gate, const Bounds& bounds,
-                 Reception& reception, std::shared_ptr<void> seat);
+                 Reception& reception, Log log, std::shared_ptr<void> seat);
+  ~HttpConnection();
+  HttpConnection(const HttpConnection&) = delete;
+  HttpConnection& operator=(const HttpConnection&) = delete;
 
   void read();
 
@@ -28,16 +33,24 @@ class HttpConnection : public std::enable_shared_from_this<HttpConnection> {
   void on_read(const boost::system::error_code& error);
   void answer(const HttpRequest& request);
   void become_line(const HttpRequest& request);
+  void refuse(boost::beast::http::status status, std::string_view why);
   void send(const std::shared_ptr<HttpResponse>& response);
+  void say_no_more();
+  void pass_over();
 
   boost::beast::tcp_stream stream_;
   const Gate& gate_;
   const Bounds& bounds_;
   Reception& reception_;
+  Log log_;
   std::shared_ptr<void> seat_;
   std::string local_;  ///< the address that the connection came in on
+  std::string peer_;   ///< who is at the other end, for the log
+  bool is_line_ = false;
+  Allowance requests_;
+  std::size_t passed_over_ = 0;
   boost::beast::flat_buffer buffer_;
-  std::optional<boost::beast::http::request_parser<boost::beast::http::string_body>> parser_;
+  std::optional<boost::beast::http::request_parser<boost::beast::http::empty_body>> parser_;
 };
 
 /// What is answered to a request that asks for no WebSocket, or may not have one. `local` as in Gate.

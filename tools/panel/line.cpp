@@ -17,23 +17,27 @@ constexpr std::string_view too_much_work =
 
 }  // namespace
 
-Line::Line(beast::tcp_stream stream, const Bounds& bounds, Reception& reception, std::shared_ptr<void> seat)
+Line::Line(beast::tcp_stream stream, const Bounds& bounds, Reception& reception, Caller caller, Log log,
+           std::shared_ptr<void> seat)
     : socket_(std::move(stream)),
       bounds_(bounds),
       reception_(reception),
+      caller_(std::move(caller)),
+      log_(std::move(log)),
       seat_(std::move(seat)),
       messages_(bounds.messages_at_once, bounds.messages_per_second),
       work_(bounds.work_at_once, bounds.work_per_second) {}
 
-void Line::open(const http::request<http::string_body>& request) {
+void Line::open(const http::request<http::empty_body>& request) {
   beast::get_lowest_layer(socket_).expires_never();
   websocket::stream_base::timeout timeouts{};
-  timeouts.handshake_timeout = std::chrono::seconds{10};
-  timeouts.idle_timeout = std::chrono::seconds{60};
+  timeouts.handshake_timeout = bounds_.time_to_go;  // also for a farewell
+  timeouts.idle_timeout = bounds_.longest_silence;
   timeouts.keep_alive_pings = true;
   socket_.set_option(timeouts);
   socket_.read_message_max(most_message_bytes);
   socket_.auto_fragment(false);
+  socket_.next_layer().watch([this](std::span<const unsigned char> bytes) { on_bytes(bytes); });
   socket_.async_accept(
       request, [self = shared_from_this()](const boost::system::error_code& error) { self->on_open(error); });
 }
@@ -44,7 +48,8 @@ void Line::on_open(const boost::system::error_code& error) {
   beast::get_lowest_layer(socket_).socket().set_option(boost::asio::ip::tcp::no_delay{true}, ignored);
   socket_.text(true);
   if (!reception_.has_room()) return end(Code::try_again_later, "There are too many viewers.");
-  viewer_ = reception_.welcome(shared_from_this());
+  viewer_ = reception_.welcome(shared_from_this(), caller_.key);
+  log_.info("{} is viewer {}", caller_.address, *viewer_);
   read();
 }
 
@@ -55,11 +60,24 @@ void Line::read() {
                                                             std::size_t) { self->on_read(error); });
 }
 
+/// Every frame counts, also those of which no message will tell.
+void Line::on_bytes(std::span<const unsigned char> bytes) {
+  const RealTime now = reception_.now();
+  const FrameWatch::Passed passed = frames_.take(bytes);
+  if (!frames_.unfinished() || passed.messages_ended > 0) unfinished_since_.reset();
+  if (frames_.unfinished() && !unfinished_since_) unfinished_since_ = now;
+  if (flooded_ || messages_.take(static_cast<double>(passed.frames_begun), now)) return;
+  flooded_ = true;
+  // Later, for the socket is in the middle of reading.
+  boost::asio::post(socket_.get_executor(),
+                    [self = shared_from_this()] { self->end(Code::policy_error, "Too many messages."); });
+}
+
 void Line::on_read(const boost::system::error_code& error) {
   if (error) return give_up();
   if (ended_) return;
   if (!socket_.got_text()) return end(Code::unknown_data, "Text only, please.");
-  if (!messages_.take(1, reception_.now())) return end(Code::policy_error, "Too many messages.");
+  if (flooded_) return end(Code::policy_error, "Too many messages.");
   if (!take_message()) return end(Code::policy_error, "Too much that nobody understands.");
   if (!ended_) read();
 }
@@ -134,7 +152,10 @@ void Line::on_write(const boost::system::error_code& error) {
 // --- the end ---
 
 void Line::look_after(RealTime real) {
-  if (writing_ && real - writing_since_ > bounds_.longest_write) give_up();
+  if (writing_ && real - writing_since_ > bounds_.longest_write) return give_up();
+  if (unfinished_since_ && real - *unfinished_since_ > bounds_.time_for_a_message) {
+    end(Code::policy_error, "That message never ends.");
+  }
 }
 
 void Line::close() {
@@ -144,6 +165,7 @@ void Line::close() {
 void Line::end(Code code, const char* why) {
   if (ended_) return;
   ended_ = true;
+  log_.info("{} is shown out: {}", caller_.address, why);
   say_goodbye();
   // Whoever has stood still for a while would not take a farewell either.
   if (writing_ && reception_.now() - writing_since_ > std::chrono::seconds{1}) return give_up();
@@ -160,8 +182,10 @@ void Line::give_up() {
 /// Later, for the reception may be in the middle of sending to all.
 void Line::say_goodbye() {
   if (!viewer_) return;
-  boost::asio::post(socket_.get_executor(),
-                    [self = shared_from_this(), viewer = *viewer_] { self->reception_.goodbye(viewer); });
+  log_.info("viewer {} is gone ({})", *viewer_, caller_.address);
+  boost::asio::post(socket_.get_executor(), [self = shared_from_this(), viewer = *viewer_] {
+    self->reception_.goodbye(viewer, self.get());
+  });
   viewer_.reset();
 }
 

@@ -11,18 +11,26 @@
 
 #include "tools/panel/allowance.h"
 #include "tools/panel/bounds.h"
+#include "tools/panel/frame_watch.h"
+#include "tools/panel/log.h"
 #include "tools/panel/reception.h"
+#include "tools/panel/watched_stream.h"
 
 namespace drybus::tools {
 
 class Line final : public ViewerLine, public std::enable_shared_from_this<Line> {
  public:
+  struct Caller {
+    std::string address;  ///< for the log
+    std::string key;      ///< to the seat that they had, if any
+  };
+
   /// `seat` is held for as long as the line lives.
-  Line(boost::beast::tcp_stream stream, const Bounds& bounds, Reception& reception,
+  Line(boost::beast::tcp_stream stream, const Bounds& bounds, Reception& reception, Caller caller, Log log,
        std::shared_ptr<void> seat);
 
   /// Answers the request that asked for a WebSocket, and goes on from there.
-  void open(const boost::beast::http::request<boost::beast::http::string_body>& request);
+  void open(const boost::beast::http::request<boost::beast::http::empty_body>& request);
 
   void send(const Letter& letter) override;
   void look_after(RealTime real) override;
@@ -34,6 +42,7 @@ class Line final : public ViewerLine, public std::enable_shared_from_this<Line> 
   void on_open(const boost::system::error_code& error);
   void read();
   void on_read(const boost::system::error_code& error);
+  void on_bytes(std::span<const unsigned char> bytes);
   [[nodiscard]] bool take_message();
   void write();
   void on_write(const boost::system::error_code& error);
@@ -42,9 +51,11 @@ class Line final : public ViewerLine, public std::enable_shared_from_this<Line> 
   void give_up();
   void say_goodbye();
 
-  boost::beast::websocket::stream<boost::beast::tcp_stream> socket_;
+  boost::beast::websocket::stream<WatchedStream> socket_;
   const Bounds& bounds_;
   Reception& reception_;
+  Caller caller_;
+  Log log_;
   std::shared_ptr<void> seat_;
   boost::beast::flat_buffer incoming_;
   std::deque<Letter> outgoing_;
@@ -54,6 +65,9 @@ class Line final : public ViewerLine, public std::enable_shared_from_this<Line> 
   bool has_missed_news_ = false;
   bool ended_ = false;
   std::optional<ViewerId> viewer_;
+  FrameWatch frames_;
+  std::optional<RealTime> unfinished_since_;  ///< a message that has begun
+  bool flooded_ = false;
   Allowance messages_;
   Allowance work_;
   unsigned not_understood_ = 0;

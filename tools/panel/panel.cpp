@@ -4,6 +4,7 @@
 #include <stdexcept>
 
 #include "tools/base/json_text.h"
+#include "tools/panel/gate.h"
 #include "tools/panel/request.h"
 #include "tools/panel/state_json.h"
 #include "tools/panel/take_message.h"
@@ -17,26 +18,30 @@ constexpr std::size_t longest_viewer_name = 40;
 constexpr std::uint32_t largest_viewer = 0xffff'ffff;
 }  // namespace
 
-Panel::Panel(LoadedScenario loaded) : bench_(std::move(loaded)), reporter_(bench_) {}
+Panel::Panel(LoadedScenario loaded, Log log)
+    : bench_(std::move(loaded)), log_(std::move(log)), reporter_(bench_, room_.curtain()) {}
 
 void Panel::send(std::optional<ViewerId> to, Letter::Kind kind, const json::object& message) {
   letters_.push_back({to, kind, std::make_shared<const std::string>(json_text(message))});
 }
 
 std::shared_ptr<const std::string> Panel::whole_state(ViewerId id, RealTime real) const {
-  json::object state = state_json(bench_);
+  json::object state = state_json(bench_, room_.curtain());
   state["viewers"] = room_.to_json(id, real);
   return std::make_shared<const std::string>(json_text(state));
 }
 
 // --- coming and going ---
 
-ViewerId Panel::join(RealTime real) {
+ViewerId Panel::join(RealTime real, const std::string& key) {
   pass_time(real);
   tell_news(real);  // so that nobody is told twice what the newcomer's state holds
-  const ViewerId id = room_.join();
-  json::object hello = hello_json(bench_);
-  hello["you"] = {{"id", id}, {"name", room_.viewer(id).name}};
+  const std::string new_key = random_token();
+  const auto come_back = room_.come_back(key, new_key);
+  const ViewerId id = come_back ? *come_back : room_.join(new_key);
+  if (come_back) log_.info("viewer {} is back", id);
+  json::object hello = hello_json(bench_, room_.curtain());
+  hello["you"] = {{"id", id}, {"name", room_.viewer(id).name}, {"key", new_key}};
   send(id, Letter::Kind::personal, hello);
   letters_.push_back({id, Letter::Kind::personal, whole_state(id, real)});
   tell_who_is_there(real);
@@ -46,7 +51,7 @@ ViewerId Panel::join(RealTime real) {
 void Panel::leave(ViewerId id, RealTime real) {
   pass_time(real);
   if (room_.holds(id)) let_go_for_whoever_left();
-  room_.leave(id);
+  room_.leave(id, real);
   tell_news(real);
   tell_who_is_there(real);
 }
@@ -69,6 +74,13 @@ void Panel::pass_time(RealTime real) {
   if (room_.holder() != holder) let_go_for_whoever_left();
 }
 
+void Panel::log_who_holds_the_controls() {
+  if (logged_holder_ == room_.holder()) return;
+  logged_holder_ = room_.holder();
+  if (!logged_holder_) return log_.info("nobody holds the controls");
+  log_.info("viewer {} ({}) holds the controls", *logged_holder_, room_.viewer(*logged_holder_).name);
+}
+
 void Panel::at_real(RealTime real) {
   pass_time(real);
   tell_news(real);
@@ -82,21 +94,22 @@ std::optional<RealTime> Panel::next_due(RealTime real) const {
     sooner(real + *happening);
     sooner(clock_told_ + clock_told_every);
   }
-  if (const auto answer = room_.answer_due()) sooner(*answer);
+  if (const auto answer = room_.next_due()) sooner(*answer);
   return due;
 }
 
 // --- news ---
 
 void Panel::tell_news(RealTime real) {
-  auto news = reporter_.what_changed(bench_);
+  auto news = reporter_.what_changed(bench_, room_.curtain());
   if (!news && bench_.playing() && real - clock_told_ >= clock_told_every) {
-    news = json::object{{"type", "changed"}, {"clock", clock_json(bench_)}};
+    news = json::object{{"type", "changed"}, {"clock", clock_json(bench_, room_.curtain())}};
   }
   if (!news) return;
   clock_told_ = real;
   if (news->at("type").as_string() != "state") return send(std::nullopt, Letter::Kind::news, *news);
   for (const Room::Viewer& viewer : room_.viewers()) {
+    if (viewer.away_since) continue;
     (*news)["viewers"] = room_.to_json(viewer.id, real);
     send(viewer.id, Letter::Kind::news, *news);
   }
@@ -105,7 +118,9 @@ void Panel::tell_news(RealTime real) {
 void Panel::tell_who_is_there(RealTime real) {
   if (room_told_ == room_.changes()) return;
   room_told_ = room_.changes();
+  log_who_holds_the_controls();
   for (const Room::Viewer& viewer : room_.viewers()) {
+    if (viewer.away_since) continue;
     send(viewer.id, Letter::Kind::personal, room_.to_json(viewer.id, real));
   }
 }
@@ -127,6 +142,11 @@ std::optional<json::object> Panel::carry_out(ViewerId id, const Request& request
   } else if (verb == "name") {
     request.allow({"name"});
     room_.rename(id, request.text("name", longest_viewer_name));
+    log_.info("viewer {} is called {}", id, room_.viewer(id).name);
+  } else if (verb == "curtain") {
+    move_curtain(id, request);
+  } else if (verb == "save") {
+    return saved_for(id, request);
   } else if (verb == "state") {
     request.allow({});
     tell_news(real);
@@ -136,9 +156,37 @@ std::optional<json::object> Panel::carry_out(ViewerId id, const Request& request
       throw Refused{RefusalCode::controls, "Somebody else holds the controls. Ask for them."};
     }
     if (needs_controls(verb)) room_.keep(id);
-    return do_request(bench_, request);
+    return do_request(bench_, request, room_.curtain());
   }
   return std::nullopt;
+}
+
+void Panel::move_curtain(ViewerId id, const Request& request) {
+  request.allow({"drawn"});
+  const bool drawn = request.truth("drawn");
+  if (!room_.holds(id)) {
+    throw Refused{RefusalCode::controls, "Only who holds the controls moves the curtain. Ask for them."};
+  }
+  room_.keep(id);
+  room_.move_curtain(drawn ? Curtain::drawn : Curtain::open);
+  log_.info("viewer {} {} the curtain", id, drawn ? "draws" : "opens");
+}
+
+/// What was found stands in what is saved.
+json::object Panel::saved_for(ViewerId id, const Request& request) {
+  if (room_.curtain() == Curtain::drawn && !room_.holds(id)) {
+    throw Refused{RefusalCode::controls, "While the curtain is drawn, only who holds the controls can save."};
+  }
+  json::object saved = do_request(bench_, request, room_.curtain()).value();
+  log_.info("viewer {} saves {}, digest {}", id, std::string_view{saved.at("name").as_string()},
+            std::string_view{saved.at("digest").as_string()});
+  return saved;
+}
+
+void Panel::log_what_became(ViewerId id, std::string_view text, const Answer& answer) {
+  log_.trace("viewer {} says {}", id, text);
+  if (!answer.refused) return;
+  log_.info("viewer {} is refused ({}): {}", id, to_string(answer.refused->code()), answer.refused->what());
 }
 
 bool Panel::receive(ViewerId id, std::string_view text, RealTime real) {
@@ -152,8 +200,10 @@ bool Panel::receive(ViewerId id, std::string_view text, RealTime real) {
     answer.refused = refused;
   } catch (const std::logic_error& error) {
     // A fault of ours; the class goes on, and the trainer reads what it was.
+    log_.error("a fault of drybus, after viewer {} said {}: {}", id, text, error.what());
     answer.refused = Refused{RefusalCode::not_now, error.what()};
   }
+  log_what_became(id, text, answer);
   tell_news(real);
   tell_who_is_there(real);
   if (const auto message = answer_json(answer)) send(id, Letter::Kind::personal, *message);

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "tools/panel/bench.h"
+#include "tools/panel/log.h"
 #include "tools/panel/reporter.h"
 #include "tools/panel/room.h"
 
@@ -29,10 +30,11 @@ inline constexpr RealTime clock_told_every = std::chrono::seconds{1};
 
 class Panel {
  public:
-  explicit Panel(LoadedScenario loaded);
+  explicit Panel(LoadedScenario loaded, Log log = {});
 
-  /// Somebody comes: they get `hello`, `state` and `viewers`.
-  ViewerId join(RealTime real);
+  /// Somebody comes: they get `hello`, `state` and `viewers`. With the key from the hello that they had before they
+  /// have their seat again.
+  ViewerId join(RealTime real, const std::string& key = {});
   void leave(ViewerId id, RealTime real);
 
   /// A text from one of them. Answers whether it was understood, done or not; never throws.
@@ -60,8 +62,15 @@ class Panel {
   std::optional<boost::json::object> carry_out(ViewerId id, const class Request& request, RealTime real);
   void send(std::optional<ViewerId> to, Letter::Kind kind, const boost::json::object& message);
 
+  [[nodiscard]] boost::json::object saved_for(ViewerId id, const class Request& request);
+  void move_curtain(ViewerId id, const class Request& request);
+  void log_what_became(ViewerId id, std::string_view text, const struct Answer& answer);
+  void log_who_holds_the_controls();
+
   Bench bench_;
   Room room_;
+  Log log_;
+  std::optional<ViewerId> logged_holder_;
   Reporter reporter_;
   std::vector<Letter> letters_;
   std::uint64_t room_told_ = 0;

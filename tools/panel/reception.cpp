@@ -1,6 +1,7 @@
 #include "tools/panel/reception.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace drybus::tools {
 
@@ -17,8 +18,9 @@ constexpr RealTime round_every = std::chrono::seconds{1};
 
 }  // namespace
 
-Reception::Reception(boost::asio::io_context& io, LoadedScenario loaded, std::size_t most_viewers)
-    : panel_(std::move(loaded)), most_viewers_(most_viewers), alarm_(io) {
+Reception::Reception(boost::asio::io_context& io, LoadedScenario loaded, std::size_t most_viewers,
+                     const Log& log)
+    : panel_(std::move(loaded), log), most_viewers_(most_viewers), alarm_(io) {
   set_alarm();
 }
 
@@ -26,15 +28,19 @@ RealTime Reception::now() const {
   return std::chrono::steady_clock::now() - begun_;
 }
 
-ViewerId Reception::welcome(std::shared_ptr<ViewerLine> line) {
-  const ViewerId id = panel_.join(now());
-  lines_[id] = std::move(line);
+ViewerId Reception::welcome(std::shared_ptr<ViewerLine> line, const std::string& key) {
+  const ViewerId id = panel_.join(now(), key);
+  // Who comes back before we have seen them go: their old line leads nowhere.
+  const auto before = std::exchange(lines_[id], std::move(line));
+  if (before) before->close();
   deliver();
   return id;
 }
 
-void Reception::goodbye(ViewerId id) {
-  if (lines_.erase(id) == 0) return;
+void Reception::goodbye(ViewerId id, const ViewerLine* line) {
+  const auto found = lines_.find(id);
+  if (found == lines_.end() || found->second.get() != line) return;
+  lines_.erase(found);
   panel_.leave(id, now());
   deliver();
 }

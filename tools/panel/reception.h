@@ -25,14 +25,15 @@ class ViewerLine {
 
 class Reception {
  public:
-  Reception(boost::asio::io_context& io, LoadedScenario loaded, std::size_t most_viewers);
+  Reception(boost::asio::io_context& io, LoadedScenario loaded, std::size_t most_viewers, const Log& log);
 
   [[nodiscard]] RealTime now() const;
   [[nodiscard]] bool has_room() const { return lines_.size() < most_viewers_; }
 
-  /// From now on the line gets letters: its greeting first.
-  ViewerId welcome(std::shared_ptr<ViewerLine> line);
-  void goodbye(ViewerId id);
+  /// From now on the line gets letters: its greeting first. `key` as in Panel::join.
+  ViewerId welcome(std::shared_ptr<ViewerLine> line, const std::string& key);
+  /// The line is no more; another one may have taken the viewer's seat.
+  void goodbye(ViewerId id, const ViewerLine* line);
   /// Whether the text was understood.
   bool receive(ViewerId id, std::string_view text);
   [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id) const {

@@ -14,10 +14,10 @@ namespace {
 constexpr std::size_t most_lines = 300;
 constexpr std::size_t most_telegrams = 40;
 
-std::vector<json::object> devices_of(const Branch& branch) {
+std::vector<json::object> devices_of(const Branch& branch, Curtain curtain) {
   std::vector<json::object> devices;
   for (std::size_t i = 0; i < branch.scenario().site.device_count(); ++i) {
-    devices.push_back(device_json(branch, static_cast<model::DeviceId>(i)));
+    devices.push_back(device_json(branch, static_cast<model::DeviceId>(i), curtain));
   }
   return devices;
 }
@@ -47,7 +47,7 @@ void tell_if_new(json::value now, json::value& told, std::string_view key, json:
 
 }  // namespace
 
-Reporter::Reporter(const Bench& bench) {
+Reporter::Reporter(const Bench& bench, Curtain curtain) : curtain_(curtain) {
   take_for_told(bench);
 }
 
@@ -59,12 +59,14 @@ void Reporter::take_for_told(const Bench& bench) {
   events_ = run.events();
   steps_ = run.steps().size();
   told_entries_ = run.known().size();
-  devices_ = devices_of(run);
+  lookouts_.reset();
+  if (curtain_ == Curtain::drawn) lookouts_.emplace(run.scenario()).take_in(run.known());
+  devices_ = devices_of(run, curtain_);
   people_ = people_json(bench.chosen());
-  links_ = links_json(run);
-  branches_ = lasting(branches_json(bench));
+  links_ = links_json(run, curtain_);
+  branches_ = lasting(branches_json(bench, curtain_));
   pause_ = pause_json(bench);
-  observations_ = run.observations();
+  observations_ = told_observations(bench, bench.chosen(), curtain_);
   unfinished_.clear();
   for (sim::EntryId id = 1; id <= told_entries_; ++id) {
     if (is_unfinished(bench.chosen(), run.known()[id])) unfinished_.insert(id);
@@ -80,10 +82,11 @@ bool Reporter::stands_elsewhere(const Bench& bench) const {
   return jumps_ != bench.jumps() || branch_ != bench.chosen().id || rewritings_ != bench.run().rewritings();
 }
 
-std::optional<json::object> Reporter::what_changed(const Bench& bench) {
-  if (stands_elsewhere(bench)) {
+std::optional<json::object> Reporter::what_changed(const Bench& bench, Curtain curtain) {
+  if (stands_elsewhere(bench) || curtain_ != curtain) {
+    curtain_ = curtain;
     take_for_told(bench);
-    return state_json(bench);
+    return state_json(bench, curtain);
   }
   json::object changed;
   if (events_ != bench.run().events() || steps_ != bench.run().steps().size() || !unfinished_.empty()) {
@@ -91,15 +94,15 @@ std::optional<json::object> Reporter::what_changed(const Bench& bench) {
     steps_ = bench.run().steps().size();
     add_devices(bench, changed);
     add_rest_of_site(bench, changed);
-    add_findings(bench, changed);
     add_lines(bench, changed);
     add_telegrams(bench, changed);
   }
+  add_findings(bench, changed);
   add_branches(bench, changed);
   add_clock(bench, changed);
   if (changed.empty()) return std::nullopt;
   changed["type"] = "changed";
-  changed["clock"] = clock_json(bench);
+  changed["clock"] = clock_json(bench, curtain_);
   return changed;
 }
 
@@ -107,7 +110,7 @@ void Reporter::add_devices(const Bench& bench, json::object& changed) {
   json::object different;
   for (std::size_t i = 0; i < devices_.size(); ++i) {
     const auto device = static_cast<model::DeviceId>(i);
-    json::object now = device_json(bench.run(), device);
+    json::object now = device_json(bench.run(), device, curtain_);
     if (now == devices_[i]) continue;
     devices_[i] = std::move(now);
     different[bench.run().scenario().site.name(device)] = devices_[i];
@@ -117,18 +120,25 @@ void Reporter::add_devices(const Bench& bench, json::object& changed) {
 
 void Reporter::add_rest_of_site(const Bench& bench, json::object& changed) {
   tell_if_new(people_json(bench.chosen()), people_, "people", changed);
-  tell_if_new(links_json(bench.run()), links_, "links", changed);
+  tell_if_new(links_json(bench.run(), curtain_), links_, "links", changed);
 }
 
 void Reporter::add_findings(const Bench& bench, json::object& changed) {
-  std::vector<model::Observation> now = bench.run().observations();
+  std::vector<model::Observation> now = told_observations(bench, bench.chosen(), curtain_);
   if (alike(now, observations_)) return;
   observations_ = std::move(now);
   changed["findings"] = findings_json(bench.run(), observations_);
 }
 
+/// Whether the entry makes a line of the timeline, as far as the curtain lets it.
+bool Reporter::tells(const Bench& bench, sim::EntryId id) const {
+  const sim::Record& record = bench.run().record();
+  return is_told(record[id]) && (!lookouts_ || is_seen(bench.run().scenario(), *lookouts_, record, id));
+}
+
 void Reporter::add_lines(const Bench& bench, json::object& changed) {
   const sim::Record& record = bench.run().record();
+  if (lookouts_) lookouts_->take_in(record);
   std::vector<sim::EntryId> lines;
   std::erase_if(unfinished_, [&](sim::EntryId id) {
     const bool finished = id <= record.size() && !is_unfinished(bench.chosen(), record[id]);
@@ -137,7 +147,7 @@ void Reporter::add_lines(const Bench& bench, json::object& changed) {
   });
   for (; told_entries_ < record.size(); ++told_entries_) {
     const auto id = static_cast<sim::EntryId>(told_entries_ + 1);
-    if (is_told(record[id])) lines.push_back(id);
+    if (tells(bench, id)) lines.push_back(id);
     if (is_unfinished(bench.chosen(), record[id])) unfinished_.insert(id);
   }
   if (lines.empty()) return;
@@ -149,6 +159,7 @@ void Reporter::add_lines(const Bench& bench, json::object& changed) {
 }
 
 void Reporter::add_telegrams(const Bench& bench, json::object& changed) {
+  if (curtain_ == Curtain::drawn) return;
   std::map<sim::EntryId, std::uint32_t> now;
   std::vector<const SeenTelegram*> different;
   for (const SeenTelegram& telegram : bench.run().onlooker().telegrams()) {
@@ -167,7 +178,7 @@ void Reporter::add_telegrams(const Bench& bench, json::object& changed) {
 }
 
 void Reporter::add_branches(const Bench& bench, json::object& changed) {
-  json::array now = branches_json(bench);
+  json::array now = branches_json(bench, curtain_);
   json::value compared = lasting(now);
   if (compared == branches_) return;
   branches_ = std::move(compared);

@@ -9,16 +9,17 @@
 #include <vector>
 
 #include "tools/panel/bench.h"
+#include "tools/panel/curtain.h"
 
 namespace drybus::tools {
 
 class Reporter {
  public:
   /// Takes the bench as it stands for told.
-  explicit Reporter(const Bench& bench);
+  Reporter(const Bench& bench, Curtain curtain);
 
   /// Nothing when nothing is different but the time.
-  [[nodiscard]] std::optional<boost::json::object> what_changed(const Bench& bench);
+  [[nodiscard]] std::optional<boost::json::object> what_changed(const Bench& bench, Curtain curtain);
 
  private:
   void take_for_told(const Bench& bench);
@@ -31,6 +32,10 @@ class Reporter {
   void add_branches(const Bench& bench, boost::json::object& changed);
   void add_clock(const Bench& bench, boost::json::object& changed);
 
+  [[nodiscard]] bool tells(const Bench& bench, sim::EntryId id) const;
+
+  Curtain curtain_ = Curtain::open;
+  std::optional<Lookouts> lookouts_;  ///< while the curtain is drawn
   std::uint64_t jumps_ = 0;
   BranchId branch_ = 0;
   std::uint32_t rewritings_ = 0;

@@ -4,24 +4,62 @@
 
 #include <algorithm>
 
+#include "tools/panel/gate.h"
+
 namespace drybus::tools {
 
 namespace json = boost::json;
 
-ViewerId Room::join() {
+ViewerId Room::join(std::string key) {
   const ViewerId id = next_id_++;
-  viewers_.push_back({id, fmt::format("viewer {}", id)});
+  viewers_.push_back({id, fmt::format("viewer {}", id), std::move(key)});
   if (!holder_) holder_ = id;
   ++changes_;
   return id;
 }
 
-void Room::leave(ViewerId id) {
+std::optional<ViewerId> Room::come_back(std::string_view key, const std::string& new_key) {
+  for (Viewer& viewer : viewers_) {
+    if (key.empty() || !equal_in_constant_time(viewer.key, key)) continue;
+    viewer.key = new_key;
+    viewer.away_since.reset();
+    ++changes_;
+    return viewer.id;
+  }
+  return std::nullopt;
+}
+
+void Room::leave(ViewerId id, RealTime real) {
+  for (Viewer& viewer : viewers_) {
+    if (viewer.id == id) viewer.away_since = real;
+  }
+  ++changes_;
+  keep_few_seats();
+}
+
+/// Whoever comes and goes all the time does not fill the room. The holder's seat is kept in any case.
+void Room::keep_few_seats() {
+  const auto is_empty = [](const Viewer& viewer) { return viewer.away_since.has_value(); };
+  if (static_cast<std::size_t>(std::count_if(viewers_.begin(), viewers_.end(), is_empty)) <= most_empty_seats)
+    return;
+  const auto oldest = std::find_if(viewers_.begin(), viewers_.end(), [&](const Viewer& viewer) {
+    return is_empty(viewer) && viewer.id != holder_;
+  });
+  if (oldest != viewers_.end()) give_up_seat(oldest->id);
+}
+
+void Room::give_up_seat(ViewerId id) {
   std::erase_if(viewers_, [&](const Viewer& viewer) { return viewer.id == id; });
   std::erase(asking_, id);
   ++changes_;
-  if (holder_ != id) return;
+  if (holder_ == id) hand_on();
+}
+
+void Room::hand_on() {
   if (!asking_.empty()) return hand_to(asking_.front());
+  const auto first =
+      std::find_if(viewers_.begin(), viewers_.end(), [](const Viewer& viewer) { return !viewer.away_since; });
+  if (first != viewers_.end()) return hand_to(first->id);
   hand_to(viewers_.empty() ? std::nullopt : std::optional{viewers_.front().id});
 }
 
@@ -73,12 +111,30 @@ std::optional<RealTime> Room::answer_due() const {
 void Room::at_real(RealTime real) {
   const auto due = answer_due();
   if (due && real >= *due) hand_to(asking_.front());
+  const std::vector<Viewer> seats = viewers_;
+  for (const Viewer& viewer : seats) {
+    if (viewer.away_since && real >= *viewer.away_since + time_to_come_back) give_up_seat(viewer.id);
+  }
+}
+
+std::optional<RealTime> Room::next_due() const {
+  std::optional<RealTime> due = answer_due();
+  for (const Viewer& viewer : viewers_) {
+    if (!viewer.away_since) continue;
+    const RealTime given_up = *viewer.away_since + time_to_come_back;
+    due = due ? std::min(*due, given_up) : given_up;
+  }
+  return due;
 }
 
 json::object Room::to_json(ViewerId you, RealTime real) const {
   json::array list;
-  for (const Viewer& viewer : viewers_)
-    list.push_back(json::object{{"id", viewer.id}, {"name", viewer.name}});
+  std::size_t count = 0;
+  for (const Viewer& viewer : viewers_) {
+    if (!viewer.away_since) ++count;
+    list.push_back(
+        json::object{{"id", viewer.id}, {"name", viewer.name}, {"away", viewer.away_since.has_value()}});
+  }
   json::array asking;
   for (const ViewerId id : asking_) asking.emplace_back(id);
   json::value left;
@@ -86,7 +142,7 @@ json::object Room::to_json(ViewerId you, RealTime real) const {
     left = std::chrono::duration<double>(std::max(*due - real, RealTime::zero())).count();
   return {{"type", "viewers"},
           {"you", you},
-          {"count", viewers_.size()},
+          {"count", count},
           {"holder", holder_ ? json::value(*holder_) : json::value(nullptr)},
           {"you_hold", holder_ == you},
           {"asking", std::move(asking)},

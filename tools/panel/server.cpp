@@ -68,12 +68,15 @@ class Server::Port {
       : acceptor_(listening(io_, endpoint_of(options))),
         bounds_(options.bounds),
         gate_{acceptor_.local_endpoint().port(), options.token},
-        reception_(io_, std::move(loaded), bounds_.most_viewers),
+        log_(options.log),
+        reception_(io_, std::move(loaded), bounds_.most_viewers, log_),
         signals_(io_, SIGINT, SIGTERM),
         later_(io_) {
     signals_.async_wait([this](const boost::system::error_code& error, int) {
       if (!error) close();
     });
+    log_.info("listening on {} port {}{}", acceptor_.local_endpoint().address().to_string(), number(),
+              options.token.empty() ? "" : ", for those who have the join link");
     accept();
   }
 
@@ -87,13 +90,14 @@ class Server::Port {
   void accept() {
     acceptor_.async_accept([this](const boost::system::error_code& error, tcp::socket socket) {
       if (!acceptor_.is_open()) return;
-      if (error) return recover();
+      if (error) return recover(error);
       greet(std::move(socket));
       accept();
     });
   }
 
-  void recover() {
+  void recover(const boost::system::error_code& why) {
+    log_.warn("nobody can come in for a moment: {}", why.message());
     later_.expires_after(time_to_recover);
     later_.async_wait([this](const boost::system::error_code& error) {
       if (!error && acceptor_.is_open()) accept();
@@ -101,15 +105,19 @@ class Server::Port {
   }
 
   void greet(tcp::socket socket) {
-    if (*taken_ >= bounds_.most_connections)
+    if (*taken_ >= bounds_.most_connections) {
+      log_.info("a connection is turned away: there are {} already", *taken_);
       return;  // the socket closes itself: who comes later may find a seat
+    }
     ++*taken_;
     std::shared_ptr<void> seat{nullptr, [taken = taken_](void*) { --*taken; }};
-    std::make_shared<HttpConnection>(std::move(socket), gate_, bounds_, reception_, std::move(seat))->read();
+    std::make_shared<HttpConnection>(std::move(socket), gate_, bounds_, reception_, log_, std::move(seat))
+        ->read();
   }
 
   void close() {
     if (!acceptor_.is_open()) return;
+    log_.info("the panel ends");
     boost::system::error_code ignored;
     acceptor_.close(ignored);
     signals_.cancel(ignored);
@@ -123,6 +131,7 @@ class Server::Port {
   tcp::acceptor acceptor_;
   Bounds bounds_;
   Gate gate_;
+  Log log_;
   Reception reception_;
   asio::signal_set signals_;
   asio::steady_timer later_;

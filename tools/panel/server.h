@@ -14,6 +14,7 @@
 #include <string>
 
 #include "tools/panel/bounds.h"
+#include "tools/panel/log.h"
 #include "tools/script/reader.h"
 
 namespace drybus::tools {
@@ -23,6 +24,7 @@ struct ServerOptions {
   std::uint16_t port = 0;  ///< 0: any that is free
   std::string token = {};  ///< asked of whoever comes; empty: nobody is asked
   Bounds bounds = {};
+  Log log = {};
 };
 
 class Server {

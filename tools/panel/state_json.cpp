@@ -49,6 +49,11 @@ json::value setup_json(const Branch& branch, DeviceId device) {
       {"from", time_out.from == model::CountedFrom::entry ? "entry" : "last press"}};
 }
 
+json::value indicator_json(const Branch& branch, DeviceId device) {
+  return json::object{{"pattern", to_string(branch.world().devices[device].indicator)},
+                      {"since_s", exact_seconds(branch.onlooker().device(device).indicator_since)}};
+}
+
 json::object hidden_plate_json(const model::PlateState& plate) {
   return {{"channel", plate.channel},
           {"blips_awake", plate.awake != 0},
@@ -171,6 +176,65 @@ bool is_hidden_step(StepKind kind) {
   return kind == StepKind::fault || kind == StepKind::expect;
 }
 
+json::value device_of_line(const model::Scenario& scenario, const sim::Entry& entry) {
+  const What what = model::what(entry);
+  if (what == What::checked) {
+    const DeviceId device = scenario.checks[entry.a].device;
+    return device == model::no_device ? json::value(nullptr) : json::value(scenario.site.name(device));
+  }
+  const bool of_nobody = what == What::began || what == What::link || is_by_a_person(what);
+  return of_nobody ? json::value(nullptr) : json::value(scenario.site.name(entry.who));
+}
+
+/// The last lines up to as far as the branch was ever run.
+json::array last_lines(const Course& course, Curtain curtain, bool& more) {
+  const sim::Record& known = course.run->known();
+  const model::Scenario& scenario = course.run->scenario();
+  Lookouts lookouts{scenario};
+  if (curtain == Curtain::drawn) lookouts.take_in(known);
+  const auto is_for_all = [&](sim::EntryId each) {
+    return is_told(known[each]) && (curtain == Curtain::open || is_seen(scenario, lookouts, known, each));
+  };
+  std::vector<sim::EntryId> told;
+  auto id = static_cast<sim::EntryId>(known.size());
+  for (; id > 0 && told.size() < lines_of_a_state; --id) {
+    if (is_for_all(id)) told.push_back(id);
+  }
+  more = id > 0;
+  json::array lines;
+  std::for_each(told.rbegin(), told.rend(),
+                [&](sim::EntryId each) { lines.push_back(line_json(course, each)); });
+  return lines;
+}
+
+json::array last_telegrams(const Branch& branch) {
+  const auto& all = branch.onlooker().telegrams();
+  const auto on_the_bus = std::count_if(
+      all.begin(), all.end(), [](const SeenTelegram& telegram) { return telegram.end == sim::never; });
+  const std::size_t wanted =
+      std::min(all.size(), telegrams_of_a_state + static_cast<std::size_t>(on_the_bus));
+  json::array telegrams;
+  for (std::size_t i = all.size() - wanted; i < all.size(); ++i)
+    telegrams.push_back(telegram_json(branch, all[i]));
+  return telegrams;
+}
+
+std::string_view point_kind(TeachingPoint::Kind kind) {
+  switch (kind) {
+    case TeachingPoint::Kind::note:
+      return "note";
+    case TeachingPoint::Kind::look:
+      return "see";
+    case TeachingPoint::Kind::finding:
+      return "finding";
+    case TeachingPoint::Kind::end:
+      return "end";
+  }
+  return "";
+}
+
+}  // namespace
+
 bool is_hidden_line(const model::Scenario& scenario, const sim::Entry& entry) {
   switch (model::what(entry)) {
     case What::began:
@@ -217,69 +281,17 @@ bool is_hidden_line(const model::Scenario& scenario, const sim::Entry& entry) {
   return true;
 }
 
-json::value device_of_line(const model::Scenario& scenario, const sim::Entry& entry) {
-  const What what = model::what(entry);
-  if (what == What::checked) {
-    const DeviceId device = scenario.checks[entry.a].device;
-    return device == model::no_device ? json::value(nullptr) : json::value(scenario.site.name(device));
-  }
-  const bool of_nobody = what == What::began || what == What::link || is_by_a_person(what);
-  return of_nobody ? json::value(nullptr) : json::value(scenario.site.name(entry.who));
-}
-
-/// The last lines up to as far as the branch was ever run.
-json::array last_lines(const Course& course, bool& more) {
-  const sim::Record& known = course.run->known();
-  std::vector<sim::EntryId> told;
-  auto id = static_cast<sim::EntryId>(known.size());
-  for (; id > 0 && told.size() < lines_of_a_state; --id) {
-    if (is_told(known[id])) told.push_back(id);
-  }
-  more = id > 0;
-  json::array lines;
-  std::for_each(told.rbegin(), told.rend(),
-                [&](sim::EntryId each) { lines.push_back(line_json(course, each)); });
-  return lines;
-}
-
-json::array last_telegrams(const Branch& branch) {
-  const auto& all = branch.onlooker().telegrams();
-  const auto on_the_bus = std::count_if(
-      all.begin(), all.end(), [](const SeenTelegram& telegram) { return telegram.end == sim::never; });
-  const std::size_t wanted =
-      std::min(all.size(), telegrams_of_a_state + static_cast<std::size_t>(on_the_bus));
-  json::array telegrams;
-  for (std::size_t i = all.size() - wanted; i < all.size(); ++i)
-    telegrams.push_back(telegram_json(branch, all[i]));
-  return telegrams;
-}
-
-std::string_view point_kind(TeachingPoint::Kind kind) {
-  switch (kind) {
-    case TeachingPoint::Kind::note:
-      return "note";
-    case TeachingPoint::Kind::look:
-      return "see";
-    case TeachingPoint::Kind::finding:
-      return "finding";
-    case TeachingPoint::Kind::end:
-      return "end";
-  }
-  return "";
-}
-
-}  // namespace
-
-json::object device_json(const Branch& branch, DeviceId device) {
+json::object device_json(const Branch& branch, DeviceId device, Curtain curtain) {
   const model::Site& site = branch.scenario().site;
   const model::World& world = branch.world();
   const model::DeviceState& state = world.devices[device];
+  const bool all_is_told = curtain == Curtain::open;
+  const bool is_seen = all_is_told || anybody_sees(branch, device);
   json::object object{{"powered", state.powered != 0},
-                      {"down", buttons_json(site, device, state.contacts)},
-                      {"stuck", buttons_json(site, device, state.stuck)},
-                      {"indicator",
-                       {{"pattern", to_string(state.indicator)},
-                        {"since_s", exact_seconds(branch.onlooker().device(device).indicator_since)}}}};
+                      {"down", is_seen ? buttons_json(site, device, state.contacts) : json::array{}},
+                      {"stuck", all_is_told ? buttons_json(site, device, state.stuck) : json::array{}},
+                      {"indicator", is_seen ? indicator_json(branch, device) : json::value(nullptr)},
+                      {"hidden", nullptr}};
   json::object hidden;
   if (site.is_plate(device)) {
     const model::PlateState& plate = world.plates[device];
@@ -287,9 +299,10 @@ json::object device_json(const Branch& branch, DeviceId device) {
     hidden = hidden_plate_json(plate);
   } else {
     const std::size_t index = site.module_index(device);
-    object["load"] = load_json(world.loads[index]);
+    object["load"] = is_seen ? json::value(load_json(world.loads[index])) : json::value(nullptr);
     hidden = hidden_module_json(world.modules[index]);
   }
+  if (!all_is_told) return object;
   hidden["mode"] = to_string(state.mode);
   hidden["setup"] = setup_json(branch, device);
   hidden["deaf_for"] = world.medium.nodes()[device].deaf_for;
@@ -304,11 +317,15 @@ json::array people_json(const Course& course) {
   return people;
 }
 
-json::object links_json(const Branch& branch) {
+json::object links_json(const Branch& branch, Curtain curtain) {
   const model::Site& site = branch.scenario().site;
   json::object links;
   for (std::uint32_t i = 0; i < site.network.links.size(); ++i) {
     std::string_view state;
+    if (curtain == Curtain::drawn) {
+      links[site.link_name(i)] = "hidden";
+      continue;
+    }
     switch (branch.world().medium.link_state(i)) {
       case sim::LinkState::sound:
         state = "sound";
@@ -448,11 +465,12 @@ json::object line_json(const Course& course, sim::EntryId id) {
   return line;
 }
 
-json::object clock_json(const Bench& bench) {
+json::object clock_json(const Bench& bench, Curtain curtain) {
   const Branch& run = bench.run();
+  const bool all_is_told = curtain == Curtain::open;
   const auto next = bench.next_time_out();
   json::value time_out;
-  if (next) {
+  if (next && all_is_told) {
     time_out = {{"device", run.scenario().site.name(next->device)}, {"at_s", exact_seconds(next->at)}};
   }
   return {{"now_s", exact_seconds(run.now())},
@@ -461,15 +479,15 @@ json::object clock_json(const Bench& bench) {
           {"reached_s", exact_seconds(run.reached())},
           {"longest_s", exact_seconds(Bench::longest)},
           {"next_time_out", std::move(time_out)},
-          {"next_event_s", time_json(run.next_at())},
+          {"next_event_s", all_is_told ? time_json(run.next_at()) : json::value(nullptr)},
           {"full", run.full()}};
 }
 
-json::array branches_json(const Bench& bench) {
+json::array branches_json(const Bench& bench, Curtain curtain) {
   json::array branches;
   for (const Course& course : bench.courses()) {
     json::array findings;
-    for (const model::Observation& observation : course.run->observations()) {
+    for (const model::Observation& observation : told_observations(bench, course, curtain)) {
       const std::string_view id = to_string(observation.id);
       if (std::find(findings.begin(), findings.end(), json::value(id)) == findings.end())
         findings.emplace_back(id);
@@ -492,42 +510,49 @@ json::array branches_json(const Bench& bench) {
 json::value pause_json(const Bench& bench) {
   if (!bench.pause_reached()) return nullptr;
   json::array points;
+  const bool answered = bench.pause_reached()->answered;
+  bool has_answer = false;
   for (const TeachingPoint& point : bench.pause_reached()->points) {
-    json::object object{
-        {"kind", point_kind(point.kind)}, {"question", point.question}, {"answer", point.answer}};
-    if (!point.remedy.empty()) object["remedy"] = point.remedy;
-    if (!point.key.empty()) object["key"] = point.key;
-    if (point.passed) object["passed"] = *point.passed;
+    json::object object{{"kind", point_kind(point.kind)}, {"question", point.question}};
+    has_answer = has_answer || !point.answer.empty();
+    if (answered && !point.answer.empty()) object["answer"] = point.answer;
+    if (answered && !point.remedy.empty()) object["remedy"] = point.remedy;
+    if (answered && !point.key.empty()) object["key"] = point.key;
+    if (answered && point.passed) object["passed"] = *point.passed;
     points.push_back(std::move(object));
   }
-  return json::object{{"at_s", exact_seconds(bench.pause_reached()->at)}, {"points", std::move(points)}};
+  return json::object{{"at_s", exact_seconds(bench.pause_reached()->at)},
+                      {"has_answer", has_answer},
+                      {"answered", answered},
+                      {"points", std::move(points)}};
 }
 
-json::object course_json(const Course& course) {
+json::object course_json(const Bench& bench, const Course& course, Curtain curtain) {
   const Branch& branch = *course.run;
   json::object devices;
   for (std::size_t i = 0; i < branch.scenario().site.device_count(); ++i) {
     const auto device = static_cast<DeviceId>(i);
-    devices[branch.scenario().site.name(device)] = device_json(branch, device);
+    devices[branch.scenario().site.name(device)] = device_json(branch, device, curtain);
   }
   bool more = false;
-  json::array lines = last_lines(course, more);
+  json::array lines = last_lines(course, curtain, more);
   return {{"now_s", exact_seconds(branch.now())},
           {"devices", std::move(devices)},
           {"people", people_json(course)},
-          {"links", links_json(branch)},
-          {"telegrams", last_telegrams(branch)},
+          {"links", links_json(branch, curtain)},
+          {"telegrams", curtain == Curtain::open ? last_telegrams(branch) : json::array{}},
           {"timeline", std::move(lines)},
           {"timeline_more", more},
-          {"findings", findings_json(branch, branch.observations())}};
+          {"findings", findings_json(branch, told_observations(bench, course, curtain))}};
 }
 
-json::object state_json(const Bench& bench) {
-  json::object state = course_json(bench.chosen());
+json::object state_json(const Bench& bench, Curtain curtain) {
+  json::object state = course_json(bench, bench.chosen(), curtain);
   state["type"] = "state";
-  state["clock"] = clock_json(bench);
+  state["curtain_drawn"] = curtain == Curtain::drawn;
+  state["clock"] = clock_json(bench, curtain);
   state["branch"] = bench.chosen().id;
-  state["branches"] = branches_json(bench);
+  state["branches"] = branches_json(bench, curtain);
   state["pause"] = pause_json(bench);
   return state;
 }

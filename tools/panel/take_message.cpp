@@ -310,12 +310,19 @@ Reply do_save(Bench& bench, const Request& request) {
                       {"ended_at_s", exact_seconds(saved.ended)}};
 }
 
-Reply do_view(Bench& bench, const Request& request) {
+Reply do_answer(Bench& bench, const Request& request) {
+  request.allow({});
+  bench.answer();
+  return {};
+}
+
+Reply do_view(Bench& bench, const Request& request, Curtain curtain) {
   request.allow({"branch", "at_s"});
   const sim::Duration at = request.seconds("at_s", sim::Duration::zero(), Bench::longest);
   const BranchId id = branch_id(request);
   json::object view{{"type", "branch_view"}, {"branch", id}};
-  bench.view(id, sim::start_of_run + at, [&](const Course& course) { view["state"] = course_json(course); });
+  bench.view(id, sim::start_of_run + at,
+             [&](const Course& course) { view["state"] = course_json(bench, course, curtain); });
   return view;
 }
 
@@ -326,14 +333,15 @@ struct Verb {
 };
 
 constexpr std::array verbs = {
-    Verb{"press", do_press},   Verb{"release", do_release},   Verb{"press_for", do_press_for},
-    Verb{"walk", do_walk},     Verb{"switches", do_switches}, Verb{"look", do_look},
-    Verb{"note", do_note},     Verb{"power", do_power},       Verb{"link", do_link},
-    Verb{"stuck", do_stuck},   Verb{"deaf", do_deaf},         Verb{"play", do_play},
-    Verb{"pause", do_pause},   Verb{"speed", do_speed},       Verb{"step", do_step},
-    Verb{"jump", do_jump},     Verb{"seek", do_seek},         Verb{"branch", do_branch},
-    Verb{"choose", do_choose}, Verb{"rename", do_rename},     Verb{"remove", do_remove},
-    Verb{"demo", do_demo},     Verb{"save", do_save, false},  Verb{"view", do_view, false},
+    Verb{"press", do_press},      Verb{"release", do_release},   Verb{"press_for", do_press_for},
+    Verb{"walk", do_walk},        Verb{"switches", do_switches}, Verb{"look", do_look},
+    Verb{"note", do_note},        Verb{"power", do_power},       Verb{"link", do_link},
+    Verb{"stuck", do_stuck},      Verb{"deaf", do_deaf},         Verb{"play", do_play},
+    Verb{"pause", do_pause},      Verb{"speed", do_speed},       Verb{"step", do_step},
+    Verb{"jump", do_jump},        Verb{"seek", do_seek},         Verb{"branch", do_branch},
+    Verb{"choose", do_choose},    Verb{"rename", do_rename},     Verb{"remove", do_remove},
+    Verb{"demo", do_demo},        Verb{"answer", do_answer},     Verb{"save", do_save, false},
+    Verb{"view", nullptr, false},  // do_view, which has to know of the curtain as well
 };
 
 const Verb* find_verb(std::string_view name) {
@@ -353,7 +361,8 @@ bool needs_controls(std::string_view verb) {
   return found != nullptr && found->needs_controls;
 }
 
-Reply do_request(Bench& bench, const Request& request) {
+Reply do_request(Bench& bench, const Request& request, Curtain curtain) {
+  if (request.verb() == "view") return do_view(bench, request, curtain);
   const Verb* verb = find_verb(request.verb());
   if (verb != nullptr) return verb->run(bench, request);
   std::vector<std::string> known;
@@ -364,12 +373,12 @@ Reply do_request(Bench& bench, const Request& request) {
                 fmt::format("Nobody here can '{}'.{}", shown, did_you_mean(shown, known))};
 }
 
-Answer take_message(Bench& bench, std::string_view text) {
+Answer take_message(Bench& bench, std::string_view text, Curtain curtain) {
   Answer answer;
   try {
     const Request request{text};
     answer.ref = request.ref();
-    answer.reply = do_request(bench, request);
+    answer.reply = do_request(bench, request, curtain);
   } catch (const Refused& refused) {
     answer.refused = refused;
   }

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "tools/panel/bench.h"
+#include "tools/panel/curtain.h"
 #include "tools/panel/request.h"
 
 namespace drybus::tools {
@@ -20,11 +21,11 @@ struct Answer {
 bool is_bench_verb(std::string_view verb);
 bool needs_controls(std::string_view verb);
 
-/// Does what is asked for. Whatever stands in the text: it never throws and never does harm.
-Answer take_message(Bench& bench, std::string_view text);
+/// Does what is asked for; what is told of it stays within the curtain. Whatever stands in the text: it never throws and never does harm.
+Answer take_message(Bench& bench, std::string_view text, Curtain curtain = Curtain::open);
 
 /// The same for a message that was read already; throws Refused.
-std::optional<boost::json::object> do_request(Bench& bench, const Request& request);
+std::optional<boost::json::object> do_request(Bench& bench, const Request& request, Curtain curtain);
 
 /// `done` or `refused`; nothing where nobody wants to hear.
 std::optional<boost::json::object> answer_json(const Answer& answer);

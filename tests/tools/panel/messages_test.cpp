@@ -246,8 +246,10 @@ TEST_SUITE("panel") {
     panel.receive(second, fmt::format(R"({{"do":"give_controls","to":{}}})", second), 131s);
     CHECK(panel.room().holds(first));
     panel.leave(first, 132s);
+    panel.at_real(132s + time_to_come_back);
     CHECK(panel.room().holds(second));
-    panel.leave(second, 133s);
+    panel.leave(second, 150s);
+    panel.at_real(150s + time_to_come_back);
     CHECK_FALSE(panel.room().holder());
   }
 

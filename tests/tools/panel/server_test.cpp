@@ -1,6 +1,4 @@
 // A real server on a real port, and clients that mean it ill.
-#include "tools/panel/server.h"
-
 #include <doctest/doctest.h>
 #include <fmt/format.h>
 
@@ -10,8 +8,9 @@
 #include <boost/json.hpp>
 #include <thread>
 
-#include "tests/support/panel_bench.h"
+#include "tests/support/panel_server.h"
 #include "tests/support/program.h"
+#include "tools/panel/frame_watch.h"
 
 namespace {
 
@@ -25,53 +24,6 @@ namespace beast = boost::beast;
 namespace http = boost::beast::http;
 namespace json = boost::json;
 using asio::ip::tcp;
-
-class RunningServer {
- public:
-  explicit RunningServer(const Bounds& bounds = {})
-      : server_(shipped("training/setup-split.yaml"), {"127.0.0.1", 0, "", bounds}),
-        thread_([this] { server_.run(); }) {}
-  ~RunningServer() {
-    server_.stop();
-    thread_.join();
-  }
-
-  [[nodiscard]] std::uint16_t port() const { return server_.port(); }
-  [[nodiscard]] std::string host() const { return fmt::format("127.0.0.1:{}", port()); }
-
- private:
-  Server server_;
-  std::thread thread_;
-};
-
-/// A connection that knows nothing of HTTP.
-class Raw {
- public:
-  explicit Raw(const RunningServer& server, int receive_buffer = 0) {
-    socket_.open(tcp::v4());
-    if (receive_buffer > 0) socket_.set_option(asio::socket_base::receive_buffer_size{receive_buffer});
-    socket_.connect({asio::ip::address_v4::loopback(), server.port()});
-  }
-
-  void say(const std::string& text) {
-    boost::system::error_code error;
-    asio::write(socket_, asio::buffer(text), error);
-  }
-  /// Everything up to where the server closes.
-  std::string rest() {
-    std::string text;
-    boost::system::error_code error;
-    asio::read(socket_, asio::dynamic_buffer(text), error);
-    return text;
-  }
-  void close() { socket_.close(); }
-  tcp::socket take() { return std::move(socket_); }
-  asio::io_context& io() { return *io_; }
-
- private:
-  std::unique_ptr<asio::io_context> io_ = std::make_unique<asio::io_context>();
-  tcp::socket socket_{*io_};
-};
 
 /// A viewer, as the page is one.
 class Viewer {
@@ -135,6 +87,33 @@ unsigned status_of(const RunningServer& server, const std::string& target, const
   raw.say(fmt::format("GET {} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n", target, host));
   const std::string answer = raw.rest();
   return answer.size() < 12 ? 0 : static_cast<unsigned>(std::stoul(answer.substr(9, 3)));
+}
+
+/// What a browser asks with for a line; more headers as given.
+std::string upgrade_request(const RunningServer& server, const std::string& more) {
+  return fmt::format(
+      "GET /socket HTTP/1.1\r\nHost: {0}\r\n{1}Origin: http://{0}\r\nConnection: Upgrade\r\nUpgrade: "
+      "websocket\r\n"
+      "Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n",
+      server.host(), more);
+}
+
+/// A frame as a client sends it (RFC 6455, section 5.2), under a mask of zeros; `first` is its first byte.
+std::string frame_of(unsigned first, const std::string& payload) {
+  std::string frame{static_cast<char>(first)};
+  const auto add = [&](std::size_t value, int bytes) {
+    while (bytes-- > 0) frame += static_cast<char>(value >> (8 * bytes) & 0xff);
+  };
+  if (payload.size() < 126) {
+    add(0x80 | payload.size(), 1);
+  } else if (payload.size() < 65'536) {
+    add(0x80 | 126, 1);
+    add(payload.size(), 2);
+  } else {
+    add(0x80 | 127, 1);
+    add(payload.size(), 8);
+  }
+  return frame + std::string(4, '\0') + payload;
 }
 
 /// The server is well: a newcomer is served a page, a line and an answer.
@@ -278,6 +257,113 @@ TEST_SUITE("panel") {
     nonsense.rest();
     endless.rest();
     serves(server);
+  }
+
+  TEST_CASE("two Host headers, or two origins, are refused: which of them was meant?") {
+    const RunningServer server;
+    const std::string begin = "GET / HTTP/1.1\r\nConnection: close\r\n";
+    const std::string ours = "Host: " + server.host() + "\r\n";
+    const std::string foreign = "Host: evil.example\r\n";
+    for (const std::string& hosts :
+         {ours + foreign, foreign + ours, ours + ours, ours + "Origin: a\r\nOrigin: b\r\n"}) {
+      Raw raw{server};
+      raw.say(begin + hosts + "\r\n");
+      CHECK(raw.rest().starts_with("HTTP/1.1 400"));
+    }
+    Raw line{server};
+    line.say(upgrade_request(server, foreign));
+    CHECK(line.rest().starts_with("HTTP/1.1 400"));
+    serves(server);
+  }
+
+  TEST_CASE("one connection asks for so much at once, and is then shown out") {
+    Bounds bounds;
+    bounds.requests_at_once = 5;
+    bounds.requests_per_second = 1e-9;
+    const RunningServer server{bounds};
+    Raw greedy{server};
+    for (int i = 0; i < 20; ++i) {
+      greedy.say("GET /icon.svg HTTP/1.1\r\nHost: " + server.host() + "\r\n\r\n");
+    }
+    const std::string answers = greedy.rest();
+    CHECK(greedy.closed());
+    CHECK(count_of("HTTP/1.1 200", answers) == 5);
+    CHECK(count_of("HTTP/1.1 429", answers) == 1);
+    serves(server);
+  }
+
+  TEST_CASE("pings, answers to pings, and fragments that hold nothing count as messages do") {
+    const RunningServer server;
+    for (const std::string& frame : {frame_of(0x89, ""), frame_of(0x89, std::string(125, 'x')),
+                                     frame_of(0x8a, ""), frame_of(0x00, "")}) {
+      CAPTURE(static_cast<int>(static_cast<unsigned char>(frame[0])));
+      Raw hostile{server};
+      hostile.say(upgrade_request(server, ""));
+      CHECK(hostile.head().starts_with("HTTP/1.1 101"));
+      if (frame[0] == 0) hostile.say(frame_of(0x01, ""));  // a text begins, and goes on and on
+      std::string many;
+      for (int i = 0; i < 1'000; ++i) many += frame;
+      hostile.say(many);
+      const std::string heard = hostile.rest();
+      CHECK(hostile.closed());
+      CHECK(heard.find("Too many messages.") != std::string::npos);
+    }
+    // Few of them are fine.
+    Raw quiet{server};
+    quiet.say(upgrade_request(server, ""));
+    quiet.head();
+    for (int i = 0; i < 20; ++i) quiet.say(frame_of(0x89, "still there?"));
+    quiet.say(frame_of(0x01, R"({"do":"sa)") + frame_of(0x00, "") + frame_of(0x89, "") +
+              frame_of(0x80, R"(ve"})"));
+    quiet.say(frame_of(0x88, ""));
+    CHECK(quiet.rest().find(R"("type":"saved")") != std::string::npos);
+    serves(server);
+  }
+
+  TEST_CASE("a message that never ends, and a line on which nothing comes, are closed in time") {
+    Bounds bounds;
+    bounds.time_for_a_message = 1s;
+    const RunningServer server{bounds};
+    for (const std::string& begun :
+         {frame_of(0x01, R"({"do":)"), std::string{"\x81"}, frame_of(0x81, "{}").substr(0, 7)}) {
+      Raw slow{server};
+      slow.say(upgrade_request(server, ""));
+      slow.head();
+      slow.say(begun);
+      CHECK(slow.rest().find("That message never ends.") != std::string::npos);
+      CHECK(slow.closed());
+    }
+    bounds.longest_silence = 1s;
+    const RunningServer impatient{bounds};
+    Raw silent{impatient};
+    silent.say(upgrade_request(impatient, ""));
+    silent.rest();  // and not a word, not even the answer to its ping
+    CHECK(silent.closed());
+    serves(impatient);
+  }
+
+  TEST_CASE("frames are counted however they arrive") {
+    std::string bytes;
+    for (const std::size_t size :
+         {std::size_t{0}, std::size_t{1}, std::size_t{125}, std::size_t{126}, std::size_t{70'000}}) {
+      bytes += frame_of(0x81, std::string(size, 'x'));
+    }
+    bytes += frame_of(0x01, "a") + frame_of(0x89, "b") + frame_of(0x80, "");
+    const std::span<const unsigned char> all{reinterpret_cast<const unsigned char*>(bytes.data()),
+                                             bytes.size()};
+    for (const std::size_t part : {std::size_t{1}, std::size_t{3}, std::size_t{1000}, bytes.size()}) {
+      FrameWatch watch;
+      FrameWatch::Passed sum;
+      for (std::size_t at = 0; at < all.size(); at += part) {
+        const FrameWatch::Passed passed = watch.take(all.subspan(at, std::min(part, all.size() - at)));
+        sum.frames_begun += passed.frames_begun;
+        sum.messages_ended += passed.messages_ended;
+        if (at + part < all.size() && part == 1 && at == 0) CHECK(watch.unfinished());
+      }
+      CHECK(sum.frames_begun == 8);
+      CHECK(sum.messages_ended == 6);
+      CHECK_FALSE(watch.unfinished());
+    }
   }
 
   TEST_CASE("too many connections are turned away until others have gone") {

@@ -30,11 +30,11 @@ export class Announcer {
   }
 }
 
-// What is worth saying of a message: what can be seen, and, with the curtain open, what is hidden.
-export function sayings({ timeline = [], findings }, known, curtainDrawn) {
-  const lines = timeline.filter(({ kind, hidden }) => !(hidden && curtainDrawn) &&
+// What is worth saying of a message. What is behind the curtain is in none.
+export function sayings({ timeline = [], findings }, known) {
+  const lines = timeline.filter(({ kind }) =>
     ['indicator', 'refused', 'power', 'arrived', 'link', 'mode', 'stored'].includes(kind)).map(({ text }) => `${text}.`);
   const fresh = (findings ?? []).filter(({ key }) => !known.has(key));
-  const told = fresh.map(({ id, text }) => curtainDrawn ? 'Something is out of step.' : `Finding ${id}: ${text}`);
+  const told = fresh.map(({ id, text }) => `Finding ${id}: ${text}`);
   return [...lines, ...told];
 }

@@ -1,5 +1,6 @@
 // The line to the server: one WebSocket that comes back by itself after it was lost.
 
+const kept = 'drybus-panel-seat';
 const waits_ms = [250, 500, 1000, 2000, 4000];
 
 export class Connection extends EventTarget {
@@ -8,6 +9,7 @@ export class Connection extends EventTarget {
   #ref = 0;
   #waiting = new Map(); // ref -> what to do with the answer
   #shutFor = '';
+  #key = sessionStorage.getItem(kept);
 
   constructor(url) {
     super();
@@ -15,7 +17,8 @@ export class Connection extends EventTarget {
   }
 
   open() {
-    const socket = new WebSocket(this.url);
+    // With the key to the seat that this page had, also before it was loaded anew: name and controls go with it.
+    const socket = new WebSocket(this.#key ? `${this.url}?seat=${this.#key}` : this.url);
     this.#socket = socket;
     socket.addEventListener('open', () => {
       this.#failures = 0;
@@ -39,6 +42,7 @@ export class Connection extends EventTarget {
 
   #take(text) {
     const message = JSON.parse(text);
+    if (message.type === 'hello') this.#keep(message.you.key);
     const waiting = this.#waiting.get(message.ref);
     if (waiting) {
       this.#waiting.delete(message.ref);
@@ -47,6 +51,11 @@ export class Connection extends EventTarget {
     } else {
       this.#tell('message', message);
     }
+  }
+
+  #keep(key) {
+    this.#key = key;
+    sessionStorage.setItem(kept, key);
   }
 
   #lost({ reason }) {

@@ -1,4 +1,5 @@
-// The curtain before what nobody on site can see: modes, time left, stored addresses, telegrams, findings.
+// The curtain before what nobody on site can see: modes, time left, stored addresses, telegrams, findings, and lamps that
+// nobody looks at. It hangs in the server's room, the same for everybody: what it hides is not sent.
 import { drawn, element } from './element.js';
 
 export class Curtain extends EventTarget {
@@ -12,8 +13,6 @@ export class Curtain extends EventTarget {
     document.body.classList.toggle('curtain-drawn', isDrawn);
     this.dispatchEvent(new Event('moved'));
   }
-
-  toggle() { this.set(!this.#drawn); }
 }
 
 // An eye that is shut marks all that is hidden, whether the curtain is drawn or not.

@@ -1,4 +1,5 @@
-// The scenario's own script, played with pauses at its teaching points: first the question, then the answer.
+// The scenario's own script, played with pauses at its teaching points: first the question, then the answer, which the
+// server does not tell before somebody asks for it.
 import { element } from './element.js';
 import { clockText } from './times.js';
 
@@ -14,7 +15,7 @@ export class Demonstration {
     this.desk = desk;
     this.title = element('h2', { id: 'demonstration-title', tabindex: -1 });
     this.points = element('div', { class: 'points' });
-    this.answer = element('button', { type: 'button', class: 'answer', onclick: () => this.#reveal() }, 'show the answer');
+    this.answer = element('button', { type: 'button', class: 'answer', onclick: () => desk.do({ do: 'answer' }) }, 'show the answer');
     this.node = element('section', { class: 'demonstration', hidden: true, 'aria-labelledby': 'demonstration-title' },
       this.title, this.points, element('div', { class: 'row' }, this.answer,
         element('button', { type: 'button', class: 'main go-on', onclick: () => desk.do({ do: 'play' }) }, '▶ go on')));
@@ -31,19 +32,14 @@ export class Demonstration {
     this.title.textContent = `${clockText(pause.at_s)}  ${invitations[first.kind] ?? 'What do you think happens?'}`;
     const own = pause.points.map((point) => this.#point(point));
     this.points.replaceChildren(...own);
-    this.answer.hidden = !pause.points.some(({ answer }) => answer);
-    this.answer.disabled = false;
-    this.title.focus({ preventScroll: true });
+    this.answer.hidden = !pause.has_answer;
+    this.answer.disabled = pause.answered;
+    if (!pause.answered) this.title.focus({ preventScroll: true });
   }
 
   #point({ question, answer, remedy, passed }) {
     const told = passed === false ? `${answer} (not so)` : answer;
     return element('div', { class: 'point' }, element('p', { class: 'question' }, question),
-      answer && element('p', { class: 'told', hidden: true }, told, remedy && ` What to do: ${remedy}`));
-  }
-
-  #reveal() {
-    for (const told of this.points.querySelectorAll('.told')) told.hidden = false;
-    this.answer.disabled = true;
+      answer && element('p', { class: 'told' }, told, remedy && ` What to do: ${remedy}`));
   }
 }

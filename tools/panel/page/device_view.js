@@ -74,6 +74,7 @@ export class DeviceView {
   }
 
   hiddenKey() {
+    if (!this.state.hidden) return '';
     const { mode, setup, channel, address, power_up: powerUp, storing, blips_awake: blips, deaf_for: deaf } =
       this.state.hidden;
     return JSON.stringify([mode, setup?.ends_s, channel, address, powerUp, storing, blips, deaf, this.state.switches]);
@@ -81,10 +82,10 @@ export class DeviceView {
 
   tellHidden() {
     const { hidden } = this.state;
-    this.shownSetup = hidden.setup;
-    setText(this.mode, hidden.mode);
-    setAttribute(this.node, 'data-mode', hidden.mode);
-    setText(this.facts, this.factsText(hidden));
+    this.shownSetup = hidden?.setup ?? null;
+    setText(this.mode, hidden?.mode ?? '');
+    setAttribute(this.node, 'data-mode', hidden?.mode ?? null);
+    setText(this.facts, hidden ? this.factsText(hidden) : '');
   }
 
   // What a state has besides its mode that nobody sees, in a few words.

@@ -18,10 +18,11 @@ export class Indicator {
     this.shown = '';
   }
 
+  // Nothing is told of a lamp that nobody looks at while the curtain is drawn.
   update({ indicator }, timings) {
-    this.pattern = indicator.pattern;
-    this.since_s = indicator.since_s;
-    this.timing = timings[indicator.pattern];
+    this.pattern = indicator?.pattern ?? 'unseen';
+    this.since_s = indicator?.since_s ?? 0;
+    this.timing = timings[this.pattern];
   }
 
   // What the limiter has to plan for; null for what keeps still or only swells.
@@ -62,7 +63,7 @@ export class Indicator {
     this.node.dataset.pattern = pattern;
     this.node.classList.toggle('still', keepsStill);
     this.overlay.style.fill = keepsStill ? `url(#${pattern}-still)` : '';
-    this.texture.style.fill = pattern === 'dark' ? '' : `url(#${pattern}-texture)`;
+    this.texture.style.fill = pattern === 'dark' || pattern === 'unseen' ? '' : `url(#${pattern}-texture)`;
     setText(this.word, patternWords[pattern]);
     this.node.setAttribute('aria-label', `${this.name} indicator: ${patternWords[pattern]}`);
   }

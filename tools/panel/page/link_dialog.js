@@ -6,7 +6,7 @@ export function openLink(desk, name) {
   const { hello, state } = desk.bench;
   const now = state.links[name];
   const dialog = openDialog(`Link ${name}`, [
-    element('p', {}, `It is ${now}.`),
+    element('p', {}, now === 'hidden' ? 'How it is is hidden while the curtain is drawn.' : `It is ${now}.`),
     element('div', { class: 'row' }, ['sound', 'open', 'shorted', 'noisy'].map((wanted) => element('button', {
       type: 'button', id: `link-${wanted}`, disabled: wanted === now,
       onclick: () => {

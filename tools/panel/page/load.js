@@ -18,11 +18,29 @@ export class Load {
     this.wordsAt_ms = -Infinity;
   }
 
+  // While the curtain is drawn, nothing is told of a lamp that nobody looks at.
+  #drawWhetherSeen(areas, real_ms) {
+    areas.show(`seen:${this.area}`, this.state !== null, real_ms, (isSeen) => {
+      this.isSeen = isSeen;
+      this.node.classList.toggle('unseen', !isSeen);
+      if (isSeen) return;
+      this.node.style.setProperty('--level', 0);
+      this.node.classList.remove('lit');
+      areas.noteBrightness(`load:${this.area}`, 0);
+      setText(this.percent, 'not seen');
+      delete this.node.dataset.level;
+      this.node.setAttribute('aria-label', `${this.name} load: not seen`);
+      this.wordsAt_ms = -Infinity;
+    }, `load:${this.area}`);
+  }
+
   update({ load }) {
     this.state = load;
   }
 
   draw({ areas, now_s, real_ms, motion }) {
+    this.#drawWhetherSeen(areas, real_ms);
+    if (!this.state) return;
     const level = levelAt(this.state, now_s);
     const light = motion ? Math.round(level) / 100 : this.state.to / 100;
     const drawnNow = areas.showBrightness(`load:${this.area}`, light, real_ms, (value) => {
@@ -32,6 +50,7 @@ export class Load {
     });
     // Figures twice a second at most, the last one always.
     if (!drawnNow || (real_ms - this.wordsAt_ms < 500 && light * 100 !== this.state.to)) return;
+    if (!this.isSeen) return;
     const words = light === 0 ? 'off' : `${Math.round(light * 100)} %`;
     if (this.percent.textContent !== words) this.wordsAt_ms = real_ms;
     setText(this.percent, words);

@@ -65,7 +65,7 @@ class Panel {
 
   #bindHeader() {
     const toggleTheme = startTheme(find('theme'));
-    find('curtain').addEventListener('click', () => this.curtain.toggle());
+    find('curtain').addEventListener('click', () => this.#moveCurtain());
     find('demo').addEventListener('click', () => this.desk.demonstrate());
     find('save').addEventListener('click', () => save(this.desk));
     const shortcuts = new Shortcuts([
@@ -76,7 +76,7 @@ class Panel {
       { key: ']', words: 'faster', run: () => this.desk.speed(faster(this.clock.speed)) },
       { key: ',', words: 'ten seconds back', run: () => this.desk.seek(Math.max(0, this.#now() - 10)) },
       { key: 'b', words: 'branch from here', run: () => this.desk.branch() },
-      { key: 'c', words: 'curtain', run: () => this.curtain.toggle() },
+      { key: 'c', words: 'curtain', run: () => this.#moveCurtain() },
       { key: 'd', words: 'play the script as a demonstration', run: () => this.desk.demonstrate() },
       { key: 's', words: 'save as a scenario', run: () => save(this.desk) },
       { key: 't', words: 'dark room or paper', run: toggleTheme },
@@ -117,6 +117,7 @@ class Panel {
   #replaced(real_ms) {
     const { state } = this.bench;
     this.knownFindings = new Set(state.findings.map(({ key }) => key));
+    this.curtain.set(state.curtain_drawn);
     this.site.update(state);
     this.viewers.changed(state.viewers);
     this.#told(real_ms);
@@ -128,7 +129,7 @@ class Panel {
     if (message.viewers) return this.viewers.changed(message.viewers);
     if (message.devices) this.site.update({ ...state, devices: message.devices });
     this.site.state = state;
-    for (const words of sayings(message, this.knownFindings, this.curtain.isDrawn)) this.announcer.say(words);
+    for (const words of sayings(message, this.knownFindings)) this.announcer.say(words);
     for (const { key } of message.findings ?? []) this.knownFindings.add(key);
     return this.#told(real_ms);
   }
@@ -137,7 +138,7 @@ class Panel {
     const { state } = this.bench;
     this.clock.set({ ...state.clock }, real_ms);
     this.bus.update(state);
-    this.transport.changed(state.clock);
+    this.transport.changed(state.clock, this.curtain.isDrawn);
     if (state.clock.full && !this.toldFull) this.desk.complain('The bench is full. Save, or go back in time.');
     this.toldFull = state.clock.full;
   }
@@ -153,6 +154,8 @@ class Panel {
     document.body.classList.toggle('side-by-side', branch !== null);
     this.atWork.classList.toggle('visually-hidden', branch === null);
   }
+
+  #moveCurtain() { return this.desk.do({ do: 'curtain', drawn: !this.curtain.isDrawn }); }
 
   #tellCurtain() {
     const { isDrawn } = this.curtain;

@@ -21,4 +21,5 @@ export function period_ms(timing, speed) {
 
 export const patternWords = {
   dark: 'dark', blink: 'blinks', breathe: 'breathes', steady: 'steady', blip: 'blip', refuse: 'refuses',
+  unseen: 'not seen',
 };

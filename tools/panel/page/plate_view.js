@@ -41,10 +41,10 @@ export class PlateView extends DeviceView {
 
   tellHidden() {
     super.tellHidden();
-    const inSetup = this.state.hidden.mode === 'setup';
+    const inSetup = this.state.hidden?.mode === 'setup';
     for (const { name, setup } of this.hello.family.plate.buttons) {
       const key = this.keys.get(name);
-      // What a button does in setup gives its mode away: CSS shows this only while the curtain is open.
+      // What a button does in setup gives its mode away, which is not told while the curtain is drawn.
       key.node.dataset.setup = inSetup ? setup : '';
     }
   }

@@ -13,7 +13,9 @@ export async function save(desk) {
     element('p', {}, `All that was done on this branch, until ${clockText(saved.ended_at_s)}. `,
       element('code', {}, `drybus run ${saved.name}`), ' replays it to the same digest:'),
     element('p', {}, element('code', { class: 'digest' }, saved.digest)),
-    element('label', {}, 'The scenario', element('textarea', { readonly: true, rows: 12, class: 'text' }, saved.text)),
+    // It says what was found.
+    desk.bench.state.curtain_drawn ? element('p', {}, 'What stands in it is hidden while the curtain is drawn.') :
+      element('label', {}, 'The scenario', element('textarea', { readonly: true, rows: 12, class: 'text' }, saved.text)),
     element('div', { class: 'row' }, link),
   ], { closed: () => URL.revokeObjectURL(address) });
   link.focus();

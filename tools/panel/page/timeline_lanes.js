@@ -20,9 +20,12 @@ function spans(lines, dull, end_s) {
 export function deviceLane(timeline, name, end_s) {
   const own = timeline.filter((line) => line.who === name);
   const of = (kind) => own.filter((line) => line.kind === kind);
+  const setup = spans(of('mode'), ['normal', ''], end_s);
+  // A blink lasts as long as the setup that it shows; where that is hidden, there is a mark for what somebody saw.
+  const isInSetup = (at_s) => setup.some(({ from_s, to_s }) => from_s <= at_s && at_s <= to_s);
   return {
-    setup: spans(of('mode'), ['normal', ''], end_s),
-    shown: of('indicator').filter(({ value }) => value === 'steady' || value === 'refuse')
+    setup,
+    shown: of('indicator').filter(({ value, at_s }) => value !== 'blink' || !isInSetup(at_s))
       .map(({ at_s, value }) => ({ at_s, value })),
     off: spans(of('power'), ['on', ''], end_s),
     stored: of('stored').map(({ at_s, value }) => ({ at_s, value })),

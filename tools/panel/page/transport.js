@@ -21,11 +21,13 @@ export class Transport {
         element('button', { type: 'button', class: 'nudge', onclick: () => desk.speed(1) },
           '1×', unseenWords(', as fast as life'))),
       element('datalist', { id: 'speeds' }, stops.map((stop) => element('option', { value: positionOf(stop) * 1000 }))));
-    this.changed({ speed: 1, next_time_out: null });
+    this.changed({ speed: 1, next_time_out: null }, false);
   }
 
-  changed({ speed, next_time_out: next, full }) {
+  // Behind the curtain nobody is told whether a time-out runs, or for how long.
+  changed({ speed, next_time_out: next, full }, isCurtainDrawn) {
     this.next = next;
+    this.cannotJump = next === null && !isCurtainDrawn;
     if (document.activeElement !== this.slider) this.slider.value = positionOf(speed) * 1000;
     setAttribute(this.slider, 'aria-valuetext', `${speed} times as fast as life`);
     setText(this.value, `speed ${speedText(speed)}`);
@@ -35,12 +37,12 @@ export class Transport {
   // Whole seconds while it plays: tenths would race.
   draw({ areas, now_s, real_ms, playing }) {
     areas.showSlowly('play', playing, real_ms, () => setText(this.play, playing ? '❚❚ pause' : '▶ play'));
-    areas.showSlowly('jump', this.next === null, real_ms, (none) => { this.jump.disabled = none; });
+    areas.showSlowly('jump', this.cannotJump, real_ms, (none) => { this.jump.disabled = none; });
     const words = clockText(now_s, !playing);
-    areas.showSlowly('clock', words, real_ms, () => {
+    const left = this.next ? ` (${durationText(Math.max(0, Math.ceil(this.next.at_s - now_s)))})` : '';
+    areas.showSlowly('clock', words + left, real_ms, () => {
       setText(this.time, words);
       setAttribute(this.time, 'aria-label', `Clock of the run: ${spokenTime(now_s)}`);
-      const left = this.next ? ` (${durationText(Math.max(0, Math.ceil(this.next.at_s - now_s)))})` : '';
       setText(this.jump, `next time-out${left}`);
     });
   }

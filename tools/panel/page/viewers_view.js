@@ -13,7 +13,10 @@ export class ViewersView {
   // Alone, there is nothing to be told.
   changed(viewers) {
     const { count, holder, you_hold: mine, asking, you, list } = viewers;
-    const nameOf = (id) => list.find((viewer) => viewer.id === id)?.name ?? 'nobody';
+    const nameOf = (id) => {
+      const found = list.find((viewer) => viewer.id === id);
+      return found ? `${found.name}${found.away ? ' (away)' : ''}` : 'nobody';
+    };
     this.node.hidden = count <= 1 && mine;
     const holding = mine ? 'you hold the controls' : `${nameOf(holder)} holds the controls`;
     setText(this.words, `${count} here; ${holding}${asking.includes(you) ? '; you asked for them' : ''}`);
