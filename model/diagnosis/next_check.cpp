@@ -9,8 +9,8 @@
 
 #include "model/findings/findings.h"
 #include "model/record/describe.h"
+#include "model/run/driver.h"
 #include "model/world/hidden_state.h"
-#include "model/world/simulation.h"
 #include "sim/measurement.h"
 
 namespace drybus::model {
@@ -103,11 +103,11 @@ class Making {
       watched_.push_back(check_.device);
     shown_.assign(world_.devices.size(), 0);
     std::uint16_t step = 0;
-    while (world_.people.front().done == 0 && !world_.queue.empty()) {
-      simulation.step();
-      note_lamps(step);
-      step = world_.people.front().step;
-    }
+    Driver{simulation}.go_on([this] { return world_.people.front().done != 0; },
+                             [&] {
+                               note_lamps(step);
+                               step = world_.people.front().step;
+                             });
     return {outcome(), std::move(world_)};
   }
 

@@ -5,6 +5,7 @@
 #include <cstdlib>
 #include <stdexcept>
 
+#include "model/run/driver.h"
 #include "model/world/facts.h"
 
 namespace drybus::model {
@@ -225,15 +226,24 @@ class Retelling::Course {
   /// events.
   template <class AfterEvent>
   bool run(std::size_t most_events, AfterEvent after_event) {
-    while (world.people.front().done == 0) {
-      if (world.queue.empty() || ++events > most_events) return false;
-      const std::uint16_t step = world.people.front().step;
-      simulation_->step();
-      glance_at_lamps();
-      if (world.people.front().step != step) note_act();
-      if (after_event()) return true;
+    Budget budget;
+    budget.events = most_events;
+    Driver driver{*simulation_, budget};
+    bool enough = false;
+    std::uint16_t step = world.people.front().step;
+    try {
+      return driver.go_on([&] { return enough || world.people.front().done != 0; },
+                          [&] {
+                            ++events;
+                            glance_at_lamps();
+                            if (world.people.front().step != step) note_act();
+                            step = world.people.front().step;
+                            enough = after_event();
+                          });
+    } catch (const UsedUp& used_up) {
+      went_on_too_long = used_up.what();
+      return false;
     }
-    return true;
   }
 
   /// Modules that are as they were at this point of what was told will go on so: they are followed no longer.
@@ -268,6 +278,7 @@ class Retelling::Course {
   Prediction prediction;
   double log_fit = 0;  ///< of what was seen so far
   std::size_t events = 0;
+  std::string went_on_too_long;  ///< who used up all the events, if somebody did
 
  private:
   void attach() {
@@ -449,7 +460,10 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
     last = person;
     return false;
   });
-  if (!ended) throw std::length_error{"what was told goes on for too long to be gone through"};
+  if (!ended) {
+    throw std::length_error{"what was told goes on for too long to be gone through" +
+                            (course.went_on_too_long.empty() ? "" : ": " + course.went_on_too_long)};
+  }
   kept_for_.resize(steps + 1, static_cast<std::uint32_t>(kept_.size()) - 1);
   kept_.push_back(copy());
   events_as_told_ = course.events;

@@ -29,13 +29,11 @@ World world_for_moves(const Scenario& scenario, DeviceLogic* logic, sim::Record*
   Simulation simulation{scenario, world, record};
   if (logic != nullptr) simulation.use_logic(logic);
   simulation.begin();
-  const sim::Instant bound = sim::start_of_run + default_run_bound;
-  while (world.people[0].done == 0) {
-    if (simulation.next_at() > bound) {
-      throw std::invalid_argument{
-          fmt::format("the script is not over after {}", duration_text(default_run_bound))};
-    }
-    simulation.step();
+  const auto is_done = [&] { return world.people[0].done != 0; };
+  if (!Driver{simulation}.go_on(
+          is_done, [] {}, sim::start_of_run + default_run_bound)) {
+    throw std::invalid_argument{
+        fmt::format("the script is not over after {}", duration_text(default_run_bound))};
   }
   world.people.push_back({scenario.people[0].place, 0, 0, 1});
   return world;
@@ -93,10 +91,7 @@ bool HuntSpace::take_step(const State& from, const Move* move, std::vector<Step>
   frame().state.world.people[0] = {from.world.people[0].place, 0, 0, 0};
   go_on(simulation, 0, sim::no_entry);
   bool broken = look_after_event();
-  while (!done()) {
-    simulation.step();
-    broken = look_after_event() || broken;
-  }
+  frame().driver.go_on([this] { return done(); }, [&] { broken = look_after_event() || broken; });
   scenario_->people[0].script.swap(script);
   return broken_by_now(broken, from, move, script);
 }
@@ -106,6 +101,7 @@ void HuntSpace::set_out(const State& from) {
   here.state = from;
   here.record.clear();
   here.seen = 0;
+  here.driver.renew();
   static_cast<void>(here.simulation.take_noted());
   noted_in_move_ = 0;
 }
@@ -189,10 +185,8 @@ bool HuntSpace::broken_by_record(const State& from, const Move* move, std::vecto
   world.people[0] = {world.people[0].place, 0, 0, 0};
   go_on(simulation, 0, sim::no_entry);
   watch.observe(*scenario_, world, record);
-  while (world.people[0].done == 0 || world.people[plan_->mains].done == 0) {
-    simulation.step();
-    watch.observe(*scenario_, world, record);
-  }
+  Driver{simulation}.go_on([&] { return world.people[0].done != 0 && world.people[plan_->mains].done != 0; },
+                           [&] { watch.observe(*scenario_, world, record); });
   scenario_->people[0].script.swap(script);
   return judge_.broken_by_record(watch, world);
 }
@@ -211,10 +205,8 @@ void HuntSpace::list_waits(const State& from) {
 bool HuntSpace::wait_until(sim::Instant until) {
   Frame& here = frame();
   bool broken = false;
-  while (here.simulation.next_at() < until) {
-    here.simulation.step();
-    broken = look_after_event() || broken;
-  }
+  here.driver.go_on([&] { return here.simulation.next_at() >= until; },
+                    [&] { broken = look_after_event() || broken; });
   here.state.world.now = until;
   return broken;
 }

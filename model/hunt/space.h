@@ -12,11 +12,15 @@
 
 #include "model/hunt/goal.h"
 #include "model/hunt/moves.h"
+#include "model/run/driver.h"
 #include "model/world/installer.h"
 #include "model/world/key.h"
 #include "model/world/simulation.h"
 
 namespace drybus::model {
+
+/// A move takes seconds, a wait an hour at most: more than this is a device that never rests.
+inline constexpr std::uint64_t most_events_of_a_move = 1'000'000;
 
 struct HuntState {
   World world;
@@ -104,7 +108,9 @@ class HuntSpace {
   /// Where a move is made. Moves are made within visits of earlier ones: one frame for each depth.
   struct Frame {
     Frame(const Scenario& scenario, State start, bool with_record)
-        : state(std::move(start)), simulation(scenario, state.world, with_record ? &record : nullptr) {}
+        : state(std::move(start)),
+          simulation(scenario, state.world, with_record ? &record : nullptr),
+          driver(simulation, Budget{most_events_of_a_move, Budget{}.record_bytes}) {}
     Frame(const Frame&) = delete;
     Frame& operator=(const Frame&) = delete;
 
@@ -113,6 +119,7 @@ class HuntSpace {
     sim::Record record;
     std::size_t seen = 0;  ///< of the record
     Simulation simulation;
+    Driver driver;
     std::vector<Wait> waits;
   };
   struct Nested {

@@ -39,7 +39,7 @@ class Side {
     Simulation simulation{*scenario_, world, &record};
     try {
       go_on(simulation, 0, sim::no_entry);
-      while (world.people[0].done == 0) simulation.step();
+      Driver{simulation}.carry(0);
     } catch (const FirmwareFault&) {
       return false;
     }

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "model/people/shared_text.h"
 #include "model/site/site.h"
 #include "sim/enumeration.h"
 #include "sim/time.h"
@@ -81,7 +82,7 @@ struct Step {
   bool on = true;
   Fault fault;
   std::vector<std::uint32_t> checks;  ///< indices into Scenario::checks
-  std::string text;                   ///< a remark on any step, told in the story
+  SharedText text;                    ///< a remark on any step, told in the story
   SourceMark mark;
 };
 

@@ -1,7 +1,7 @@
 #include "model/recovery/rehearsal.h"
 
 #include "model/recovery/recover.h"
-#include "model/world/simulation.h"
+#include "model/run/driver.h"
 
 namespace drybus::model {
 
@@ -26,17 +26,19 @@ Rehearsal rehearse(const Scenario& scenario, const World& world, std::span<const
   installer.done = 0;
   Simulation simulation{cured, rehearsal.world};
   simulation.schedule(sim::Duration::zero(), Happening::person, 0, 0, sim::no_entry);
-  while (rehearsal.world.people[0].done == 0) {
-    if (!watched) {
-      simulation.step();
-      continue;
-    }
-    // A step that begins at once may change what the one before it left to be seen.
-    const std::vector<Pattern> before = indicators(rehearsal.world);
-    simulation.step();
-    if (rehearsal.world.people[0].step > rehearsal.shown.size())
-      rehearsal.shown.resize(rehearsal.world.people[0].step, before);
+  Driver driver{simulation};
+  if (!watched) {
+    driver.carry(0);
+    return rehearsal;
   }
+  // A step that begins at once may change what the one before it left to be seen.
+  std::vector<Pattern> before = indicators(rehearsal.world);
+  driver.go_on([&] { return rehearsal.world.people[0].done != 0; },
+               [&] {
+                 if (rehearsal.world.people[0].step > rehearsal.shown.size())
+                   rehearsal.shown.resize(rehearsal.world.people[0].step, before);
+                 before = indicators(rehearsal.world);
+               });
   return rehearsal;
 }
 

@@ -34,11 +34,6 @@ void judge_findings(const Scenario& scenario, const World& world, const FindingW
   outcome.passed = actual == wanted;
 }
 
-/// A firmware that wakes itself up all the time would fill the memory with a record that nobody can read.
-constexpr std::uint64_t most_events_with_firmware = 10'000'000;
-constexpr const char* too_busy =
-    "the run is not over after 10 million events: a firmware keeps waking itself up, or sending";
-
 /// One run in progress.
 class Bench {
  public:
@@ -47,7 +42,8 @@ class Bench {
         options_(options),
         result_(result),
         watch_(scenario),
-        simulation_(scenario, result.world, &result.record) {
+        simulation_(scenario, result.world, &result.record),
+        driver_(simulation_, options.budget) {
     simulation_.on_check([this](std::uint32_t check, sim::EntryId step) { return judge(check, step); });
     if (options.logic != nullptr) simulation_.use_logic(options.logic);
   }
@@ -57,7 +53,9 @@ class Bench {
       go_on_to_the_end();
       result_.unfinished = !simulation_.scripts_done();
     } catch (const FirmwareFault& fault) {
-      result_.broken_off = BrokenOff{fault.device(), result_.world.now, step_in_progress(), fault.what()};
+      break_off(fault.device(), fault.what(), true);
+    } catch (const UsedUp& used_up) {
+      break_off(used_up.device(), used_up.what(), false);
     }
     for (const Observation& observation : watch_.observations(scenario_, result_.world)) {
       result_.findings.push_back(finding_of(observation));
@@ -68,13 +66,13 @@ class Bench {
   void go_on_to_the_end() {
     simulation_.begin();
     settle();
-    const sim::Instant bound = sim::start_of_run + options_.until;
-    while (!simulation_.scripts_done() && simulation_.next_at() <= bound && !over()) {
-      simulation_.step();
-      settle();
-      if (scenario_.site.logic && ++events_ > most_events_with_firmware)
-        throw FirmwareFault{no_device, too_busy};
-    }
+    driver_.go_on([this] { return simulation_.scripts_done() || over(); }, [this] { settle(); },
+                  sim::start_of_run + options_.until);
+  }
+
+  void break_off(DeviceId device, const char* what, bool firmware) {
+    result_.broken_off =
+        BrokenOff{device, result_.world.now, step_in_progress(), what, driver_.is_used_up(), firmware};
   }
 
   [[nodiscard]] std::optional<StepRef> step_in_progress() const {
@@ -109,8 +107,8 @@ class Bench {
   RunResult& result_;
   FindingWatch watch_;
   Simulation simulation_;
+  Driver driver_;
   bool failed_ = false;
-  std::uint64_t events_ = 0;
 };
 
 }  // namespace
@@ -133,16 +131,37 @@ bool RunResult::passed() const {
          std::all_of(checks.begin(), checks.end(), [](const CheckResult& c) { return c.passed; });
 }
 
+std::size_t remark_bytes(const Scenario& scenario) {
+  std::size_t bytes = 0;
+  for (const Person& person : scenario.people) {
+    for (const Step& step : person.script) bytes += step.text.size();
+  }
+  return bytes;
+}
+
+namespace {
+std::string remarks_too_long(std::size_t bytes, const RunOptions& options) {
+  return fmt::format(
+      "stopped before it began: the notes and remarks of the script come to {}; {} is the most",
+      size_text(bytes), size_text(options.budget.record_bytes));
+}
+}  // namespace
+
 RunResult run(const Scenario& scenario, const RunOptions& options) {
   RunResult result;
   const std::uint64_t seed = options.seed.value_or(scenario.seed);
   try {
     result.world = initial_world(scenario, seed);
   } catch (const FirmwareFault& fault) {
-    result.broken_off = BrokenOff{fault.device(), sim::start_of_run, std::nullopt, fault.what()};
+    result.broken_off = BrokenOff{fault.device(), sim::start_of_run, std::nullopt, fault.what(), false, true};
     Scenario without = scenario;
     without.site.logic = nullptr;
     result.world = initial_world(without, seed);
+    return result;
+  }
+  if (const std::size_t bytes = remark_bytes(scenario); bytes > options.budget.record_bytes) {
+    result.broken_off =
+        BrokenOff{no_device, sim::start_of_run, std::nullopt, remarks_too_long(bytes, options), true, false};
     return result;
   }
   Bench{scenario, options, result}.run();
@@ -151,7 +170,9 @@ RunResult run(const Scenario& scenario, const RunOptions& options) {
 }
 
 std::string describe(const Scenario& scenario, const BrokenOff& broken_off) {
-  std::string what = fmt::format("{}; at {}", broken_off.what, clock_text(broken_off.at));
+  const std::string what = broken_off.firmware
+                               ? fmt::format("{}; at {}", broken_off.what, clock_text(broken_off.at))
+                               : broken_off.what;
   if (!broken_off.step) return what;
   const auto& script = scenario.people[broken_off.step->person].script;
   if (broken_off.step->step >= script.size()) return what;

@@ -8,6 +8,7 @@
 
 #include "model/findings/findings.h"
 #include "model/people/change.h"
+#include "model/run/driver.h"
 #include "model/world/simulation.h"
 #include "sim/digest.h"
 
@@ -22,6 +23,7 @@ struct RunOptions {
   std::function<void(const World&, const sim::Record&)> after_event;  ///< may be empty
   DeviceLogic* logic = nullptr;  ///< in place of the site's; must keep nothing in the world
   bool stop_at_failure = false;  ///< the run ends with the first check that fails
+  Budget budget;
   bool plain = false;  ///< findings without their words, and no digest: for many runs of which none is told
 };
 
@@ -32,12 +34,14 @@ struct CheckResult {
   std::string actual;
 };
 
-/// A firmware did what it must not, and the run ended there.
+/// A firmware did what it must not, or the budget was used up, and the run ended there.
 struct BrokenOff {
   DeviceId device = no_device;
   sim::Instant at{};
   std::optional<StepRef> step;  ///< the one that somebody was at: the installer, unless they had done
   std::string what;
+  bool used_up = false;  ///< the budget was: what is recorded is long, and all the same
+  bool firmware = true;  ///< one is to blame
 };
 
 struct RunResult {
@@ -55,6 +59,9 @@ struct RunResult {
 /// Judges a check as it comes due in the step of entry `step`. The watch is brought up to the record first.
 CheckResult judge(const Scenario& scenario, const World& world, const sim::Record& record,
                   FindingWatch& watch, std::uint32_t index, sim::EntryId step);
+
+/// How long a record's remarks are with everybody's script told to its end.
+std::size_t remark_bytes(const Scenario& scenario);
 
 /// "lobby.yaml:31:5: M2: the firmware 'hall dimmer 2.1', in its handler for timer, crashes ...; at 3:42.1, in the step ..."
 std::string describe(const Scenario& scenario, const BrokenOff& broken_off);

@@ -22,10 +22,12 @@ void SweepPart::add(const SweepPart& other) {
   }
 }
 
-Sweeper::Sweeper(const Scenario& scenario, const HumanFactors& factors, std::uint64_t seed)
+Sweeper::Sweeper(const Scenario& scenario, const HumanFactors& factors, std::uint64_t seed,
+                 const Budget& budget)
     : meant_(scenario),
       factors_(factors),
       seed_(seed),
+      budget_(budget),
       scenario_(scenario),
       start_(initial_world(scenario)) {}
 
@@ -47,6 +49,8 @@ void Sweeper::one(std::uint64_t run, SweepPart& part) {
   } catch (const FirmwareFault& fault) {
     throw FirmwareFault{fault.device(),
                         fmt::format("run {}: {}; at {}", run, fault.what(), clock_text(world_.now))};
+  } catch (const UsedUp& used_up) {
+    throw UsedUp{used_up.device(), fmt::format("run {}: {}", run, used_up.what())};
   }
 }
 
@@ -56,14 +60,12 @@ void Sweeper::try_one(std::uint64_t run, SweepPart& part) {
   world_.seed = seed_ + run;
   record_.clear();
   Simulation simulation{scenario_, world_, &record_};
+  Driver driver{simulation, budget_};
   FindingWatch watch{scenario_};
+  const auto observe = [&] { watch.observe(scenario_, world_, record_); };
   simulation.begin();
-  watch.observe(scenario_, world_, record_);
-  const sim::Instant bound = sim::start_of_run + default_run_bound;
-  while (!simulation.scripts_done() && simulation.next_at() <= bound) {
-    simulation.step();
-    watch.observe(scenario_, world_, record_);
-  }
+  observe();
+  driver.go_on([&] { return simulation.scripts_done(); }, observe, sim::start_of_run + default_run_bound);
   std::array<bool, finding_count> found{};
   for (const Observation& o : watch.observations(scenario_, world_))
     found[static_cast<std::size_t>(o.id)] = true;

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "model/findings/findings.h"
+#include "model/run/driver.h"
 #include "model/run/human.h"
 
 namespace drybus::model {
@@ -28,9 +29,10 @@ struct SweepPart {
 /// Reuses its memory from run to run; one for each thread.
 class Sweeper {
  public:
-  Sweeper(const Scenario& scenario, const HumanFactors& factors, std::uint64_t seed);
+  Sweeper(const Scenario& scenario, const HumanFactors& factors, std::uint64_t seed,
+          const Budget& budget = {});
 
-  /// Throws FirmwareFault, with the number of the run, for a firmware that does what it must not.
+  /// Throws FirmwareFault, with the number of the run, for a firmware that does what it must not, and UsedUp likewise.
   SweepPart runs(std::uint64_t first, std::uint64_t count);
 
   /// What the installer did in that run, as a scenario with its slips.
@@ -43,6 +45,7 @@ class Sweeper {
   const Scenario& meant_;
   HumanFactors factors_;
   std::uint64_t seed_;
+  Budget budget_;
   Scenario scenario_;
   World start_;
   World world_;

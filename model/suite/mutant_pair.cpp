@@ -127,8 +127,8 @@ bool PairSpace::done(const World& world) const {
   return world.people[0].done != 0 && world.people[mains_].done != 0;
 }
 
-void PairSpace::go_on_until(Simulation& simulation, sim::Instant at) {
-  while (!done(simulation.world()) && simulation.next_at() <= at) simulation.step();
+void PairSpace::go_on_until(Driver& driver, const Simulation& simulation, sim::Instant at) {
+  driver.go_on([&] { return done(simulation.world()); }, [] {}, at);
 }
 
 /// True when the worlds have come to differ in some fact, within the move or at its end.
@@ -138,11 +138,13 @@ bool PairSpace::make(const State& from, sim::Action action) {
   const auto next_of = [&](const Simulation& each) {
     return done(each.world()) ? sim::never : each.next_at();
   };
+  Driver reference_driver{here.reference};
+  Driver mutant_driver{here.mutant};
   for (;;) {
     const sim::Instant at = std::min(next_of(here.reference), next_of(here.mutant));
     if (at == sim::never) break;
-    go_on_until(here.reference, at);
-    go_on_until(here.mutant, at);
+    go_on_until(reference_driver, here.reference, at);
+    go_on_until(mutant_driver, here.mutant, at);
     if (!here.difference) look_between(at, std::min(next_of(here.reference), next_of(here.mutant)));
   }
   if (auto at_end = difference_in(here.state)) here.difference = std::move(at_end);

@@ -118,7 +118,7 @@ class PairSpace {
   void begin_cut(const State& from, const Move& move);
   [[nodiscard]] Step step_of(const State& from, sim::Action action);
   [[nodiscard]] bool done(const World& world) const;
-  void go_on_until(Simulation& simulation, sim::Instant at);
+  void go_on_until(Driver& driver, const Simulation& simulation, sim::Instant at);
   void look_between(sim::Instant at, sim::Instant next);
   [[nodiscard]] std::optional<Difference> difference_at(const World& reference, const World& mutant,
                                                         sim::Instant at) const;

@@ -43,30 +43,34 @@ struct StillAhead {
 };
 
 /// Carries a course on to a moment or to the end of the scripts, with what happens otherwise.
-class Driver {
+class Otherwise {
  public:
   /// `watched`: findings will be asked for.
-  Driver(const Scenario& scenario, Course& course, std::span<const Change> changes, std::size_t people,
-         bool watched)
+  Otherwise(const Scenario& scenario, Course& course, std::span<const Change> changes, std::size_t people,
+            bool watched, const Budget& budget)
       : scenario_(scenario),
         course_(course),
         changes_(changes.begin(), changes.end()),
         people_(people),
         watched_(watched),
-        simulation_(scenario, course.world, &course.record) {}
+        simulation_(scenario, course.world, &course.record),
+        driver_(simulation_, budget) {}
 
   template <class BeforeEvent>
   void run_until(sim::Instant until, BeforeEvent before_event) {
-    while (!scripts_done() && !course_.world.queue.empty() && course_.world.queue.next_at() <= until) {
+    // Nothing that comes before an event is done for one that is not due any more.
+    const auto is_over = [&] {
+      if (scripts_done() || course_.world.queue.empty() || course_.world.queue.next_at() > until) return true;
       before_event();
       put_in_setup();
       drop_timers();
-      if (course_.world.queue.empty()) break;
-      const std::size_t known = course_.record.size();
-      simulation_.step();
-      bring_what_was_lost(known);
+      known_ = course_.record.size();
+      return course_.world.queue.empty();
+    };
+    driver_.go_on(is_over, [this] {
+      bring_what_was_lost(known_);
       observe();
-    }
+    });
     if (!scripts_done() && until < sim::never) course_.world.now = std::max(course_.world.now, until);
   }
 
@@ -147,6 +151,8 @@ class Driver {
   std::size_t people_;
   bool watched_;
   Simulation simulation_;
+  Driver driver_;
+  std::size_t known_ = 0;  ///< entries before the event
 };
 
 /// Somebody who joins a run that is already under way.
@@ -165,9 +171,13 @@ sim::Instant moment_of(const Question& question, const Altered& altered) {
 
 }  // namespace
 
-Counterfactual::Counterfactual(const Scenario& scenario, std::optional<std::uint64_t> seed)
-    : scenario_(scenario), seed_(seed.value_or(scenario.seed)), actual_(course_at_start(scenario, seed_)) {
-  Driver driver{scenario, actual_, {}, scenario.people.size(), true};
+Counterfactual::Counterfactual(const Scenario& scenario, std::optional<std::uint64_t> seed,
+                               const Budget& budget)
+    : scenario_(scenario),
+      seed_(seed.value_or(scenario.seed)),
+      budget_(budget),
+      actual_(course_at_start(scenario, seed_)) {
+  Otherwise driver{scenario, actual_, {}, scenario.people.size(), true, budget_};
   driver.begin();
   driver.run_until(sim::start_of_run + default_run_bound, [&] { keep(actual_); });
   unfinished_ = !driver.scripts_done();
@@ -205,7 +215,7 @@ Course Counterfactual::fork(const Altered& altered, std::span<const Change> chan
     return course;
   }
   Course course = course_at_start(scenario, seed_);
-  Driver{scenario, course, {}, scenario.people.size(), watched}.begin();
+  Otherwise{scenario, course, {}, scenario.people.size(), watched, budget_}.begin();
   return course;
 }
 
@@ -215,7 +225,8 @@ Course Counterfactual::run(std::span<const Change> changes, const Question& ques
   const sim::Instant moment = moment_of(question, altered);
   const bool watched = question.finding.has_value();
   Course course = fork(altered, changes, moment, watched);
-  Driver{altered.scenario(), course, changes, scenario_.people.size(), watched}.run_until(moment, [] {});
+  Otherwise{altered.scenario(), course, changes, scenario_.people.size(), watched, budget_}.run_until(moment,
+                                                                                                      [] {});
   return course;
 }
 

@@ -11,6 +11,7 @@
 
 #include "model/findings/findings.h"
 #include "model/people/change.h"
+#include "model/run/driver.h"
 #include "model/world/simulation.h"
 
 namespace drybus::model {
@@ -38,7 +39,8 @@ inline constexpr sim::Duration finding_slack = std::chrono::milliseconds{250};
 class Counterfactual {
  public:
   /// Runs the scenario. It must outlive this. `seed`: instead of the scenario's.
-  explicit Counterfactual(const Scenario& scenario, std::optional<std::uint64_t> seed = {});
+  explicit Counterfactual(const Scenario& scenario, std::optional<std::uint64_t> seed = {},
+                          const Budget& budget = {});
 
   [[nodiscard]] const Scenario& scenario() const { return scenario_; }
   /// The run as it was, at its end.
@@ -68,6 +70,7 @@ class Counterfactual {
 
   const Scenario& scenario_;
   std::uint64_t seed_;
+  Budget budget_;
   Course actual_;
   std::vector<Kept> kept_;
   std::size_t spacing_ = 1;  ///< one in so many chances to keep a copy is taken

@@ -57,10 +57,11 @@ void Simulation::begin() {
   }
 }
 
-void Simulation::step() {
+sim::Event Simulation::step() {
   const sim::EventQueue::Fired fired = world_.queue.pop();
   world_.now = fired.at;
   dispatch(fired.event);
+  return fired.event;
 }
 
 void Simulation::run_until(sim::Instant until) {

@@ -30,8 +30,8 @@ class Simulation final : private sim::MediumHost {
   /// Notes the beginning and powers every device up, as its power-up mode says. Once, on an initial world.
   void begin();
 
-  /// Goes on by one event. REQUIRES: one is pending.
-  void step();
+  /// Goes on by one event, and says which. REQUIRES: one is pending.
+  sim::Event step();
 
   /// Goes on until no event at or before `until` is left; then the clock stands at `until`.
   void run_until(sim::Instant until);

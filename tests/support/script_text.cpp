@@ -85,7 +85,8 @@ std::string step_said(const Step& step) {
       static_cast<int>(step.kind), step.at ? step.at->time_since_epoch().count() : -1, step.device,
       step.buttons, step.duration.count(), step.bounce.count(), step.place, step.site ? int{*step.site} : -1,
       step.zone ? int{*step.zone} : -1, step.on, static_cast<int>(fault.kind), fault.link,
-      fault.bit_error_ppb, fault.device, fault.button, fault.count, fmt::join(step.checks, " "), step.text);
+      fault.bit_error_ppb, fault.device, fault.button, fault.count, fmt::join(step.checks, " "),
+      step.text.str());
 }
 
 }  // namespace

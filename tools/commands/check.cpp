@@ -24,6 +24,7 @@
 #include "tools/export/junit.h"
 #include "tools/load/load.h"
 #include "tools/load/scenario_files.h"
+#include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/seat/children.h"
@@ -59,6 +60,7 @@ void run_twice(const model::Scenario& scenario, const model::RunOptions& options
 
 void judge(const model::Scenario& scenario, const model::RunOptions& options, bool twice, Outcome& outcome) {
   const model::RunResult result = model::run(scenario, options);
+  refuse_used_up(outcome.path, scenario, result);
   outcome.seed = options.seed.value_or(scenario.seed);
   outcome.checks = result.checks.size();
   outcome.ended = result.world.now;
@@ -133,8 +135,7 @@ Outcome from_line(const std::string& path, const std::string& line) {
 
 std::string lost_line(const std::string& path, const Request& request, const std::string& how) {
   Outcome outcome;
-  outcome.failures = {
-      fmt::format("{}: {}: the firmware has done something that could not be stopped in time", path, how)};
+  outcome.failures = {fmt::format("{}: {}: {}", path, how, could_not_be_stopped)};
   outcome.replay = fmt::format("drybus run {}{}", path, request.firmware.options());
   return to_line(outcome);
 }
@@ -261,6 +262,7 @@ int check_command(Arguments arguments) {
              "with --mutants: write scenarios that notice what these do not to this folder");
   line.add()("states", po::value<std::string>()->default_value("60000"),
              "with --mutants: how many states a hunt for such a scenario may meet, 1000 or more");
+  offer_budget(line);
   offer_firmware(line);
   line.take_words("PATH", 1, 0);
   if (!line.parse(arguments)) return exit_fine;
@@ -268,6 +270,7 @@ int check_command(Arguments arguments) {
   model::RunOptions options;
   if (line.has("seed")) options.seed = line.number("seed");
   if (line.has("until")) options.until = line.duration("until");
+  options.budget = read_budget(line);
   const bool wants_json = line.json_wanted();
 
   if (line.has("accept") && !line.has("digests")) throw Unusable{"--accept: of which --digests FILE?"};

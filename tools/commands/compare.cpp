@@ -19,6 +19,7 @@
 #include "tools/commands/command.h"
 #include "tools/load/load.h"
 #include "tools/load/scenario_files.h"
+#include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/options/moves.h"
@@ -95,6 +96,8 @@ json::object compare_runs(const model::Scenario& a, const model::Scenario& b, st
   options.seed = seed;
   const model::RunResult run_a = model::run(a, options);
   const model::RunResult run_b = model::run(b, options);
+  refuse_used_up("built-in", a, run_a);
+  refuse_used_up("built-in", b, run_b);
   const std::vector<sim::EntryId> ids_a = observable_entries(run_a.record);
   const std::vector<sim::EntryId> ids_b = observable_entries(run_b.record);
   const auto [at_a, at_b] =
@@ -198,7 +201,7 @@ std::vector<json::object> compare_all(const std::vector<std::string>& paths, con
   const std::vector<std::string> lines = in_children(
       paths.size(), jobs, [&](std::size_t i) { return json_text(compare_one(paths[i], request)); },
       [&](std::size_t i, const std::string& how) {
-        const std::string what = how + ": a firmware has done something that could not be stopped in time";
+        const std::string what = fmt::format("{}: {}", how, could_not_be_stopped);
         return json_text(json::object{{"scenario", paths[i]}, {"aborted", what}, {"same", false}});
       });
   std::vector<json::object> outcomes;

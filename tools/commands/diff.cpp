@@ -12,6 +12,7 @@
 #include "tools/commands/divergence.h"
 #include "tools/export/record_lines.h"
 #include "tools/load/load.h"
+#include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/script/files.h"
 
@@ -37,7 +38,9 @@ std::vector<ToldEntry> entries_of(const std::string& text, const std::string& na
 Side run_side(const std::string& name, const model::Scenario& scenario, std::optional<std::uint64_t> seed) {
   model::RunOptions options;
   options.seed = seed;
-  return {name, entries_of(record_lines(scenario, model::run(scenario, options).record), name)};
+  const model::RunResult result = model::run(scenario, options);
+  refuse_used_up(name, scenario, result);
+  return {name, entries_of(record_lines(scenario, result.record), name)};
 }
 
 Side side_of(const std::string& path) {

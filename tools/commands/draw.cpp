@@ -10,6 +10,7 @@
 #include "tools/base/unusable.h"
 #include "tools/commands/command.h"
 #include "tools/load/load.h"
+#include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/picture/html.h"
@@ -30,6 +31,7 @@ void add_options(CommandLine& line) {
   line.offer_span("draw");
   line.add()("hide-hidden", "only what a person on site could have seen; the rest is not in the file");
   line.add()("width", po::value<std::string>()->default_value("1280"), "of the page, in pixels");
+  offer_budget(line);
   offer_firmware(line);
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   line.add()("until", po::value<std::string>(),
@@ -88,7 +90,9 @@ int draw_command(Arguments arguments) {
   model::RunOptions run_options;
   if (line.has("seed")) run_options.seed = line.number("seed");
   if (line.has("until")) run_options.until = line.duration("until");
+  run_options.budget = read_budget(line);
   const model::RunResult result = model::run(loaded.scenario, run_options);
+  refuse_used_up(name, loaded.scenario, result);
   if (result.unfinished) {
     throw Unusable{fmt::format("{}: the script is not over after {}; a longer run needs --until", name,
                                model::duration_text(run_options.until))};

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <utility>
+
 #include "model/run/run.h"
 
 namespace drybus::tools {
@@ -51,15 +53,17 @@ class Looks {
   void put_in(std::uint32_t before, std::uint32_t steps, StepKind kind, model::Changes& changes) const {
     Step look;
     look.kind = kind;
+    std::string otherwise;
     for (std::uint32_t i = 0; i < report_.seen.size(); ++i) {
       const Seen& seen = report_.seen[i];
       const std::uint32_t there = seen.after_step ? *seen.after_step + 1 : steps;
       if (there != before || as_[i] != kind) continue;
       look.checks.push_back(i);
       if (wanted_[i] == seen.what) continue;
-      look.text += fmt::format("{}{} was reported", look.text.empty() ? "" : "; ",
+      otherwise += fmt::format("{}{} was reported", otherwise.empty() ? "" : "; ",
                                describe(report_.believed.site, seen));
     }
+    look.text = std::move(otherwise);
     if (!look.checks.empty()) changes.push_back(model::change::Insert{{0, before}, {look}});
   }
 

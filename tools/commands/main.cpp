@@ -74,8 +74,12 @@ int dispatch_safely(const std::vector<std::string>& words) {
 
 /// Somebody's firmware may take the process that it runs in with it.
 bool brings_firmware(const std::vector<std::string>& words) {
-  return std::any_of(words.begin(), words.end(),
-                     [](const std::string& word) { return word.starts_with("--firmware"); });
+  // An option may be cut short, as long as it can be told from the others.
+  constexpr std::string_view option = "--firmware";
+  return std::any_of(words.begin(), words.end(), [&](const std::string& word) {
+    const std::string_view name = std::string_view{word}.substr(0, word.find('='));
+    return name.size() > 3 && option.starts_with(name);
+  });
 }
 
 }  // namespace

@@ -16,6 +16,7 @@
 #include "tools/commands/watched_diagnosis.h"
 #include "tools/load/load.h"
 #include "tools/load/scenario_files.h"
+#include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/script/writer.h"
 
@@ -225,6 +226,7 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   model::RunOptions once;
   once.plain = true;
   const model::RunResult before = model::run(loaded.scenario, once);
+  refuse_used_up(name, loaded.scenario, before);
   if (before.unfinished)
     throw Unusable{fmt::format("{}: the script is not over after {}", name,
                                model::duration_text(model::default_run_bound))};

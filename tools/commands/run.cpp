@@ -17,6 +17,7 @@
 #include "tools/export/run_json.h"
 #include "tools/export/vcd.h"
 #include "tools/load/load.h"
+#include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/picture/page.h"
@@ -48,6 +49,7 @@ void add_options(CommandLine& line) {
   line.offer_output("vcd", "write a value-change dump there, for waveform viewers");
   line.offer_output("pcapng", "write the telegrams there, as a capture for network analysers");
   line.offer_output("capsule", "pack the run there, in one file that replays anywhere");
+  offer_budget(line);
   offer_firmware(line);
 }
 
@@ -115,6 +117,7 @@ Made make(const CommandLine& line) {
   if (made.loaded.packed) made.options.until = made.loaded.packed->until;
   if (line.has("seed")) made.options.seed = line.number("seed");
   if (line.has("until")) made.options.until = line.duration("until");
+  made.options.budget = read_budget(line);
   made.seed = made.options.seed.value_or(made.scenario().seed);
   if (!line.has("vcd")) {
     made.result = model::run(made.scenario(), made.options);
@@ -127,6 +130,7 @@ Made make(const CommandLine& line) {
     made.result = model::run(made.scenario(), watched);
     made.vcd = recorder.finish(made.result.world);
   }
+  refuse_used_up(made.name, made.scenario(), made.result);
   if (made.result.unfinished) {
     throw Unusable{fmt::format("{}: the script is not over after {}; a longer run needs --until", made.name,
                                model::duration_text(made.options.until))};
@@ -151,8 +155,10 @@ std::string told(const CommandLine& line, const Made& made) {
   const std::string format = line.text("format");
   if (format == "json") return run_json(made.name, made.scenario(), made.seed, made.result);
   if (format == "markdown") return handout_text(line, made);
-  return line.has("quiet") ? verdict_text(made.scenario(), made.result)
-                           : story_text(made.scenario(), made.result, made.seed, span_of(line));
+  // What never rests makes a story that nobody reads to its end.
+  const bool endless = made.result.broken_off && made.result.broken_off->used_up;
+  return line.has("quiet") || endless ? verdict_text(made.scenario(), made.result)
+                                      : story_text(made.scenario(), made.result, made.seed, span_of(line));
 }
 
 std::string picture_text(const Made& made) {

@@ -20,6 +20,7 @@
 #include "tools/commands/command.h"
 #include "tools/commands/sweep_store.h"
 #include "tools/load/load.h"
+#include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/script/quantity.h"
@@ -62,6 +63,7 @@ struct Request {
   Shard shard;
   std::optional<std::string> state;
   FirmwareChoice firmware{};
+  model::Budget budget{};
 };
 
 /// One value of the parameter studied, or the scenario as it is.
@@ -171,7 +173,8 @@ model::SweepPart sweep_one(const Request& request, const model::Scenario& scenar
     if (kept && kept->runs == count) {
       parts[i] = *kept;
     } else {
-      parts[i] = model::Sweeper{scenario, request.factors, request.seed}.runs(blocks[i], count);
+      parts[i] =
+          model::Sweeper{scenario, request.factors, request.seed, request.budget}.runs(blocks[i], count);
       if (store != nullptr) store->keep(parts[i]);
     }
     progress.done(count);
@@ -310,7 +313,9 @@ int tell_run(const Request& request, std::uint64_t run) {
   if (slips.empty()) text += "  no slip\n";
   model::RunOptions options;
   options.seed = request.seed + run;
+  options.budget = request.budget;
   const model::RunResult result = model::run(scenario, options);
+  refuse_used_up(request.name, scenario, result);
   print_out(text + "\n" + story_text(scenario, result, request.seed + run));
   return result.broken_off ? exit_failed : exit_fine;
 }
@@ -333,6 +338,7 @@ int sweep_command(Arguments arguments) {
              "--shard "
              "to merge");
   line.add()("run", po::value<std::string>(), "tell one run of the sweep");
+  offer_budget(line);
   offer_firmware(line);
   line.offer_json();
   line.take_words("SCENARIO", 1, 1);
@@ -349,7 +355,8 @@ int sweep_command(Arguments arguments) {
                   line.number("jobs"),
                   {},
                   line.optional_text("state"),
-                  firmware};
+                  firmware,
+                  read_budget(line)};
   if (line.has("shard")) request.shard = shard_of(line.text("shard"));
   if (line.has("check-list")) request.factors.omit_ppb = 1'000'000;
   if (line.has("no-slips")) {

@@ -15,6 +15,7 @@
 #include "tools/base/wrap.h"
 #include "tools/commands/command.h"
 #include "tools/load/load.h"
+#include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/options/question.h"
@@ -167,6 +168,7 @@ void add_options(CommandLine& line) {
              "why it is not this value: the smallest change after which it would have been");
   line.offer_output("out,o", "write the scenario with that change there");
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+  offer_budget(line);
   offer_firmware(line);
   line.offer_json();
 }
@@ -253,7 +255,7 @@ int why_command(Arguments arguments) {
   const std::string& asked = line.words()[1];
   std::optional<std::uint64_t> seed;
   if (line.has("seed")) seed = line.number("seed");
-  const model::Counterfactual runs{loaded.scenario, seed};
+  const model::Counterfactual runs{loaded.scenario, seed, read_budget(line)};
   const model::Question question = read_question(runs, asked, line.optional_text("at"));
 
   if (line.has("not")) return tell_why_not(line, loaded, runs, question);

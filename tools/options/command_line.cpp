@@ -122,6 +122,22 @@ sim::Duration CommandLine::duration(const std::string& option) const {
   return *duration;
 }
 
+std::uint64_t CommandLine::bytes(const std::string& option) const {
+  struct Unit {
+    std::string_view name;
+    int shift;
+  };
+  const std::string value = text(option);
+  std::uint64_t size = 0;
+  const auto [end, error] = std::from_chars(value.data(), value.data() + value.size(), size);
+  const std::string_view unit{end, static_cast<std::size_t>(value.data() + value.size() - end)};
+  for (const Unit known : {Unit{"kB", 10}, Unit{"MB", 20}, Unit{"GB", 30}}) {
+    if (error == std::errc{} && unit == known.name && size >= 1 && size < std::uint64_t{1} << 20)
+      return size << known.shift;
+  }
+  throw Unusable{fmt::format("--{} {}: expected a size with its unit, such as 500MB or 4GB", option, value)};
+}
+
 void CommandLine::offer_span(const std::string& what) {
   add()("from", po::value<std::string>(), (what + " from this time on, e.g. 3min").c_str());
   add()("to", po::value<std::string>(), (what + " up to this time").c_str());

@@ -55,6 +55,9 @@ class CommandLine {
   /// A time with its unit, such as "90s" or "2 h".
   [[nodiscard]] sim::Duration duration(const std::string& option) const;
 
+  /// A size with its unit, such as "500MB": kB, MB or GB, of 1024 each.
+  [[nodiscard]] std::uint64_t bytes(const std::string& option) const;
+
   /// Adds --from and --to, times on the clock of a run. `what` is what is done to the part between them: "draw".
   void offer_span(const std::string& what);
   /// Those of the two that were given. Throws Unusable when they are the wrong way round.

@@ -9,6 +9,7 @@
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
 #include "tools/capsule/capsule.h"
+#include "tools/seat/black_box.h"
 
 namespace drybus::tools {
 
@@ -59,6 +60,7 @@ void FirmwareChoice::take(const std::string& word) {
 
 void FirmwareChoice::put_in(model::Scenario& scenario) const {
   if (built_in()) return;
+  note_devices(scenario.site);
   const auto seat = [](const std::shared_ptr<FirmwareLibrary>& library, bool plate) {
     return library ? library->seat(plate) : std::nullopt;
   };

@@ -52,22 +52,6 @@ void set_budget(const std::string& text, model::MoveBudget& budget) {
   budget[kind_of("budget", text.substr(0, equals))] = static_cast<std::uint8_t>(times);
 }
 
-std::uint64_t bytes_of(const std::string& text) {
-  struct Unit {
-    std::string_view name;
-    int shift;
-  };
-  std::uint64_t number = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
-  const std::string_view unit{end, static_cast<std::size_t>(text.data() + text.size() - end)};
-  for (const Unit known : {Unit{"kB", 10}, Unit{"MB", 20}, Unit{"GB", 30}}) {
-    if (error == std::errc{} && unit == known.name && number >= 1 && number < std::uint64_t{1} << 20) {
-      return number << known.shift;
-    }
-  }
-  throw Unusable{fmt::format("--memory {}: expected a size with its unit, such as 500MB or 4GB", text)};
-}
-
 }  // namespace
 
 void offer_moves(CommandLine& line) {
@@ -100,7 +84,7 @@ sim::SearchBounds read_bounds(const CommandLine& line) {
   sim::SearchBounds bounds;
   bounds.depth = static_cast<std::uint32_t>(std::min<std::uint64_t>(line.number("depth"), 1'000'000));
   bounds.states = line.number("states");
-  bounds.memory_bytes = bytes_of(line.text("memory"));
+  bounds.memory_bytes = line.bytes("memory");
   return bounds;
 }
 

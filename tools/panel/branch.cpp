@@ -53,7 +53,9 @@ void Branch::begin() {
 
 /// A simulation finds out from the record where it stands: after every jump a new one.
 void Branch::connect() {
+  driver_.reset();
   simulation_.emplace(held_ ? *held_ : scenario_, moment_.world, &record_);
+  driver_.emplace(*simulation_);
   simulation_->on_check([this](std::uint32_t check, sim::EntryId step) { return judge(check, step); });
 }
 
@@ -81,7 +83,7 @@ std::size_t Branch::steps_begun() const {
 // --- time ---
 
 void Branch::step() {
-  simulation_->step();
+  driver_->step();
   ++events_;
   settle();
   reached_ = std::max(reached_, now());

@@ -121,6 +121,7 @@ class Branch {
   std::vector<Moment> kept_;  ///< moments to start again from, ascending
   std::size_t kept_begun_ = 0;
   std::optional<model::Simulation> simulation_;
+  std::optional<model::Driver> driver_;
   sim::Instant reached_ = sim::start_of_run;
   std::uint64_t events_ = 0;
   std::uint32_t rewritings_ = 0;

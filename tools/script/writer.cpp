@@ -373,7 +373,7 @@ class ScenarioWriter {
       out_ << YAML::BeginMap;
       write_step(step);
       if (step.at) key("at") << exact_duration(step.at->time_since_epoch());
-      if (!step.text.empty() && step.kind != StepKind::note) key("text") << step.text;
+      if (!step.text.empty() && step.kind != StepKind::note) key("text") << step.text.str();
       out_ << YAML::EndMap;
     }
     out_ << YAML::EndSeq;
@@ -404,7 +404,7 @@ class ScenarioWriter {
         key("expect");
         return write_checks(step);
       case StepKind::note:
-        key("note") << step.text;
+        key("note") << step.text.str();
         return;
     }
   }

@@ -8,9 +8,13 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
+#include <chrono>
+#include <csignal>
 #include <cstdio>
+#include <memory>
 #include <stdexcept>
 
 #include "tools/base/file_claims.h"
@@ -19,29 +23,131 @@
 #include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 #include "tools/seat/black_box.h"
+#include "tools/seat/guard.h"
 
 namespace drybus::tools {
 
 namespace {
 
-int wait_for(pid_t child) {
-  int status = 0;
-  while (waitpid(child, &status, 0) < 0 && errno == EINTR) {
+using Seconds = std::chrono::duration<double>;
+
+/// How often children are looked after.
+constexpr std::chrono::milliseconds tick{250};
+/// A library is loaded, and says what it is, within this time.
+constexpr Seconds loading_at_most{10};
+/// The guard brings back a handler by itself, unless the firmware has put it out of action.
+constexpr Seconds handler_at_most{1.5 * handler_seconds_at_most};
+/// So long may a process stand still while this one goes on. (Ctrl-Z stops both.)
+constexpr Seconds stopped_at_most{3};
+
+/// A process that is looked after: ended when it hangs or stands still.
+class Watched {
+ public:
+  Watched(pid_t process, const BlackBox& box) : process_(process), box_(box) {}
+
+  /// Looks whether it is over; ends it when it is time to. To be called every tick, and whenever something has changed.
+  bool is_over() {
+    for (;;) {
+      int status = 0;
+      const pid_t changed = waitpid(process_, &status, WNOHANG | WUNTRACED | WCONTINUED);
+      if (changed < 0 && errno == EINTR) continue;
+      if (changed <= 0) break;
+      stopped_ = WIFSTOPPED(status);
+      if (WIFSTOPPED(status) || WIFCONTINUED(status)) continue;
+      status_ = status;
+      return true;
+    }
+    take_time();
+    return false;
   }
-  return status;
-}
 
-std::string death_text(int status) {
-  if (!WIFSIGNALED(status))
-    return fmt::format("the process ended by itself (exit code {})", WEXITSTATUS(status));
-  const char* name = sigabbrev_np(WTERMSIG(status));
-  return fmt::format("the process ended with SIG{}", name == nullptr ? "?" : name);
-}
+  /// Waits until it is over. REQUIRES: SIGCHLD is blocked.
+  void wait() {
+    while (!is_over()) {
+      sigset_t child;
+      sigemptyset(&child);
+      sigaddset(&child, SIGCHLD);
+      const timespec at_most{0, std::chrono::nanoseconds{tick}.count()};
+      sigtimedwait(&child, nullptr, &at_most);
+    }
+  }
 
-std::string with_last_noted(const std::string& how, const BlackBox& box) {
-  const std::string last = box.last_noted();
-  return last.empty() ? how : how + ", " + last;
-}
+  [[nodiscard]] int status() const { return status_; }
+
+  /// Whether it came to its own end and said so.
+  [[nodiscard]] bool came_to_its_end() const {
+    return WIFEXITED(status_) && box_.ended() == WEXITSTATUS(status_);
+  }
+
+  /// "the process ended with SIGKILL, in its handler for timer, for M3 at 0:41.3"
+  [[nodiscard]] std::string how() const {
+    const std::string last = box_.last_noted();
+    return last.empty() ? death_text() : death_text() + ", " + last;
+  }
+
+ private:
+  [[nodiscard]] std::string death_text() const {
+    if (!ended_for_.empty()) return ended_for_;
+    if (WIFEXITED(status_))
+      return fmt::format("the process ended by itself (exit code {})", WEXITSTATUS(status_));
+    const char* name = sigabbrev_np(WTERMSIG(status_));
+    return fmt::format("the process ended with SIG{}", name == nullptr ? "?" : name);
+  }
+
+  void take_time() {
+    const auto now = std::chrono::steady_clock::now();
+    // While this process was stopped itself, no time counts.
+    const Seconds gone = std::min<Seconds>(now - looked_, 2 * tick);
+    looked_ = now;
+    const BlackBox::Pulse pulse = box_.pulse();
+    const bool moves = pulse.under_way == 0 || pulse.beats != pulse_.beats;
+    pulse_ = pulse;
+    quiet_ = moves ? Seconds{0} : quiet_ + gone;
+    still_ = stopped_ ? still_ + gone : Seconds{0};
+    const Seconds most = pulse.loads ? loading_at_most : handler_at_most;
+    if (still_ > stopped_at_most) {
+      end("the process stopped itself, and was ended");
+    } else if (quiet_ > most) {
+      end(fmt::format("the process hung for {:.0f} s, and was ended", most.count()));
+    }
+  }
+
+  void end(std::string why) {
+    if (!ended_for_.empty()) return;
+    ended_for_ = std::move(why);
+    kill(process_, SIGKILL);
+  }
+
+  pid_t process_;
+  const BlackBox& box_;
+  int status_ = 0;
+  bool stopped_ = false;
+  BlackBox::Pulse pulse_;
+  Seconds quiet_{0};
+  Seconds still_{0};
+  std::chrono::steady_clock::time_point looked_ = std::chrono::steady_clock::now();
+  std::string ended_for_;  ///< empty: it ended by itself
+};
+
+/// SIGCHLD waits to be asked for.
+class ChildSignalBlocked {
+ public:
+  ChildSignalBlocked() {
+    std::signal(SIGCHLD, SIG_DFL);  // where it is ignored, nobody is told how a child ended
+    sigset_t child;
+    sigemptyset(&child);
+    sigaddset(&child, SIGCHLD);
+    sigprocmask(SIG_BLOCK, &child, &before_);
+  }
+  ~ChildSignalBlocked() { undo(); }
+  ChildSignalBlocked(const ChildSignalBlocked&) = delete;
+  ChildSignalBlocked& operator=(const ChildSignalBlocked&) = delete;
+  /// For a child.
+  void undo() const { sigprocmask(SIG_SETMASK, &before_, nullptr); }
+
+ private:
+  sigset_t before_{};
+};
 
 pid_t forked() {
   std::fflush(nullptr);
@@ -63,32 +169,37 @@ void write_all(int file, const std::string& text) {
 /// One child under way.
 struct Child {
   std::size_t index = 0;
-  pid_t process = 0;
   int pipe = -1;
-  BlackBox box;
+  std::unique_ptr<BlackBox> box;
+  std::unique_ptr<Watched> process;
   std::string said;
 };
 
 /// A text that came whole ends with this; one that did not is worth nothing.
 constexpr char whole = '\n';
 
-Child start(std::size_t index, const std::function<std::string(std::size_t)>& work) {
+Child start(std::size_t index, const std::function<std::string(std::size_t)>& work,
+            const ChildSignalBlocked& blocked) {
   std::array<int, 2> ends{};
   if (pipe(ends.data()) != 0) throw std::runtime_error{"no pipe to another process"};
-  BlackBox box;
+  auto box = std::make_unique<BlackBox>();
   const pid_t process = forked();
   if (process != 0) {
     close(ends[1]);
-    return {index, process, ends[0], std::move(box), {}};
+    auto watched = std::make_unique<Watched>(process, *box);
+    return {index, ends[0], std::move(box), std::move(watched), {}};
   }
-  box.use();
+  blocked.undo();
+  box->use();
   close(ends[0]);
   try {
     write_all(ends[1], work(index) + whole);
+    std::fflush(nullptr);
+    box->mark_ended(exit_fine);
   } catch (const std::exception& error) {
     print_err(fmt::format("drybus: {}\n", reason_of(error)));
+    std::fflush(nullptr);
   }
-  std::fflush(nullptr);
   _exit(exit_fine);
 }
 
@@ -101,15 +212,25 @@ bool take_in(Child& child) {
   return count > 0;
 }
 
+/// Of a child that is gone. Whatever it started itself may still hold the other end.
+void take_in_the_rest(Child& child) {
+  pollfd file{child.pipe, POLLIN, 0};
+  while (poll(&file, 1, 0) > 0 && take_in(child)) {
+  }
+}
+
 }  // namespace
 
 int in_child(const std::function<int()>& work) {
   const BlackBox box;
+  const ChildSignalBlocked blocked;
   const pid_t child = forked();
   if (child == 0) {
+    blocked.undo();
     box.use();
     const int code = work();
     std::fflush(nullptr);
+    box.mark_ended(code);
     _exit(code);
   }
   // Ctrl-C is for the child: what it makes of it is what this process makes of it.
@@ -117,12 +238,12 @@ int in_child(const std::function<int()>& work) {
   ignore.sa_handler = SIG_IGN;
   struct sigaction before {};
   sigaction(SIGINT, &ignore, &before);
-  const int status = wait_for(child);
+  Watched watched{child, box};
+  watched.wait();
   sigaction(SIGINT, &before, nullptr);
-  if (WIFEXITED(status)) return WEXITSTATUS(status);
-  if (WTERMSIG(status) == SIGINT) raise(SIGINT);
-  print_err(fmt::format("drybus: {}: the firmware has done something that could not be stopped in time\n",
-                        with_last_noted(death_text(status), box)));
+  if (watched.came_to_its_end()) return WEXITSTATUS(watched.status());
+  if (WIFSIGNALED(watched.status()) && WTERMSIG(watched.status()) == SIGINT) raise(SIGINT);
+  print_err(fmt::format("drybus: {}: {}\n", watched.how(), could_not_be_stopped));
   return exit_failed;
 }
 
@@ -131,25 +252,31 @@ std::vector<std::string> in_children(
     const std::function<std::string(std::size_t, const std::string&)>& lost) {
   std::vector<std::string> results(count);
   std::vector<Child> under_way;
+  const ChildSignalBlocked blocked;
   const std::size_t most = thread_count(jobs);
   std::size_t next = 0;
   while (next < count || !under_way.empty()) {
-    while (next < count && under_way.size() < most) under_way.push_back(start(next++, work));
+    while (next < count && under_way.size() < most) under_way.push_back(start(next++, work, blocked));
     std::vector<pollfd> files;
     files.reserve(under_way.size());
     for (const Child& child : under_way) files.push_back({child.pipe, POLLIN, 0});
-    if (poll(files.data(), files.size(), -1) < 0 && errno != EINTR)
+    if (poll(files.data(), files.size(), static_cast<int>(tick.count())) < 0 && errno != EINTR)
       throw std::runtime_error{"waiting for processes failed"};
     for (std::size_t i = files.size(); i-- > 0;) {
-      if (files[i].revents == 0 || take_in(under_way[i])) continue;
-      Child child = std::move(under_way[i]);
-      under_way.erase(under_way.begin() + static_cast<std::ptrdiff_t>(i));
+      Child& child = under_way[i];
+      const bool has_closed = files[i].revents != 0 && !take_in(child);
+      if (!has_closed && !child.process->is_over()) continue;
+      if (has_closed) {
+        child.process->wait();
+      } else {
+        take_in_the_rest(child);
+      }
       close(child.pipe);
-      const int status = wait_for(child.process);
-      const bool came_whole = WIFEXITED(status) && !child.said.empty() && child.said.back() == whole;
+      const bool came_whole =
+          child.process->came_to_its_end() && !child.said.empty() && child.said.back() == whole;
       if (came_whole) child.said.pop_back();
-      results[child.index] =
-          came_whole ? child.said : lost(child.index, with_last_noted(death_text(status), child.box));
+      results[child.index] = came_whole ? child.said : lost(child.index, child.process->how());
+      under_way.erase(under_way.begin() + static_cast<std::ptrdiff_t>(i));
     }
   }
   check_outputs({});  // what a child read, this process does not write over

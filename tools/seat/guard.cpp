@@ -1,5 +1,6 @@
 #include "tools/seat/guard.h"
 
+#include <cxxabi.h>
 #include <dlfcn.h>
 #include <fmt/format.h>
 #include <pthread.h>
@@ -14,6 +15,7 @@
 #include <array>
 #include <cstdint>
 #include <cstring>
+#include <exception>
 #include <new>
 #include <stdexcept>
 #include <utility>
@@ -130,7 +132,7 @@ constexpr const char* sleeps = "waits for something outside the run; it has not 
 struct Stop {
   int signal = 0;  ///< fatal one, or 0
   const void* address = nullptr;
-  const char* called = nullptr;  ///< a function that it must not call
+  const char* called = nullptr;  ///< a function that it must not call, or `thrown`
 };
 
 /// What a thread needs to be brought back from a handler. Trivial, so that signal handlers may look at it at
@@ -265,7 +267,35 @@ ThreadGuard& thread_guard() {
   return guard;
 }
 
-/// Does the work; false when it had to be stopped.
+/// What a C++ exception said that came out of firmware.
+thread_local constinit std::array<char, 512> thrown{};
+
+void note_exception(const char* what) {
+  std::string text = "throws a C++ exception out of it";
+  if (what != nullptr) text += std::string{": "} + what;
+  std::replace_if(
+      text.begin(), text.end(), [](char c) { return c < ' ' || c > '~'; }, '?');
+  thrown[text.copy(thrown.data(), thrown.size() - 1)] = '\0';
+  way.stop = {0, nullptr, thrown.data()};
+}
+
+/// Does the work; false when it threw something. Still guarded: what an exception says is the firmware's code, too.
+template <class Work>
+bool without_exception(const Work& work) {
+  try {
+    work();
+    return true;
+  } catch (const std::exception& error) {
+    note_exception(error.what());
+  } catch (const abi::__forced_unwind&) {
+    throw;
+  } catch (...) {
+    note_exception(nullptr);
+  }
+  return false;
+}
+
+/// Does the work; false when it had to be stopped, or threw something.
 template <class Work>
 __attribute__((noinline)) bool come_back_from(const Work& work) {
   way.calls = way.calls + 1;
@@ -274,9 +304,9 @@ __attribute__((noinline)) bool come_back_from(const Work& work) {
     return false;
   }
   way.active = 1;
-  work();
+  const bool good = without_exception(work);
   way.active = 0;
-  return true;
+  return good;
 }
 
 std::string variable_text(const void* address) {
@@ -383,6 +413,9 @@ constexpr std::array forbidden = std::to_array<Forbidden>({
     {"nanosleep", waits},
     {"fopen", opens},
     {"open", opens},
+    {"pthread_exit", "ends the thread"},
+    {"kill", "sends a signal"},
+    {"raise", "sends a signal"},
     {"fork", "starts another process"},
     {"pthread_create", "starts a thread"},
     {"thrd_create", "starts a thread"},
@@ -408,15 +441,23 @@ std::span<const LoadedImage::Replacement> forbidden_calls() {
 
 std::string guarded(const LoadedImage& image, void (*work)(void*), void* argument) {
   thread_guard();
-  if (come_back_from([&] { work(argument); })) return {};
+  const bool good = come_back_from([&] { work(argument); });
+  note_over();
+  if (good) return {};
   return stop_text(image, nullptr);
 }
 
-GuardedCaller::GuardedCaller(std::shared_ptr<LoadedImage> image, bool own_variables)
-    : image_(std::move(image)), own_variables_(own_variables) {}
+GuardedCaller::GuardedCaller(std::shared_ptr<LoadedImage> image, bool own_variables, std::uint32_t library)
+    : image_(std::move(image)), own_variables_(own_variables), library_(library) {}
 
 const char* GuardedCaller::call(const model::FirmwareCall& call, std::span<std::byte> state) {
-  note_call(call);
+  note_call(call, library_);
+  const char* wrong = make(call, state);
+  note_over();
+  return wrong;
+}
+
+const char* GuardedCaller::make(const model::FirmwareCall& call, std::span<std::byte> state) {
   if (own_variables_) return call_with_own_variables(call, state);
   Arena& arena = thread_guard().arena(state.size());
   std::byte* copy = arena.state();

@@ -27,19 +27,22 @@ class GuardedCaller final : public model::FirmwareCaller {
  public:
   /// `own_variables`: the library keeps its state in variables of its own, which are put in place for each
   /// call. Calls then go one at a time.
-  GuardedCaller(std::shared_ptr<LoadedImage> image, bool own_variables);
+  /// `library`: its number in the black box.
+  GuardedCaller(std::shared_ptr<LoadedImage> image, bool own_variables, std::uint32_t library);
 
   const char* call(const model::FirmwareCall& call, std::span<std::byte> state) override;
 
  private:
+  const char* make(const model::FirmwareCall& call, std::span<std::byte> state);
   const char* call_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state);
 
   std::shared_ptr<LoadedImage> image_;
   bool own_variables_;
+  std::uint32_t library_;
   std::mutex one_at_a_time_;
 };
 
-/// Calls a function of a library that is no handler, likewise guarded. Returns what it did wrong, or an empty
+/// Calls a function of a library that is no handler, likewise guarded, after note_work. Returns what it did wrong, or an empty
 /// text.
 std::string guarded(const LoadedImage& image, void (*work)(void*), void* argument);
 

@@ -78,6 +78,7 @@ void* FirmwareLibrary::open() const {
   // With a slash in it the path is not looked for anywhere else.
   const std::string path = path_.find('/') == std::string::npos ? "./" + path_ : path_;
   void* handle = dlopen(path.c_str(), RTLD_NOW | RTLD_LOCAL);
+  note_over();
   if (handle != nullptr) return handle;
   std::string why = dlerror();
   if (why.starts_with(path + ": ")) why.erase(0, path.size() + 2);
@@ -95,6 +96,7 @@ FirmwareLibrary::Describe FirmwareLibrary::find_describe(void* handle) const {
 
 std::optional<model::FirmwareSeat> FirmwareLibrary::take(Describe describe, bool plate) {
   Asked asked{describe, plate ? std::uint32_t{DRYBUS_PLATE} : std::uint32_t{DRYBUS_MODULE}};
+  note_work(fmt::format("while {} is asked for its {} firmware", path_, kind_name(plate)));
   const std::string wrong = guarded(*image_, ask, &asked);
   if (!wrong.empty())
     refuse(fmt::format("asked for its {} firmware, {} {}", kind_name(plate), symbol, wrong));
@@ -104,7 +106,7 @@ std::optional<model::FirmwareSeat> FirmwareLibrary::take(Describe describe, bool
   model::FirmwareSeat seat;
   seat.firmware = asked.described;
   const bool own_variables = (asked.firmware.flags & DRYBUS_OWN_VARIABLES) != 0;
-  seat.caller = std::make_shared<GuardedCaller>(image_, own_variables);
+  seat.caller = std::make_shared<GuardedCaller>(image_, own_variables, note_library(path_));
   seat.state_size = asked.firmware.state_size;
   if (own_variables) {
     seat.at_power_on.assign(image_->variables().begin(), image_->variables().end());

@@ -2,6 +2,7 @@
 
 #include <dlfcn.h>
 #include <elf.h>
+#include <fmt/format.h>
 #include <link.h>
 #include <sys/mman.h>
 #include <unistd.h>
@@ -9,6 +10,8 @@
 #include <algorithm>
 #include <cstdint>
 #include <stdexcept>
+
+#include "tools/seat/black_box.h"
 
 // NOLINTBEGIN(performance-no-int-to-ptr): the loader tells addresses as numbers
 namespace drybus::tools {
@@ -103,7 +106,8 @@ LoadedImage::LoadedImage(void* handle) : handle_(handle) {
   }
   base_ = reinterpret_cast<const void*>(map->l_addr);
   dynamic_ = map->l_ld;
-  find_segments(base_, map->l_name);
+  name_ = map->l_name;
+  find_segments(base_, name_);
 }
 
 LoadedImage::~LoadedImage() {
@@ -113,7 +117,9 @@ LoadedImage::~LoadedImage() {
     // What cannot be put back goes with the library.
   }
   if (protected_) mprotect(variables_.data(), variables_.size(), PROT_READ | PROT_WRITE);
+  note_work(fmt::format("while {} is being unloaded", name_));
   dlclose(handle_);
+  note_over();
 }
 
 void LoadedImage::find_segments(const void* base, const std::string& name) {

@@ -51,6 +51,7 @@ class LoadedImage {
   void write_slot(void** slot, void* function) const;
 
   void* handle_;
+  std::string name_;
   const void* base_ = nullptr;
   const void* dynamic_ = nullptr;
   std::vector<Segment> code_;

@@ -140,7 +140,7 @@ class Teller {
     if (told_elsewhere) return;
     std::string text = entry.who == 0 ? "" : scenario_.people[entry.who].name + ": ";
     text += describe(scenario_, step);
-    if (step.kind != StepKind::note && !step.text.empty()) text += " (" + step.text + ")";
+    if (step.kind != StepKind::note && !step.text.empty()) text += " (" + step.text.str() + ")";
     add(id, StoryLine::Kind::done, text);
   }
 

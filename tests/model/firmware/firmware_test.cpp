@@ -277,10 +277,15 @@ TEST_SUITE("firmware interface") {
     model::Scenario scenario = small_scenario(1);
     put_in(scenario, firmware);
     Script{scenario}.wait(1min);
-    const model::RunResult result = model::run(scenario);
+    model::RunOptions options;
+    options.budget.events = 2'000'000;
+    const model::RunResult result = model::run(scenario, options);
     REQUIRE(result.broken_off.has_value());
-    CHECK(says(result.broken_off->what, "keeps waking itself up"));
-    CHECK(result.world.now < sim::start_of_run + 11s);
+    CHECK(result.broken_off->used_up);
+    CHECK(says(result.broken_off->what,
+               "its firmware keeps waking itself up, or sending: stopped after 2 million"));
+    CHECK(says(result.broken_off->what, "timer made 100 % of the last 1 million"));
+    CHECK(result.world.now < sim::start_of_run + 3s);
   }
 
   TEST_CASE("a firmware that fails before the run begins fails that run, and nothing else") {

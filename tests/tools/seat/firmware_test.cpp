@@ -188,9 +188,7 @@ TEST_SUITE("firmware") {
         Offence{18, "sends a telegram of a kind that does not exist"},
         Offence{19, "reads beyond the end of its memory"},
         Offence{22, "waits for something outside the run"},  // takes 10 s
-        Offence{21,
-                "the process ended by itself (exit code 7), in its handler for button, for device number 2 "
-                "at 0:00.5"},
+        Offence{21, "the process ended by itself (exit code 7), in its handler for button, for M1 at 0:00.5"},
     };
     const Folder folder;
     const std::string bad = folder.write("a.yaml", two_presses);
