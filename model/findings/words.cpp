@@ -115,8 +115,10 @@ class Narrator {
             " assigned.{}",
             first_name(), factory_site(), caution_for_switches());
       case FindingId::zone_zero:
-        return fmt::format("Set {}'s zone switches to 1 or more; then step to the channel and assign.{}",
-                           first_name(), caution_for_switches());
+        return fmt::format(
+            "Set {}'s zone switches to 1 or more. The supply is isolated for that, which ends every "
+            "setup: put it and the module in setup again, step to the channel and assign.{}",
+            first_name(), caution_for_switches());
       case FindingId::out_of_reach:
         return mend_the_way(first(), names(1));
       case FindingId::telegram_lost:
@@ -469,8 +471,8 @@ class Narrator {
     }
     return fmt::format(
         "Address {} once with another site number and then with its own again: a changed site number sets"
-        " its power-up mode to off.",
-        first_name());
+        " its power-up mode to off. Nothing is in setup while the plate's switches are changed.{}",
+        first_name(), caution_for_switches());
   }
 
   [[nodiscard]] std::string write_again() const {

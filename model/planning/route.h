@@ -21,12 +21,21 @@ struct RouteStop {
   std::vector<DeviceId> plates;  ///< that can assign it; at least one
 };
 
+/// A plate whose switches stand otherwise than the site has them when work begins.
+struct PlateToSet {
+  DeviceId plate = no_device;
+  std::uint8_t site = 0;  ///< as found
+  std::uint8_t zone = 0;
+};
+
 struct RouteProblem {
   Site site;
   HumanTimes times;
   std::vector<RouteStop> stops;
   std::optional<PlaceId> start;   ///< where the installer stands; nothing: wherever it suits
   unsigned reserve_percent = 25;  ///< of each time-out that shall be left unused, 0 to 90
+  /// Set first, with the supply isolated, before anything is put in setup: that counts in no time of the route.
+  std::vector<PlateToSet> to_set{};
 };
 
 enum class VisitOrder : std::uint8_t { go_on, module_first, plate_first };

@@ -3,8 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 #include "model/people/timetable.h"
+#include "model/planning/cover_work.h"
+#include "model/run/run.h"
 
 namespace drybus::model {
 
@@ -20,6 +23,7 @@ class ScriptWriter {
   }
 
   RouteScript write() {
+    set_plates();
     for (std::size_t i = 0; i < route_.visits.size(); ++i) alone(i);
     together();
     Person& installer = script_.scenario.people[0];
@@ -65,6 +69,29 @@ class ScriptWriter {
   void step_to(DeviceId plate, std::uint8_t channel) {
     for (; channel_ < channel; ++channel_) tap(plate, plate_family().next);
     for (; channel_ > channel; --channel_) tap(plate, plate_family().previous);
+  }
+
+  /// In the order of the site, for the board comes first anyway.
+  void set_plates() {
+    if (problem_.to_set.empty()) return;
+    const auto supply = [this](bool restored) {
+      for (const Step& step : isolation_steps(restored)) steps().push_back(step);
+    };
+    supply(false);
+    for (const PlateToSet& found : problem_.to_set) {
+      PlateSpec& plate = script_.scenario.site.plates[found.plate];
+      Step step;
+      step.kind = StepKind::switches;
+      step.device = found.plate;
+      step.site = plate.site;
+      step.zone = plate.zone;
+      plate.site = found.site;
+      plate.zone = found.zone;
+      steps().push_back(step);
+      steps().push_back(wait_step(setting_takes));
+    }
+    supply(true);
+    script_.cover_work = static_cast<std::uint32_t>(steps().size());
   }
 
   // --- legs ---
@@ -164,7 +191,20 @@ class ScriptWriter {
       const DeviceId id = *problem_.site.find_device(module.name);
       check(StepKind::expect, {Fact::address, id, {to_string(*module.intended)}, false, {}});
     }
-    check(StepKind::expect, {Fact::findings, no_device, {}, false, {}});
+    check(StepKind::expect, {Fact::findings, no_device, findings_at_first(), false, {}});
+  }
+
+  /// What is out of step before the plates are set, and is over when they are.
+  [[nodiscard]] std::vector<std::string> findings_at_first() const {
+    if (problem_.to_set.empty()) return {};
+    Person setting = script_.scenario.people[0];
+    setting.script.resize(script_.cover_work);
+    const sim::Instant set = timetable(problem_.site, problem_.times, setting).ends;
+    std::set<std::string> ids;
+    for (const Finding& finding : run(script_.scenario).findings) {
+      if (finding.until && *finding.until <= set) ids.emplace(to_string(finding.id));
+    }
+    return {ids.begin(), ids.end()};
   }
 
   const RouteProblem& problem_;

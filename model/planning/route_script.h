@@ -22,10 +22,11 @@ struct RouteLeg {
 
 struct RouteScript {
   Scenario scenario;
+  std::uint32_t cover_work = 0;  ///< steps at the beginning, for the plates that have to be set
   std::vector<RouteLeg> legs;
 };
 
-/// Stops that one person cannot do come last, with a second person at the module. REQUIRES: the route is of
+/// Plates that have to be set come first, with the supply isolated. Stops that one person cannot do come last, with a second person at the module. REQUIRES: the route is of
 /// the problem.
 RouteScript route_script(const RouteProblem& problem, const Route& route);
 

@@ -6,6 +6,7 @@
 
 #include "model/findings/findings.h"
 #include "model/people/timetable.h"
+#include "model/planning/cover_work.h"
 #include "model/record/describe.h"
 #include "model/recovery/aim.h"
 #include "model/recovery/rehearsal.h"
@@ -91,7 +92,7 @@ class Curing {
 
   Cure find() {
     cure_.aim = aim_of(asked_, possible_);
-    if (!options_.afresh &&
+    if (!options_.afresh && options_.seen_in_setup.empty() &&
         std::all_of(possible_.begin(), possible_.end(), [this](const Possibility& possibility) {
           return is_as_aimed(*possibility.scenario, cure_.aim, possibility.world);
         })) {
@@ -100,8 +101,8 @@ class Curing {
     }
     cure_.reasons = cure_.aim.obstacles;
     if (!cure_.reasons.empty()) return std::move(cure_);
-    repair_first();
     come_together();
+    repair_first();
     if (try_plans()) tell_it();
     return std::move(cure_);
   }
@@ -109,27 +110,18 @@ class Curing {
  private:
   [[nodiscard]] const Site& site() const { return asked_.site; }
 
-  /// Nobody works live: the supply goes before a repair and comes back after it, and every setup ends with
-  /// that.
+  /// Nobody works live: the supply goes before a repair, and every setup ends with that. It stays off for what
+  /// the plan has to do with covers off, and the plan restores it.
   void repair_first() {
     std::vector<Step> needed = options_.afresh ? repairs_of_everything(site()) : repairs(asked_, possible_);
-    const bool opens = std::any_of(needed.begin(), needed.end(),
-                                   [](const Step& step) { return step.kind == StepKind::fault; });
-    cure_.repairs = needed.size();
-    if (opens) {
+    isolated_ = std::any_of(needed.begin(), needed.end(),
+                            [](const Step& step) { return step.kind == StepKind::fault; });
+    if (isolated_) {
       std::erase_if(needed, [](const Step& step) { return step.kind == StepKind::power; });
-      cure_.repairs = needed.size();
-      needed.insert(needed.begin(), power(false));
-      needed.push_back(power(true));
+      add_in_every_world(isolation_steps(false));
     }
+    cure_.repairs = needed.size();
     add_in_every_world(needed);
-  }
-
-  static Step power(bool on) {
-    Step step;
-    step.kind = StepKind::power;
-    step.on = on;
-    return step;
   }
 
   /// The worlds may differ in where the installer stands: then the cure begins with a walk.
@@ -163,7 +155,7 @@ class Curing {
   /// The quickest plan that works in every world; where the search is too much or its plan fails, a good one.
   bool try_plans() {
     const PlaceId place = place_now();
-    const CureRules rules{asked_, cure_.aim, outlook(), options_};
+    const CureRules rules{asked_, cure_.aim, outlook(), options_, isolated_};
     if (const auto plan = search_cure(rules, place, options_.effort); plan && works(rules, *plan))
       return true;
     if (const auto plan = tour_cure(rules, place, options_); plan && works(rules, *plan)) return true;
@@ -177,12 +169,10 @@ class Curing {
 
   /// Nothing is surer than to leave everything alone until nobody is in setup any more.
   bool wait_and_try() {
-    Step wait;
-    wait.kind = StepKind::wait;
-    wait.duration = std::max(site().family.plate.time_out.after, site().family.module.time_out.after) +
-                    std::chrono::seconds{1};
-    add_in_every_world({wait});
-    const CureRules rules{asked_, cure_.aim, outlook(), options_};
+    add_in_every_world(
+        {wait_step(std::max(site().family.plate.time_out.after, site().family.module.time_out.after) +
+                   std::chrono::seconds{1})});
+    const CureRules rules{asked_, cure_.aim, outlook(), options_, isolated_};
     if (const auto plan = tour_cure(rules, place_now(), options_); plan && works(rules, *plan)) return true;
     if (cure_.reasons.empty()) cure_.reasons.emplace_back("No sequence of presses was found that ends well.");
     return false;
@@ -194,12 +184,16 @@ class Curing {
     settle(steps);
     cure_.reasons.clear();
     for (const Possibility& possibility : possible_) {
-      const World after = world_after(*possibility.scenario, possibility.world, steps);
-      cure_.reasons = amiss(*possibility.scenario, cure_.aim, after);
+      const Rehearsal rehearsal = rehearse(*possibility.scenario, possibility.world, steps, false);
+      cure_.reasons = offers_amiss(site(), cure_.aim, rules.lit(), rehearsal);
+      if (!cure_.reasons.empty()) return false;
+      cure_.reasons = amiss(*possibility.scenario, cure_.aim, rehearsal.world);
       if (!cure_.reasons.empty()) return false;
     }
     cure_.steps = first_;
     cure_.steps.insert(cure_.steps.end(), steps.begin(), steps.end());
+    cure_.opens = std::any_of(cure_.steps.begin(), cure_.steps.end(),
+                              [](const Step& step) { return step.kind == StepKind::power && !step.on; });
     cure_.shortest = plan.shortest;
     cure_.end = Cure::End::found;
     return true;
@@ -210,10 +204,7 @@ class Curing {
     const sim::Duration needed = site().family.module.store + std::chrono::milliseconds{100};
     const bool writes = !steps.empty() && steps.back().kind == StepKind::press;
     if (!writes || asked_.times.pause >= needed) return;
-    Step wait;
-    wait.kind = StepKind::wait;
-    wait.duration = needed;
-    steps.push_back(wait);
+    steps.push_back(wait_step(needed));
   }
 
   void tell_it() {
@@ -230,6 +221,7 @@ class Curing {
   std::vector<Possibility> possible_;  ///< as they stand after the steps that come first
   const std::vector<Possibility> original_ = possible_;
   RecoverOptions options_;
+  bool isolated_ = false;  ///< after the steps that come first
   std::vector<Step> first_;
   Cure cure_;
 };

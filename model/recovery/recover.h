@@ -33,6 +33,8 @@ struct RecoverOptions {
   /// Nothing is taken for granted: the bus and every button are made good, every plate is set and every
   /// module addressed again, whatever the worlds say.
   bool afresh = false;
+  /// Somebody saw these blink, whatever the worlds say: they may be in setup.
+  std::vector<DeviceId> seen_in_setup{};
   std::size_t effort =
       60'000;  ///< how many situations the search may keep before a good plan takes the place of the best
 };
@@ -70,8 +72,11 @@ struct Cure {
   Aim aim;
   std::vector<Step> steps;
   std::vector<CureLine> lines;
-  sim::Duration time{};     ///< walking and waiting and all; a repair counts nothing
+  /// Walking and waiting and all, and the work with covers off (model/planning/cover_work.h); a repair itself
+  /// counts nothing.
+  sim::Duration time{};
   std::size_t repairs = 0;  ///< steps for an electrician, which come first
+  bool opens = false;       ///< something is done with covers off and the supply isolated
   bool shortest = false;    ///< no other sequence of such steps is done sooner
   std::vector<std::string> reasons;
 };

@@ -1,7 +1,12 @@
 #include "model/recovery/rehearsal.h"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+
 #include "model/recovery/recover.h"
 #include "model/run/driver.h"
+#include "model/world/installer.h"
 
 namespace drybus::model {
 
@@ -14,27 +19,88 @@ std::vector<Pattern> indicators(const World& world) {
   return all;
 }
 
+class OfferWatch {
+ public:
+  OfferWatch(const Scenario& scenario, std::span<const Step> steps)
+      : scenario_(scenario), steps_(steps), reach_(scenario.site.network) {}
+
+  /// After each event. The telegram is under way at the earliest, and nobody has taken anything yet.
+  void look(const World& world, std::vector<Offer>& offers) {
+    const PersonState& installer = world.people[0];
+    if (!is_holding(installer) || installer.step == seen_ || installer.step >= steps_.size()) return;
+    seen_ = installer.step;
+    if (!offers_at(seen_) ||
+        (seen_ > 0 && offers_at(seen_ - 1) && steps_[seen_ - 1].device == steps_[seen_].device))
+      return;
+    offers.push_back(offer_of(world));
+  }
+
+ private:
+  [[nodiscard]] bool offers_at(std::size_t index) const {
+    const Step& step = steps_[index];
+    return step.kind == StepKind::press && scenario_.site.is_plate(step.device) &&
+           step.buttons == only(scenario_.site.family.plate.assign);
+  }
+
+  [[nodiscard]] Offer offer_of(const World& world) const {
+    const Site& site = scenario_.site;
+    Offer offer{seen_, steps_[seen_].device, false, {}, {}};
+    const PlateState& plate = world.plates[offer.plate];
+    offer.in_setup = world.devices[offer.plate].mode == Mode::setup;
+    offer.address = {plate.site, plate.zone, plate.channel};
+    for (std::size_t i = 0; i < site.modules.size(); ++i) {
+      const DeviceId module = site.module_id(i);
+      if (world.devices[module].mode == Mode::setup && reach_.path(site.network, offer.plate, module))
+        offer.listeners.push_back(module);
+    }
+    return offer;
+  }
+
+  const Scenario& scenario_;
+  std::span<const Step> steps_;
+  sim::Medium reach_;  ///< with every link sound
+  std::size_t seen_ = static_cast<std::size_t>(-1);
+};
+
 }  // namespace
+
+std::vector<std::string> offers_amiss(const Site& site, const Aim& aim, const std::vector<DeviceId>& lit,
+                                      const Rehearsal& rehearsal) {
+  std::vector<std::string> all;
+  for (const Offer& offer : rehearsal.offers) {
+    const std::string what = fmt::format("{} offers {}", site.name(offer.plate), to_string(offer.address));
+    if (!offer.in_setup) all.push_back(what + " out of setup");
+    if (offer.listeners.empty()) all.push_back(what + " to nobody");
+    for (const DeviceId module : offer.listeners) {
+      const auto& address = aim.addresses[site.module_index(module)];
+      const bool own = address == offer.address && offer.listeners.size() == 1;
+      const bool for_the_while = address && address->site != offer.address.site &&
+                                 std::find(lit.begin(), lit.end(), module) != lit.end();
+      if (site.is_neighbour(module) || !(own || for_the_while))
+        all.push_back(fmt::format("{} to {}", what, site.name(module)));
+    }
+  }
+  return all;
+}
 
 Rehearsal rehearse(const Scenario& scenario, const World& world, std::span<const Step> steps, bool watched) {
   Scenario cured = scenario;
   cured.people[0].script.assign(steps.begin(), steps.end());
-  Rehearsal rehearsal{world, {}};
+  Rehearsal rehearsal{world, {}, {}};
   PersonState& installer = rehearsal.world.people[0];
   installer.step = 0;
   installer.phase = 0;
   installer.done = 0;
   Simulation simulation{cured, rehearsal.world};
   simulation.schedule(sim::Duration::zero(), Happening::person, 0, 0, sim::no_entry);
+  OfferWatch offers{cured, steps};
   Driver driver{simulation};
-  if (!watched) {
-    driver.carry(0);
-    return rehearsal;
-  }
   // A step that begins at once may change what the one before it left to be seen.
-  std::vector<Pattern> before = indicators(rehearsal.world);
+  std::vector<Pattern> before = watched ? indicators(rehearsal.world) : std::vector<Pattern>{};
   driver.go_on([&] { return rehearsal.world.people[0].done != 0; },
                [&] {
+                 offers.look(rehearsal.world, rehearsal.offers);
+                 if (!watched) return;
                  if (rehearsal.world.people[0].step > rehearsal.shown.size())
                    rehearsal.shown.resize(rehearsal.world.people[0].step, before);
                  before = indicators(rehearsal.world);

@@ -1,5 +1,7 @@
 #include "model/recovery/report.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <deque>
 
@@ -26,6 +28,49 @@ struct Worlds {
   }
 };
 
+/// Reported otherwise by every one of the explanations.
+std::vector<std::uint32_t> against_all(const Diagnosis& diagnosis,
+                                       const std::vector<std::uint32_t>& explanations) {
+  std::vector<std::uint32_t> common = diagnosis.explanations[explanations.front()].contradicted;
+  for (const std::uint32_t each : explanations) {
+    const std::vector<std::uint32_t>& more = diagnosis.explanations[each].contradicted;
+    std::erase_if(common, [&more](std::uint32_t seen) {
+      return std::find(more.begin(), more.end(), seen) == more.end();
+    });
+  }
+  return common;
+}
+
+/// Devices of ours among those seen to blink, and not seen otherwise since.
+std::vector<DeviceId> blinking(const Report& report, const std::vector<std::uint32_t>& seen) {
+  const auto after = [](const Seen& look) { return look.after_step.value_or(~std::uint32_t{0}); };
+  const std::string blink{to_string(Pattern::blink)};
+  std::vector<DeviceId> devices;
+  for (const std::uint32_t index : seen) {
+    const Seen& look = report.seen[index];
+    if (look.fact != Fact::indicator || look.what != blink) continue;
+    if (report.believed.site.is_neighbour(look.device)) continue;
+    const bool later = std::any_of(report.seen.begin(), report.seen.end(), [&](const Seen& other) {
+      return other.fact == Fact::indicator && other.device == look.device && other.what != blink &&
+             after(other) > after(look);
+    });
+    if (!later) devices.push_back(look.device);
+  }
+  return devices;
+}
+
+/// Nothing that was seen is left aside because nothing explains it.
+void take_seriously(const Report& report, const std::vector<std::uint32_t>& seen, Cure& cure) {
+  if (cure.end != Cure::End::nothing_to_do || seen.empty()) return;
+  cure.end = Cure::End::no_cure;
+  for (const std::uint32_t index : seen) {
+    cure.reasons.push_back(fmt::format(
+        "No explanation that counts leads to this: {}. Look again. If it is so, something is out of "
+        "step that is not among them.",
+        describe(report.believed.site, report.seen[index])));
+  }
+}
+
 Cure unexplained() {
   Cure cure;
   cure.reasons.emplace_back("Nothing explains what was seen.");
@@ -50,7 +95,11 @@ ReportCure recover(const Report& report, const Diagnosis& diagnosis, const Repor
     found.cure = found.otherwise = unexplained();
     return found;
   }
-  found.cure = recover(report.believed, likely.possible, options.recover);
+  found.unexplained = against_all(diagnosis, found.explanations);
+  RecoverOptions wary = options.recover;
+  wary.seen_in_setup = blinking(report, found.unexplained);
+  found.cure = recover(report.believed, likely.possible, wary);
+  take_seriously(report, found.unexplained, found.cure);
   RecoverOptions afresh = options.recover;
   afresh.afresh = true;
   found.otherwise = recover(report.believed, all.possible, afresh);

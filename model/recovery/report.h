@@ -17,6 +17,9 @@ struct ReportCure {
   std::vector<std::uint32_t>
       explanations;        ///< indices into Diagnosis::explanations: those that it works under
   double probability = 0;  ///< of all of them together
+  /// Indices into Report::seen: what none of those explanations leads to. While there is any, "nothing to do" is
+  /// never the answer: a lamp that blinked is brought out of setup, and else there is no cure.
+  std::vector<std::uint32_t> unexplained;
   /// What to do should anything be amiss after that, for then none of the explanations was right: everything
   /// afresh. Works under all explanations, whatever their probability.
   Cure otherwise;

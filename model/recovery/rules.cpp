@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <set>
 
+#include "model/planning/cover_work.h"
 #include "model/planning/route.h"
 #include "model/recovery/search.h"
 
@@ -18,11 +19,12 @@ constexpr std::uint8_t most_offers = 8;
 }  // namespace
 
 CureRules::CureRules(const Scenario& asked, const Aim& aim, std::vector<Outlook> outlooks,
-                     const RecoverOptions& options)
+                     const RecoverOptions& options, bool isolated)
     : asked_(asked),
       aim_(aim),
       outlooks_(std::move(outlooks)),
       options_(options),
+      isolated_(isolated),
       reach_(asked.site.network) {
   plates_of_.resize(site().modules.size());
   hears_.resize(site().plates.size());
@@ -49,16 +51,21 @@ CureRules::CureRules(const Scenario& asked, const Aim& aim, std::vector<Outlook>
        ++number) {
     if (!used.contains(static_cast<std::uint8_t>(number))) other_site_ = static_cast<std::uint8_t>(number);
   }
+  const Situation at_first = beginning(0);
+  for (std::size_t i = 0; i < site().modules.size(); ++i)
+    two_numbers_ = two_numbers_ || wants_other_site(at_first, site().module_id(i));
 }
 
 Situation CureRules::beginning(PlaceId place) const {
   Situation situation;
   situation.place = place;
+  situation.isolated = isolated_;
   for (DeviceId device = 0; device < outlooks_.size(); ++device) {
     const Outlook& outlook = outlooks_[device];
     Belief belief;
-    if (outlook.in_setup && own(device)) {
-      const bool known = options_.of_this_moment && !outlook.in_normal_mode && outlook.same_channel;
+    if (outlook.in_setup) {
+      const bool known =
+          own(device) && options_.of_this_moment && !outlook.in_normal_mode && outlook.same_channel;
       belief.standing = known ? Standing::setup : Standing::either;
       belief.channel = outlook.channel;
       belief.lasts_until = lasting(outlook.soonest);
@@ -73,7 +80,7 @@ Situation CureRules::beginning(PlaceId place) const {
     }
     situation.devices.push_back(belief);
   }
-  if (!options_.of_this_moment) be_wary(situation);
+  if (!isolated_) be_wary(situation);
   return situation;
 }
 
@@ -84,6 +91,8 @@ void CureRules::be_wary(Situation& situation) const {
     belief.standing = Standing::either;
     belief.over_at = std::max(belief.over_at, site().time_out(device).after);
   };
+  for (const DeviceId device : options_.seen_in_setup) wary(device);
+  if (options_.of_this_moment) return;
   for (std::size_t i = 0; i < site().modules.size(); ++i) {
     const DeviceId module = site().module_id(i);
     if (!wants_address(situation, module)) continue;
@@ -111,6 +120,14 @@ bool CureRules::wants_other_site(const Situation& situation, DeviceId module) co
   return std::find(sites.begin(), sites.end(), address->site) != sites.end();
 }
 
+std::vector<DeviceId> CureRules::lit() const {
+  std::vector<DeviceId> all;
+  for (DeviceId device = 0; device < outlooks_.size(); ++device) {
+    if (!outlooks_[device].lit.empty()) all.push_back(device);
+  }
+  return all;
+}
+
 bool CureRules::is_over(const Situation& situation) const {
   for (DeviceId device = 0; device < situation.devices.size(); ++device) {
     const Belief& belief = situation.devices[device];
@@ -130,6 +147,7 @@ void CureRules::pass(Situation& situation, sim::Duration until) const {
     if (until >= belief.over_at) {
       belief.standing = Standing::normal;
       belief.channel = 0;
+      belief.put_in_setup = 0;
     } else if (until >= belief.lasts_until) {
       belief.standing = Standing::either;
     }
@@ -147,6 +165,8 @@ void CureRules::enter(Situation& situation, DeviceId device) const {
   Belief& belief = situation.devices[device];
   belief.standing = Standing::setup;
   belief.channel = 0;
+  belief.put_in_setup = 1;
+  situation.setup_begun = true;
   // A module's own button is let go in setup already, and that counts as a press; a plate's gesture does not.
   const bool from_release =
       !site().is_plate(device) && site().time_out(device).from == CountedFrom::last_press;
@@ -169,9 +189,25 @@ std::optional<PlateSetting> CureRules::setting(const Situation& situation, Devic
 }
 
 bool CureRules::act(Situation& situation, const CureAction& action) const {
-  if (action.kind == Kind::wait) {
-    pass(situation, situation.now + action.duration);
-    return true;
+  switch (action.kind) {
+    case Kind::wait:
+      pass(situation, situation.now + action.duration);
+      return true;
+    case Kind::isolate:
+      return isolate(situation);
+    case Kind::restore:
+      return restore(situation);
+    case Kind::set_aim:
+    case Kind::set_other:
+      if (!situation.isolated) return false;
+      break;
+    case Kind::hold:
+    case Kind::press:
+    case Kind::next:
+    case Kind::previous:
+    case Kind::assign:
+      if (situation.isolated) return false;
+      break;
   }
   walk(situation, action.device);
   Belief& belief = situation.devices[action.device];
@@ -186,6 +222,7 @@ bool CureRules::act(Situation& situation, const CureAction& action) const {
     case Kind::press: {
       belief.standing = Standing::normal;
       belief.channel = 0;
+      belief.put_in_setup = 0;
       pass(situation, situation.now + tap());
       return true;
     }
@@ -203,9 +240,11 @@ bool CureRules::act(Situation& situation, const CureAction& action) const {
     case Kind::set_aim:
     case Kind::set_other: {
       belief.setting = action.kind == Kind::set_aim ? 1 : 2;
-      pass(situation, situation.now + times().pause);
+      pass(situation, situation.now + times().pause + setting_takes);
       return true;
     }
+    case Kind::isolate:
+    case Kind::restore:
     case Kind::wait:
       break;
   }
@@ -232,35 +271,49 @@ bool CureRules::offer(Situation& situation, DeviceId plate, std::uint8_t times) 
   const std::uint8_t channel = situation.devices[plate].channel;
   if (!set_to || set_to->zone == 0 || channel == 0) return false;
   if (!tap_in_setup(situation, plate, Kind::assign)) return false;
+  const Address offered{set_to->site, set_to->zone, channel};
+  bool heard = false;
   for (std::size_t i = 0; i < site().modules.size(); ++i) {
     Belief& module = situation.devices[site().module_id(i)];
-    if (hears_[plate][i] == 0) continue;
-    if (module.standing == Standing::normal) continue;
+    if (hears_[plate][i] == 0 || module.standing == Standing::normal) continue;
+    // Whoever may be in setup may take it: nobody offers anything before that is known.
+    if (module.standing == Standing::either || !is_for(situation, i, offered)) return false;
     if (module.deaf >= times) return false;
+    heard = true;
     module.deaf = 0;
-    take(module, i, {set_to->site, set_to->zone, channel});
+    take(module, i, offered);
   }
-  return true;
+  return heard;
+}
+
+/// The module is to take what is offered: its own address, or first another site number.
+bool CureRules::is_for(const Situation& situation, std::size_t module, const Address& offered) const {
+  const DeviceId id = site().module_id(module);
+  if (!own(id)) return false;
+  if (!wants_other_site(situation, id)) return aim_.addresses[module] == offered;
+  const std::uint16_t lit = situation.devices[id].lit;
+  if (lit != lit_as_found) return lit != offered.site;
+  const std::vector<std::uint8_t>& sites = outlooks_[id].lit;
+  return std::find(sites.begin(), sites.end(), offered.site) == sites.end();
 }
 
 void CureRules::take(Belief& module, std::size_t index, const Address& offered) const {
-  const bool right = aim_.addresses[index] == offered;
-  if (module.standing == Standing::either) {
-    if (!right) module.held = 0;
-  } else {
-    module.held = right ? 1 : 0;
-    const std::vector<std::uint8_t>& sites = outlooks_[site().module_id(index)].lit;
-    const bool stays = module.lit == lit_as_found
-                           ? std::find(sites.begin(), sites.end(), offered.site) != sites.end()
-                           : module.lit == offered.site;
-    module.lit = stays ? offered.site : not_lit;
-  }
+  module.held = aim_.addresses[index] == offered ? 1 : 0;
+  const std::vector<std::uint8_t>& sites = outlooks_[site().module_id(index)].lit;
+  const bool stays = module.lit == lit_as_found
+                         ? std::find(sites.begin(), sites.end(), offered.site) != sites.end()
+                         : module.lit == offered.site;
+  module.lit = stays ? offered.site : not_lit;
   module.standing = Standing::normal;
+  module.put_in_setup = 0;
 }
 
 // --- which may be of use ---
 
 void CureRules::add_useful(const Situation& situation, std::vector<CureAction>& actions) const {
+  if (situation.isolated) return add_useful_isolated(situation, actions);
+  if (cover_work_at_least(situation) > sim::Duration::zero())
+    actions.push_back({Kind::isolate, no_device, 1, {}});
   for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
     if (own(plate)) add_useful_on_plate(situation, plate, actions);
   }
@@ -290,18 +343,13 @@ std::optional<sim::Duration> CureRules::wait_for_time_out(const Situation& situa
 void CureRules::add_useful_on_plate(const Situation& situation, DeviceId plate,
                                     std::vector<CureAction>& actions) const {
   const Belief& belief = situation.devices[plate];
-  if (belief.setting != 1) actions.push_back({Kind::set_aim, plate, 1, {}});
   bool serves = false;
-  bool darkens = false;
   for (std::size_t i = 0; i < site().modules.size(); ++i) {
     const DeviceId module = site().module_id(i);
     if (!wants_address(situation, module)) continue;
     const std::vector<DeviceId>& plates = plates_of(module);
-    if (std::find(plates.begin(), plates.end(), plate) == plates.end()) continue;
-    serves = true;
-    darkens = darkens || wants_other_site(situation, module);
+    serves = serves || std::find(plates.begin(), plates.end(), plate) != plates.end();
   }
-  if (darkens && belief.setting != 2 && other_site_ != 0) actions.push_back({Kind::set_other, plate, 1, {}});
   if (belief.standing != Standing::normal) {
     actions.push_back({Kind::press, plate, 1, {}});
   } else if (serves) {
@@ -318,7 +366,7 @@ void CureRules::add_useful_in_setup(const Situation& situation, DeviceId plate,
   bool listens = false;
   for (std::size_t i = 0; i < site().modules.size(); ++i) {
     const DeviceId module = site().module_id(i);
-    if (own(module) && situation.devices[module].standing != Standing::normal) listens = true;
+    if (hears_[plate][i] != 0 && situation.devices[module].standing == Standing::setup) listens = true;
     if (!wants_address(situation, module) || aim_.addresses[i]->zone != aim_.plates[plate].zone) continue;
     above = above || channel_of(module) > channel;
     below = below || channel_of(module) < channel;
@@ -342,6 +390,7 @@ std::uint8_t CureRules::offers_needed(const Situation& situation, DeviceId plate
 
 sim::Duration CureRules::at_least(const Situation& situation) const {
   sim::Duration sum{};
+  sum += cover_work_at_least(situation);
   std::uint64_t places = 0;
   const auto to_visit = [&](DeviceId device) {
     if (site().place(device) < 64) places |= std::uint64_t{1} << site().place(device);
@@ -369,7 +418,6 @@ sim::Duration CureRules::at_least(const Situation& situation) const {
     if (!own(plate)) continue;
     const Belief& belief = situation.devices[plate];
     if (belief.setting != 1) {
-      sum += times().pause;
       to_visit(plate);
     }
     if (belief.standing == Standing::normal) continue;
@@ -422,17 +470,23 @@ Step CureRules::step_of(const CureAction& action) const {
       step.zone = aim_.plates[action.device].zone;
       return step;
     }
+    case Kind::isolate:
+    case Kind::restore:
     case Kind::wait:
       break;
   }
-  Step step;
-  step.kind = StepKind::wait;
-  step.duration = action.duration;
-  return step;
+  return wait_step(action.duration);
 }
 
 void CureRules::add_steps(const CureAction& action, std::vector<Step>& steps) const {
+  if (action.kind == Kind::isolate || action.kind == Kind::restore) {
+    const std::vector<Step> both = isolation_steps(action.kind == Kind::restore);
+    steps.insert(steps.end(), both.begin(), both.end());
+    return;
+  }
   for (std::uint8_t i = 0; i < action.times; ++i) steps.push_back(step_of(action));
+  if (action.kind == Kind::set_aim || action.kind == Kind::set_other)
+    steps.push_back(wait_step(setting_takes));
 }
 
 }  // namespace drybus::model

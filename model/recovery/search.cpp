@@ -39,11 +39,13 @@ Signature signature_of(const Belief& belief) {
   return {static_cast<std::uint32_t>(belief.standing) | static_cast<std::uint32_t>(belief.channel) << 8 |
               static_cast<std::uint32_t>(belief.held) << 16 |
               static_cast<std::uint32_t>(belief.setting) << 24,
-          belief.lit | static_cast<std::uint32_t>(belief.deaf) << 16};
+          belief.lit | static_cast<std::uint32_t>(belief.deaf) << 16 |
+              static_cast<std::uint32_t>(belief.put_in_setup) << 24};
 }
 
 std::uint64_t hash_of(const Situation& situation) {
-  std::uint64_t hash = situation.place;
+  std::uint64_t hash =
+      situation.place | std::uint64_t{situation.isolated} << 16 | std::uint64_t{situation.setup_begun} << 17;
   for (const Belief& belief : situation.devices) {
     const Signature signature = signature_of(belief);
     hash = sim::hash_bytes(std::as_bytes(std::span{&signature, 1}), hash);
@@ -54,7 +56,8 @@ std::uint64_t hash_of(const Situation& situation) {
 /// `a` is at least as good: it is there no later, its setups last as long, and what may go on is over as
 /// soon.
 bool as_good(const Situation& a, const Situation& b) {
-  if (a.place != b.place || a.now > b.now) return false;
+  if (a.place != b.place || a.now > b.now || a.isolated != b.isolated || a.setup_begun != b.setup_begun)
+    return false;
   for (std::size_t i = 0; i < a.devices.size(); ++i) {
     const Belief& of_a = a.devices[i];
     const Belief& of_b = b.devices[i];

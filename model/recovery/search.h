@@ -26,7 +26,7 @@ struct Belief {
   std::uint8_t setting = 0;  ///< of a plate: 0 as found, 1 as aimed, 2 another site number for the while
   std::uint16_t lit = 0;  ///< whether a module comes up at full: `not_lit`, `lit_as_found`, or with this site
   std::uint8_t deaf = 0;  ///< it may miss the next telegrams
-  std::uint8_t unused = 0;
+  std::uint8_t put_in_setup = 0;  ///< by this cure, and maybe still in it
 };
 inline constexpr std::uint16_t not_lit = 0xffff;
 inline constexpr std::uint16_t lit_as_found = 0xfffe;
@@ -34,6 +34,8 @@ inline constexpr std::uint16_t lit_as_found = 0xfffe;
 struct Situation {
   sim::Duration now{};
   PlaceId place = 0;
+  bool isolated = false;     ///< the supply is off, locked and proved dead: covers may come off
+  bool setup_begun = false;  ///< something has been put in setup
   std::vector<Belief> devices;
 };
 
@@ -44,8 +46,10 @@ struct CureAction {
     next,
     previous,
     assign,     ///< `times` times
-    set_aim,    ///< a plate's switches
+    isolate,    ///< the supply of everything of ours: every setup ends with that
+    set_aim,    ///< a plate's switches, with the supply isolated
     set_other,  ///< another site number, so that a module that takes it comes up dark from then on
+    restore,    ///< the supply
     wait,       ///< `duration`
   };
   Kind kind = Kind::wait;
@@ -55,10 +59,16 @@ struct CureAction {
 };
 
 /// The rules: what actions there are, and what they do.
+///
+/// Switches are changed with the cover off, and covers come off with the supply isolated. That ends every
+/// setup, so it is done before anything is put in setup; only where a module has to take two site numbers one
+/// after the other is it done again, when nothing that the cure put in setup can still be in it.
+/// `assign` is pressed only when it is known who is in setup, and that it is for them.
 class CureRules {
  public:
+  /// `isolated`: the supply is off when the plan begins.
   CureRules(const Scenario& asked, const Aim& aim, std::vector<Outlook> outlooks,
-            const RecoverOptions& options);
+            const RecoverOptions& options, bool isolated = false);
 
   [[nodiscard]] Situation beginning(PlaceId place) const;
   [[nodiscard]] bool is_over(const Situation& situation) const;
@@ -69,8 +79,7 @@ class CureRules {
   void add_useful(const Situation& situation, std::vector<CureAction>& actions) const;
   /// No sequence that ends well takes less than this from here.
   [[nodiscard]] sim::Duration at_least(const Situation& situation) const;
-  [[nodiscard]] Step step_of(const CureAction& action) const;
-  /// What somebody presses for the action, as many times as it says.
+  /// What somebody does for the action, as many times as it says.
   void add_steps(const CureAction& action, std::vector<Step>& steps) const;
 
   [[nodiscard]] const Site& site() const { return asked_.site; }
@@ -89,6 +98,8 @@ class CureRules {
   [[nodiscard]] std::uint8_t channel_of(DeviceId module) const {
     return aim_.addresses[site().module_index(module)]->channel;
   }
+  /// Modules that come up at full in some world.
+  [[nodiscard]] std::vector<DeviceId> lit() const;
   /// How often `assign` has to be pressed so that whoever listens to the plate hears it, deaf for a while or
   /// not.
   [[nodiscard]] std::uint8_t offers_needed(const Situation& situation, DeviceId plate) const;
@@ -101,6 +112,15 @@ class CureRules {
   void pass(Situation& situation, sim::Duration until) const;
   void walk(Situation& situation, DeviceId device) const;
   void enter(Situation& situation, DeviceId device) const;
+  bool isolate(Situation& situation) const;
+  bool restore(Situation& situation) const;
+  [[nodiscard]] bool is_for(const Situation& situation, std::size_t module, const Address& offered) const;
+  [[nodiscard]] bool darkens(const Situation& situation, DeviceId plate) const;
+  [[nodiscard]] bool may_restore(const Situation& situation) const;
+  [[nodiscard]] bool has_darker_number(const Situation& situation, std::size_t module) const;
+  [[nodiscard]] sim::Duration cover_work_at_least(const Situation& situation) const;
+  void add_useful_isolated(const Situation& situation, std::vector<CureAction>& actions) const;
+  [[nodiscard]] Step step_of(const CureAction& action) const;
   bool tap_in_setup(Situation& situation, DeviceId plate, CureAction::Kind kind) const;
   bool offer(Situation& situation, DeviceId plate, std::uint8_t times) const;
   void take(Belief& module, std::size_t index, const Address& offered) const;
@@ -116,6 +136,8 @@ class CureRules {
   const Aim& aim_;
   std::vector<Outlook> outlooks_;
   RecoverOptions options_;
+  bool isolated_ = false;
+  bool two_numbers_ = false;  ///< some module has to take another site number before its own
   sim::Medium reach_;
   std::vector<std::vector<DeviceId>> plates_of_;  ///< by module
   std::vector<std::vector<std::uint8_t>> hears_;  ///< by plate, by module

@@ -16,13 +16,16 @@ class Tour {
       : rules_(rules), options_(options), situation_(rules.beginning(place)) {}
 
   std::optional<CurePlan> make() {
-    leave_listeners();
-    const std::vector<Visit> route = visits();
-    for (std::size_t i = 0; i < route.size(); ++i) {
-      const bool leaves = i + 1 == route.size() || route[i + 1].order != VisitOrder::go_on;
-      if (!call_on(route[i], leaves)) return std::nullopt;
+    const auto lit = [this](DeviceId module) { return rules_.wants_other_site(situation_, module); };
+    const bool two_numbers = anybody(lit);
+    if (!set_switches(two_numbers)) return std::nullopt;
+    if (two_numbers) {
+      if (!go_round(visits(lit))) return std::nullopt;
+      leave_all();
+      if (!set_switches(false)) return std::nullopt;
     }
-    set_what_is_left();
+    if (!go_round(visits([this](DeviceId module) { return rules_.wants_address(situation_, module); })))
+      return std::nullopt;
     leave_all();
     if (!rules_.is_over(situation_)) return std::nullopt;
     plan_.time = situation_.now;
@@ -41,6 +44,40 @@ class Tour {
     return true;
   }
   bool act(Kind kind, DeviceId device) { return act(CureAction{kind, device, 1, {}}); }
+
+  template <class Holds>
+  [[nodiscard]] bool anybody(Holds holds) const {
+    for (std::size_t i = 0; i < site().modules.size(); ++i) {
+      if (holds(site().module_id(i))) return true;
+    }
+    return false;
+  }
+
+  // --- with the covers off ---
+
+  /// All in one isolation, before anybody is put in setup. `for_the_while`: plates that modules need another
+  /// site number of show that.
+  bool set_switches(bool for_the_while) {
+    std::vector<std::uint8_t> wanted(site().plates.size(), 1);
+    for (std::size_t i = 0; for_the_while && i < site().modules.size(); ++i) {
+      const DeviceId module = site().module_id(i);
+      if (rules_.wants_other_site(situation_, module) && !rules_.plates_of(module).empty())
+        wanted[rules_.plates_of(module).front()] = 2;
+    }
+    std::vector<DeviceId> plates;
+    for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
+      if (rules_.own(plate) && belief(plate).setting != wanted[plate]) plates.push_back(plate);
+    }
+    if (plates.empty() && !situation_.isolated) return true;
+    if (!situation_.isolated && !act(Kind::isolate, no_device)) return false;
+    while (!plates.empty()) {
+      const auto nearest = std::min_element(
+          plates.begin(), plates.end(), [this](DeviceId a, DeviceId b) { return walk_to(a) < walk_to(b); });
+      if (!act(wanted[*nearest] == 1 ? Kind::set_aim : Kind::set_other, *nearest)) return false;
+      plates.erase(nearest);
+    }
+    return act(Kind::restore, no_device);
+  }
 
   // --- setups that go on ---
 
@@ -68,57 +105,54 @@ class Tour {
     }
   }
 
-  /// A module in setup that holds what it shall would take the first address that is offered.
+  /// A module in setup would take the first address that is offered, whoever that is meant for.
   void leave_listeners() {
-    if (nobody_waits()) return;
-    leave([this](DeviceId device) {
-      return !site().is_plate(device) && !rules_.wants_address(situation_, device);
-    });
+    leave([this](DeviceId device) { return !site().is_plate(device); });
+    // What is left is next door, and out of our hands.
+    while (anybody([this](DeviceId module) { return belief(module).standing != Standing::normal; }))
+      act({Kind::wait, no_device, 1, rules_.wait_for_time_out(situation_).value()});
   }
   void leave_all() {
     leave([](DeviceId) { return true; });
   }
 
-  [[nodiscard]] bool nobody_waits() const {
-    for (std::size_t i = 0; i < site().modules.size(); ++i) {
-      if (rules_.wants_address(situation_, site().module_id(i))) return false;
-    }
-    return true;
-  }
-
   // --- visits ---
 
-  [[nodiscard]] std::vector<Visit> visits() {
+  template <class Concerns>
+  [[nodiscard]] std::vector<Visit> visits(Concerns concerns) {
     RouteProblem problem{site(), rules_.times(), {}, situation_.place, options_.reserve_percent};
     for (std::size_t i = 0; i < site().modules.size(); ++i) {
       const DeviceId module = site().module_id(i);
-      if (!rules_.wants_address(situation_, module) || rules_.plates_of(module).empty()) continue;
-      problem.stops.push_back({module, rules_.channel_of(module), rules_.plates_of(module)});
+      if (!concerns(module) || rules_.plates_of(module).empty()) continue;
+      std::vector<DeviceId> plates = rules_.plates_of(module);
+      if (rules_.wants_other_site(situation_, module)) plates.resize(1);
+      problem.stops.push_back({module, rules_.channel_of(module), std::move(plates)});
     }
     stops_ = problem.stops;
     if (stops_.empty()) return {};
     return find_route(problem).visits;
   }
 
-  bool call_on(const Visit& visit, bool leaves) {
-    const DeviceId module = stops_[visit.stop].module;
-    if (rules_.wants_other_site(situation_, module) && !assign(visit, Kind::set_other)) return false;
-    if (!assign(visit, Kind::set_aim)) return false;
-    return !leaves || act(Kind::press, visit.plate);
+  bool go_round(const std::vector<Visit>& route) {
+    if (route.empty()) return true;
+    leave_listeners();
+    for (std::size_t i = 0; i < route.size(); ++i) {
+      const bool leaves = i + 1 == route.size() || route[i + 1].order != VisitOrder::go_on;
+      if (!assign(route[i]) || (leaves && !act(Kind::press, route[i].plate))) return false;
+    }
+    return true;
   }
 
-  /// One assign. Should the plate's setup not last as the route has it, the module comes first and the plate
-  /// anew.
-  bool assign(const Visit& visit, Kind setting) {
+  /// Should the plate's setup not last as the route has it, the module comes first and the plate anew.
+  bool assign(const Visit& visit) {
     const Situation before = situation_;
     const std::size_t steps = plan_.actions.size();
     if (visit.order != VisitOrder::module_first && enter_plate(visit.plate) && enter_module(visit) &&
-        offer(visit, setting))
+        offer(visit))
       return true;
     situation_ = before;
     plan_.actions.resize(steps);
-    return enter_module(visit) && act(Kind::press, visit.plate) && enter_plate(visit.plate) &&
-           offer(visit, setting);
+    return enter_module(visit) && act(Kind::press, visit.plate) && enter_plate(visit.plate) && offer(visit);
   }
 
   bool enter_plate(DeviceId plate) {
@@ -134,22 +168,14 @@ class Tour {
     return act(Kind::hold, module);
   }
 
-  bool offer(const Visit& visit, Kind setting) {
+  bool offer(const Visit& visit) {
     const DeviceId plate = visit.plate;
     const RouteStop& stop = stops_[visit.stop];
-    const std::uint8_t wanted = setting == Kind::set_aim ? 1 : 2;
-    if (belief(plate).setting != wanted && !act(setting, plate)) return false;
     while (belief(plate).channel != stop.channel) {
       if (!act(belief(plate).channel < stop.channel ? Kind::next : Kind::previous, plate)) return false;
     }
     if (belief(stop.module).standing != Standing::setup) return false;
     return act({Kind::assign, plate, rules_.offers_needed(situation_, plate), {}});
-  }
-
-  void set_what_is_left() {
-    for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
-      if (rules_.own(plate) && belief(plate).setting != 1) act(Kind::set_aim, plate);
-    }
   }
 
   const CureRules& rules_;

@@ -81,6 +81,9 @@ class Teller {
       while (end < steps_.size() && steps_[end].kind == StepKind::fault) ++end;
       return end - next_ > most_repairs_told ? end - next_ : 1;
     }
+    // The time that work with covers off takes is told with it.
+    const bool works = step().kind == StepKind::switches || step().kind == StepKind::power;
+    if (works && end < steps_.size() && steps_[end].kind == StepKind::wait) return 2;
     while (step().kind == StepKind::press && end < steps_.size() && steps_[end].kind == StepKind::press &&
            steps_[end].device == step().device && steps_[end].buttons == step().buttons)
       ++end;
@@ -185,11 +188,18 @@ class Teller {
     const DeviceId plate = step().device;
     settings_[plate] = {step().site.value_or(settings_[plate].site),
                         step().zone.value_or(settings_[plate].zone)};
-    line.text = fmt::format(
-        "Set the switches of {}: site {} ({}), zone {} ({}).", named(plate), settings_[plate].site,
-        switches_text(plate_family().site_switches, settings_[plate].site), settings_[plate].zone,
-        switches_text(plate_family().zone_switches, settings_[plate].zone));
-    line.caution = fmt::format("If the plate has to be opened for that: {}", safety_caution);
+    line.text =
+        fmt::format("Open {} and set its switches: site {} ({}), zone {} ({}). Close it again{}.",
+                    named(plate), settings_[plate].site,
+                    switches_text(plate_family().site_switches, settings_[plate].site), settings_[plate].zone,
+                    switches_text(plate_family().zone_switches, settings_[plate].zone), time_with(line));
+    line.caution = safety_caution;
+  }
+
+  /// The time that goes with work on covers.
+  [[nodiscard]] std::string time_with(const CureLine& line) const {
+    if (line.steps < 2) return {};
+    return fmt::format(": about {}", minutes_text(steps_[line.first_step + 1].duration));
   }
 
   void say_wait(CureLine& line) {
@@ -198,8 +208,13 @@ class Teller {
 
   void say_power(CureLine& line) {
     if (step().device == no_device) {
-      line.text = step().on ? "When the repair is done and the covers are on, restore the supply."
-                            : "Have the supply of the bus isolated: nobody works on it live.";
+      line.text = step().on
+                      ? fmt::format("When the work is done and the covers are on, restore the supply{}.",
+                                    time_with(line))
+                      : fmt::format(
+                            "Have the supply of everything of ours isolated, locked off and proved dead{}. "
+                            "Nobody works on it live. Every setup ends with that.",
+                            time_with(line));
     } else {
       line.text =
           fmt::format("Have the supply of {} restored; find out why it was off.", named(step().device));

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <utility>
 
 #include "model/run/run.h"
@@ -51,20 +52,42 @@ class Looks {
 
  private:
   void put_in(std::uint32_t before, std::uint32_t steps, StepKind kind, model::Changes& changes) const {
-    Step look;
-    look.kind = kind;
-    std::string otherwise;
+    std::vector<Look> looks;
     for (std::uint32_t i = 0; i < report_.seen.size(); ++i) {
       const Seen& seen = report_.seen[i];
       const std::uint32_t there = seen.after_step ? *seen.after_step + 1 : steps;
       if (there != before || as_[i] != kind) continue;
-      look.checks.push_back(i);
+      Look& look = look_for(seen, looks);
+      look.step.kind = kind;
+      look.step.checks.push_back(i);
       if (wanted_[i] == seen.what) continue;
-      otherwise += fmt::format("{}{} was reported", otherwise.empty() ? "" : "; ",
-                               describe(report_.believed.site, seen));
+      look.otherwise += fmt::format("{}{} was reported", look.otherwise.empty() ? "" : "; ",
+                                    describe(report_.believed.site, seen));
     }
-    look.text = std::move(otherwise);
-    if (!look.checks.empty()) changes.push_back(model::change::Insert{{0, before}, {look}});
+    std::vector<Step> told;
+    for (Look& look : looks) {
+      look.step.text = std::move(look.otherwise);
+      told.push_back(std::move(look.step));
+    }
+    if (!told.empty()) changes.push_back(model::change::Insert{{0, before}, std::move(told)});
+  }
+
+  struct Look {
+    Step step;
+    std::string otherwise;  ///< what was reported of it, where the explanation has it otherwise
+  };
+
+  /// The first of the looks that does not look at the same thing already: a step has one statement on each fact,
+  /// and somebody may have told two.
+  Look& look_for(const Seen& seen, std::vector<Look>& looks) const {
+    for (Look& look : looks) {
+      const auto& checks = look.step.checks;
+      const bool known = std::any_of(checks.begin(), checks.end(), [&](std::uint32_t other) {
+        return report_.seen[other].device == seen.device && report_.seen[other].fact == seen.fact;
+      });
+      if (!known) return look;
+    }
+    return looks.emplace_back();
   }
 
   const model::Report& report_;

@@ -171,9 +171,23 @@ std::optional<model::PlaceId> start_place(const CommandLine& line, const model::
 
 // --- the route ---
 
-model::RouteProblem problem_of(const CommandLine& line, const model::Plan& plan) {
+/// Our plates whose switches the plan changes.
+std::vector<model::PlateToSet> plates_to_set(const model::Site& found, const model::Site& planned) {
+  std::vector<model::PlateToSet> all;
+  for (model::DeviceId id = 0; id < planned.plates.size(); ++id) {
+    const model::PlateSpec& is = found.plates[id];
+    const model::PlateSpec& shall = planned.plates[id];
+    if (!is.neighbour && (is.site != shall.site || is.zone != shall.zone))
+      all.push_back({id, is.site, is.zone});
+  }
+  return all;
+}
+
+model::RouteProblem problem_of(const CommandLine& line, const PlanReport& report) {
+  const model::Plan& plan = report.plan;
   model::RouteProblem problem;
   problem.site = plan.site;
+  problem.to_set = plates_to_set(report.loaded.site, plan.site);
   for (const model::ScheduleRow& row : plan.rows) {
     if (!row.held_already) problem.stops.push_back({row.module, row.address.channel, row.plates});
   }
@@ -224,7 +238,7 @@ model::Scenario alone(const RouteReport& route) {
 
 RouteReport route_of(const CommandLine& line, const PlanReport& report) {
   RouteReport route;
-  route.problem = problem_of(line, report.plan);
+  route.problem = problem_of(line, report);
   route.route = model::find_route(route.problem);
   route.naive = in_file_order(route);
   route.script = model::route_script(route.problem, route.route);

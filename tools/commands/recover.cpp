@@ -48,6 +48,7 @@ struct Told {
       explanations{};                      ///< of a report: those that the cure works under
   double probability = 1;                  ///< of all of them together
   const model::Cure* otherwise = nullptr;  ///< of a report: should none of them be right
+  std::vector<std::string> unexplained{};  ///< of a report: seen, and not explained by any of them
 };
 
 // --- as text ---
@@ -79,13 +80,14 @@ std::string explanations_text(const Told& told) {
   for (const model::RankedExplanation* each : told.explanations)
     text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), width, "  ",
                       "          ");
-  return text + fmt::format("Together {:.1f} %.\n", told.probability * 100);
+  text += fmt::format("Together {:.1f} %.\n", told.probability * 100);
+  return text + list_text("Seen, and explained by none of them:", told.unexplained);
 }
 
 std::string time_text(const model::Cure& cure) {
   return fmt::format("It takes {}{}{}.\n", model::minutes_text(cure.time),
                      cure.repairs > 0 ? ", besides the repair" : "",
-                     cure.shortest ? "; no other way is quicker" : "");
+                     cure.shortest && !cure.opens ? "; no other way is quicker" : "");
 }
 
 std::string steps_text(const model::Cure& cure) {
@@ -134,8 +136,8 @@ std::string as_text(const Told& told) {
     case model::Cure::End::no_cure:
       break;
   }
-  return text + list_text("Out of step:", told.amiss) +
-         list_text("No cure by these means:", told.cure.reasons);
+  return text + list_text("Out of step:", told.amiss) + explanations_text(told) +
+         list_text("No cure by these means:", told.cure.reasons) + otherwise_text(told);
 }
 
 // --- as JSON ---
@@ -190,12 +192,13 @@ std::string as_json(const Told& told) {
   object["time_s"] = sim::seconds(cure.time);
   object["minutes"] = sim::seconds(cure.time) / 60;
   object["repairs"] = cure.repairs;
-  object["shortest"] = cure.shortest;
+  object["shortest"] = cure.shortest && !cure.opens;
   object["steps"] = steps_json(cure);
   json::array explanations;
   for (const model::RankedExplanation* each : told.explanations)
     explanations.push_back({{"probability", each->probability}, {"text", each->text}});
   object["explanations"] = std::move(explanations);
+  object["unexplained"] = texts(told.unexplained);
   object["probability"] = told.probability;
   object["otherwise"] = otherwise_json(told.otherwise);
   object["output"] =
@@ -285,6 +288,8 @@ int recover_report(const CommandLine& line) {
     told.explanations.push_back(&diagnosis.explanations[index]);
   told.amiss = amiss_under(loaded.report, found.cure, told.explanations);
   told.otherwise = &found.otherwise;
+  for (const std::uint32_t seen : found.unexplained)
+    told.unexplained.push_back(describe(loaded.report.believed.site, loaded.report.seen[seen]));
   const bool cures = found.cure.end != model::Cure::End::no_cure;
   if (cures && !output.empty()) write_cured_report(loaded, *told.explanations.front(), found.cure, output);
   const std::string text = line.json_wanted() ? as_json(told) : as_text(told);

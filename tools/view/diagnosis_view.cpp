@@ -94,11 +94,16 @@ std::string conflict_text(const DiagnosisView& view) {
   const std::string which = joined(observations(view, diagnosis.conflict));
   if (diagnosis.conflict.size() == 1) {
     return paragraph(
-        fmt::format("Nothing that was tried explains this, so it is probably not so: {}.", which), width, "",
-        "  ");
+        fmt::format("Nothing that was tried explains this: {}. Look again; if it is so, something is out of "
+                    "step that is not among them.",
+                    which),
+        width, "", "  ");
   }
   return paragraph(
-      fmt::format("Nothing that was tried makes these true together, so one is probably not so: {}.", which),
+      fmt::format(
+          "Nothing that was tried makes these true together: {}. Look again; if all are so, something "
+          "is out of step that is not among them.",
+          which),
       width, "", "  ");
 }
 
@@ -220,9 +225,12 @@ std::string diagnosis_text(const DiagnosisView& view) {
         fmt::format("\nNext check ({:.1f} min, {:.2f} bits):\n", view.next->check.minutes, view.next->bits) +
         question_text(*view.next);
   } else if (!diagnosis.explanations.empty()) {
-    text += diagnosis.explanations.front().probability >= 0.95
-                ? "\nNo check is needed: the first explanation is sure enough.\n"
-                : undecided_text(view);
+    const bool sure = diagnosis.explanations.front().probability >= 0.95;
+    if (!diagnosis.conflict.empty()) {
+      text += "\nNo check tells these apart any further: what none of them explains has to be looked at.\n";
+    } else {
+      text += sure ? "\nNo check is needed: the first explanation is sure enough.\n" : undecided_text(view);
+    }
   }
   return text;
 }

@@ -8,6 +8,7 @@
 
 #include "model/family/switch_bank.h"
 #include "model/people/timetable.h"
+#include "model/planning/cover_work.h"
 #include "model/record/describe.h"
 #include "tools/base/json_text.h"
 #include "tools/base/wrap.h"
@@ -120,8 +121,10 @@ class Clauses {
 };
 
 std::string route_section(const RouteReport& route) {
-  std::string text =
-      fmt::format("\nRoute: {} visits in {}", route.script.legs.size(), minutes_text(route.route.time));
+  std::string text = cover_work_text(route).empty()
+                         ? ""
+                         : "\n" + paragraph("First: " + cover_work_text(route), 110, "", "  ");
+  text += fmt::format("\nRoute: {} visits in {}", route.script.legs.size(), minutes_text(route.route.time));
   if (route.route.visits.empty()) text = fmt::format("\nRoute: {} visits", route.script.legs.size());
   if (route.route.optimal && !route.route.visits.empty()) text += ", which is the optimum";
   if (!route.route.optimal) {
@@ -153,8 +156,9 @@ std::string outcome_section(const RouteReport& route) {
     for (const auto& finding : route.run.findings) text += paragraph(finding.text, 110, "  ", "  ");
     return text;
   }
-  return fmt::format("\nDry run: every address holds after {}, and there is no finding\n",
-                     model::clock_text(route.run.world.now));
+  return fmt::format(
+      "\nDry run: every address holds after {}, and {}\n", model::clock_text(route.run.world.now),
+      route.run.findings.empty() ? "there is no finding" : "no finding is open once the plates are set");
 }
 
 std::string risk_section(const RouteReport& route) {
@@ -186,6 +190,8 @@ std::string risk_section(const RouteReport& route) {
 
 namespace {
 std::optional<model::PlaceId> stands_before(const RouteReport& route, std::size_t leg) {
+  if (leg == 0 && !route.problem.to_set.empty())
+    return route.problem.site.place(route.problem.to_set.back().plate);
   if (leg == 0) return route.problem.start;
   return route.script.scenario.site.place(route.script.legs[leg - 1].visit.plate);
 }
@@ -196,6 +202,22 @@ std::size_t leg_of(const model::RouteScript& script, std::uint32_t step) {
     if (step < script.legs[i].first_step + script.legs[i].steps) return i;
   }
   return script.legs.empty() ? 0 : script.legs.size() - 1;
+}
+
+std::string cover_work_text(const RouteReport& route) {
+  if (route.problem.to_set.empty()) return {};
+  const model::Site& site = route.problem.site;
+  std::vector<std::string> names;
+  for (const model::PlateToSet& each : route.problem.to_set) names.push_back(site.title(each.plate));
+  const auto plates = static_cast<std::int64_t>(names.size());
+  return fmt::format(
+      "the supply of everything of ours is isolated, locked off and proved dead, the switches of {} are set "
+      "as "
+      "above, the covers go on, and the supply is restored: about {}, besides walking. Whatever was in setup "
+      "is "
+      "not any more. Nothing is put in setup before, and no cover comes off after.",
+      fmt::join(names, ", "),
+      minutes_text(model::isolating_takes + model::setting_takes * plates + model::restoring_takes));
 }
 
 std::string number_text(const model::SiteNumber& number) {
@@ -379,7 +401,9 @@ json::object route_json(const RouteReport& route) {
   for (const std::size_t stop : route.route.apart)
     apart.push_back(json::value(site.name(route.problem.stops[stop].module)));
   for (const std::string& remark : route_remarks(route)) remarks.push_back(json::value(remark));
-  json::object object{{"time_s", seconds(route.route.time)},
+  const std::string first = cover_work_text(route);
+  json::object object{{"first", first.empty() ? json::value{nullptr} : json::value{first}},
+                      {"time_s", seconds(route.route.time)},
                       {"bound_s", seconds(route.route.bound)},
                       {"optimal", route.route.optimal},
                       {"file_order_s", route.naive ? json::value(seconds(route.naive->time)) : json::value{}},

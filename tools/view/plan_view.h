@@ -26,6 +26,8 @@ std::size_t leg_of(const model::RouteScript& script, std::uint32_t step);
 
 /// What to do on a leg, in words: "hold M3 local for 3.2 s, go to P1, press up twice, press accept".
 std::string leg_text(const RouteReport& route, std::size_t index);
+/// What is done with covers off before the route begins; empty when no plate has to be set.
+std::string cover_work_text(const RouteReport& route);
 
 /// Plates that need more than one pass, and modules that need a second person, in sentences.
 std::vector<std::string> route_remarks(const RouteReport& route);

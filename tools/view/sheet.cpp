@@ -89,7 +89,11 @@ std::string route_section(const RouteReport& route) {
       "<h2>Route</h2>\n<p>Only one plate and one module are in setup at a time. Tick a line when its lamps "
       "have shown "
       "what they "
-      "should.</p>\n<table><thead><tr><th></th><th></th><th>Do</th><th>Lamps</th></tr></thead><tbody>\n";
+      "should.</p>\n";
+  if (const std::string first = cover_work_text(route); !first.empty())
+    html += fmt::format("<p class=\"caution\"><span class=\"box\"></span> First: {} {}</p>\n",
+                        xml_escaped(first), xml_escaped(model::safety_caution));
+  html += "<table><thead><tr><th></th><th></th><th>Do</th><th>Lamps</th></tr></thead><tbody>\n";
   for (std::size_t i = 0; i < route.script.legs.size(); ++i) {
     const model::RouteLeg& leg = route.script.legs[i];
     const DeviceId module = route.problem.stops[leg.visit.stop].module;

@@ -65,7 +65,9 @@ TEST_CASE("the sites that come along have a plan, and the route written runs to 
           plan.at("route").at("time_s").to_number<double>());
     CHECK(plan.at("route").at("time_s").to_number<double>() <=
           plan.at("route").at("file_order_s").to_number<double>());
-    CHECK(has(content_of(route), "expect: {findings: none}"));
+    // The neighbour's number stands on some plates there until they are set, which comes first.
+    CHECK(has(content_of(route), site == "conference-centre" ? "expect: {findings: [site-overlap]}"
+                                                             : "expect: {findings: none}"));
     CHECK(drybus_program("check " + route).exit_code == 0);
   }
 }

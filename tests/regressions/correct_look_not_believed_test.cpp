@@ -1,0 +1,77 @@
+// A lamp blinked that should have been dark, and nothing that is listed explains it: diagnose called the look
+// "probably not so", and recover said "nothing to do".
+#include <doctest/doctest.h>
+
+#include <boost/json.hpp>
+
+#include "tests/support/files.h"
+#include "tests/support/program.h"
+
+namespace {
+
+using drybus::tests::drybus_program;
+using drybus::tests::Folder;
+using drybus::tests::Ran;
+namespace json = boost::json;
+
+constexpr const char* blinks = "tests/regressions/correct_look_not_believed.yaml";
+
+}  // namespace
+
+TEST_SUITE("regressions") {
+  TEST_CASE("a look that nothing explains is not called wrong: it is looked at again") {
+    const Ran ran = drybus_program(std::string{"diagnose "} + blinks);
+    CHECK(ran.exit_code == 0);
+    CHECK(ran.out.find("probably not so") == std::string::npos);
+    CHECK(ran.out.find("sure enough") == std::string::npos);
+    CHECK(ran.out.find("Nothing that was tried explains this: M1's lamp shows blink. Look again") !=
+          std::string::npos);
+  }
+
+  TEST_CASE("a lamp that blinks unexplained is brought out of setup") {
+    const Folder folder;
+    const std::string file = folder.file("cured.yaml");
+    const Ran ran = drybus_program(std::string{"recover "} + blinks + " --format json -o " + file);
+    REQUIRE_MESSAGE(ran.exit_code == 0, ran.err);
+    const json::object told = json::parse(ran.out).as_object();
+    CHECK(told.at("outcome").as_string() == "cured");
+    REQUIRE(told.at("unexplained").as_array().size() == 1);
+    REQUIRE(told.at("steps").as_array().size() == 1);
+    CHECK(told.at("steps").as_array()[0].at("text").as_string().find(
+              "Press the local button of Pendants (M1)") == 0);
+    CHECK(drybus_program("run " + file).exit_code == 0);
+  }
+
+  TEST_CASE("anything else that nothing explains is no reason to say that there is nothing to do") {
+    const Folder folder;
+    const std::string text = drybus::tests::content_of(std::string{DRYBUS_SOURCE_DIR "/"} + blinks);
+    const std::string seen = "  - {M1.indicator: blink, M2.indicator: dark}\n";
+    REQUIRE(text.find(seen) != std::string::npos);
+    const std::string report = folder.write(
+        "report.yaml", std::string{text}.replace(text.find(seen), seen.size(),
+                                                 "  - {M1.indicator: steady, M2.indicator: dark}\n"));
+    const Ran ran = drybus_program("recover " + report);
+    CHECK(ran.exit_code == 1);
+    CHECK(ran.out.find("Nothing to do") == std::string::npos);
+    CHECK(ran.out.find("M1's lamp is steady. Look again.") != std::string::npos);
+    CHECK(ran.out.find("start afresh") != std::string::npos);
+  }
+
+  TEST_CASE("who is still in setup at the end of a run is brought out of it") {
+    const Folder folder;
+    for (const char* hold : {"P1 set", "M1 local"}) {
+      CAPTURE(hold);
+      const std::string file = folder.write("left.yaml", std::string{R"(drybus: 1
+family: wired-keypad
+site:
+  places: {hall: {}}
+  plates: {P1: {place: hall, switches: {site: 23, zone: 4}}}
+  modules: {M1: {place: hall, intended: 23/4/1, stored: 23/4/1, power_up: off}}
+script:
+  - hold: )"} + hold + "\n    for: 5.2s\n");
+      const Ran ran = drybus_program("recover " + file + " --format json");
+      REQUIRE_MESSAGE(ran.exit_code == 0, ran.err);
+      CHECK(json::parse(ran.out).as_object().at("outcome").as_string() == "cured");
+    }
+  }
+}
