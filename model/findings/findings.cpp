@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <array>
 
-#include "model/world/partners.h"
+#include "model/findings/moment.h"
 
 namespace drybus::model {
 
@@ -21,133 +21,10 @@ std::vector<sim::EntryId> without_gaps(std::vector<sim::EntryId> entries) {
   return entries;
 }
 
-/// Read-only view of a scenario and one moment of it.
-struct Moment {
-  const Scenario& scenario;
-  const World& world;
-
-  [[nodiscard]] const Site& site() const { return scenario.site; }
-  [[nodiscard]] const DeviceState& device(DeviceId id) const { return world.devices[id]; }
-  [[nodiscard]] const ModuleMemory& memory(DeviceId module) const {
-    return world.modules[site().module_index(module)].memory;
-  }
-  [[nodiscard]] bool own(DeviceId id) const { return !site().is_neighbour(id); }
-  [[nodiscard]] bool in_setup(DeviceId id) const { return device(id).mode == Mode::setup; }
-
-  template <class Visit>
-  void each_plate(Visit visit) const {
-    for (DeviceId id = 0; id < site().plates.size(); ++id) visit(id);
-  }
-  template <class Visit>
-  void each_module(Visit visit) const {
-    for (std::size_t i = 0; i < site().modules.size(); ++i) visit(site().module_id(i));
-  }
-
-  /// Whether a plate with these switch settings is ours.
-  [[nodiscard]] bool has_plate_for(const Address& address) const {
-    bool found = false;
-    each_plate([&](DeviceId plate) {
-      const PlateState& state = world.plates[plate];
-      found = found || (own(plate) && state.site == address.site && state.zone == address.zone);
-    });
-    return found;
-  }
-
-  /// Whether the module would have done something on hearing the telegram.
-  [[nodiscard]] bool matters_to(const Telegram& telegram, DeviceId id) const {
-    if (site().is_plate(id) || !own(id)) return false;
-    switch (telegram.kind) {
-      case TelegramKind::beacon:
-      case TelegramKind::left:
-        return false;
-      case TelegramKind::assign:
-        return in_setup(id);
-      case TelegramKind::identify:
-        return memory(id).addressed() &&
-               memory(id).address == Address{telegram.site, telegram.zone, telegram.channel};
-      case TelegramKind::on:
-      case TelegramKind::off:
-      case TelegramKind::recall:
-      case TelegramKind::store:
-      case TelegramKind::raise:
-      case TelegramKind::lower:
-      case TelegramKind::stop:
-        return obeys(memory(id), telegram.site, telegram.zone);
-    }
-    return false;
-  }
-};
-
 /// A telegram that never left its sender and that somebody waits for: beacons repeat by themselves.
 bool is_missed_by_people(const Site& site, DeviceId sender, const Telegram& telegram) {
   return !site.is_neighbour(sender) && telegram.kind != TelegramKind::beacon &&
          telegram.kind != TelegramKind::left;
-}
-
-void add_setup_splits(const Moment& now, std::vector<Breach>& breaches) {
-  now.each_module([&](DeviceId module) {
-    const auto plate = split_from(now.world, module);
-    if (!plate) return;
-    if (now.in_setup(module)) {
-      breaches.push_back({FindingId::setup_split, *plate, module});
-    } else {
-      breaches.push_back({FindingId::setup_split, module, *plate});
-    }
-  });
-}
-
-void add_plate_breaches(const Moment& now, std::vector<Breach>& breaches) {
-  const Site& site = now.site();
-  now.each_plate([&](DeviceId plate) {
-    if (!now.in_setup(plate)) return;
-    for (DeviceId earlier = 0; earlier < plate; ++earlier) {
-      if (!now.in_setup(earlier) || !(now.own(earlier) || now.own(plate))) continue;
-      if (!now.world.medium.path(site.network, earlier, plate)) continue;
-      breaches.push_back({FindingId::two_plates_in_setup, earlier, plate});
-      break;  // all of them make one finding, with the first
-    }
-    if (!now.own(plate)) return;
-    if (now.world.plates[plate].site == site.family.module.factory_site) {
-      breaches.push_back({FindingId::factory_site, plate, no_device});
-    }
-    if (now.world.plates[plate].zone == 0) breaches.push_back({FindingId::zone_zero, plate, no_device});
-  });
-  now.each_plate([&](DeviceId stranger) {
-    if (now.own(stranger)) return;
-    now.each_plate([&](DeviceId plate) {
-      if (!now.own(plate) || now.world.plates[plate].site != now.world.plates[stranger].site) return;
-      if (!now.world.medium.path(site.network, stranger, plate)) return;
-      breaches.push_back({FindingId::site_overlap, stranger, plate});
-    });
-  });
-}
-
-void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
-  std::vector<std::pair<Address, DeviceId>> held;
-  now.each_module([&](DeviceId module) {
-    const ModuleMemory& memory = now.memory(module);
-    if (!memory.addressed()) return;
-    held.emplace_back(memory.address, module);
-    if (!now.own(module)) return;
-    const auto& intended = now.site().modules[now.site().module_index(module)].intended;
-    if (intended && *intended != memory.address) {
-      breaches.push_back({FindingId::wrong_address, module, no_device});
-    }
-    if (!now.has_plate_for(memory.address))
-      breaches.push_back({FindingId::orphan_address, module, no_device});
-  });
-  std::sort(held.begin(), held.end());
-  for (std::size_t i = 0; i < held.size();) {
-    std::size_t end = i + 1;
-    for (; end < held.size() && held[end].first == held[i].first; ++end) {
-      const auto with = std::find_if(&held[i], &held[end], [&](const auto& earlier) {
-        if (!now.own(earlier.second) && !now.own(held[end].second)) return false;  // the neighbour's affair
-        return hear_one_plate(now.site(), earlier.second, held[end].second);
-      });
-      if (with != &held[end]) breaches.push_back({FindingId::shared_address, with->second, held[end].second});
-    }
-    i = end;
-  }
 }
 
 }  // namespace
@@ -160,13 +37,6 @@ std::optional<FindingId> parse_finding(std::string_view text) {
   const auto at = std::find(ids.begin(), ids.end(), text);
   if (at == ids.end()) return std::nullopt;
   return static_cast<FindingId>(at - ids.begin());
-}
-
-void add_state_breaches(const Scenario& scenario, const World& world, std::vector<Breach>& breaches) {
-  const Moment now{scenario, world};
-  add_setup_splits(now, breaches);
-  add_plate_breaches(now, breaches);
-  add_address_breaches(now, breaches);
 }
 
 FindingWatch::FindingWatch(const Scenario& scenario) : facts_(scenario.site.device_count()) {}

@@ -8,6 +8,7 @@
 #include <set>
 
 #include "sim/digest.h"
+#include "sim/medium.h"
 
 namespace drybus::model {
 

@@ -1,5 +1,7 @@
 #include "tools/base/nearest.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "tools/base/unusable.h"
+
 namespace drybus::tools {
 
 namespace po = boost::program_options;

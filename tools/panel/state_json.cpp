@@ -172,10 +172,6 @@ bool is_by_a_person(What what) {
   return what == What::step || what == What::walked || what == What::arrived || what == What::checked;
 }
 
-bool is_hidden_step(StepKind kind) {
-  return kind == StepKind::fault || kind == StepKind::expect;
-}
-
 json::value device_of_line(const model::Scenario& scenario, const sim::Entry& entry) {
   const What what = model::what(entry);
   if (what == What::checked) {
@@ -234,52 +230,6 @@ std::string_view point_kind(TeachingPoint::Kind kind) {
 }
 
 }  // namespace
-
-bool is_hidden_line(const model::Scenario& scenario, const sim::Entry& entry) {
-  switch (model::what(entry)) {
-    case What::began:
-    case What::walked:
-    case What::arrived:
-    case What::indicator:
-    case What::level:
-    case What::power:
-    case What::switches:
-      return false;
-    case What::step:
-      return is_hidden_step(scenario.people[entry.who].script[entry.a].kind);
-    case What::checked:
-      return !scenario.checks[entry.a].seen;
-    case What::contact:
-    case What::misread:
-    case What::gesture:
-    case What::mode:
-    case What::channel:
-    case What::refused:
-    case What::timer:
-    case What::queued:
-    case What::deferred:
-    case What::sent:
-    case What::sent_whole:
-    case What::gave_up:
-    case What::dropped:
-    case What::heard:
-    case What::lost:
-    case What::assign_ignored:
-    case What::obeyed:
-    case What::level_reached:
-    case What::store_begun:
-    case What::stored:
-    case What::store_torn:
-    case What::power_up:
-    case What::blips:
-    case What::blip_unshown:
-    case What::link:
-    case What::stuck:
-    case What::deaf:
-      return true;
-  }
-  return true;
-}
 
 json::object device_json(const Branch& branch, DeviceId device, Curtain curtain) {
   const model::Site& site = branch.scenario().site;
@@ -389,56 +339,6 @@ json::array findings_json(const Branch& branch, const std::vector<model::Observa
                                     {"remedy", finding.remedy}});
   }
   return findings;
-}
-
-bool is_told(const sim::Entry& entry) {
-  switch (model::what(entry)) {
-    case What::began:
-    case What::step:
-    case What::walked:
-    case What::arrived:
-    case What::misread:
-    case What::gesture:
-    case What::mode:
-    case What::channel:
-    case What::refused:
-    case What::gave_up:
-    case What::dropped:
-    case What::lost:
-    case What::assign_ignored:
-    case What::level:
-    case What::stored:
-    case What::store_torn:
-    case What::power_up:
-    case What::blips:
-    case What::power:
-    case What::switches:
-    case What::link:
-    case What::stuck:
-    case What::deaf:
-    case What::checked:
-      return true;
-    case What::indicator: {
-      // Blips and breathing come with every telegram at every device: they are on the devices, not in the
-      // story.
-      const auto pattern = static_cast<model::Pattern>(entry.a);
-      return pattern == model::Pattern::blink || pattern == model::Pattern::steady ||
-             pattern == model::Pattern::refuse;
-    }
-    case What::contact:
-    case What::timer:
-    case What::queued:
-    case What::deferred:
-    case What::sent:
-    case What::sent_whole:
-    case What::heard:
-    case What::obeyed:
-    case What::level_reached:
-    case What::store_begun:
-    case What::blip_unshown:
-      return false;
-  }
-  return false;
 }
 
 bool is_unfinished(const Course& course, const sim::Entry& entry) {

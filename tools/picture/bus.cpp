@@ -64,7 +64,7 @@ Shape head(Hearing hearing, Point at, bool down) {
 std::string outcome(const Timeline& timeline, const TelegramMark& telegram, Hearing hearing,
                     std::string_view verb) {
   std::vector<DeviceId> devices;
-  for (const Reception& reception : telegram.receptions) {
+  for (const ReceptionMark& reception : telegram.receptions) {
     if (reception.hearing == hearing) devices.push_back(reception.device);
   }
   return devices.empty() ? "" : fmt::format("; {} {}", verb, names_text(timeline, devices, 6));
@@ -75,7 +75,7 @@ std::string losses(const Timeline& timeline, const TelegramMark& telegram) {
   std::string text;
   for (const auto loss : {sim::Loss::collision, sim::Loss::noise, sim::Loss::no_path, sim::Loss::unpowered}) {
     std::vector<DeviceId> devices;
-    for (const Reception& reception : telegram.receptions) {
+    for (const ReceptionMark& reception : telegram.receptions) {
       if (reception.hearing == Hearing::lost && reception.loss == loss) devices.push_back(reception.device);
     }
     if (!devices.empty())
@@ -153,7 +153,7 @@ void RowDrawer::draw_leads(const TelegramMark& telegram, Mark& mark) {
 void RowDrawer::draw_side(const TelegramMark& telegram, bool up, Mark& mark) {
   const double line = bus_.bottom() - line_above_bottom;
   std::map<std::size_t, Arrival> arrivals;
-  for (const Reception& reception : telegram.receptions) {
+  for (const ReceptionMark& reception : telegram.receptions) {
     const PlacedLane* lane = lane_of(reception.device);
     if (lane == nullptr || (lane->box.y < bus_.y) != up) continue;
     const bool off = reception.hearing == Hearing::lost && reception.loss == sim::Loss::unpowered;

@@ -107,7 +107,7 @@ class Planner {
     plan_.misses.resize(timeline_.devices.size());
     for (const TelegramMark& telegram : timeline_.telegrams) {
       if (telegram.beacon()) continue;
-      for (const Reception& reception : telegram.receptions) {
+      for (const ReceptionMark& reception : telegram.receptions) {
         if (reception.hearing != Hearing::lost) continue;
         plan_.misses[reception.device].push_back({telegram.end, reception.loss, reception.entry});
       }

@@ -1,5 +1,3 @@
-#include "tools/script/writer.h"
-
 #include <fmt/format.h>
 #include <yaml-cpp/emitter.h>
 
@@ -12,6 +10,7 @@
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/script/quantity.h"
+#include "tools/script/scenario_writer.h"
 #include "tools/script/site_reader.h"
 
 namespace drybus::tools {
@@ -41,469 +40,322 @@ std::string family_name(const LoadedScenario& loaded, const WriteOptions& option
   return path;
 }
 
-class ScenarioWriter {
- public:
-  ScenarioWriter(const LoadedScenario& loaded, std::string family)
-      : scenario_(loaded.scenario),
-        site_(loaded.scenario.site),
-        family_(std::move(family)),
-        spots_(loaded.spots) {
-    spots_.resize(site_.places.size());
-  }
-
-  std::string write() {
-    out_ << YAML::BeginMap;
-    key("drybus") << 1;
-    key("title") << scenario_.title;
-    if (!scenario_.about.empty()) write_long_text("about", scenario_.about);
-    key("family") << family_;
-    key("seed") << scenario_.seed;
-    write_times();
-    key("site");
-    write_site();
-    write_people();
-    out_ << YAML::EndMap;
-    return std::string{out_.c_str()} + "\n";
-  }
-
- private:
-  YAML::Emitter& key(std::string_view name) { return out_ << YAML::Key << std::string{name} << YAML::Value; }
-
-  void write_long_text(std::string_view name, const std::string& text) {
-    // What a literal block gives back as it was: lines without blanks at either end, and one line end at the
-    // last.
-    const bool plain = text.size() > 1 && text.ends_with('\n') && !text.ends_with("\n\n") &&
-                       text.front() != ' ' && text.front() != '\n' && text.find(" \n") == std::string::npos &&
-                       text.find('\t') == std::string::npos;
-    key(name);
-    if (plain) {
-      out_ << YAML::Literal << text.substr(0, text.size() - 1);
-    } else {
-      out_ << YAML::DoubleQuoted << text;
-    }
-  }
-
-  void write_times() {
-    const model::HumanTimes usual;
-    const auto& [press, pause] = scenario_.times;
-    if (press == usual.press && pause == usual.pause) return;
-    key("people") << YAML::Flow << YAML::BeginMap;
-    if (press != usual.press) key("press") << exact_duration(press);
-    if (pause != usual.pause) key("pause") << exact_duration(pause);
-    out_ << YAML::EndMap;
-  }
-
-  // --- the site ---
-
-  void write_site() {
-    out_ << YAML::BeginMap;
-    if (has_places()) {
-      key("places");
-      write_places();
-    }
-    key("plates");
-    write_each(site_.plates, [this](const model::PlateSpec& plate) { write_plate(plate); });
-    key("modules");
-    write_each(site_.modules, [this](const model::ModuleSpec& module) { write_module(module); });
-    write_buses();
-    out_ << YAML::EndMap;
-  }
-
-  [[nodiscard]] bool has_places() const {
-    return site_.places.size() > 1 || site_.places[0].name != "site" || spots_[0];
-  }
-
-  template <class Specs, class Write>
-  void write_each(const Specs& specs, Write write) {
-    if (specs.empty()) out_ << YAML::Flow;
-    out_ << YAML::BeginMap;
-    for (const auto& spec : specs) {
-      key(spec.name) << YAML::Flow << YAML::BeginMap;
-      write(spec);
-      out_ << YAML::EndMap;
-    }
-    out_ << YAML::EndMap;
-  }
-
-  /// Walks that come out otherwise than they are when only these are written down.
-  [[nodiscard]] std::vector<model::WalkLeg> walks_amiss(const std::vector<model::WalkLeg>& given) const {
-    const std::size_t places = site_.places.size();
-    const auto walks = walks_between(places, given, spots_);
-    std::vector<model::WalkLeg> amiss;
-    for (PlaceId b = 0; b < places; ++b) {
-      for (PlaceId a = 0; a < b; ++a) {
-        if (walks[b * places + a] != site_.walk(b, a)) amiss.push_back({b, a, site_.walk(b, a)});
-      }
-    }
-    return amiss;
-  }
-
-  /// The walks that have to be written down, as nothing else leads to them. One may explain others, so the
-  /// shortest comes first and the rest is looked at again; in a large site that would take too long.
-  [[nodiscard]] std::vector<model::WalkLeg> walks_to_write() const {
-    constexpr std::size_t small_site = 16;
-    std::vector<model::WalkLeg> given;
-    for (auto amiss = walks_amiss(given); !amiss.empty(); amiss = walks_amiss(given)) {
-      const auto shorter = [](const model::WalkLeg& x, const model::WalkLeg& y) { return x.time < y.time; };
-      const auto shortest = std::min_element(amiss.begin(), amiss.end(), shorter);
-      const bool small = site_.places.size() <= small_site;
-      given.insert(given.end(), small ? shortest : amiss.begin(), small ? shortest + 1 : amiss.end());
-    }
-    return given;
-  }
-
-  void write_places() {
-    const auto walks = walks_to_write();
-    out_ << YAML::BeginMap;
-    for (PlaceId place = 0; place < site_.places.size(); ++place) {
-      key(site_.places[place].name) << YAML::Flow << YAML::BeginMap;
-      if (spots_[place]) write_spot(*spots_[place]);
-      const auto from_here = [&](const model::WalkLeg& leg) { return leg.a == place; };
-      if (std::any_of(walks.begin(), walks.end(), from_here)) {
-        key("walk") << YAML::BeginMap;
-        for (const model::WalkLeg& leg : walks) {
-          if (from_here(leg)) key(site_.places[leg.b].name) << exact_duration(leg.time);
-        }
-        out_ << YAML::EndMap;
-      }
-      out_ << YAML::EndMap;
-    }
-    out_ << YAML::EndMap;
-  }
-
-  void write_spot(const model::Spot& spot) {
-    key("at") << YAML::BeginSeq << exact_decimal(spot.x_m) + " m" << exact_decimal(spot.y_m) + " m"
-              << YAML::EndSeq;
-    if (spot.floor != 0) key("floor") << spot.floor;
-  }
-
-  template <class Spec>
-  void write_label_and_place(const Spec& spec) {
-    if (!spec.label.empty()) key("label") << spec.label;
-    if (has_places()) key("place") << site_.places[spec.place].name;
-  }
-
-  void write_plate(const model::PlateSpec& plate) {
-    write_label_and_place(plate);
-    key("switches") << YAML::BeginMap;
-    key("site") << int{plate.site};
-    key("zone") << int{plate.zone};
-    out_ << YAML::EndMap;
-    if (plate.neighbour) key("neighbour") << "yes";
-  }
-
-  void write_module(const model::ModuleSpec& module) {
-    write_label_and_place(module);
-    if (module.intended) key("intended") << model::to_string(*module.intended);
-    write_memory(module.memory);
-    if (module.neighbour) key("neighbour") << "yes";
-    if (!module.load) return;
-    key("load") << YAML::BeginMap;
-    key("power") << exact_decimal(module.load->watts) + " W";
-    key("dimming") << std::string{model::to_string(module.load->method)};
-    out_ << YAML::EndMap;
-  }
-
-  /// What the memory has beyond that of a new module.
-  void write_memory(const model::ModuleMemory& memory) {
-    model::ModuleMemory usual = model::factory_memory(site_.family.module);
-    if (memory.addressed()) {
-      key("stored") << model::to_string(memory.address);
-      if (memory.address.site != usual.address.site) usual.power_up = model::PowerUp::off;
-    }
-    if (memory.power_up != usual.power_up) key("power_up") << word(to_string(memory.power_up));
-    if (memory.last_level != usual.last_level) key("last_level") << exact_percent(memory.last_level);
-    if (memory.scenes == usual.scenes) return;
-    key("scenes") << YAML::BeginMap;
-    for (std::size_t i = 0; i < site_.family.module.scenes; ++i) {
-      if (memory.scenes[i] == usual.scenes[i]) continue;
-      key(fmt::format("{}", i + 1)) << exact_percent(memory.scenes[i]);
-    }
-    out_ << YAML::EndMap;
-  }
-
-  // --- its wiring ---
-
-  /// Devices on no bus have a medium each, which comes by itself; they follow the others.
-  [[nodiscard]] std::size_t buses_to_write() const {
-    std::size_t count = site_.network.media.size();
-    while (count > 1 && site_.network.media[count - 1].nodes.size() == 1 &&
-           site_.network.media[count - 1].kind == sim::MediumKind::line) {
-      --count;
-    }
-    return count;
-  }
-
-  void write_buses() {
-    const std::size_t count = buses_to_write();
-    if (count == 0) return;
-    key("bus");
-    if (count > 1) out_ << YAML::BeginSeq;
-    for (std::size_t i = 0; i < count; ++i) {
-      write_bus(site_.network.media[i], i < site_.cables.size() ? site_.cables[i] : std::nullopt);
-    }
-    if (count > 1) out_ << YAML::EndSeq;
-  }
-
-  void write_bus(const sim::MediumSpec& medium, const std::optional<model::SupplyCable>& cable) {
-    out_ << YAML::Flow << YAML::BeginMap;
-    switch (medium.kind) {
-      case sim::MediumKind::line:
-        write_line(medium);
-        break;
-      case sim::MediumKind::radio:
-        write_radio(medium);
-        break;
-    }
-    if (cable) write_cable(medium, *cable);
-    out_ << YAML::EndMap;
-  }
-
-  /// The commonest length is written once, and the others link by link.
-  void write_cable(const sim::MediumSpec& medium, const model::SupplyCable& cable) {
-    std::map<double, std::size_t> counts;
-    for (const double length : cable.lengths_m) ++counts[length];
-    const auto more = [](const auto& a, const auto& b) { return a.second < b.second; };
-    const auto usual = std::max_element(counts.begin(), counts.end(), more);
-    key("cable") << YAML::BeginMap;
-    key("core") << exact_decimal(cable.core_mm2) + " mm2";
-    key("class") << int{cable.conductor_class};
-    if (usual != counts.end()) key("length") << exact_decimal(usual->first) + " m";
-    if (counts.size() > 1) {
-      key("lengths") << YAML::BeginMap;
-      for (std::size_t i = 0; i < medium.links.size(); ++i) {
-        if (cable.lengths_m[i] == usual->first) continue;
-        key(site_.node_name(medium.links[i].a) + "-" + site_.node_name(medium.links[i].b))
-            << exact_decimal(cable.lengths_m[i]) + " m";
-      }
-      out_ << YAML::EndMap;
-    }
-    key("fed_at") << site_.node_name(cable.fed_at);
-    out_ << YAML::EndMap;
-  }
-
-  template <class Range>
-  void write_names(const Range& nodes) {
-    out_ << YAML::Flow << YAML::BeginSeq;
-    for (const sim::NodeId node : nodes) out_ << site_.node_name(node);
-    out_ << YAML::EndSeq;
-  }
-
-  /// The nodes in a row, where the links join them in one; empty otherwise.
-  [[nodiscard]] std::vector<sim::NodeId> row(const sim::MediumSpec& medium) const {
-    if (medium.links.empty()) return medium.nodes;
-    std::vector<sim::NodeId> nodes = {medium.links[0].a};
-    for (const sim::Link& link : medium.links) {
-      if (link.a != nodes.back()) return {};
-      nodes.push_back(link.b);
-    }
-    const auto device = [this](sim::NodeId node) { return node < site_.device_count(); };
-    return std::all_of(nodes.begin(), nodes.end(), device) ? nodes : std::vector<sim::NodeId>{};
-  }
-
-  void write_line(const sim::MediumSpec& medium) {
-    if (const auto nodes = row(medium); !nodes.empty()) {
-      key("line");
-      return write_names(nodes);
-    }
-    key("tree") << YAML::Flow << YAML::BeginSeq;
-    for (const sim::Link& link : medium.links)
-      out_ << site_.node_name(link.a) + "-" + site_.node_name(link.b);
-    out_ << YAML::EndSeq;
-  }
-
-  void write_radio(const sim::MediumSpec& medium) {
-    key("radio");
-    if (medium.nodes.size() == site_.device_count()) {
-      out_ << "all";
-    } else {
-      write_names(medium.nodes);
-    }
-    const auto blocked = blocked_pairs(medium);
-    if (blocked.empty()) return;
-    key("blocked") << YAML::Flow << YAML::BeginSeq;
-    for (const std::string& pair : blocked) out_ << pair;
-    out_ << YAML::EndSeq;
-  }
-
-  /// Pairs without a link that coordinates do not keep apart.
-  [[nodiscard]] std::vector<std::string> blocked_pairs(const sim::MediumSpec& medium) const {
-    std::set<std::pair<sim::NodeId, sim::NodeId>> joined;
-    for (const sim::Link& link : medium.links)
-      joined.emplace(std::min(link.a, link.b), std::max(link.a, link.b));
-    std::vector<std::string> blocked;
-    for (std::size_t i = 0; i < medium.nodes.size(); ++i) {
-      for (std::size_t j = i + 1; j < medium.nodes.size(); ++j) {
-        const sim::NodeId a = medium.nodes[i];
-        const sim::NodeId b = medium.nodes[j];
-        if (joined.contains({a, b}) || out_of_reach(site_, spots_, a, b)) continue;
-        blocked.push_back(site_.node_name(a) + "-" + site_.node_name(b));
-      }
-    }
-    return blocked;
-  }
-
-  // --- people and their steps ---
-
-  void write_people() {
-    const model::Person& installer = scenario_.people.at(0);
-    if (installer.place != 0) key("start") << site_.places[installer.place].name;
-    key("script");
-    write_script(installer.script);
-    if (scenario_.people.size() == 1) return;
-    key("others") << YAML::BeginMap;
-    for (std::size_t i = 1; i < scenario_.people.size(); ++i) write_other(scenario_.people[i]);
-    out_ << YAML::EndMap;
-  }
-
-  void write_other(const model::Person& person) {
-    key(person.name);
-    if (person.place == model::first_place(site_, person.script)) return write_script(person.script);
-    out_ << YAML::BeginMap;
-    key("start") << site_.places[person.place].name;
-    key("script");
-    write_script(person.script);
-    out_ << YAML::EndMap;
-  }
-
-  void write_script(const std::vector<Step>& script) {
-    if (script.empty()) out_ << YAML::Flow;
-    out_ << YAML::BeginSeq;
-    for (const Step& step : script) {
-      out_ << YAML::BeginMap;
-      write_step(step);
-      if (step.at) key("at") << exact_duration(step.at->time_since_epoch());
-      if (!step.text.empty() && step.kind != StepKind::note) key("text") << step.text.str();
-      out_ << YAML::EndMap;
-    }
-    out_ << YAML::EndSeq;
-  }
-
-  void write_step(const Step& step) {
-    switch (step.kind) {
-      case StepKind::press:
-        return write_push("press", step, step.duration != scenario_.times.press);
-      case StepKind::hold:
-        return write_push("hold", step, true);
-      case StepKind::wait:
-        key("wait") << exact_duration(step.duration);
-        return;
-      case StepKind::walk:
-        key("walk") << site_.places[step.place].name;
-        return;
-      case StepKind::switches:
-        return write_switches(step);
-      case StepKind::power:
-        return write_power(step);
-      case StepKind::fault:
-        return write_fault(step.fault);
-      case StepKind::see:
-        key("see");
-        return write_checks(step);
-      case StepKind::expect:
-        key("expect");
-        return write_checks(step);
-      case StepKind::note:
-        key("note") << step.text.str();
-        return;
-    }
-  }
-
-  [[nodiscard]] std::string buttons(DeviceId device, model::Buttons set) const {
-    std::string text = site_.name(device);
-    if (!site_.is_plate(device)) return text + " " + site_.family.module.button;
-    for (; set != 0; set = static_cast<model::Buttons>(set & (set - 1))) {
-      text += " " + site_.family.plate.buttons[static_cast<std::size_t>(std::countr_zero(set))];
-    }
-    return text;
-  }
-
-  void write_push(std::string_view name, const Step& step, bool with_duration) {
-    key(name) << buttons(step.device, step.buttons);
-    if (with_duration) key("for") << exact_duration(step.duration);
-    if (step.bounce > sim::Duration::zero()) key("bounce") << exact_duration(step.bounce);
-  }
-
-  void write_switches(const Step& step) {
-    key("switches") << YAML::Flow << YAML::BeginMap;
-    key(site_.name(step.device)) << YAML::BeginMap;
-    if (step.site) key("site") << int{*step.site};
-    if (step.zone) key("zone") << int{*step.zone};
-    out_ << YAML::EndMap << YAML::EndMap;
-  }
-
-  void write_power(const Step& step) {
-    key("power");
-    if (step.device == model::no_device) {
-      out_ << (step.on ? "on" : "off");
-      return;
-    }
-    out_ << YAML::Flow << YAML::BeginMap;
-    key(site_.name(step.device)) << (step.on ? "on" : "off");
-    out_ << YAML::EndMap;
-  }
-
-  void write_fault(const model::Fault& fault) {
-    key("fault") << YAML::Flow << YAML::BeginMap;
-    switch (fault.kind) {
-      case model::FaultKind::open:
-        key("open") << site_.link_name(fault.link);
-        break;
-      case model::FaultKind::shorted:
-        key("short") << site_.link_name(fault.link);
-        break;
-      case model::FaultKind::noisy:
-        key("noisy") << site_.link_name(fault.link);
-        key("bit_errors") << exact_bit_errors(fault.bit_error_ppb);
-        break;
-      case model::FaultKind::mend:
-        key("mend") << site_.link_name(fault.link);
-        break;
-      case model::FaultKind::stuck:
-        key("stuck") << buttons(fault.device, model::only(fault.button));
-        break;
-      case model::FaultKind::freed:
-        key("free") << buttons(fault.device, model::only(fault.button));
-        break;
-      case model::FaultKind::deaf:
-        key("deaf") << site_.name(fault.device);
-        key("telegrams") << fault.count;
-        break;
-    }
-    out_ << YAML::EndMap;
-  }
-
-  void write_checks(const Step& step) {
-    out_ << YAML::Flow << YAML::BeginMap;
-    for (const std::uint32_t index : step.checks) write_check(scenario_.checks[index]);
-    out_ << YAML::EndMap;
-  }
-
-  void write_check(const model::Check& check) {
-    if (check.fact != model::Fact::findings) {
-      key(site_.name(check.device) + "." + word(to_string(check.fact))) << check.wanted.at(0);
-      return;
-    }
-    key("findings");
-    if (check.wanted.empty()) {
-      out_ << "none";
-      return;
-    }
-    out_ << YAML::BeginSeq;
-    for (const std::string& id : check.wanted) out_ << id;
-    out_ << YAML::EndSeq;
-  }
-
-  static std::string word(std::string_view text) { return std::string{text}; }
-
-  const model::Scenario& scenario_;
-  const model::Site& site_;
-  std::string family_;
-  std::vector<std::optional<model::Spot>> spots_;
-  YAML::Emitter out_;
-};
-
 }  // namespace
+
+std::string ScenarioWriter::write() {
+  out_ << YAML::BeginMap;
+  key("drybus") << 1;
+  key("title") << scenario_.title;
+  if (!scenario_.about.empty()) write_long_text("about", scenario_.about);
+  key("family") << family_;
+  key("seed") << scenario_.seed;
+  write_times();
+  key("site");
+  write_site();
+  write_people();
+  out_ << YAML::EndMap;
+  return std::string{out_.c_str()} + "\n";
+}
+
+void ScenarioWriter::write_long_text(std::string_view name, const std::string& text) {
+  // What a literal block gives back as it was: lines without blanks at either end, and one line end at the
+  // last.
+  const bool plain = text.size() > 1 && text.ends_with('\n') && !text.ends_with("\n\n") &&
+                     text.front() != ' ' && text.front() != '\n' && text.find(" \n") == std::string::npos &&
+                     text.find('\t') == std::string::npos;
+  key(name);
+  if (plain) {
+    out_ << YAML::Literal << text.substr(0, text.size() - 1);
+  } else {
+    out_ << YAML::DoubleQuoted << text;
+  }
+}
+
+void ScenarioWriter::write_times() {
+  const model::HumanTimes usual;
+  const auto& [press, pause] = scenario_.times;
+  if (press == usual.press && pause == usual.pause) return;
+  key("people") << YAML::Flow << YAML::BeginMap;
+  if (press != usual.press) key("press") << exact_duration(press);
+  if (pause != usual.pause) key("pause") << exact_duration(pause);
+  out_ << YAML::EndMap;
+}
+
+// --- the site ---
+
+void ScenarioWriter::write_site() {
+  out_ << YAML::BeginMap;
+  if (has_places()) {
+    key("places");
+    write_places();
+  }
+  key("plates");
+  write_each(site_.plates, [this](const model::PlateSpec& plate) { write_plate(plate); });
+  key("modules");
+  write_each(site_.modules, [this](const model::ModuleSpec& module) { write_module(module); });
+  write_buses();
+  out_ << YAML::EndMap;
+}
+
+bool ScenarioWriter::has_places() const {
+  return site_.places.size() > 1 || site_.places[0].name != "site" || spots_[0];
+}
+
+template <class Specs, class Write>
+void ScenarioWriter::write_each(const Specs& specs, Write write) {
+  if (specs.empty()) out_ << YAML::Flow;
+  out_ << YAML::BeginMap;
+  for (const auto& spec : specs) {
+    key(spec.name) << YAML::Flow << YAML::BeginMap;
+    write(spec);
+    out_ << YAML::EndMap;
+  }
+  out_ << YAML::EndMap;
+}
+
+std::vector<model::WalkLeg> ScenarioWriter::walks_amiss(const std::vector<model::WalkLeg>& given) const {
+  const std::size_t places = site_.places.size();
+  const auto walks = walks_between(places, given, spots_);
+  std::vector<model::WalkLeg> amiss;
+  for (PlaceId b = 0; b < places; ++b) {
+    for (PlaceId a = 0; a < b; ++a) {
+      if (walks[b * places + a] != site_.walk(b, a)) amiss.push_back({b, a, site_.walk(b, a)});
+    }
+  }
+  return amiss;
+}
+
+std::vector<model::WalkLeg> ScenarioWriter::walks_to_write() const {
+  constexpr std::size_t small_site = 16;
+  std::vector<model::WalkLeg> given;
+  for (auto amiss = walks_amiss(given); !amiss.empty(); amiss = walks_amiss(given)) {
+    const auto shorter = [](const model::WalkLeg& x, const model::WalkLeg& y) { return x.time < y.time; };
+    const auto shortest = std::min_element(amiss.begin(), amiss.end(), shorter);
+    const bool small = site_.places.size() <= small_site;
+    given.insert(given.end(), small ? shortest : amiss.begin(), small ? shortest + 1 : amiss.end());
+  }
+  return given;
+}
+
+void ScenarioWriter::write_places() {
+  const auto walks = walks_to_write();
+  out_ << YAML::BeginMap;
+  for (PlaceId place = 0; place < site_.places.size(); ++place) {
+    key(site_.places[place].name) << YAML::Flow << YAML::BeginMap;
+    if (spots_[place]) write_spot(*spots_[place]);
+    const auto from_here = [&](const model::WalkLeg& leg) { return leg.a == place; };
+    if (std::any_of(walks.begin(), walks.end(), from_here)) {
+      key("walk") << YAML::BeginMap;
+      for (const model::WalkLeg& leg : walks) {
+        if (from_here(leg)) key(site_.places[leg.b].name) << exact_duration(leg.time);
+      }
+      out_ << YAML::EndMap;
+    }
+    out_ << YAML::EndMap;
+  }
+  out_ << YAML::EndMap;
+}
+
+void ScenarioWriter::write_spot(const model::Spot& spot) {
+  key("at") << YAML::BeginSeq << exact_decimal(spot.x_m) + " m" << exact_decimal(spot.y_m) + " m"
+            << YAML::EndSeq;
+  if (spot.floor != 0) key("floor") << spot.floor;
+}
+
+template <class Spec>
+void ScenarioWriter::write_label_and_place(const Spec& spec) {
+  if (!spec.label.empty()) key("label") << spec.label;
+  if (has_places()) key("place") << site_.places[spec.place].name;
+}
+
+void ScenarioWriter::write_plate(const model::PlateSpec& plate) {
+  write_label_and_place(plate);
+  key("switches") << YAML::BeginMap;
+  key("site") << int{plate.site};
+  key("zone") << int{plate.zone};
+  out_ << YAML::EndMap;
+  if (plate.neighbour) key("neighbour") << "yes";
+}
+
+void ScenarioWriter::write_module(const model::ModuleSpec& module) {
+  write_label_and_place(module);
+  if (module.intended) key("intended") << model::to_string(*module.intended);
+  write_memory(module.memory);
+  if (module.neighbour) key("neighbour") << "yes";
+  if (!module.load) return;
+  key("load") << YAML::BeginMap;
+  key("power") << exact_decimal(module.load->watts) + " W";
+  key("dimming") << std::string{model::to_string(module.load->method)};
+  out_ << YAML::EndMap;
+}
+
+void ScenarioWriter::write_memory(const model::ModuleMemory& memory) {
+  model::ModuleMemory usual = model::factory_memory(site_.family.module);
+  if (memory.addressed()) {
+    key("stored") << model::to_string(memory.address);
+    if (memory.address.site != usual.address.site) usual.power_up = model::PowerUp::off;
+  }
+  if (memory.power_up != usual.power_up) key("power_up") << word(to_string(memory.power_up));
+  if (memory.last_level != usual.last_level) key("last_level") << exact_percent(memory.last_level);
+  if (memory.scenes == usual.scenes) return;
+  key("scenes") << YAML::BeginMap;
+  for (std::size_t i = 0; i < site_.family.module.scenes; ++i) {
+    if (memory.scenes[i] == usual.scenes[i]) continue;
+    key(fmt::format("{}", i + 1)) << exact_percent(memory.scenes[i]);
+  }
+  out_ << YAML::EndMap;
+}
+
+// --- people and their steps ---
+
+void ScenarioWriter::write_people() {
+  const model::Person& installer = scenario_.people.at(0);
+  if (installer.place != 0) key("start") << site_.places[installer.place].name;
+  key("script");
+  write_script(installer.script);
+  if (scenario_.people.size() == 1) return;
+  key("others") << YAML::BeginMap;
+  for (std::size_t i = 1; i < scenario_.people.size(); ++i) write_other(scenario_.people[i]);
+  out_ << YAML::EndMap;
+}
+
+void ScenarioWriter::write_other(const model::Person& person) {
+  key(person.name);
+  if (person.place == model::first_place(site_, person.script)) return write_script(person.script);
+  out_ << YAML::BeginMap;
+  key("start") << site_.places[person.place].name;
+  key("script");
+  write_script(person.script);
+  out_ << YAML::EndMap;
+}
+
+void ScenarioWriter::write_script(const std::vector<Step>& script) {
+  if (script.empty()) out_ << YAML::Flow;
+  out_ << YAML::BeginSeq;
+  for (const Step& step : script) {
+    out_ << YAML::BeginMap;
+    write_step(step);
+    if (step.at) key("at") << exact_duration(step.at->time_since_epoch());
+    if (!step.text.empty() && step.kind != StepKind::note) key("text") << step.text.str();
+    out_ << YAML::EndMap;
+  }
+  out_ << YAML::EndSeq;
+}
+
+void ScenarioWriter::write_step(const Step& step) {
+  switch (step.kind) {
+    case StepKind::press:
+      return write_push("press", step, step.duration != scenario_.times.press);
+    case StepKind::hold:
+      return write_push("hold", step, true);
+    case StepKind::wait:
+      key("wait") << exact_duration(step.duration);
+      return;
+    case StepKind::walk:
+      key("walk") << site_.places[step.place].name;
+      return;
+    case StepKind::switches:
+      return write_switches(step);
+    case StepKind::power:
+      return write_power(step);
+    case StepKind::fault:
+      return write_fault(step.fault);
+    case StepKind::see:
+      key("see");
+      return write_checks(step);
+    case StepKind::expect:
+      key("expect");
+      return write_checks(step);
+    case StepKind::note:
+      key("note") << step.text.str();
+      return;
+  }
+}
+
+std::string ScenarioWriter::buttons(DeviceId device, model::Buttons set) const {
+  std::string text = site_.name(device);
+  if (!site_.is_plate(device)) return text + " " + site_.family.module.button;
+  for (; set != 0; set = static_cast<model::Buttons>(set & (set - 1))) {
+    text += " " + site_.family.plate.buttons[static_cast<std::size_t>(std::countr_zero(set))];
+  }
+  return text;
+}
+
+void ScenarioWriter::write_push(std::string_view name, const Step& step, bool with_duration) {
+  key(name) << buttons(step.device, step.buttons);
+  if (with_duration) key("for") << exact_duration(step.duration);
+  if (step.bounce > sim::Duration::zero()) key("bounce") << exact_duration(step.bounce);
+}
+
+void ScenarioWriter::write_switches(const Step& step) {
+  key("switches") << YAML::Flow << YAML::BeginMap;
+  key(site_.name(step.device)) << YAML::BeginMap;
+  if (step.site) key("site") << int{*step.site};
+  if (step.zone) key("zone") << int{*step.zone};
+  out_ << YAML::EndMap << YAML::EndMap;
+}
+
+void ScenarioWriter::write_power(const Step& step) {
+  key("power");
+  if (step.device == model::no_device) {
+    out_ << (step.on ? "on" : "off");
+    return;
+  }
+  out_ << YAML::Flow << YAML::BeginMap;
+  key(site_.name(step.device)) << (step.on ? "on" : "off");
+  out_ << YAML::EndMap;
+}
+
+void ScenarioWriter::write_fault(const model::Fault& fault) {
+  key("fault") << YAML::Flow << YAML::BeginMap;
+  switch (fault.kind) {
+    case model::FaultKind::open:
+      key("open") << site_.link_name(fault.link);
+      break;
+    case model::FaultKind::shorted:
+      key("short") << site_.link_name(fault.link);
+      break;
+    case model::FaultKind::noisy:
+      key("noisy") << site_.link_name(fault.link);
+      key("bit_errors") << exact_bit_errors(fault.bit_error_ppb);
+      break;
+    case model::FaultKind::mend:
+      key("mend") << site_.link_name(fault.link);
+      break;
+    case model::FaultKind::stuck:
+      key("stuck") << buttons(fault.device, model::only(fault.button));
+      break;
+    case model::FaultKind::freed:
+      key("free") << buttons(fault.device, model::only(fault.button));
+      break;
+    case model::FaultKind::deaf:
+      key("deaf") << site_.name(fault.device);
+      key("telegrams") << fault.count;
+      break;
+  }
+  out_ << YAML::EndMap;
+}
+
+void ScenarioWriter::write_checks(const Step& step) {
+  out_ << YAML::Flow << YAML::BeginMap;
+  for (const std::uint32_t index : step.checks) write_check(scenario_.checks[index]);
+  out_ << YAML::EndMap;
+}
+
+void ScenarioWriter::write_check(const model::Check& check) {
+  if (check.fact != model::Fact::findings) {
+    key(site_.name(check.device) + "." + word(to_string(check.fact))) << check.wanted.at(0);
+    return;
+  }
+  key("findings");
+  if (check.wanted.empty()) {
+    out_ << "none";
+    return;
+  }
+  out_ << YAML::BeginSeq;
+  for (const std::string& id : check.wanted) out_ << id;
+  out_ << YAML::EndSeq;
+}
 
 std::string write_scenario(const LoadedScenario& loaded, const WriteOptions& options) {
   return ScenarioWriter{loaded, family_name(loaded, options)}.write();

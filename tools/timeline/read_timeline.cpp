@@ -412,7 +412,7 @@ class Reader {
   /// A reaction to a telegram: of the device that heard it last, for reactions follow at once.
   void hearing(const sim::Entry& entry, Hearing hearing) {
     if (entry.cause == sim::no_entry || telegram_of_[entry.cause] == none) return;
-    std::vector<Reception>& receptions = timeline_.telegrams[telegram_of_[entry.cause]].receptions;
+    std::vector<ReceptionMark>& receptions = timeline_.telegrams[telegram_of_[entry.cause]].receptions;
     if (!receptions.empty() && receptions.back().entry == entry.cause) receptions.back().hearing = hearing;
   }
 

@@ -37,14 +37,14 @@ std::string held_at(const DeviceLane& lane, sim::Instant at) {
 }
 
 bool TelegramMark::collided() const {
-  return std::any_of(receptions.begin(), receptions.end(), [](const Reception& r) {
+  return std::any_of(receptions.begin(), receptions.end(), [](const ReceptionMark& r) {
     return r.hearing == Hearing::lost && r.loss == sim::Loss::collision;
   });
 }
 
 bool TelegramMark::lost_by_somebody() const {
   return cut_short || std::any_of(receptions.begin(), receptions.end(),
-                                  [](const Reception& r) { return r.hearing == Hearing::lost; });
+                                  [](const ReceptionMark& r) { return r.hearing == Hearing::lost; });
 }
 
 std::string_view short_text(sim::Loss loss) {

@@ -116,7 +116,7 @@ enum class Hearing : std::uint8_t {
   lost,
 };
 
-struct Reception {
+struct ReceptionMark {
   model::DeviceId device = 0;
   Hearing hearing = Hearing::heard;
   sim::Loss loss = sim::Loss::collision;  ///< for Hearing::lost
@@ -130,7 +130,7 @@ struct TelegramMark {
   model::DeviceId sender = 0;
   model::Telegram telegram;
   bool cut_short = false;
-  std::vector<Reception> receptions;
+  std::vector<ReceptionMark> receptions;
   sim::EntryId sent = sim::no_entry;
 
   [[nodiscard]] bool beacon() const { return telegram.kind == model::TelegramKind::beacon; }

@@ -1,0 +1,66 @@
+// One moment of a run, as findings ask of it.
+#pragma once
+
+#include "model/findings/findings.h"
+#include "model/world/partners.h"
+
+namespace drybus::model {
+
+/// Read-only view of a scenario and one moment of it.
+struct Moment {
+  const Scenario& scenario;
+  const World& world;
+
+  [[nodiscard]] const Site& site() const { return scenario.site; }
+  [[nodiscard]] const DeviceState& device(DeviceId id) const { return world.devices[id]; }
+  [[nodiscard]] const ModuleMemory& memory(DeviceId module) const {
+    return world.modules[site().module_index(module)].memory;
+  }
+  [[nodiscard]] bool own(DeviceId id) const { return !site().is_neighbour(id); }
+  [[nodiscard]] bool in_setup(DeviceId id) const { return device(id).mode == Mode::setup; }
+
+  template <class Visit>
+  void each_plate(Visit visit) const {
+    for (DeviceId id = 0; id < site().plates.size(); ++id) visit(id);
+  }
+  template <class Visit>
+  void each_module(Visit visit) const {
+    for (std::size_t i = 0; i < site().modules.size(); ++i) visit(site().module_id(i));
+  }
+
+  /// Whether a plate with these switch settings is ours.
+  [[nodiscard]] bool has_plate_for(const Address& address) const {
+    bool found = false;
+    each_plate([&](DeviceId plate) {
+      const PlateState& state = world.plates[plate];
+      found = found || (own(plate) && state.site == address.site && state.zone == address.zone);
+    });
+    return found;
+  }
+
+  /// Whether the module would have done something on hearing the telegram.
+  [[nodiscard]] bool matters_to(const Telegram& telegram, DeviceId id) const {
+    if (site().is_plate(id) || !own(id)) return false;
+    switch (telegram.kind) {
+      case TelegramKind::beacon:
+      case TelegramKind::left:
+        return false;
+      case TelegramKind::assign:
+        return in_setup(id);
+      case TelegramKind::identify:
+        return memory(id).addressed() &&
+               memory(id).address == Address{telegram.site, telegram.zone, telegram.channel};
+      case TelegramKind::on:
+      case TelegramKind::off:
+      case TelegramKind::recall:
+      case TelegramKind::store:
+      case TelegramKind::raise:
+      case TelegramKind::lower:
+      case TelegramKind::stop:
+        return obeys(memory(id), telegram.site, telegram.zone);
+    }
+    return false;
+  }
+};
+
+}  // namespace drybus::model

@@ -1,0 +1,143 @@
+// Everything that a sentence about a finding may need; see words.cpp and longer_words.cpp.
+#pragma once
+
+#include <fmt/format.h>
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "model/findings/findings.h"
+
+namespace drybus::model {
+
+class Narrator {
+ public:
+  Narrator(const Scenario& scenario, const World& world, const sim::Record& record,
+           const Observation& observation)
+      : scenario_(scenario), world_(world), record_(record), observation_(observation) {}
+
+  [[nodiscard]] std::string text() const;
+
+  [[nodiscard]] std::string remedy() const;
+
+ private:
+  [[nodiscard]] static std::string caution() { return fmt::format(" {}", safety_caution); }
+  [[nodiscard]] static std::string caution_for_switches();
+  [[nodiscard]] const Site& site() const { return scenario_.site; }
+  [[nodiscard]] const Family& family() const { return site().family; }
+  [[nodiscard]] DeviceId first() const { return observation_.devices.front(); }
+  [[nodiscard]] std::string first_name() const { return site().name(first()); }
+  [[nodiscard]] int factory_site() const { return family().module.factory_site; }
+  [[nodiscard]] const ModuleMemory& memory(DeviceId module) const;
+
+  // --- words ---
+
+  [[nodiscard]] static std::string list(std::vector<std::string> names);
+
+  [[nodiscard]] std::string names(std::size_t from) const;
+
+  /// A breach that still is, or one that was.
+  [[nodiscard]] std::string_view tense(std::string_view now, std::string_view then) const;
+
+  [[nodiscard]] std::string intended(DeviceId module) const;
+
+  /// "hold P1 set for 5 s"
+  [[nodiscard]] std::string to_setup(DeviceId device, bool capital = true) const;
+
+  [[nodiscard]] std::string assign_button() const { return family().plate.buttons[family().plate.assign]; }
+
+  [[nodiscard]] std::string any_button(DeviceId device) const;
+
+  // --- what was so then, not what is so at the end ---
+
+  /// The last entry of a kind about a device until the finding began, `fits` permitting; no_entry where there is none.
+  template <class Fits>
+  [[nodiscard]] sim::EntryId last_before(Fits fits) const {
+    sim::EntryId found = sim::no_entry;
+    for (sim::EntryId id = 1; id <= record_.size() && record_[id].at <= observation_.at; ++id) {
+      if (fits(record_[id])) found = id;
+    }
+    return found;
+  }
+
+  [[nodiscard]] Address address_then(DeviceId module) const;
+
+  [[nodiscard]] std::uint32_t site_number_then(DeviceId plate) const;
+
+  // --- how it came, with times ---
+
+  /// "press P1 up at 0:07.3", with the name of whoever did it where it was not the installer.
+  [[nodiscard]] std::string told_step(sim::EntryId id) const;
+
+  /// Switches, links and power are what the step itself was: saying it twice helps nobody.
+  [[nodiscard]] bool is_the_step_itself(sim::EntryId id) const;
+
+  /// " (press P1 up at 0:07.3)"; nothing when nobody's step led to the entry.
+  [[nodiscard]] std::string in_brackets(sim::EntryId id) const;
+
+  /// " At 0:05.0 P1 entered setup: its button was held long enough (hold P1 set for 5 s at 0:00.0)."
+  [[nodiscard]] std::string sentence(sim::EntryId id, bool with_step = true) const;
+
+  /// A sentence for each piece of evidence, in order of time; where there is none, since when it is so.
+  [[nodiscard]] std::string how_it_came() const;
+
+  /// The first piece of evidence of a kind about a device.
+  [[nodiscard]] sim::EntryId evidence_of(DeviceId device, What kind) const;
+
+  // --- texts that need more than a sentence ---
+
+  [[nodiscard]] bool timed_out(DeviceId device) const;
+
+  [[nodiscard]] std::string setup_split() const;
+
+  [[nodiscard]] std::string bring_together() const;
+
+  [[nodiscard]] sim::EntryId offer() const { return observation_.evidence.back(); }
+  [[nodiscard]] Address offered() const;
+  [[nodiscard]] bool was_sent() const { return what(record_[offer()]) == What::sent_whole; }
+
+  [[nodiscard]] std::string assign_unheard() const;
+
+  [[nodiscard]] std::string why_not(DeviceId module) const;
+
+  /// The module that the offer was meant for, as far as one can tell.
+  [[nodiscard]] DeviceId wanted_module() const;
+
+  [[nodiscard]] std::string assign_again() const;
+
+  [[nodiscard]] const sim::Entry& misread_entry() const;
+  [[nodiscard]] bool misread_in_setup() const { return misread_entry().b != 0; }
+
+  [[nodiscard]] std::string press_misread() const;
+
+  [[nodiscard]] std::string look_first() const;
+
+  [[nodiscard]] std::string leave_one_in_setup() const;
+
+  [[nodiscard]] std::string unaddressed() const;
+
+  [[nodiscard]] std::string out_of_reach() const;
+
+  /// The links that were open or shorted when the telegram did not arrive, and since when.
+  [[nodiscard]] std::string broken_links() const;
+
+  [[nodiscard]] std::string mend_the_way(DeviceId from, const std::string& to) const;
+
+  [[nodiscard]] std::string stuck_button_name() const;
+
+  [[nodiscard]] std::string stuck_button() const;
+
+  [[nodiscard]] std::string make_it_come_up_dark() const;
+
+  [[nodiscard]] std::string write_again() const;
+
+  [[nodiscard]] std::string address_it(DeviceId module, std::string_view when) const;
+
+  const Scenario& scenario_;
+  const World& world_;
+  const sim::Record& record_;
+  const Observation& observation_;
+};
+
+}  // namespace drybus::model
