@@ -27,7 +27,7 @@ constexpr std::uint8_t faded_code = timer_count + 4;
 constexpr std::uint8_t codes = timer_count + 5;
 
 // The words of one device: of both kinds first its outer state and its node, then what is its own.
-constexpr std::size_t shared_words = 3;
+constexpr std::size_t shared_words = 4;
 constexpr std::size_t least_plate_words = shared_words + 2;
 constexpr std::size_t least_module_words = shared_words + 2 + 8;
 

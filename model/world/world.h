@@ -47,12 +47,12 @@ struct DeviceState {
     return std::tuple{field(&DeviceState::timers, in_nothing),  // places in the queue, whose events count
                       field(&DeviceState::contacts, in_state),
                       field(&DeviceState::stuck, in_state | in_hidden),
-                      field(&DeviceState::powered, in_state | in_hidden, 1),
-                      field(&DeviceState::setup_ended_by, in_state, 3),
-                      field(&DeviceState::indicator, in_state, 4),
-                      field(&DeviceState::believed_in_setup, in_state, 1),
-                      field(&DeviceState::mode, in_state | in_hidden, 1),
-                      field(&DeviceState::was_in_setup, in_state, 1),
+                      field(&DeviceState::powered, in_state | in_hidden),
+                      field(&DeviceState::setup_ended_by, in_state),
+                      field(&DeviceState::indicator, in_state),
+                      field(&DeviceState::believed_in_setup, in_state),
+                      field(&DeviceState::mode, in_state | in_hidden),
+                      field(&DeviceState::was_in_setup, in_state),
                       field(&DeviceState::partner, sim::in_key)};
   }
 };

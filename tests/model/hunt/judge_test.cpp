@@ -20,7 +20,7 @@ namespace {
 
 MoveBudget everything() {
   MoveBudget budget;
-  budget.of.fill(MoveBudget::unlimited);
+  for (auto& each : budget.of) each = MoveBudget::unlimited;
   budget[MoveKind::power] = 2;
   budget[MoveKind::stuck] = 1;
   return budget;
