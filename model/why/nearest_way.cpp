@@ -13,6 +13,39 @@ namespace drybus::model {
 
 namespace {
 
+sim::Duration slowest_walk(const Scenario& scenario) {
+  sim::Duration slowest{};
+  for (const sim::Duration walk : scenario.site.walks) slowest = std::max(slowest, walk);
+  return slowest;
+}
+
+/// Whether the plate gives out that site and zone, and is ours.
+bool can_give(const PlateSpec& plate, const Address& address) {
+  return !plate.neighbour && plate.site == address.site && plate.zone == address.zone;
+}
+
+/// The address that a plate of ours can give, if that is what is asked for.
+std::optional<Address> address_to_give(const Scenario& scenario, const Question& question,
+                                       const std::string& value) {
+  const auto wanted = parse_address(value);
+  const Site& site = scenario.site;
+  if (question.fact != Fact::address || !wanted || site.is_plate(question.device)) return std::nullopt;
+  const bool given = std::any_of(site.plates.begin(), site.plates.end(),
+                                 [&](const PlateSpec& plate) { return can_give(plate, *wanted); });
+  return given ? wanted : std::nullopt;
+}
+
+/// The findings that `earlier` does not have, whenever they began.
+std::vector<Finding> without(std::vector<Finding> findings, const std::vector<Finding>& earlier) {
+  for (const Finding& each : earlier) {
+    const auto same = std::find_if(findings.begin(), findings.end(), [&](const Finding& finding) {
+      return finding.id == each.id && finding.devices.front() == each.devices.front();
+    });
+    if (same != findings.end()) findings.erase(same);
+  }
+  return findings;
+}
+
 /// The search for one answer.
 class Search {
  public:
@@ -20,7 +53,7 @@ class Search {
       : scenario_(scenario),
         question_(question),
         value_(value),
-        findings_before_(run_of(scenario).findings.size()) {}
+        findings_before_(run_of(scenario).findings) {}
 
   std::optional<NearestWay> find() {
     using Kind = bool (Search::*)(std::size_t);
@@ -31,8 +64,10 @@ class Search {
     for (const Kind kind : {&Search::do_again, &Search::leave_out, &Search::put_in}) {
       if (anywhere(kind)) return std::move(found_);
     }
+    if (put_in(script().size())) return std::move(found_);
     if (address_it()) return std::move(found_);
-    return std::nullopt;
+    if (next_best_) next_best_->tried = tried_;
+    return std::move(next_best_);
   }
 
  private:
@@ -40,23 +75,37 @@ class Search {
 
   [[nodiscard]] RunResult run_of(const Scenario& changed) const {
     RunOptions options;
+    options.plain = true;
     if (question_.at) options.until = *question_.at - sim::start_of_run;
     return run(changed, options);
   }
 
-  /// A way that puts something else out of step is none.
-  bool holds(const Scenario& changed) {
+  /// The new findings of a run in which the fact is as wanted; nothing if it is not.
+  std::optional<std::vector<Finding>> outcome(const Scenario& changed) {
     ++tried_;
-    const RunResult result = run_of(changed);
+    RunResult result = run_of(changed);
     const bool in_time = question_.at.has_value() || !result.unfinished;
-    return in_time && result.findings.size() <= findings_before_ &&
-           fact_is(changed, result.world, {question_.fact, question_.device, {value_}, false, {}});
+    if (!in_time || !fact_is(changed, result.world, {question_.fact, question_.device, {value_}, false, {}}))
+      return std::nullopt;
+    return without(std::move(result.findings), findings_before_);
   }
 
+  bool holds(const Scenario& changed) {
+    const auto found = outcome(changed);
+    return found && found->empty();
+  }
+
+  /// A way that puts something else out of step is only the next best.
   bool accept(std::string change, Scenario changed) {
-    if (!holds(changed)) return false;
-    found_ = {std::move(change), std::move(changed), tried_};
-    return true;
+    auto found = outcome(changed);
+    if (!found) return false;
+    NearestWay way{std::move(change), std::move(changed), tried_, std::move(*found)};
+    if (way.found.empty()) {
+      found_ = std::move(way);
+      return true;
+    }
+    if (!next_best_ || way.found.size() < next_best_->found.size()) next_best_ = std::move(way);
+    return false;
   }
 
   [[nodiscard]] sim::Duration gesture_time(DeviceId device, Buttons buttons) const {
@@ -68,6 +117,10 @@ class Search {
     const std::string place =
         step.mark.line == 0 ? "" : fmt::format(" ({}:{})", scenario_.files[step.mark.file], step.mark.line);
     return describe(scenario_, step) + place;
+  }
+
+  [[nodiscard]] std::string before(std::size_t i) const {
+    return i == script().size() ? "at the end" : "before: " + told(script()[i]);
   }
 
   bool anywhere(bool (Search::*kind)(std::size_t)) {
@@ -101,10 +154,9 @@ class Search {
 
   bool leave_out(std::size_t i) {
     const Step& step = script()[i];
-    const bool act = step.kind == StepKind::press || step.kind == StepKind::hold ||
-                     step.kind == StepKind::switches || step.kind == StepKind::power ||
-                     step.kind == StepKind::fault;
-    if (!act) return false;
+    const bool only_looks =
+        step.kind == StepKind::see || step.kind == StepKind::expect || step.kind == StepKind::note;
+    if (only_looks && !step.at) return false;
     Scenario changed = scenario_;
     auto& steps = changed.people[0].script;
     steps.erase(steps.begin() + static_cast<std::ptrdiff_t>(i));
@@ -132,21 +184,21 @@ class Search {
       changed.people[0].script[i].duration = time;
       return changed;
     };
-    if (!holds(waiting({}))) return false;
+    if (!accept(fmt::format("had they not waited: {}", told(step)), waiting({}))) return false;
     const sim::Duration time = longest(step.duration, waiting);
     return accept(fmt::format("had they waited {} at most: {}", duration_text(time), told(step)),
                   waiting(time));
   }
 
   bool walk_faster() {
-    sim::Duration slowest{};
-    for (const sim::Duration walk : scenario_.site.walks) slowest = std::max(slowest, walk);
+    const sim::Duration slowest = slowest_walk(scenario_);
     const auto walking = [&](sim::Duration time) {
       Scenario changed = scenario_;
       for (sim::Duration& walk : changed.site.walks) walk = std::min(walk, time);
       return changed;
     };
-    if (slowest == sim::Duration::zero() || !holds(walking({}))) return false;
+    if (slowest == sim::Duration::zero()) return false;
+    if (!accept("had no walk taken any time", walking({}))) return false;
     const sim::Duration time = longest(slowest, walking);
     return accept(fmt::format("had no walk taken more than {}", duration_text(time)), walking(time));
   }
@@ -172,8 +224,7 @@ class Search {
     Scenario changed = scenario_;
     auto& steps = changed.people[0].script;
     steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i), step);
-    return accept(fmt::format("had they done this as well: {}, before: {}", describe(scenario_, step),
-                              told(script()[i])),
+    return accept(fmt::format("had they done this as well: {}, {}", describe(scenario_, step), before(i)),
                   std::move(changed));
   }
 
@@ -184,18 +235,17 @@ class Search {
 
   /// The whole of addressing a module put in, from a plate that is in setup (the fewer presses the better) or is put there.
   bool address_it() {
+    const auto wanted = address_to_give(scenario_, question_, value_);
+    if (!wanted) return false;
     const Site& site = scenario_.site;
-    const auto wanted = parse_address(value_);
-    if (question_.fact != Fact::address || !wanted || site.is_plate(question_.device)) return false;
     for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
-      const PlateSpec& spec = site.plates[plate];
-      if (spec.neighbour || spec.site != wanted->site || spec.zone != wanted->zone) continue;
+      if (!can_give(site.plates[plate], *wanted)) continue;
       for (int steps = 0; steps <= wanted->channel; ++steps) {
-        for (std::size_t i = 0; i < script().size(); ++i) {
+        for (std::size_t i = 0; i <= script().size(); ++i) {
           if (address_it(i, plate, steps, false)) return true;
         }
       }
-      for (std::size_t i = 0; i < script().size(); ++i) {
+      for (std::size_t i = 0; i <= script().size(); ++i) {
         if (address_it(i, plate, wanted->channel, true)) return true;
       }
     }
@@ -215,8 +265,7 @@ class Search {
     Scenario changed = scenario_;
     auto& script_now = changed.people[0].script;
     script_now.insert(script_now.begin() + static_cast<std::ptrdiff_t>(i), acts.begin(), acts.end());
-    return accept(fmt::format("had they done this as well: {}; before: {}", words, told(script()[i])),
-                  std::move(changed));
+    return accept(fmt::format("had they done this as well: {}; {}", words, before(i)), std::move(changed));
   }
 
   static constexpr sim::Duration margin = std::chrono::milliseconds{500};
@@ -225,12 +274,24 @@ class Search {
   const Scenario& scenario_;
   const Question& question_;
   const std::string& value_;
-  std::size_t findings_before_;
+  std::vector<Finding> findings_before_;
   NearestWay found_;
+  std::optional<NearestWay> next_best_;
   std::size_t tried_ = 0;
 };
 
 }  // namespace
+
+std::string changes_tried(const Scenario& scenario, const Question& question, const std::string& value) {
+  std::string text = "every hold that was too short for setup held long enough, every wait left out";
+  if (slowest_walk(scenario) > sim::Duration::zero()) text += ", walks that take no time";
+  text += ", every press and hold done once more, every step left out, ";
+  text +=
+      "and, before each step and at the end, a hold that enters setup or a press of next, previous or assign";
+  if (address_to_give(scenario, question, value))
+    text += fmt::format(", and all of addressing {}", scenario.site.name(question.device));
+  return text;
+}
 
 std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,
                                       const std::string& value) {

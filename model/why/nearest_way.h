@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "model/why/counterfactual.h"
 
@@ -12,15 +13,19 @@ namespace drybus::model {
 struct NearestWay {
   std::string change;  ///< "had they waited 20 s at 1:45.5 instead of 50 s"
   Scenario scenario;
-  std::size_t tried = 0;  ///< runs, this one included
+  std::size_t tried = 0;       ///< runs, this one included
+  std::vector<Finding> found;  ///< what is out of step then and was not before, without words; mostly nothing
 };
 
-/// Tries one change at a time, the smallest kind first: a hold held long enough, a press done once more, a step left out,
-/// a wait or a walk cut short (by no more than needed, to 0.1 s), a missing act put in. Every answer has been run:
-/// at the time of the question its fact is `value`, as a check would want it, and there are no more findings than
-/// before. Nothing when no single change does
-/// it. REQUIRES: the question is about a fact, not a finding.
+/// Tries one change at a time, the smallest kind first: a hold held long enough, a wait or the walks cut short (by no more
+/// than needed, to 0.1 s), a press done once more, a step left out, a missing act put in. Every answer has been run:
+/// at the time of the question its fact is `value`, as a check would want it. A way that puts nothing else out of step goes
+/// before one that does; of those, the one with the fewest new findings. Nothing when no change of `changes_tried` does it.
+/// REQUIRES: the question is about a fact, not a finding.
 std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,
                                       const std::string& value);
+
+/// Every kind of change that was tried before there was no way: "every step left out, ...".
+std::string changes_tried(const Scenario& scenario, const Question& question, const std::string& value);
 
 }  // namespace drybus::model

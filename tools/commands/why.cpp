@@ -2,6 +2,7 @@
 #include "model/why/why.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <boost/json.hpp>
 
@@ -210,6 +211,41 @@ int tell_that_it_is_so(const CommandLine& line, const model::Question& question,
   return exit_fine;
 }
 
+/// "unaddressed (M1) and shared-address (M1, M2)"
+std::string new_findings(const model::Scenario& scenario, const model::NearestWay& way) {
+  std::vector<std::string> words;
+  for (const model::Finding& finding : way.found) {
+    std::vector<std::string> names;
+    for (const model::DeviceId device : finding.devices) names.push_back(scenario.site.name(device));
+    words.push_back(fmt::format("{} ({})", to_string(finding.id), fmt::join(names, ", ")));
+  }
+  return fmt::format("{}", fmt::join(words, " and "));
+}
+
+json::array new_findings_json(const model::Scenario& scenario, const model::NearestWay& way) {
+  json::array findings;
+  for (const model::Finding& finding : way.found) {
+    json::array devices;
+    for (const model::DeviceId device : finding.devices)
+      devices.push_back(json::string(scenario.site.name(device)));
+    findings.push_back(
+        json::object{{"id", json::string(to_string(finding.id))}, {"devices", std::move(devices)}});
+  }
+  return findings;
+}
+
+std::string way_text(const model::Scenario& scenario, const std::string& asked, const std::string& value,
+                     const model::NearestWay& way) {
+  std::string text = fmt::format("{} would have been {}, {}", asked, value, way.change);
+  if (!way.found.empty()) {
+    text += fmt::format(
+        "; but then something else would have been out of step: {}. Nothing that was tried "
+        "does it without that",
+        new_findings(scenario, way));
+  }
+  return fmt::format("{}. (Tried: {} runs.)", text, way.tried);
+}
+
 /// Why not: the nearest way in which it would have been so.
 int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const model::Counterfactual& runs,
                  const model::Question& question) {
@@ -221,13 +257,16 @@ int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const mo
   if (line.json_wanted()) {
     json::object object{{"question", asked}, {"not", value}, {"already", false}};
     object["change"] = way ? json::value(way->change) : json::value(nullptr);
+    object["new_findings"] = way ? new_findings_json(loaded.scenario, *way) : json::array{};
     print_out(json_text(object) + "\n");
   } else if (!way) {
-    print_out(fmt::format("No single change to what the installer did makes {} {}.\n", asked, value));
-  } else {
     print_out(paragraph(
-        fmt::format("{} would have been {}, {}. (Tried: {} runs.)", asked, value, way->change, way->tried),
+        fmt::format(
+            "No single change that was tried to what the installer did makes {} {}. Tried, each alone: {}.",
+            asked, value, changes_tried(loaded.scenario, question, value)),
         width, "", ""));
+  } else {
+    print_out(paragraph(way_text(loaded.scenario, asked, value, *way), width, "", ""));
   }
   if (way && line.has("out")) {
     LoadedScenario changed = loaded;
@@ -253,9 +292,8 @@ int why_command(Arguments arguments) {
   LoadedScenario loaded = load_scenario(line.words()[0]);
   firmware.put_in(loaded.scenario);
   const std::string& asked = line.words()[1];
-  std::optional<std::uint64_t> seed;
-  if (line.has("seed")) seed = line.number("seed");
-  const model::Counterfactual runs{loaded.scenario, seed, read_budget(line)};
+  if (line.has("seed")) loaded.scenario.seed = line.number("seed");
+  const model::Counterfactual runs{loaded.scenario, {}, read_budget(line)};
   const model::Question question = read_question(runs, asked, line.optional_text("at"));
 
   if (line.has("not")) return tell_why_not(line, loaded, runs, question);
