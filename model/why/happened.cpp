@@ -251,7 +251,25 @@ void Happened::power_up(DeviceId module, sim::EntryId before) {
   if (changed == sim::no_entry) return power_up_at_start(module);
   if (what(history_[changed]) == What::store_torn) return torn(changed);
   const sim::EntryId store = history_.last(What::stored, module, changed + 1);
-  if (store != sim::no_entry) stored(store);
+  if (store == sim::no_entry) return;
+  const std::size_t first = leads_.size();
+  stored(store);
+  const auto before_it = site_number_held(module, store);
+  if (leads_.size() == first || stored_address(history_[store]).site == before_it) return;
+  const std::string rule =
+      fmt::format(", another site number than {}, which turns its power-up mode off", before_it);
+  leads_[first].text += rule;
+  if (!leads_[first].clause.empty()) leads_[first].clause += rule;
+}
+
+std::uint8_t Happened::site_number_held(DeviceId module, sim::EntryId before) const {
+  const sim::EntryId last = history_.last(before, [&](const sim::Entry& entry) {
+    return entry.who == module && (what(entry) == What::stored || what(entry) == What::store_torn);
+  });
+  if (last == sim::no_entry)
+    return history_.site().modules[history_.site().module_index(module)].memory.address.site;
+  if (what(history_[last]) == What::stored) return stored_address(history_[last]).site;
+  return factory_memory(history_.family().module).address.site;
 }
 
 void Happened::memory_at_start(DeviceId module) {

@@ -53,6 +53,7 @@ class Happened {
   /// The memory of a module, or the switches of a plate, as the run began.
   void memory_at_start(DeviceId module);
   void power_up_at_start(DeviceId module);
+  [[nodiscard]] std::uint8_t site_number_held(DeviceId module, sim::EntryId before) const;
   void switches_at_start(DeviceId plate);
 
   void add(Lead lead);
