@@ -88,13 +88,13 @@ TEST_CASE("wrong words in a report come with the nearest right one") {
 TEST_CASE("the catalogue that ships gives a chance and a source for every cause") {
   const auto reading = read_catalogue(DRYBUS_SOURCE_DIR "/scenarios/catalogue.yaml");
   REQUIRE(reading.ok());
-  for (std::size_t i = 0; i < sim::count_of<model::Mishap>; ++i) {
-    const model::Catalogue::Entry& entry = reading.value().entries[i];
-    CAPTURE(to_string(static_cast<model::Mishap>(i)));
+  for (const model::Mishap cause : sim::all_of<model::Mishap>()) {
+    const model::Catalogue::Entry& entry = reading.value().entries[cause];
+    CAPTURE(to_string(cause));
     CHECK(entry.chance > 0);
     CHECK(entry.chance <= 0.5);
     CHECK_FALSE(entry.source.empty());
-    CHECK(model::parse_mishap(to_string(static_cast<model::Mishap>(i))) == static_cast<model::Mishap>(i));
+    CHECK(model::parse_mishap(to_string(cause)) == cause);
   }
 }
 
