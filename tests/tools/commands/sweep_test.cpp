@@ -40,9 +40,9 @@ TEST_CASE("a study writes a picture and names the best value") {
   const Folder folder;
   const std::string picture = folder.file("study.svg");
   const Ran ran = drybus_program(
-      "sweep scenarios/training/setup-split.yaml --runs 200 --vary time_out=100s..400s/4 -o " + picture);
+      "sweep scenarios/training/first-steps.yaml --runs 200 --vary time_out=20s..60s/2 -o " + picture);
   REQUIRE(ran.exit_code == 0);
-  CHECK(ran.out.find("fewest runs with a finding: time_out = 400 s") != std::string::npos);
+  CHECK(ran.out.find("fewest runs with a finding: time_out = 60 s") != std::string::npos);
   CHECK(shell("xmllint --noout " + picture).exit_code == 0);
 }
 
