@@ -21,7 +21,31 @@ std::optional<Mishap> parse_mishap(std::string_view text) {
 }
 
 bool is_fault(Mishap cause) {
-  return cause >= Mishap::other_address;
+  switch (cause) {
+    case Mishap::other_address:
+    case Mishap::open_link:
+    case Mishap::shorted_link:
+    case Mishap::noisy_link:
+    case Mishap::dead_device:
+    case Mishap::power_cut:
+    case Mishap::write_lost:
+    case Mishap::stuck_button:
+    case Mishap::telegram_lost:
+    case Mishap::neighbour:
+      return true;
+    case Mishap::forgot:
+    case Mishap::repeated:
+    case Mishap::wrong_button:
+    case Mishap::let_go_early:
+    case Mishap::wrong_module:
+    case Mishap::second_module:
+    case Mishap::took_longer:
+    case Mishap::took_shorter:
+    case Mishap::switch_wrong:
+    case Mishap::bounced:
+      return false;
+  }
+  return false;
 }
 
 }  // namespace drybus::model

@@ -120,9 +120,31 @@ class Grouping {
   }
 
   static bool lasts(Mishap mishap) {
-    return mishap == Mishap::open_link || mishap == Mishap::shorted_link || mishap == Mishap::noisy_link ||
-           mishap == Mishap::dead_device || mishap == Mishap::stuck_button ||
-           mishap == Mishap::switch_wrong || mishap == Mishap::other_address;
+    switch (mishap) {
+      case Mishap::switch_wrong:
+      case Mishap::other_address:
+      case Mishap::open_link:
+      case Mishap::shorted_link:
+      case Mishap::noisy_link:
+      case Mishap::dead_device:
+      case Mishap::stuck_button:
+        return true;
+      case Mishap::forgot:
+      case Mishap::repeated:
+      case Mishap::wrong_button:
+      case Mishap::let_go_early:
+      case Mishap::wrong_module:
+      case Mishap::second_module:
+      case Mishap::took_longer:
+      case Mishap::took_shorter:
+      case Mishap::bounced:
+      case Mishap::power_cut:
+      case Mishap::write_lost:
+      case Mishap::telegram_lost:
+      case Mishap::neighbour:
+        return false;
+    }
+    return false;
   }
 
   const Site& site_;

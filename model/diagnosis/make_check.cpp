@@ -136,7 +136,9 @@ class Making {
   }
 
   [[nodiscard]] std::string lamp_text(DeviceId device) const {
-    for (const Pattern pattern : {Pattern::blink, Pattern::breathe, Pattern::steady, Pattern::refuse}) {
+    constexpr std::array telling = {Pattern::blink, Pattern::breathe, Pattern::steady, Pattern::refuse};
+    static_assert(telling.size() + 2 == sim::count_of<Pattern>, "what does a lamp that shows it tell?");
+    for (const Pattern pattern : telling) {
       if (showed(device, pattern)) return fmt::format("lamp shows {}", to_string(pattern));
     }
     return showed(device, Pattern::blip) ? "lamp blips" : "lamp dark";

@@ -247,6 +247,34 @@ Answers answers_to(std::vector<Course>& courses, const SiteCheck& check) {
   return answers;
 }
 
+bool wants_an_electrician(Mishap cause) {
+  switch (cause) {
+    case Mishap::open_link:
+    case Mishap::shorted_link:
+    case Mishap::noisy_link:
+    case Mishap::dead_device:
+    case Mishap::stuck_button:
+      return true;
+    case Mishap::forgot:
+    case Mishap::repeated:
+    case Mishap::wrong_button:
+    case Mishap::let_go_early:
+    case Mishap::wrong_module:
+    case Mishap::second_module:
+    case Mishap::took_longer:
+    case Mishap::took_shorter:
+    case Mishap::switch_wrong:
+    case Mishap::bounced:
+    case Mishap::other_address:
+    case Mishap::power_cut:
+    case Mishap::write_lost:
+    case Mishap::telegram_lost:
+    case Mishap::neighbour:
+      return false;
+  }
+  return false;
+}
+
 /// Minutes that putting it right may take; judgement. Modules are addressed again; broken things want an
 /// electrician.
 double cure_minutes(const Site& site, const Account& account) {
@@ -254,10 +282,7 @@ double cure_minutes(const Site& site, const Account& account) {
   constexpr double electrician = 45;
   double minutes = 1;
   for (const PlacedCause& placed : account.causes) {
-    const bool broken = placed.cause == Mishap::open_link || placed.cause == Mishap::shorted_link ||
-                        placed.cause == Mishap::noisy_link || placed.cause == Mishap::dead_device ||
-                        placed.cause == Mishap::stuck_button;
-    if (broken) minutes += electrician;
+    if (wants_an_electrician(placed.cause)) minutes += electrician;
   }
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
     const auto& intended = site.modules[i].intended;

@@ -188,8 +188,8 @@ class Retelling::Course {
     for (const DeviceId device : watched_) {
       const Pattern now = world.devices[device].indicator;
       if (now == showing_[device]) continue;
-      glances[device][static_cast<std::size_t>(showing_[device])].ended = world.now;
-      glances[device][static_cast<std::size_t>(now)].began = world.now;
+      glances[device][showing_[device]].ended = world.now;
+      glances[device][now].began = world.now;
       showing_[device] = now;
       if (now == Pattern::breathe) end_of_waiting(device, Match::nearly);
     }
@@ -206,7 +206,7 @@ class Retelling::Course {
     prediction.matches[index] = match;
     log_fit += retelling_.log_likelihood(index, match);
     if (match == Match::no && seen.fact == Fact::indicator && seen.what == to_string(Pattern::breathe) &&
-        at_rest(to_string(world.devices[seen.device].indicator)))
+        at_rest(world.devices[seen.device].indicator))
       due_soon_.push_back({index, world.now + phase_unknown()});
     return match != Match::no;
   }
@@ -218,17 +218,31 @@ class Retelling::Course {
   }
 
   /// A lamp that says nothing but whether a plate is in setup.
-  static bool at_rest(std::string_view pattern) {
-    return pattern == to_string(Pattern::breathe) || pattern == to_string(Pattern::blip) ||
-           pattern == to_string(Pattern::dark);
+  static bool at_rest(Pattern pattern) {
+    switch (pattern) {
+      case Pattern::dark:
+      case Pattern::blip:
+      case Pattern::breathe:
+        return true;
+      case Pattern::blink:
+      case Pattern::steady:
+      case Pattern::refuse:
+        return false;
+    }
+    return false;
+  }
+  static bool at_rest(std::string_view shown) {
+    constexpr auto all = sim::all_of<Pattern>();
+    return std::any_of(all.begin(), all.end(),
+                       [&](Pattern pattern) { return to_string(pattern) == shown && at_rest(pattern); });
   }
 
   [[nodiscard]] Match match_indicator(const Seen& seen) const {
     const Pattern now = world.devices[seen.device].indicator;
     if (to_string(now) == seen.what) return Match::yes;
-    const bool of_beacons = at_rest(to_string(now)) && at_rest(seen.what);
-    for (std::size_t pattern = 0; pattern < glances[seen.device].size(); ++pattern) {
-      if (to_string(static_cast<Pattern>(pattern)) != seen.what) continue;
+    const bool of_beacons = at_rest(now) && at_rest(seen.what);
+    for (const Pattern pattern : sim::all_of<Pattern>()) {
+      if (to_string(pattern) != seen.what) continue;
       const Glance& shown = glances[seen.device][pattern];
       if (shown.ended == sim::Instant::min()) continue;
       // What showed before anything was pressed is no answer to it.
@@ -432,18 +446,19 @@ const World& Retelling::before_step(std::uint32_t step) const {
 }
 
 double Retelling::log_likelihood(std::uint32_t index, Match match) const {
-  return log_likelihoods_[index][static_cast<std::size_t>(match)];
+  return log_likelihoods_[index][match];
 }
 
 void Retelling::weigh(const Seen& seen) {
   const double misreport = seen.unsure ? catalogue_.misreport_unsure : catalogue_.misreport;
   // What else could have been said: the other patterns, lit for dark, or some other brightness.
   const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
+  static_assert(sim::count_of<Pattern> == 6, "a module can show five of them, so four are others");
   const double others = two_way ? 1 : 4;
-  std::array<double, 4> logs{};
-  logs[static_cast<std::size_t>(Match::yes)] = std::log(1 - misreport);
-  logs[static_cast<std::size_t>(Match::nearly)] = std::log(nearly_weight * (1 - misreport));
-  logs[static_cast<std::size_t>(Match::no)] = std::log(misreport / others);
+  sim::ByEnum<Match, double> logs;
+  logs[Match::yes] = std::log(1 - misreport);
+  logs[Match::nearly] = std::log(nearly_weight * (1 - misreport));
+  logs[Match::no] = std::log(misreport / others);
   log_likelihoods_.push_back(logs);
 }
 

@@ -6,7 +6,6 @@
 // are followed, the rest stay as they were.
 #pragma once
 
-#include <array>
 #include <limits>
 #include <optional>
 #include <span>
@@ -20,12 +19,11 @@
 namespace drybus::model {
 
 /// How an observation fits what a hypothesis predicts.
-enum class Match : std::uint8_t {
-  no,
-  nearly,  ///< so a moment ago, or about so bright
-  yes,
-  unknown,  ///< its device was not followed
-};
+BOOST_DEFINE_FIXED_ENUM_CLASS(Match, std::uint8_t, no,
+                              nearly,  ///< so a moment ago, or about so bright
+                              yes,
+                              unknown  ///< its device was not followed
+)
 
 /// What is predicted of each observation of a report, in its order, and how likely all of them are together.
 struct Prediction {
@@ -78,7 +76,7 @@ class Retelling {
     sim::Instant began = sim::Instant::min();
     sim::Instant ended = sim::Instant::min();
   };
-  using Glances = std::vector<std::array<Glance, 6>>;
+  using Glances = std::vector<sim::ByEnum<Pattern, Glance>>;
   struct Kept {
     World world;
     Glances glances;
@@ -109,7 +107,7 @@ class Retelling {
   std::size_t events_as_told_ = 0;
   std::size_t most_events_ = 0;
   Prediction as_told_;
-  std::vector<std::array<double, 4>> log_likelihoods_;  ///< by observation and Match
+  std::vector<sim::ByEnum<Match, double>> log_likelihoods_;  ///< by observation
 };
 
 }  // namespace drybus::model

@@ -8,8 +8,36 @@ namespace drybus::model {
 
 namespace {
 constexpr std::uint8_t frame_size = 7;
-constexpr std::array<std::string_view, last_telegram_kind + 1> names = {
-    "?", "beacon", "left", "identify", "assign", "on", "off", "recall", "store", "raise", "lower", "stop"};
+constexpr std::string_view name(TelegramKind kind) {
+  switch (kind) {
+    case TelegramKind::beacon:
+      return "beacon";
+    case TelegramKind::left:
+      return "left";
+    case TelegramKind::identify:
+      return "identify";
+    case TelegramKind::assign:
+      return "assign";
+    case TelegramKind::on:
+      return "on";
+    case TelegramKind::off:
+      return "off";
+    case TelegramKind::recall:
+      return "recall";
+    case TelegramKind::store:
+      return "store";
+    case TelegramKind::raise:
+      return "raise";
+    case TelegramKind::lower:
+      return "lower";
+    case TelegramKind::stop:
+      return "stop";
+  }
+  return "?";
+}
+static_assert(name(TelegramKind{last_telegram_kind}) != "?" &&
+                  name(TelegramKind{last_telegram_kind + 1}) == "?",
+              "which kind is the last?");
 
 bool exists(std::uint8_t kind) {
   return kind >= 1 && kind <= last_telegram_kind;
@@ -40,8 +68,7 @@ Telegram unpack(std::uint64_t packed) {
 }
 
 std::string_view to_string(TelegramKind kind) {
-  const auto index = static_cast<std::uint8_t>(kind);
-  return exists(index) ? names[index] : names[0];
+  return name(kind);
 }
 
 std::string to_string(const Telegram& telegram) {

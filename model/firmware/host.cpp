@@ -14,8 +14,8 @@ namespace {
 static_assert(timer_count == DRYBUS_TIMERS && static_cast<int>(Timer::store) == DRYBUS_TIMER_STORE);
 static_assert(static_cast<int>(Timer::time_out) == DRYBUS_TIMER_TIME_OUT &&
               static_cast<int>(Timer::sleep) == DRYBUS_TIMER_SLEEP);
-static_assert(static_cast<int>(Pattern::refuse) == DRYBUS_REFUSE &&
-              static_cast<int>(Pattern::breathe) == DRYBUS_BREATHE);
+static_assert(sim::ByEnum<Pattern, int>{DRYBUS_DARK, DRYBUS_BLIP, DRYBUS_BREATHE, DRYBUS_BLINK, DRYBUS_STEADY,
+                                        DRYBUS_REFUSE} == sim::ByEnum<Pattern, int>{0, 1, 2, 3, 4, 5});
 static_assert(static_cast<int>(TelegramKind::stop) == DRYBUS_STOP && last_telegram_kind == DRYBUS_STOP);
 static_assert(static_cast<int>(ModeReason::power) == DRYBUS_BY_POWER &&
               static_cast<int>(Mode::setup) == DRYBUS_SETUP);

@@ -176,14 +176,9 @@ void CureRules::enter(Situation& situation, DeviceId device) const {
 }
 
 std::optional<PlateSetting> CureRules::setting(const Situation& situation, DeviceId plate) const {
-  switch (situation.devices[plate].setting) {
-    case 1:
-      return aim_.plates[plate];
-    case 2:
-      return PlateSetting{other_site_, aim_.plates[plate].zone};
-    default:
-      break;
-  }
+  const std::uint8_t set = situation.devices[plate].setting;
+  if (set == 1) return aim_.plates[plate];
+  if (set == 2) return PlateSetting{other_site_, aim_.plates[plate].zone};
   if (!outlooks_[plate].same_switches) return std::nullopt;
   return outlooks_[plate].switches;
 }

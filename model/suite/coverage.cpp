@@ -329,6 +329,19 @@ constexpr std::array all_module_states = {
     VisibleState{Mode::normal, Pattern::breathe}, VisibleState{Mode::normal, Pattern::steady},
     VisibleState{Mode::setup, Pattern::blink},    VisibleState{Mode::setup, Pattern::steady},
 };
+
+consteval bool every_pattern_is_somewhere() {
+  const auto is_in = [](const auto& states, Pattern pattern) {
+    return std::any_of(states.begin(), states.end(),
+                       [pattern](const VisibleState& state) { return state.shown == pattern; });
+  };
+  for (const Pattern pattern : sim::all_of<Pattern>()) {
+    if (!is_in(all_plate_states, pattern) && !is_in(all_module_states, pattern)) return false;
+  }
+  return true;
+}
+static_assert(every_pattern_is_somewhere(), "in which mode does who show it?");
+
 constexpr std::array all_plate_timers = {Timer::debounce, Timer::hold, Timer::time_out, Timer::beacon,
                                          Timer::refuse,   Timer::blip, Timer::sleep};
 constexpr std::array all_module_timers = {Timer::debounce, Timer::hold,    Timer::time_out,

@@ -135,7 +135,39 @@ class Inquiry {
       case What::heard:
         happened_.heard(cause);
         return happened_.address(device(), cause);
-      default:
+      case What::step:
+      case What::walked:
+      case What::arrived:
+      case What::contact:
+      case What::misread:
+      case What::gesture:
+      case What::mode:
+      case What::channel:
+      case What::refused:
+      case What::timer:
+      case What::queued:
+      case What::deferred:
+      case What::sent:
+      case What::sent_whole:
+      case What::gave_up:
+      case What::dropped:
+      case What::lost:
+      case What::assign_ignored:
+      case What::obeyed:
+      case What::indicator:
+      case What::level:
+      case What::level_reached:
+      case What::store_begun:
+      case What::stored:
+      case What::store_torn:
+      case What::power_up:
+      case What::blips:
+      case What::blip_unshown:
+      case What::switches:
+      case What::link:
+      case What::stuck:
+      case What::deaf:
+      case What::checked:
         break;
     }
     happened_.step(

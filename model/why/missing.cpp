@@ -72,7 +72,37 @@ std::vector<Offer> offers_to(const History& history, DeviceId module, sim::Entry
         if (entry.a != only(history.family().plate.assign)) break;
         offers.push_back({Offer::Fate::misread, id, entry.at, entry.who, {}, false});
         break;
-      default:
+      case What::began:
+      case What::step:
+      case What::walked:
+      case What::arrived:
+      case What::contact:
+      case What::gesture:
+      case What::mode:
+      case What::channel:
+      case What::timer:
+      case What::queued:
+      case What::deferred:
+      case What::sent:
+      case What::heard:
+      case What::lost:
+      case What::assign_ignored:
+      case What::obeyed:
+      case What::indicator:
+      case What::level:
+      case What::level_reached:
+      case What::store_begun:
+      case What::stored:
+      case What::store_torn:
+      case What::power_up:
+      case What::blips:
+      case What::blip_unshown:
+      case What::power:
+      case What::switches:
+      case What::link:
+      case What::stuck:
+      case What::deaf:
+      case What::checked:
         break;
     }
   }

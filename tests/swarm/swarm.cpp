@@ -360,7 +360,25 @@ class RecordJudge {
         return (entry.a & 0xffff) <= model::full_level && (entry.a >> 16) <= model::full_level
                    ? ""
                    : "a level beyond full";
-      default:
+      case What::began:
+      case What::step:
+      case What::walked:
+      case What::arrived:
+      case What::contact:
+      case What::misread:
+      case What::mode:
+      case What::deferred:
+      case What::gave_up:
+      case What::dropped:
+      case What::assign_ignored:
+      case What::level_reached:
+      case What::power_up:
+      case What::blips:
+      case What::blip_unshown:
+      case What::switches:
+      case What::stuck:
+      case What::deaf:
+      case What::checked:
         return {};
     }
   }

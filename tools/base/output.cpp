@@ -98,7 +98,25 @@ bool plain_wanted() {
 /// Marks of colour are U+FDD0 and those after it, which are no characters; the first ends all colour.
 constexpr std::string_view mark_lead = "\xef\xb7";
 constexpr unsigned char first_mark = 0x90;
-constexpr std::array<std::string_view, 6> codes = {"0", "2", "1", "31", "32", "33"};
+
+/// What a terminal calls a colour; nothing for a number that is none.
+constexpr std::string_view code(Ink ink) {
+  switch (ink) {
+    case Ink::plain:
+      return "0";
+    case Ink::dim:
+      return "2";
+    case Ink::bold:
+      return "1";
+    case Ink::red:
+      return "31";
+    case Ink::green:
+      return "32";
+    case Ink::yellow:
+      return "33";
+  }
+  return "";
+}
 
 std::string mark(Ink ink) {
   return std::string{mark_lead} + static_cast<char>(first_mark + static_cast<unsigned char>(ink));
@@ -111,10 +129,10 @@ void split_at_marks(std::string_view text, EachText each_text, EachMark each_mar
   for (std::size_t at = text.find(mark_lead); at != std::string_view::npos;
        at = text.find(mark_lead, at + 1)) {
     if (at + 2 >= text.size()) break;
-    const unsigned ink = static_cast<unsigned char>(text[at + 2]) - unsigned{first_mark};
-    if (ink >= codes.size()) continue;
+    const Ink ink{static_cast<unsigned char>(text[at + 2]) - int{first_mark}};
+    if (code(ink).empty()) continue;
     each_text(text.substr(begin, at - begin));
-    each_mark(static_cast<Ink>(ink));
+    each_mark(ink);
     begin = at + 3;
   }
   each_text(text.substr(begin));
@@ -127,7 +145,7 @@ std::string for_people(std::string_view text, bool coloured) {
       text, [&](std::string_view part) { shown += printable(part); },
       [&](Ink ink) {
         last = ink;
-        if (coloured) shown += fmt::format("\x1b[{}m", codes[static_cast<std::size_t>(ink)]);
+        if (coloured) shown += fmt::format("\x1b[{}m", code(ink));
       });
   if (coloured && last != Ink::plain) shown += "\x1b[0m";
   return shown;

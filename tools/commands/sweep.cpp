@@ -279,7 +279,7 @@ std::string as_json(const Request& request, const std::vector<Row>& rows, const 
 std::string plot_of(const Request& request, const std::vector<Row>& rows, const Study& study) {
   std::vector<RateSeries> series{{"any finding", {}}};
   std::vector<std::size_t> shown;
-  for (std::size_t i = 0; i < model::finding_count && series.size() < 6; ++i) {
+  for (std::size_t i = 0; i < model::finding_count && series.size() < most_rate_series; ++i) {
     const bool occurs =
         std::any_of(rows.begin(), rows.end(), [&](const Row& row) { return row.total.hits[i] != 0; });
     if (!occurs) continue;

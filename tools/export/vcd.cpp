@@ -31,9 +31,8 @@ VcdRecorder::VcdRecorder(const model::Scenario& scenario)
     : scenario_(scenario), writer_(fmt::format("drybus {}", DRYBUS_VERSION)) {
   writer_.comment(scenario.title);
   writer_.comment("mode: 0 normal, 1 setup");
-  writer_.comment("indicator: " +
-                  legend<model::Pattern>(0, static_cast<std::uint8_t>(model::Pattern::refuse)));
-  writer_.comment("power_up: " + legend<model::PowerUp>(0, static_cast<std::uint8_t>(model::PowerUp::last)));
+  writer_.comment("indicator: " + legend<model::Pattern>(0, sim::count_of<model::Pattern> - 1));
+  writer_.comment("power_up: " + legend<model::PowerUp>(0, sim::count_of<model::PowerUp> - 1));
   writer_.comment("telegram: " + legend<model::TelegramKind>(1, model::last_telegram_kind));
   writer_.comment(
       "level: tenths of a percent; site, zone and channel of a module: the address stored, channel 0 is "

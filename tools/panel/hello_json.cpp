@@ -46,8 +46,7 @@ Rhythm rhythm_of(model::Pattern pattern, const model::IndicatorTimes& times) {
 
 json::object patterns_json(const model::IndicatorTimes& times) {
   json::object all;
-  for (auto i = 0u; i <= static_cast<unsigned>(model::Pattern::refuse); ++i) {
-    const auto pattern = static_cast<model::Pattern>(i);
+  for (const model::Pattern pattern : sim::all_of<model::Pattern>()) {
     const Rhythm rhythm = rhythm_of(pattern, times);
     all[to_string(pattern)] = {{"lit_s", rhythm.lit_s}, {"dark_s", rhythm.dark_s}, {"soft", rhythm.soft}};
   }

@@ -61,6 +61,21 @@ bool is_hidden_line(const model::Scenario& scenario, const sim::Entry& entry) {
   return true;
 }
 
+/// Blips and breathing come with every telegram at every device: they are on the devices, not in the story.
+static bool is_told(model::Pattern pattern) {
+  switch (pattern) {
+    case model::Pattern::blink:
+    case model::Pattern::steady:
+    case model::Pattern::refuse:
+      return true;
+    case model::Pattern::dark:
+    case model::Pattern::blip:
+    case model::Pattern::breathe:
+      return false;
+  }
+  return false;
+}
+
 bool is_told(const sim::Entry& entry) {
   switch (model::what(entry)) {
     case What::began:
@@ -88,13 +103,8 @@ bool is_told(const sim::Entry& entry) {
     case What::deaf:
     case What::checked:
       return true;
-    case What::indicator: {
-      // Blips and breathing come with every telegram at every device: they are on the devices, not in the
-      // story.
-      const auto pattern = static_cast<model::Pattern>(entry.a);
-      return pattern == model::Pattern::blink || pattern == model::Pattern::steady ||
-             pattern == model::Pattern::refuse;
-    }
+    case What::indicator:
+      return is_told(static_cast<model::Pattern>(entry.a));
     case What::contact:
     case What::timer:
     case What::queued:

@@ -13,6 +13,9 @@ namespace fs = std::filesystem;
 
 namespace {
 
+static_assert(keys::slips.size() + keys::faults.size() == sim::count_of<model::Mishap>,
+              "is the new cause a slip or a fault?");
+
 /// "0.3%", "1 in 500": over 0 and up to one half, as bit errors are.
 void read_chance(Complaints& complaints, const Node* node, double& into) {
   std::uint32_t ppb = 0;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <vector>
 
 #include "model/record/describe.h"
 #include "tools/base/nearest.h"
@@ -17,17 +18,36 @@ using model::Fact;
 using model::Pattern;
 using Words = std::span<const std::string_view>;
 
-/// What an indicator can show: no module refuses, and no plate is identified.
+/// No module refuses, and no plate is identified.
+bool can_show(bool plate, Pattern pattern) {
+  switch (pattern) {
+    case Pattern::dark:
+    case Pattern::blip:
+    case Pattern::blink:
+      return true;
+    case Pattern::breathe:
+    case Pattern::steady:
+      return !plate;
+    case Pattern::refuse:
+      return plate;
+  }
+  return false;
+}
+
+/// What an indicator can show, in the order in which people are told.
 Words patterns_of(bool plate) {
-  const auto names = [](const auto& patterns) {
-    std::array<std::string_view, std::tuple_size_v<std::decay_t<decltype(patterns)>>> words;
-    std::transform(patterns.begin(), patterns.end(), words.begin(), [](Pattern p) { return to_string(p); });
+  constexpr std::array in_order = {Pattern::dark,   Pattern::blink, Pattern::breathe,
+                                   Pattern::steady, Pattern::blip,  Pattern::refuse};
+  static_assert(in_order.size() == sim::count_of<Pattern>);
+  const auto names = [&](bool of_plate) {
+    std::vector<std::string_view> words;
+    for (const Pattern pattern : in_order) {
+      if (can_show(of_plate, pattern)) words.push_back(to_string(pattern));
+    }
     return words;
   };
-  static const auto of_plates =
-      names(std::array{Pattern::dark, Pattern::blink, Pattern::blip, Pattern::refuse});
-  static const auto of_modules =
-      names(std::array{Pattern::dark, Pattern::blink, Pattern::breathe, Pattern::steady, Pattern::blip});
+  static const auto of_plates = names(true);
+  static const auto of_modules = names(false);
   return plate ? Words{of_plates} : Words{of_modules};
 }
 

@@ -2,7 +2,6 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "model/record/describe.h"
@@ -17,6 +16,20 @@ namespace {
 
 std::string address_text(const Address& address) {
   return address.channel == 0 ? "no address" : to_string(address);
+}
+
+std::string_view link_word(sim::LinkState state) {
+  switch (state) {
+    case sim::LinkState::sound:
+      return "mended";
+    case sim::LinkState::open:
+      return "open";
+    case sim::LinkState::shorted:
+      return "shorted";
+    case sim::LinkState::noisy:
+      return "noisy";
+  }
+  return "";
 }
 
 std::string_view refusal_text(Refusal refusal) {
@@ -359,10 +372,8 @@ class Reader {
 
   void link(sim::EntryId id, const sim::Entry& entry) {
     const auto state = static_cast<sim::LinkState>(entry.b & 0xff);
-    constexpr std::array<std::string_view, 4> words = {"mended", "open", "shorted", "noisy"};
     timeline_.links.push_back(
-        {entry.at, fmt::format("{} {}", site().link_name(entry.a), words[static_cast<std::size_t>(state)]),
-         id});
+        {entry.at, fmt::format("{} {}", site().link_name(entry.a), link_word(state)), id});
   }
 
   void sent(sim::EntryId id, const sim::Entry& entry) {

@@ -15,9 +15,11 @@ namespace {
 constexpr double width = 1280, height = 720, left = 110, right = 330, top = 80, bottom = 90;
 
 /// Okabe and Ito's palette for colour-blind readers, the darker ones.
-constexpr std::array<std::string_view, 6> inks = {"#0072b2", "#d55e00", "#006b4f",
-                                                  "#8f3b76", "#000000", "#7a5c00"};
-constexpr std::array<std::string_view, 6> dashes = {"none", "10 5", "3 4", "14 4 3 4", "1 6", "20 6"};
+constexpr std::array<std::string_view, most_rate_series> inks = {"#0072b2", "#d55e00", "#006b4f",
+                                                                 "#8f3b76", "#000000", "#7a5c00"};
+constexpr std::array<std::string_view, most_rate_series> dashes = {"none",     "10 5", "3 4",
+                                                                   "14 4 3 4", "1 6",  "20 6"};
+static_assert(!inks.back().empty() && !dashes.back().empty(), "one for each series that a plot can have");
 
 class Plot {
  public:
@@ -102,15 +104,12 @@ class Plot {
   }
 
   static std::string marker(std::size_t index, double x, double y) {
-    switch (index % 3) {
-      case 0:
-        return fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"6\" fill=\"#ffffff\"/>", x, y);
-      case 1:
-        return fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"11\" height=\"11\" fill=\"#ffffff\"/>",
-                           x - 5.5, y - 5.5);
-      default:
-        return fmt::format("<path d=\"M{:.1f} {:.1f} l7 12 h-14 z\" fill=\"#ffffff\"/>", x, y - 7);
-    }
+    if (index % 3 == 0)
+      return fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"6\" fill=\"#ffffff\"/>", x, y);
+    if (index % 3 == 1)
+      return fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"11\" height=\"11\" fill=\"#ffffff\"/>",
+                         x - 5.5, y - 5.5);
+    return fmt::format("<path d=\"M{:.1f} {:.1f} l7 12 h-14 z\" fill=\"#ffffff\"/>", x, y - 7);
   }
 
   const std::vector<RateSeries>& series_;

@@ -18,7 +18,9 @@ struct RateSeries {
   std::vector<RatePoint> points;
 };
 
-/// At most six series; each has a marker and a dash of its own, so that it needs no colour.
+inline constexpr std::size_t most_rate_series = 6;
+
+/// At most that many series; each has a marker and a dash of its own, so that it needs no colour.
 std::string rate_plot(const std::string& title, const std::string& x_label,
                       const std::vector<RateSeries>& series);
 
