@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <filesystem>
 #include <fstream>
+#include <istream>
 #include <map>
 #include <regex>
 #include <set>
@@ -119,6 +120,92 @@ TEST_CASE("every source has its room, and knows only rooms below it") {
                     name << " (" << room << ") may not know " << other << ": " << line);
     }
   }
+}
+
+/// Where a switch has a `default`, and over what: no enumeration of ours, which the compiler would hold us to.
+const std::map<std::string, std::string>& switches_with_default() {
+  static const std::map<std::string, std::string> all = {
+      {"model/firmware/host.cpp", "any number can come in from C"},
+      {"tools/base/output_place.cpp", "kinds of files of the system, of which there may be more"},
+      {"tools/base/xml.cpp", "characters"},
+      {"tools/picture/svg.cpp", "characters"},
+      {"tools/seat/guard.cpp", "signals of the system"},
+      {"tools/seat/loaded_image.cpp", "tags of an ELF file, of which there are many more"},
+  };
+  return all;
+}
+
+/// The labels of a switch from its `default` back to its head: what is indented as the `default` is.
+std::string labels_before(const std::vector<std::string>& lines, std::size_t at) {
+  const std::size_t indent = lines[at].find_first_not_of(' ');
+  std::string labels;
+  for (std::size_t i = at; i-- > 0;) {
+    const std::size_t here = lines[i].find_first_not_of(' ');
+    if (here == std::string::npos || here > indent) continue;
+    if (here < indent) break;
+    labels += lines[i] + "\n";
+  }
+  return labels;
+}
+
+/// `default` at these lines, from 1: those of a switch over an enumeration of ours, and others.
+struct Defaults {
+  std::vector<std::size_t> over_ours;
+  std::vector<std::size_t> over_others;
+};
+
+Defaults defaults_in(std::istream& in) {
+  std::vector<std::string> lines;
+  for (std::string line; std::getline(in, line);) lines.push_back(line);
+  // Enumerators are named after their type; constants of ours, without a type, and the system's are not.
+  const std::regex enumerator{R"(case (\w+::)*[A-Z]\w*::\w+\s*:)"};
+  const std::regex label{R"(^\s*default\s*:)"};
+  Defaults found;
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    if (!std::regex_search(lines[i], label)) continue;
+    const bool ours = std::regex_search(labels_before(lines, i), enumerator);
+    (ours ? found.over_ours : found.over_others).push_back(i + 1);
+  }
+  return found;
+}
+
+TEST_CASE("a default beside an enumerator is seen, one beside numbers or a constant is not taken for it") {
+  std::istringstream text{
+      "  switch (a) {\n    case Pattern::dark:\n      return 1;\n    default:\n      return 0;\n  }\n"
+      "  switch (b) {\n    case 1: {\n      case_of(Pattern::dark);\n    }\n    default:\n      return 0;\n  "
+      "}\n"
+      "  switch (c) {\n    case sim::medium_end_event:\n      return 1;\n    default:\n      return 0;\n  }\n"
+      "  Bench() = default;\n"
+      "  switch (d) {\n    case model::Fact::site: return 1;\n    case model::Fact::zone:\n      switch (e) "
+      "{\n"
+      "        case 1:\n          break;\n        default:\n          break;\n      }\n    default: break;\n "
+      " }\n"};
+  const Defaults found = defaults_in(text);
+  CHECK(found.over_ours == std::vector<std::size_t>{4, 30});
+  CHECK(found.over_others == std::vector<std::size_t>{11, 17, 27});
+}
+
+TEST_CASE("no switch over an enumeration of ours has a default") {
+  std::set<std::string> used;
+  std::vector<fs::path> files = sources();
+  for (const auto& entry : fs::recursive_directory_iterator(fs::path{DRYBUS_SOURCE_DIR} / "tests")) {
+    const auto extension = entry.path().extension();
+    if (extension == ".h" || extension == ".cpp") files.push_back(entry.path());
+  }
+  for (const fs::path& path : files) {
+    const std::string name = fs::relative(path, DRYBUS_SOURCE_DIR).string();
+    std::ifstream file{path};
+    const Defaults found = defaults_in(file);
+    for (const std::size_t line : found.over_ours)
+      CHECK_MESSAGE(false,
+                    name << ":" << line << ": name the enumerators, so that the compiler tells of a new one");
+    if (found.over_others.empty() || name.starts_with("tests/")) continue;
+    used.insert(name);
+    CHECK_MESSAGE(switches_with_default().count(name) == 1,
+                  name << ":" << found.over_others.front() << ": a default; over what, and why?");
+  }
+  for (const auto& [name, reason] : switches_with_default())
+    CHECK_MESSAGE(used.count(name) == 1, name << " has no default any more");
 }
 
 TEST_CASE("no source is longer than 500 lines") {
