@@ -381,6 +381,7 @@ class RecordJudge {
       case What::checked:
         return {};
     }
+    return "an entry of no kind";
   }
 
   std::string began_to_send(EntryId id, const Entry& entry) {
