@@ -2,32 +2,20 @@
 // Exit 1 tells how many of each kind are accused, and the first seeds.
 #include <fmt/format.h>
 
-#include <charconv>
 #include <cstdio>
 #include <map>
-#include <string_view>
 
 #include "tests/swarm/correct_install.h"
+#include "tests/swarm/seeds_wanted.h"
 #include "tools/base/parallel.h"
 #include "tools/load/load.h"
 
-namespace {
-
-std::uint64_t number(std::string_view text) {
-  std::uint64_t value = 0;
-  std::from_chars(text.data(), text.data() + text.size(), value);
-  return value;
-}
-
-}  // namespace
-
 int main(int count, char** words) {
   using namespace drybus;
-  const std::uint64_t first = count == 3 ? number(words[1]) : 0, cases = count == 3 ? number(words[2]) : 0;
-  if (cases == 0) {
-    fmt::print(stderr, "usage: {} FIRST COUNT\n", words[0]);
-    return 2;
-  }
+  const tests::SeedsWanted wanted = tests::seeds_wanted(count, words);
+  if (wanted.cases == 0) return 2;
+  const std::uint64_t first = wanted.first;
+  const std::uint64_t cases = wanted.cases;
   const std::vector<model::Family> families = {tools::load_family("wired-keypad").family,
                                                tools::load_family("radio-keypad").family};
   std::vector<std::string> said(cases);

@@ -3,23 +3,16 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <charconv>
 #include <cstdio>
 #include <functional>
-#include <string_view>
 
 #include "model/record/trace.h"
+#include "tests/swarm/seeds_wanted.h"
 #include "tests/swarm/swarm.h"
 #include "tools/base/parallel.h"
 #include "tools/load/load.h"
 
 namespace {
-
-std::uint64_t number(std::string_view text) {
-  std::uint64_t value = 0;
-  std::from_chars(text.data(), text.data() + text.size(), value);
-  return value;
-}
 
 /// Exit 1 when a large swarm never saw something that devices and people do: it would prove nothing about
 /// that.
@@ -41,11 +34,10 @@ int tell_what_was_met(const drybus::tests::SwarmTally& met, std::uint64_t cases)
 
 int main(int count, char** words) {
   using namespace drybus;
-  const std::uint64_t first = count == 3 ? number(words[1]) : 0, cases = count == 3 ? number(words[2]) : 0;
-  if (cases == 0) {
-    fmt::print(stderr, "usage: {} FIRST COUNT\n", words[0]);
-    return 2;
-  }
+  const tests::SeedsWanted wanted = tests::seeds_wanted(count, words);
+  if (wanted.cases == 0) return 2;
+  const std::uint64_t first = wanted.first;
+  const std::uint64_t cases = wanted.cases;
   const std::vector<model::Family> families = {tools::load_family("wired-keypad").family,
                                                tools::load_family("radio-keypad").family};
   constexpr std::uint64_t block = 500;
