@@ -33,24 +33,15 @@ void write_to_standard_output(std::string_view bytes) {
   reader_gone = true;
 }
 
-void write_to(int file, std::string_view bytes, const std::filesystem::path& path) {
-  for (std::size_t done = 0; done < bytes.size();) {
-    const ssize_t written = ::write(file, bytes.data() + done, bytes.size() - done);
-    if (written < 0 && errno == EINTR) continue;
-    if (written < 0) cannot_write(path, errno);
-    done += static_cast<std::size_t>(written);
-  }
-}
-
 void write_straight(const OutputFile& output, const OutputPlace& place) {
   if (place.descriptor == STDOUT_FILENO) return write_to_standard_output(output.content);
   if (place.kind == OutputPlace::Kind::descriptor) {
-    return write_to(place.descriptor, output.content, output.path);
+    return write_whole(place.descriptor, output.content, output.path);
   }
   const int file = ::open(place.target.c_str(), O_WRONLY | O_NOCTTY | O_CLOEXEC);
   if (file < 0) cannot_write(output.path, errno);
   try {
-    write_to(file, output.content, output.path);
+    write_whole(file, output.content, output.path);
   } catch (...) {
     ::close(file);
     throw;

@@ -150,6 +150,15 @@ std::optional<FileIdentity> identity_of(const fs::path& path) {
   return FileIdentity{is.st_dev, is.st_ino, ""};
 }
 
+void write_whole(int file, std::string_view bytes, const fs::path& path) {
+  for (std::size_t done = 0; done < bytes.size();) {
+    const ssize_t written = ::write(file, bytes.data() + done, bytes.size() - done);
+    if (written < 0 && errno == EINTR) continue;
+    if (written < 0) cannot_write(path, errno);
+    done += static_cast<std::size_t>(written);
+  }
+}
+
 void cannot_write(const fs::path& path, int error) {
   throw Unusable{fmt::format("{}: cannot be written: {}", path.string(), std::strerror(error))};
 }

@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 
 namespace drybus::tools {
 
@@ -36,6 +37,9 @@ OutputPlace output_place(const std::filesystem::path& path);
 
 /// What a file is that can be opened; nothing where there is none.
 std::optional<FileIdentity> identity_of(const std::filesystem::path& path);
+
+/// Writes all of it to an open file; `path` is for the message. Throws Unusable.
+void write_whole(int file, std::string_view bytes, const std::filesystem::path& path);
 
 /// Throws Unusable: "PATH: cannot be written: No space left on device".
 [[noreturn]] void cannot_write(const std::filesystem::path& path, int error);

@@ -129,12 +129,7 @@ void StagedFile::open_named() {
 }
 
 void StagedFile::fill() {
-  for (std::size_t done = 0; done < content_.size();) {
-    const ssize_t written = ::write(file_, content_.data() + done, content_.size() - done);
-    if (written < 0 && errno == EINTR) continue;
-    if (written < 0) cannot_write(path_, errno);
-    done += static_cast<std::size_t>(written);
-  }
+  write_whole(file_, content_, path_);
   keep_permissions(target_, file_);
   // Some file systems cannot; what cannot be kept safe is no reason to keep nothing.
   if (::fsync(file_) != 0 && errno != EINVAL && errno != ENOSYS) cannot_write(path_, errno);
