@@ -14,7 +14,7 @@ std::vector<Step> steps_of(const Site& site, const HumanTimes& times, const Site
 /// Makes the check in the world, which goes on. `scenario` lends its site; its installer's script is replaced.
 Observed make_check(Scenario& scenario, World world, const SiteCheck& check);
 
-/// "a and b" and the like, of what was noticed.
+/// "a, b", of what was noticed and of names.
 std::string joined(const std::vector<std::string>& parts);
 
 }  // namespace drybus::model

@@ -34,9 +34,7 @@ std::string_view to_string(FindingId id) {
 }
 
 std::optional<FindingId> parse_finding(std::string_view text) {
-  const auto at = std::find(ids.begin(), ids.end(), text);
-  if (at == ids.end()) return std::nullopt;
-  return static_cast<FindingId>(at - ids.begin());
+  return ids.find(text);
 }
 
 FindingWatch::FindingWatch(const Scenario& scenario) : facts_(scenario.site.device_count()) {}

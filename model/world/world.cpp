@@ -16,14 +16,6 @@ Level LoadState::at(sim::Instant now) const {
 
 namespace {
 
-/// Bytes stand for states of which everything counts, and that have no gaps between their fields.
-template <class State, int what>
-std::span<const std::byte> bytes_of(std::span<const State> states) {
-  static_assert(std::has_unique_object_representations_v<State>, "gaps would reach the hash");
-  static_assert(sim::counts_whole<State, what>(), "what does not count would reach the digest");
-  return std::as_bytes(states);
-}
-
 template <class State>
 std::uint64_t hash_values(std::span<const State> values, std::uint64_t seed) {
   static_assert(std::has_unique_object_representations_v<State>, "gaps would reach the hash");
@@ -50,12 +42,6 @@ std::uint64_t hash_events(const sim::EventQueue& queue) {
 template <sim::Described State>
 void add_words(sim::Digest& digest, const State& state) {
   sim::pack_words<sim::in_digest>(state, [&](std::uint64_t word) { digest.add(word); });
-}
-
-template <sim::Described State>
-void add_each(sim::Digest& digest, const std::vector<State>& states) {
-  digest.add(states.size());
-  for (const State& state : states) add_words(digest, state);
 }
 
 void add_frame(sim::Digest& digest, const sim::Frame& frame) {
@@ -92,8 +78,8 @@ void add_frames(sim::Digest& digest, const sim::Medium& medium) {
                                                        &Sent::frame, &Sent::cause));
   digest.add(medium.on_the_medium().size());
   for (const sim::Medium::Transmission& sent : medium.on_the_medium()) {
-    digest.add(static_cast<std::uint64_t>(sent.begin.time_since_epoch().count()));
-    digest.add(static_cast<std::uint64_t>(sent.end.time_since_epoch().count()));
+    digest.add(sim::as_number(sent.begin));
+    digest.add(sim::as_number(sent.end));
     digest.add(digest.narrow(sent.node) | static_cast<std::uint64_t>(sent.ended) << 16 |
                static_cast<std::uint64_t>(sent.cause) << 32);
     add_frame(digest, sent.frame);
@@ -148,16 +134,16 @@ void add_part(sim::Digest& digest, const sim::Medium& medium) {
   add_frames(digest, medium);
   add_damage(digest, medium);
 }
-void add_part(sim::Digest& digest, const std::vector<DeviceState>& devices) {
-  add_each(digest, devices);
-}
-void add_part(sim::Digest& digest, const std::vector<LoadState>& loads) {
-  add_each(digest, loads);
-}
+/// Bytes stand for states of which everything counts; of others, what counts is packed.
 template <sim::Described State>
 void add_part(sim::Digest& digest, const std::vector<State>& states) {
   digest.add(states.size());
-  digest.add_bytes(bytes_of<State, sim::in_digest>(states));
+  if constexpr (sim::counts_whole<State, sim::in_digest>()) {
+    static_assert(std::has_unique_object_representations_v<State>, "gaps would reach the digest");
+    digest.add_bytes(std::as_bytes(std::span{states}));
+  } else {
+    for (const State& state : states) add_words(digest, state);
+  }
 }
 void add_part(sim::Digest& digest, const std::vector<std::byte>& firmware) {
   if (!firmware.empty()) digest.add_bytes(firmware);
