@@ -18,23 +18,8 @@ namespace drybus::model {
 using DeviceId = std::uint32_t;
 inline constexpr DeviceId no_device = 0xffff'ffff;
 
-BOOST_DEFINE_FIXED_ENUM_CLASS(Mode, std::uint8_t, normal, setup)
-
-/// What an indicator shows. See `shown_pattern` for which one shows when several apply.
-BOOST_DEFINE_FIXED_ENUM_CLASS(Pattern, std::uint8_t, dark, blip, breathe, blink, steady, refuse)
-
 /// Why setup ended or began.
 enum class ModeReason : std::uint8_t { gesture, button, time_out, assigned, power };
-
-BOOST_DEFINE_FIXED_ENUM_CLASS(Timer, std::uint8_t, debounce,
-                              hold,      ///< a gesture or a long press is being held
-                              time_out,  ///< setup ends by itself
-                              beacon, refuse, steady, breathe, blip,
-                              sleep,  ///< blips fall asleep
-                              wink,
-                              store  ///< memory is being written
-)
-inline constexpr std::size_t timer_count = sim::count_of<Timer>;
 
 /// A load's level in tenths of a percent.
 using Level = std::uint16_t;
@@ -68,8 +53,6 @@ enum class Told : std::uint8_t {
   obeyed,          ///< a telegram changed the load
 };
 
-enum class Refusal : std::uint8_t { channel_zero, zone_zero, no_such_channel };
-
 struct Effect {
   enum class Kind : std::uint8_t { start_timer, stop_timer, send, show, fade, tell };
   Kind kind = Kind::tell;
@@ -83,7 +66,7 @@ struct Effect {
 /// A reaction's effects, in order. No reaction has more than `capacity`.
 class Effects {
  public:
-  static constexpr std::size_t capacity = 24;
+  static constexpr std::size_t capacity = 40;
 
   Effects() {}  // NOLINT: `= default` would be deleted, for the union
 

@@ -1,31 +1,140 @@
 #include "model/devices/module.h"
 
+#include "model/devices/take_row.h"
+
 namespace drybus::model {
 
 namespace {
 
-/// One reaction in progress.
+/// One reaction in progress: the services that the rows of a module's machine name.
 struct Reaction {
   const Family& family;
   ModuleState& state;
   Effects& effects;
+  RowsTaken* rows;
+  const Telegram* telegram = nullptr;  ///< that is heard
+  Level level = 0;                     ///< of the load, now
+  mutable bool writes = false;         ///< this reaction has begun a write
+  mutable bool takes_address = false;
 
   [[nodiscard]] const ModuleFamily& module() const { return family.module; }
 
-  void power_on() const {
-    const ModuleMemory kept = state.memory;
-    state = {};
-    state.memory = kept;
-    wake();
-    switch (kept.power_up) {
-      case PowerUp::off:
+  bool fire(Event event) const { return take_row(module().machine, *this, event, rows); }
+
+  // --- what the interpreter asks ---
+
+  [[nodiscard]] bool holds(Condition condition) const {
+    const ModuleMemory& memory = state.memory;
+    switch (condition) {
+      case Condition::mine:
+        return telegram != nullptr && obeys(memory, telegram->site, telegram->zone);
+      case Condition::for_me:
+        return telegram != nullptr && memory.addressed() && memory.address == address_in(*telegram);
+      case Condition::addressed:
+        return memory.addressed();
+      case Condition::offer_whole:
+        return offer().channel != 0 && offer().zone != 0;
+      case Condition::other_site:
+        return offer().site != state.newest().address.site;
+      case Condition::scene_stored:
+        return scene_fits() && memory.scenes[telegram->argument - 1u] != no_scene_level;
+      case Condition::scene_fits:
+        return scene_fits();
+      case Condition::lit:
+        return state.target > 0;
+      case Condition::power_up_off:
+        return memory.power_up == PowerUp::off;
+      case Condition::power_up_full:
+        return memory.power_up == PowerUp::full;
+      case Condition::power_up_last:
+        return memory.power_up == PowerUp::last;
+      case Condition::counted_enough:
+        return module().supply_gesture.times != 0 && state.counted + 1 >= module().supply_gesture.times;
+      case Condition::at_channel_0:
+      case Condition::at_channel_1:
+      case Condition::at_last_channel:
+      case Condition::zone_0:
+        return false;  // a plate's
+    }
+    return false;
+  }
+
+  void taken(Event event) const {
+    if (event == Event::gesture || event == Event::press) state.spent = 1;
+    if (event == Event::gesture) effects.tell(Told::gesture);
+  }
+
+  void changed(Event event) const {
+    const ModeReason why = takes_address ? ModeReason::assigned : reason_of(event);
+    effects.tell(Told::mode, static_cast<std::uint16_t>(state.mode), static_cast<std::uint32_t>(why));
+  }
+
+  void perform(const Action& action) const {
+    switch (action.verb) {
+      case Verb::wake:
+        return wake();
+      case Verb::blip:
+        return blip();
+      case Verb::show:
+        return show(static_cast<Pattern>(action.argument));
+      case Verb::stop_showing:
+        state.breathing = 0;
+        return effects.stop(Timer::breathe);
+      case Verb::send:
+        return effects.send({static_cast<TelegramKind>(action.argument), state.memory.address.site,
+                             state.memory.address.zone, state.memory.address.channel, 0});
+      case Verb::start:
+        return start(static_cast<Timer>(action.argument));
+      case Verb::stop:
+        return effects.stop(static_cast<Timer>(action.argument));
+      case Verb::ignore_offer:
+        return effects.tell(Told::assign_ignored);
+      case Verb::keep_offer:
+        state.offered = offer();
         return;
-      case PowerUp::full:
+      case Verb::store_address:
+        return store_address();
+      case Verb::store_power_up:
+        begin_write().power_up = static_cast<PowerUp>(action.argument);
+        return;
+      case Verb::store_scene:
+        if (scene_fits()) begin_write().scenes[telegram->argument - 1u] = state.target;
+        return;
+      case Verb::fade_full:
+        return obey_level(full_level);
+      case Verb::fade_dark:
+        return obey_level(0);
+      case Verb::fade_scene:
+        if (holds(Condition::scene_stored)) obey_level(state.memory.scenes[telegram->argument - 1u]);
+        return;
+      case Verb::raise:
+        return move_to(full_level);
+      case Verb::lower:
+        return move_to(0);
+      case Verb::halt:
+        return halt();
+      case Verb::flash:
+        return flash();
+      case Verb::light_full:
         return set_level(full_level, sim::Duration::zero());
-      case PowerUp::last:
-        return set_level(kept.last_level, sim::Duration::zero());
+      case Verb::light_last:
+        return set_level(state.memory.last_level, sim::Duration::zero());
+      case Verb::count_up:
+        if (state.counted < 0xff) ++state.counted;
+        return effects.start(Timer::count, module().supply_gesture.on_for);
+      case Verb::count_afresh:
+        state.counted = 0;
+        return effects.stop(Timer::count);
+      case Verb::refuse:
+      case Verb::start_at_channel:
+      case Verb::step_up:
+      case Verb::step_down:
+      case Verb::carry_out:
+        return;  // a plate's
     }
   }
+
+  // --- lamp and timers ---
 
   void wake() const {
     if (state.awake == 0) effects.tell(Told::blips_awake, 1);
@@ -33,67 +142,108 @@ struct Reaction {
     effects.start(Timer::sleep, family.indicator.blips_sleep);
   }
 
+  void blip() const {
+    if (state.awake == 0) return effects.tell(Told::blip_unshown);
+    state.blipping = 1;
+    effects.start(Timer::blip, family.indicator.blip);
+  }
+
+  void show(Pattern pattern) const {
+    if (pattern == Pattern::steady) {
+      state.steady = 1;
+      effects.start(Timer::steady, family.indicator.identify);
+    } else {
+      state.breathing = 1;
+      effects.start(Timer::breathe, family.indicator.breathe);
+    }
+  }
+
+  void start(Timer timer) const {
+    const sim::Duration time = timer == Timer::ask       ? module().ask
+                               : timer == Timer::confirm ? module().confirm
+                                                         : module().time_out.after;
+    effects.start(timer, time);
+  }
+
   // --- the load ---
 
-  void set_level(Level level, sim::Duration duration) const {
+  void set_level(Level to, sim::Duration duration) const {
     if (state.winking != 0) {
       effects.stop(Timer::wink);
-      end_wink();
+      end_flash();
     }
-    state.target = level;
-    state.memory.last_level = level;
-    if (state.storing != 0) state.writing.last_level = level;
-    effects.fade(level, duration);
+    state.target = to;
+    state.memory.last_level = to;
+    if (state.storing != 0) state.writing.last_level = to;
+    effects.fade(to, duration);
   }
+
+  /// Somebody's telegram, not a hand or the supply.
+  void obeyed() const {
+    if (telegram != nullptr) effects.tell(Told::obeyed);
+  }
+
+  void obey_level(Level to) const {
+    obeyed();
+    set_level(to, module().fade);
+  }
+
+  /// Where the load is; while it shows itself, where it is in truth.
+  [[nodiscard]] Level present() const { return state.winking != 0 ? state.target : level; }
 
   /// An even pace: a part of the range takes that part of the time.
-  void move_to(Level target, Level now) const {
-    const int part = target > now ? target - now : now - target;
-    set_level(target, module().full_range * part / full_level);
+  void move_to(Level to) const {
+    obeyed();
+    const int from = present();
+    const int part = to > from ? to - from : from - to;
+    set_level(to, module().full_range * part / full_level);
   }
 
-  void wink() const {
+  void halt() const {
+    obeyed();
+    set_level(present(), sim::Duration::zero());
+  }
+
+  void flash() const {
     state.winking = 1;
     effects.fade(state.target > full_level / 2 ? Level{0} : full_level, sim::Duration::zero());
     effects.start(Timer::wink, module().wink);
   }
 
-  void end_wink() const {
+  void end_flash() const {
     state.winking = 0;
     effects.fade(state.target, sim::Duration::zero());
   }
 
-  // --- setup and memory ---
+  // --- memory ---
 
-  void enter_setup() const {
-    state.mode = Mode::setup;
-    state.spent = 1;
-    effects.tell(Told::gesture);
-    effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::setup),
-                 static_cast<std::uint32_t>(ModeReason::gesture));
-    effects.start(Timer::time_out, module().time_out.after);
+  static Address address_in(const Telegram& telegram) {
+    return {telegram.site, telegram.zone, telegram.channel};
+  }
+  /// What is offered now, or was kept.
+  [[nodiscard]] Address offer() const {
+    const bool now = telegram != nullptr && telegram->kind == TelegramKind::assign;
+    return now ? address_in(*telegram) : state.offered;
+  }
+  [[nodiscard]] bool scene_fits() const {
+    return telegram != nullptr && telegram->argument >= 1 && telegram->argument <= module().scenes;
   }
 
-  void leave_setup(ModeReason why) const {
-    state.mode = Mode::normal;
-    effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::normal), static_cast<std::uint32_t>(why));
-    effects.stop(Timer::time_out);
+  void store_address() const {
+    begin_write().address = offer();
+    state.offered = {};
+    takes_address = true;
   }
 
-  void take(const Telegram& assign) const {
-    if (state.mode != Mode::setup) return effects.tell(Told::assign_ignored);
-    if (assign.channel == 0 || assign.zone == 0) return;
-    ModuleMemory& next = begin_write();
-    if (assign.site != next.address.site) next.power_up = PowerUp::off;
-    next.address = {assign.site, assign.zone, assign.channel};
-    leave_setup(ModeReason::assigned);
-  }
-
+  /// What will be in memory when the write is over; one reaction makes one write.
   ModuleMemory& begin_write() const {
     if (state.storing == 0) state.writing = state.memory;
     state.storing = 1;
-    effects.tell(Told::store_begun);
-    effects.start(Timer::store, module().store);
+    if (!writes) {
+      effects.tell(Told::store_begun);
+      effects.start(Timer::store, module().store);
+    }
+    writes = true;
     return state.writing;
   }
 
@@ -106,84 +256,21 @@ struct Reaction {
     if (power_up_changed) effects.tell(Told::power_up, static_cast<std::uint16_t>(state.memory.power_up));
   }
 
-  // --- telegrams ---
+  // --- stimuli ---
 
-  void heard(const Telegram& telegram, Level level) const {
-    if (telegram.kind == TelegramKind::assign) {
-      take(telegram);
-    } else if (telegram.kind == TelegramKind::identify) {
-      show_myself(telegram);
-    } else if (obeys(state.memory, telegram.site, telegram.zone)) {
-      obey(telegram, level);
-    }
-    blip();
+  void power_on() const {
+    const ModuleMemory kept = state.memory;
+    const std::uint8_t counted = state.counted;
+    state = {};
+    state.memory = kept;
+    state.counted = counted;
+    fire(Event::power_on);
   }
 
-  void show_myself(const Telegram& identify) const {
-    if (!state.memory.addressed() ||
-        state.memory.address != Address{identify.site, identify.zone, identify.channel}) {
-      return;
-    }
-    state.steady = 1;
-    effects.start(Timer::steady, family.indicator.identify);
-    wink();
+  void heard() const {
+    fire(model::heard(telegram->kind));
+    fire(Event::heard_anything);
   }
-
-  void obey(const Telegram& telegram, Level level) const {
-    if (state.winking != 0) level = state.target;  // the wink is a show, not where the load is
-    switch (telegram.kind) {
-      case TelegramKind::beacon:
-        state.breathing = 1;
-        return effects.start(Timer::breathe, family.indicator.breathe);
-      case TelegramKind::left:
-        state.breathing = 0;
-        return effects.stop(Timer::breathe);
-      case TelegramKind::on:
-        return obey_level(full_level);
-      case TelegramKind::off:
-        return obey_level(0);
-      case TelegramKind::recall:
-        return recall(telegram.argument);
-      case TelegramKind::store:
-        return store_scene(telegram.argument);
-      case TelegramKind::raise:
-        effects.tell(Told::obeyed);
-        return move_to(full_level, level);
-      case TelegramKind::lower:
-        effects.tell(Told::obeyed);
-        return move_to(0, level);
-      case TelegramKind::stop:
-        effects.tell(Told::obeyed);
-        return set_level(level, sim::Duration::zero());
-      case TelegramKind::identify:
-      case TelegramKind::assign:
-        return;
-    }
-  }
-
-  void obey_level(Level level) const {
-    effects.tell(Told::obeyed);
-    set_level(level, module().fade);
-  }
-
-  [[nodiscard]] bool has_scene(std::uint8_t scene) const { return scene >= 1 && scene <= module().scenes; }
-
-  void recall(std::uint8_t scene) const {
-    if (!has_scene(scene) || state.memory.scenes[scene - 1u] == no_scene_level) return;
-    obey_level(state.memory.scenes[scene - 1u]);
-  }
-
-  void store_scene(std::uint8_t scene) const {
-    if (has_scene(scene)) begin_write().scenes[scene - 1u] = state.target;
-  }
-
-  void blip() const {
-    if (state.awake == 0) return effects.tell(Told::blip_unshown);
-    state.blipping = 1;
-    effects.start(Timer::blip, family.indicator.blip);
-  }
-
-  // --- the local button ---
 
   void contact_now(bool down) const {
     if (state.settling != 0 || down == (state.down != 0)) return;
@@ -196,20 +283,18 @@ struct Reaction {
     down ? pressed() : released();
   }
 
+  /// A press that no row takes may become a hold.
   void pressed() const {
-    wake();
+    fire(Event::any_button);
     state.spent = 0;
-    if (state.mode == Mode::setup) {
-      state.spent = 1;
-      return leave_setup(ModeReason::button);
+    if (!fire(Event::press) && module().setup_hold > sim::Duration::zero()) {
+      effects.start(Timer::hold, module().setup_hold);
     }
-    effects.start(Timer::hold, module().setup_hold);
   }
 
   void released() const {
     effects.stop(Timer::hold);
-    if (state.spent != 0) return;
-    set_level(state.target > 0 ? Level{0} : full_level, module().fade);
+    if (state.spent == 0) fire(Event::tap);
   }
 
   void due(const Stimulus& stimulus) const {
@@ -218,9 +303,15 @@ struct Reaction {
         state.settling = 0;
         return contact_now((stimulus.contacts & 1) != 0);
       case Timer::hold:
-        return enter_setup();
+        return static_cast<void>(fire(Event::gesture));
       case Timer::time_out:
-        return leave_setup(ModeReason::time_out);
+        return static_cast<void>(fire(Event::time_out));
+      case Timer::ask:
+        return static_cast<void>(fire(Event::ask));
+      case Timer::confirm:
+        return static_cast<void>(fire(Event::confirm));
+      case Timer::count:
+        return static_cast<void>(fire(Event::count));
       case Timer::steady:
         state.steady = 0;
         return;
@@ -234,7 +325,7 @@ struct Reaction {
         state.awake = 0;
         return effects.tell(Told::blips_awake, 0);
       case Timer::wink:
-        return end_wink();
+        return end_flash();
       case Timer::store:
         return end_write();
       case Timer::beacon:
@@ -262,16 +353,25 @@ bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone) {
   return memory.address.site == site && (!memory.addressed() || memory.address.zone == zone);
 }
 
-Pattern shown_pattern(const ModuleState& state) {
-  if (state.steady != 0) return Pattern::steady;
-  if (state.mode == Mode::setup) return Pattern::blink;
-  if (state.breathing != 0) return Pattern::breathe;
-  if (state.blipping != 0) return Pattern::blip;
-  return Pattern::dark;
+ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state) {
+  ModuleState left;
+  left.memory = state.storing != 0 ? factory_memory(family) : state.memory;
+  left.counted = state.counted;
+  return left;
 }
 
-void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects) {
-  const Reaction reaction{family, state, effects};
+Pattern shown_pattern(const ModuleFamily& family, const ModuleState& state) {
+  return first_wanted(family.machine, state, [&](Pattern pattern) {
+    return (pattern == Pattern::steady && state.steady != 0) ||
+           (pattern == Pattern::breathe && state.breathing != 0) ||
+           (pattern == Pattern::blip && state.blipping != 0);
+  });
+}
+
+void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects,
+           RowsTaken* rows) {
+  const bool hears = stimulus.kind == Stimulus::Kind::telegram;
+  const Reaction reaction{family, state, effects, rows, hears ? &stimulus.telegram : nullptr, stimulus.level};
   switch (stimulus.kind) {
     case Stimulus::Kind::power_on:
       reaction.power_on();
@@ -280,13 +380,13 @@ void react(const Family& family, const Stimulus& stimulus, ModuleState& state, E
       reaction.contact_now((stimulus.contacts & 1) != 0);
       break;
     case Stimulus::Kind::telegram:
-      reaction.heard(stimulus.telegram, stimulus.level);
+      reaction.heard();
       break;
     case Stimulus::Kind::timer:
       reaction.due(stimulus);
       break;
   }
-  if (const Pattern pattern = shown_pattern(state); pattern != state.shown) {
+  if (const Pattern pattern = shown_pattern(family.module, state); pattern != state.shown) {
     state.shown = pattern;
     effects.show(pattern);
   }

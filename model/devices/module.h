@@ -1,12 +1,7 @@
-// The dimmer module: a pure reaction from state and stimulus to next state and effects.
-//
-//            local button held                   blinks
-//   NORMAL --------------------> SETUP           takes the first assign it hears, from any site and any plate,
-//     ^  ^  ^                    | |  |          writes it to memory and is in normal mode again
-//     |  |  `-- button pressed --' |  |
-//     |  `------ time-out ---------'  |          a changed site number makes the power-up mode `off`
-//     `--------- assign --------------'
-//   power cut, from anywhere: NORMAL; memory is kept, but a write that the cut interrupts leaves it as from the factory
+// The dimmer module: a pure reaction from state and stimulus to next state and effects. What it does stands in its family's
+// machine (family/machine.h); here are the services that the rows name: the contact, lamp and load, memory and its writes.
+// A power cut, from anywhere, leads back to the first state; memory is kept, but a write that the cut interrupts leaves it
+// as from the factory.
 #pragma once
 
 #include <array>
@@ -57,6 +52,11 @@ struct ModuleState {
   std::uint8_t winking = 0;
   Pattern shown = Pattern::dark;
   std::uint8_t spare = 0;  ///< for logics that are made to err: what they remember
+  std::uint8_t stage = 0;  ///< which of the machine's states of that mode
+  /// How often the supply came on, each time only briefly; a power cut leaves it.
+  std::uint8_t counted = 0;
+  Address offered{};  ///< waits to be confirmed
+  std::uint8_t unused = 0;
   friend bool operator==(const ModuleState&, const ModuleState&) = default;
 
   /// What it will remember, whether it is written already or under way.
@@ -76,15 +76,26 @@ struct ModuleState {
                       field(&ModuleState::awake, in_state),     field(&ModuleState::steady, in_state),
                       field(&ModuleState::breathing, in_state), field(&ModuleState::blipping, in_state),
                       field(&ModuleState::winking, in_state),   field(&ModuleState::shown, in_state),
-                      field(&ModuleState::spare, in_state)};
+                      field(&ModuleState::spare, in_state),
+                      field(&ModuleState::stage, in_state),
+                      field(&ModuleState::counted, in_state),
+                      field(&ModuleState::offered, in_state),
+                      field(&ModuleState::unused, in_state)};
   }
 };
 
-/// Applies one stimulus to `state` and adds what is to be done to `effects`. Depends on nothing else.
-void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects);
+class RowsTaken;
 
-/// Which pattern shows: steady (identify), before blink (setup), before breathe, before blip, before dark.
-Pattern shown_pattern(const ModuleState& state);
+/// Applies one stimulus to `state` and adds what is to be done to `effects`, and to `rows` which rows of the machine that
+/// took. Depends on nothing else.
+void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects,
+           RowsTaken* rows = nullptr);
+
+/// What a power cut leaves of a state.
+ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state);
+
+/// Which pattern shows, in the order that the family's machine has.
+Pattern shown_pattern(const ModuleFamily& family, const ModuleState& state);
 
 /// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site number.
 bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone);

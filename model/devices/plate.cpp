@@ -2,31 +2,123 @@
 
 #include <bit>
 
+#include "model/devices/take_row.h"
+
 namespace drybus::model {
 
 namespace {
 
-/// One reaction in progress.
+/// One reaction in progress: the services that the rows of a plate's machine name.
 struct Reaction {
   const Family& family;
   PlateState& state;
   Effects& effects;
+  RowsTaken* rows;
+  mutable const Binding* command = nullptr;  ///< for Event::command
 
   [[nodiscard]] const PlateFamily& plate() const { return family.plate; }
 
-  void send(TelegramKind kind, std::uint8_t argument = 0) const {
-    effects.send({kind, state.site, state.zone, 0, argument});
+  bool fire(Event event) const { return take_row(plate().machine, *this, event, rows); }
+
+  // --- what the interpreter asks ---
+
+  [[nodiscard]] bool holds(Condition condition) const {
+    switch (condition) {
+      case Condition::at_channel_0:
+        return state.channel == 0;
+      case Condition::at_channel_1:
+        return state.channel == 1;
+      case Condition::at_last_channel:
+        return state.channel >= plate().channels;
+      case Condition::zone_0:
+        return state.zone == 0;
+      case Condition::mine:
+      case Condition::for_me:
+      case Condition::addressed:
+      case Condition::offer_whole:
+      case Condition::other_site:
+      case Condition::scene_stored:
+      case Condition::scene_fits:
+      case Condition::lit:
+      case Condition::power_up_off:
+      case Condition::power_up_full:
+      case Condition::power_up_last:
+      case Condition::counted_enough:
+        return false;  // a module's
+    }
+    return false;
   }
-  void send_for_channel(TelegramKind kind) const {
-    effects.send({kind, state.site, state.zone, state.channel, 0});
+
+  void taken(Event event) const {
+    if (event != Event::gesture) return;
+    state.spent = 1;
+    effects.tell(Told::gesture);
   }
+
+  void changed(Event event) const {
+    if (state.mode == Mode::normal) {
+      state.channel = 0;
+      state.spent = state.down != 0 ? 1 : 0;
+      state.tracked = no_button;
+    }
+    effects.tell(Told::mode, static_cast<std::uint16_t>(state.mode),
+                 static_cast<std::uint32_t>(reason_of(event)));
+  }
+
+  void perform(const Action& action) const {
+    switch (action.verb) {
+      case Verb::wake:
+        return wake();
+      case Verb::blip:
+        return blip();
+      case Verb::refuse:
+        return refuse(static_cast<Refusal>(action.argument));
+      case Verb::send:
+        return send_from_setup(static_cast<TelegramKind>(action.argument));
+      case Verb::start:
+        return start(static_cast<Timer>(action.argument));
+      case Verb::stop:
+        return effects.stop(static_cast<Timer>(action.argument));
+      case Verb::start_at_channel:
+        state.channel = action.argument;
+        return;
+      case Verb::step_up:
+        return go_to_channel(state.channel + 1);
+      case Verb::step_down:
+        return go_to_channel(state.channel - 1);
+      case Verb::carry_out:
+        if (command != nullptr) carry_out(*command);
+        return;
+      case Verb::show:
+      case Verb::stop_showing:
+      case Verb::ignore_offer:
+      case Verb::keep_offer:
+      case Verb::store_address:
+      case Verb::store_power_up:
+      case Verb::store_scene:
+      case Verb::fade_full:
+      case Verb::fade_dark:
+      case Verb::fade_scene:
+      case Verb::raise:
+      case Verb::lower:
+      case Verb::halt:
+      case Verb::flash:
+      case Verb::light_full:
+      case Verb::light_last:
+      case Verb::count_up:
+      case Verb::count_afresh:
+        return;  // a module's
+    }
+  }
+
+  // --- services ---
 
   void power_on() const {
     const PlateState before = state;
     state = {};
     state.site = before.site;
     state.zone = before.zone;
-    wake();
+    fire(Event::power_on);
   }
 
   void wake() const {
@@ -35,77 +127,50 @@ struct Reaction {
     effects.start(Timer::sleep, family.indicator.blips_sleep);
   }
 
+  void blip() const {
+    if (state.awake == 0) return effects.tell(Told::blip_unshown);
+    state.blipping = 1;
+    effects.start(Timer::blip, family.indicator.blip);
+  }
+
   void refuse(Refusal why) const {
     state.refusing = 1;
     effects.start(Timer::refuse, family.indicator.refuse);
     effects.tell(Told::refused, static_cast<std::uint16_t>(why));
   }
 
-  // --- setup ---
-
-  void enter_setup() const {
-    state.mode = Mode::setup;
-    state.channel = 0;
-    state.spent = 1;
-    effects.tell(Told::gesture);
-    effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::setup),
-                 static_cast<std::uint32_t>(ModeReason::gesture));
-    effects.start(Timer::time_out, plate().time_out.after);
-    beacon();
+  void start(Timer timer) const {
+    effects.start(timer, timer == Timer::beacon ? plate().beacon : plate().time_out.after);
   }
 
-  void leave_setup(ModeReason why) const {
-    state.mode = Mode::normal;
-    state.channel = 0;
-    state.spent = state.down != 0 ? 1 : 0;
-    state.tracked = no_button;
-    effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::normal), static_cast<std::uint32_t>(why));
-    effects.stop(Timer::time_out);
-    effects.stop(Timer::beacon);
-    if (plate().announces_leaving) send(TelegramKind::left);
+  void send(TelegramKind kind, std::uint8_t argument = 0) const {
+    effects.send({kind, state.site, state.zone, 0, argument});
   }
 
-  void beacon() const {
-    send(TelegramKind::beacon);
-    effects.start(Timer::beacon, plate().beacon);
+  void send_from_setup(TelegramKind kind) const {
+    if (kind != TelegramKind::identify && kind != TelegramKind::assign) return send(kind);
+    effects.send({kind, state.site, state.zone, state.channel, 0});
   }
 
-  void go_to_channel(std::uint8_t channel) const {
-    state.channel = channel;
-    effects.tell(Told::channel, channel);
-    if (channel != 0) send_for_channel(TelegramKind::identify);
-  }
-
-  void step_up() const {
-    if (state.channel >= plate().channels) return refuse(Refusal::no_such_channel);
-    go_to_channel(static_cast<std::uint8_t>(state.channel + 1));
-  }
-
-  void step_down() const {
-    if (state.channel == 0) return refuse(Refusal::no_such_channel);
-    go_to_channel(static_cast<std::uint8_t>(state.channel - 1));
-  }
-
-  void identify_again() const {
-    if (state.channel == 0) return refuse(Refusal::channel_zero);
-    send_for_channel(TelegramKind::identify);
-  }
-
-  void assign() const {
-    if (state.channel == 0) return refuse(Refusal::channel_zero);
-    if (state.zone == 0) return refuse(Refusal::zone_zero);
-    send_for_channel(TelegramKind::assign);
+  void go_to_channel(int channel) const {
+    state.channel = static_cast<std::uint8_t>(channel);
+    effects.tell(Told::channel, state.channel);
   }
 
   void pressed_in_setup(Button button) const {
-    if (button == plate().next) return step_up();
-    if (button == plate().previous) return step_down();
-    if (button == plate().identify) return identify_again();
-    if (button == plate().assign) return assign();
-    if (button == plate().leave) return leave_setup(ModeReason::button);
+    if (button == plate().next) return static_cast<void>(fire(Event::next));
+    if (button == plate().previous) return static_cast<void>(fire(Event::previous));
+    if (button == plate().identify) return static_cast<void>(fire(Event::identify));
+    if (button == plate().assign) return static_cast<void>(fire(Event::assign));
+    if (button == plate().leave) fire(Event::leave);
   }
 
   // --- normal mode ---
+
+  void give(const Binding& binding) const {
+    command = &binding;
+    fire(Event::command);
+  }
 
   void carry_out(const Binding& binding) const {
     switch (binding.command) {
@@ -136,7 +201,7 @@ struct Reaction {
   void pressed_in_normal_mode(Button button) const {
     if (state.down != only(button)) state.spent = 1;  // a chord: never anybody's single press
     if (!waits_for_release(button)) {
-      if (state.spent == 0) carry_out(plate().press[button]);
+      if (state.spent == 0) give(plate().press[button]);
       state.spent = 1;
     }
     state.tracked = button;
@@ -155,10 +220,10 @@ struct Reaction {
 
   void held_long_enough() const {
     if (state.mode == Mode::setup) return;
-    if (state.down == plate().setup_gesture) return enter_setup();
+    if (state.down == plate().setup_gesture) return static_cast<void>(fire(Event::gesture));
     if (state.spent == 0 && state.tracked != no_button) {
       state.spent = 1;
-      carry_out(plate().hold[state.tracked]);
+      give(plate().hold[state.tracked]);
     }
   }
 
@@ -167,7 +232,7 @@ struct Reaction {
       state.moving = 0;
       send(TelegramKind::stop);
     } else if (state.mode == Mode::normal && state.spent == 0 && button == state.tracked) {
-      carry_out(plate().press[button]);
+      give(plate().press[button]);
     }
   }
 
@@ -183,7 +248,7 @@ struct Reaction {
     const Buttons gone = before & static_cast<Buttons>(~contacts);
     const bool was_setup = state.mode == Mode::setup;
     for_each(gone, [&](Button button) { released(button); });
-    if (fresh != 0) wake();
+    if (fresh != 0) fire(Event::any_button);
     // Once for all of them: sixteen buttons at a time would be more effects than a reaction may have.
     if (fresh != 0 && was_setup && plate().time_out.from == CountedFrom::last_press) {
       effects.start(Timer::time_out, plate().time_out.after);
@@ -204,10 +269,9 @@ struct Reaction {
       visit(static_cast<Button>(std::countr_zero(set)));
   }
 
-  void heard() const {
-    if (state.awake == 0) return effects.tell(Told::blip_unshown);
-    state.blipping = 1;
-    effects.start(Timer::blip, family.indicator.blip);
+  void heard(TelegramKind kind) const {
+    fire(model::heard(kind));
+    fire(Event::heard_anything);
   }
 
   void due(Timer timer, Buttons contacts) const {
@@ -218,9 +282,9 @@ struct Reaction {
       case Timer::hold:
         return held_long_enough();
       case Timer::time_out:
-        return leave_setup(ModeReason::time_out);
+        return static_cast<void>(fire(Event::time_out));
       case Timer::beacon:
-        return beacon();
+        return static_cast<void>(fire(Event::beacon));
       case Timer::refuse:
         state.refusing = 0;
         return;
@@ -234,6 +298,9 @@ struct Reaction {
       case Timer::breathe:
       case Timer::wink:
       case Timer::store:
+      case Timer::ask:
+      case Timer::confirm:
+      case Timer::count:
         return;  // a plate has none of these
     }
   }
@@ -241,15 +308,16 @@ struct Reaction {
 
 }  // namespace
 
-Pattern shown_pattern(const PlateState& state) {
-  if (state.refusing != 0) return Pattern::refuse;
-  if (state.mode == Mode::setup) return Pattern::blink;
-  if (state.blipping != 0) return Pattern::blip;
-  return Pattern::dark;
+Pattern shown_pattern(const PlateFamily& family, const PlateState& state) {
+  return first_wanted(family.machine, state, [&](Pattern pattern) {
+    return (pattern == Pattern::refuse && state.refusing != 0) ||
+           (pattern == Pattern::blip && state.blipping != 0);
+  });
 }
 
-void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects) {
-  const Reaction reaction{family, state, effects};
+void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects,
+           RowsTaken* rows) {
+  const Reaction reaction{family, state, effects, rows};
   switch (stimulus.kind) {
     case Stimulus::Kind::power_on:
       reaction.power_on();
@@ -258,13 +326,13 @@ void react(const Family& family, const Stimulus& stimulus, PlateState& state, Ef
       reaction.contacts_now(stimulus.contacts);
       break;
     case Stimulus::Kind::telegram:
-      reaction.heard();
+      reaction.heard(stimulus.telegram.kind);
       break;
     case Stimulus::Kind::timer:
       reaction.due(stimulus.timer, stimulus.contacts);
       break;
   }
-  if (const Pattern pattern = shown_pattern(state); pattern != state.shown) {
+  if (const Pattern pattern = shown_pattern(family.plate, state); pattern != state.shown) {
     state.shown = pattern;
     effects.show(pattern);
   }

@@ -1,11 +1,5 @@
-// The wall plate: a pure reaction from state and stimulus to next state and effects.
-//
-//            gesture held                      channel 0 on entry; a beacon at once and then every `beacon`
-//   NORMAL ----------------> SETUP -.          next, previous: step the channel, identify it
-//     ^  ^                   |   |  | buttons  identify: again, without stepping
-//     |  `-- leave pressed --'   |  |          assign: offer site/zone/channel; channel 0 or zone 0: refuse
-//     `------ time-out ----------'<-'          buttons lose their ordinary meaning
-//   power cut, from anywhere: NORMAL, with nothing remembered but the switches
+// The wall plate: a pure reaction from state and stimulus to next state and effects. What it does stands in its family's
+// machine (family/machine.h); here are the services that the rows name: contacts and gestures, lamps, telegrams.
 #pragma once
 
 #include <cstdint>
@@ -29,7 +23,8 @@ struct PlateState {
   std::uint8_t refusing = 0;
   std::uint8_t blipping = 0;
   Pattern shown = Pattern::dark;
-  std::array<std::uint8_t, 2> unused{};
+  std::uint8_t stage = 0;  ///< which of the machine's states of that mode
+  std::uint8_t unused = 0;
   friend bool operator==(const PlateState&, const PlateState&) = default;
 
   static constexpr auto fields() {
@@ -47,14 +42,19 @@ struct PlateState {
                       field(&PlateState::refusing, in_state),
                       field(&PlateState::blipping, in_state),
                       field(&PlateState::shown, in_state),
+                      field(&PlateState::stage, in_state),
                       field(&PlateState::unused, in_state)};
   }
 };
 
-/// Applies one stimulus to `state` and adds what is to be done to `effects`. Depends on nothing else.
-void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects);
+class RowsTaken;
 
-/// Which pattern shows: refuse, before blink (setup), before blip, before dark.
-Pattern shown_pattern(const PlateState& state);
+/// Applies one stimulus to `state` and adds what is to be done to `effects`, and to `rows` which rows of the machine that
+/// took. Depends on nothing else.
+void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects,
+           RowsTaken* rows = nullptr);
+
+/// Which pattern shows, in the order that the family's machine has.
+Pattern shown_pattern(const PlateFamily& family, const PlateState& state);
 
 }  // namespace drybus::model

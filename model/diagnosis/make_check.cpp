@@ -60,13 +60,13 @@ std::vector<Step> steps_of(const Site& site, const HumanTimes& times, const Site
       return {walk_there(), off, wait(5s), on, wait(1s)};
     }
     case SiteCheck::Kind::identify: {
-      std::vector<Step> steps{push_step(StepKind::hold, check.device, site.family.plate.setup_gesture,
-                                        site.family.plate.setup_hold + 500ms)};
+      std::vector<Step> steps{push_step(StepKind::hold, check.device, site.setup_gesture(check.device),
+                                        site.setup_hold(check.device) + 500ms)};
       for (std::uint8_t channel = 0; channel < check.channel; ++channel) {
-        steps.push_back(press(only(site.family.plate.next)));
+        steps.push_back(press(only(site.plate_family(check.device).next)));
         steps.push_back(wait(site.family.indicator.identify + 500ms));
       }
-      steps.push_back(press(only(site.family.plate.leave)));
+      steps.push_back(press(only(site.plate_family(check.device).leave)));
       return steps;
     }
   }

@@ -73,10 +73,10 @@ std::string question_of(const Site& site, const SiteCheck& check) {
       return fmt::format(
           "Hold {} for {} to put {} in setup, then step up with {} to channel {}, slowly; at which channel "
           "does the lamp of each of these go steady: {}? Then leave setup with {}.",
-          buttons_text(site, check.device, site.family.plate.setup_gesture),
-          duration_text(site.family.plate.setup_hold), at,
-          buttons_text(site, check.device, only(site.family.plate.next)), check.channel,
-          names_of(site, check.watch), buttons_text(site, check.device, only(site.family.plate.leave)));
+          buttons_text(site, check.device, site.setup_gesture(check.device)),
+          duration_text(site.setup_hold(check.device)), at,
+          buttons_text(site, check.device, only(site.plate_family(check.device).next)), check.channel,
+          names_of(site, check.watch), buttons_text(site, check.device, only(site.plate_family(check.device).leave)));
     case SiteCheck::Kind::power_cycle:
       return fmt::format(
           "Switch the supply of {} off at its isolator, and on again after five seconds: does its load come "

@@ -90,7 +90,7 @@ bool Placing::is_gesture(const Step& of) const {
 }
 
 bool Placing::is_assign(const Step& of) const {
-  return is_act(of) && site_.is_plate(of.device) && of.buttons == only(site_.family.plate.assign);
+  return is_act(of) && site_.is_plate(of.device) && of.buttons == only(site_.plate_family(of.device).assign);
 }
 
 // --- adding ---
@@ -192,7 +192,8 @@ void Placing::place_early() {
 
 void Placing::place_wrong_buttons() {
   if (std::popcount(step().buttons) != 1) return;
-  const std::size_t buttons = site_.family.plate.buttons.size();
+  const std::size_t buttons =
+      site_.is_plate(step().device) ? site_.plate_family(step().device).buttons.size() : 1;
   for (std::size_t i = 0; i < buttons; ++i) {
     Step other = step();
     other.buttons = only(static_cast<Button>(i));
@@ -287,7 +288,7 @@ void Placing::place_write_lost(DeviceId module) {
   off.kind = StepKind::power;
   off.device = module;
   off.on = false;
-  off.at = pressed + on_the_bus + site_.family.module.store / 2;
+  off.at = pressed + on_the_bus + site_.module_family(module).store / 2;
   Step on = off;
   on.on = true;
   on.at = *off.at + 1s;

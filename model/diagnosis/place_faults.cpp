@@ -40,8 +40,8 @@ void Placing::place_start_slips() {
   for (std::size_t i = 0; i < site_.plates.size(); ++i) {
     const PlateSpec& plate = site_.plates[i];
     if (plate.neighbour) continue;
-    const auto sites = one_switch_off(site_.family.plate.site_switches, plate.site);
-    const auto zones = one_switch_off(site_.family.plate.zone_switches, plate.zone);
+    const auto sites = one_switch_off(site_.plate_family(static_cast<DeviceId>(i)).site_switches, plate.site);
+    const auto zones = one_switch_off(site_.plate_family(static_cast<DeviceId>(i)).zone_switches, plate.zone);
     const double share = chance(Mishap::switch_wrong) / static_cast<double>(sites.size() + zones.size());
     for (const std::uint8_t number : sites) add_switches(static_cast<DeviceId>(i), number, plate.zone, share);
     for (const std::uint8_t number : zones) add_switches(static_cast<DeviceId>(i), plate.site, number, share);
@@ -69,8 +69,8 @@ void Placing::place_wrong_switches_in_step() {
       add(placed, chance(Mishap::switch_wrong) / bank.count, instead(other));
     }
   };
-  add_number(site_.family.plate.site_switches, step().site, true);
-  add_number(site_.family.plate.zone_switches, step().zone, false);
+  add_number(site_.plate_family(step().device).site_switches, step().site, true);
+  add_number(site_.plate_family(step().device).zone_switches, step().zone, false);
 }
 
 void Placing::place_other_addresses(DeviceId module) {
@@ -86,7 +86,7 @@ void Placing::place_other_addresses(DeviceId module) {
   others.erase(believed.address);
   const double share = chance(Mishap::other_address) / static_cast<double>(others.size() + 2);
   for (const Address& address : others) add_memory(module, address, share);
-  if (believed.addressed()) add_memory(module, factory_memory(site_.family.module).address, 2 * share);
+  if (believed.addressed()) add_memory(module, factory_memory(site_.module_family(module)).address, 2 * share);
 }
 
 Address Placing::foreign_address() const {
@@ -104,8 +104,8 @@ void Placing::add_memory(DeviceId module, const Address& address, double with_ch
   ModuleMemory memory = site_.modules[site_.module_index(module)].memory;
   const bool addressed = address.channel != 0;
   memory.address = address;
-  if (!addressed) memory = factory_memory(site_.family.module);
-  if (addressed && address.site != site_.family.module.factory_site) memory.power_up = PowerUp::off;
+  if (!addressed) memory = factory_memory(site_.module_family(module));
+  if (addressed && address.site != site_.module_family(module).factory_site) memory.power_up = PowerUp::off;
   PlacedCause placed;
   placed.cause = Mishap::other_address;
   placed.device = module;
@@ -186,7 +186,7 @@ void Placing::add_power_cut(DeviceId device, std::uint32_t position, double with
 }
 
 void Placing::place_stuck(DeviceId device) {
-  const std::size_t buttons = site_.is_plate(device) ? site_.family.plate.buttons.size() : 1;
+  const std::size_t buttons = site_.is_plate(device) ? site_.plate_family(device).buttons.size() : 1;
   for (std::size_t i = 0; i < buttons; ++i) {
     const auto button = static_cast<Button>(i);
     std::vector<std::uint32_t> uses;
@@ -303,7 +303,7 @@ std::vector<Address> Placing::numbers_of_ours(DeviceId neighbour) const {
 
 void Placing::place_neighbour_press(DeviceId plate, const Address& number, std::uint32_t look,
                                     std::size_t looks) {
-  const PlateFamily& family = site_.family.plate;
+  const PlateFamily& family = site_.plate_family(plate);
   for (const Command command : {Command::on, Command::off}) {
     for (std::size_t i = 0; i < family.buttons.size(); ++i) {
       if (family.press[i].command != command) continue;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "model/family/circuit.h"
+#include "model/family/machine.h"
 #include "sim/enumeration.h"
 #include "sim/network.h"
 #include "sim/time.h"
@@ -20,8 +21,9 @@ inline constexpr Button no_button = 0xff;
 inline constexpr std::size_t max_buttons = 16;
 /// A set of buttons, one bit each.
 using Buttons = std::uint16_t;
+/// None for a button that there is not.
 constexpr Buttons only(Button button) {
-  return static_cast<Buttons>(1u << button);
+  return button < max_buttons ? static_cast<Buttons>(1u << button) : Buttons{0};
 }
 
 inline constexpr std::size_t max_scenes = 8;
@@ -81,16 +83,30 @@ struct PlateFamily {
   std::array<Binding, max_buttons> hold{};   ///< in normal mode, after `long_press`
   sim::Duration long_press{};
   TimeOut time_out;
-  bool announces_leaving = false;
   sim::Duration beacon{};
   std::uint8_t channels = 0;
+  Machine machine;
+
+  /// The name of a button; "?" for one that there is not.
+  [[nodiscard]] std::string name_of(Button button) const {
+    return button < buttons.size() ? buttons[button] : std::string{"?"};
+  }
+};
+
+/// How often the supply has to come on, each time for less than `on_for`, to enter setup.
+struct SupplyGesture {
+  std::uint8_t times = 0;  ///< 0: not that way
+  sim::Duration on_for{};
 };
 
 struct ModuleFamily {
-  std::string button;
+  std::string button;  ///< empty: it has none
   sim::Duration setup_hold{};
   TimeOut time_out;
-  sim::Duration store{};  ///< how long a write to memory takes
+  SupplyGesture supply_gesture;
+  sim::Duration ask{};      ///< between two questions for an address; 0: it does not ask
+  sim::Duration confirm{};  ///< in which an offered address can be confirmed; 0: that need not be
+  sim::Duration store{};    ///< how long a write to memory takes
   sim::Duration wink{};
   sim::Duration fade{};        ///< on, off and scenes
   sim::Duration full_range{};  ///< raise and lower, from one end to the other
@@ -98,6 +114,7 @@ struct ModuleFamily {
   std::uint8_t factory_site = 1;
   PowerUp factory_power_up = PowerUp::full;
   std::vector<LoadRating> ratings;  ///< one for each method it has; none: nothing is known
+  Machine machine;
 };
 
 struct Family {

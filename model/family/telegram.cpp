@@ -32,6 +32,8 @@ constexpr std::string_view name(TelegramKind kind) {
       return "lower";
     case TelegramKind::stop:
       return "stop";
+    case TelegramKind::ask:
+      return "ask";
   }
   return "?";
 }
@@ -88,6 +90,7 @@ std::string to_string(const Telegram& telegram) {
     case TelegramKind::raise:
     case TelegramKind::lower:
     case TelegramKind::stop:
+    case TelegramKind::ask:
       return fmt::format("{} {}/{}", to_string(telegram.kind), telegram.site, telegram.zone);
   }
   return fmt::format("unknown telegram {}", static_cast<int>(telegram.kind));

@@ -22,9 +22,10 @@ enum class TelegramKind : std::uint8_t {
   raise = 9,
   lower = 10,
   stop = 11,  ///< ends raise and lower
+  ask = 12,   ///< a module asks for an address
 };
 
-inline constexpr std::uint8_t last_telegram_kind = 11;
+inline constexpr std::uint8_t last_telegram_kind = 12;
 
 struct Telegram {
   TelegramKind kind = TelegramKind::beacon;

@@ -81,7 +81,7 @@ DeviceId Narrator::wanted_module() const {
 std::string Narrator::assign_again() const {
   const std::string again =
       fmt::format("with {} in setup at channel {}, press {} again.", first_name(), offered().channel,
-                  buttons_text(site(), first(), only(family().plate.assign)));
+                  buttons_text(site(), first(), only(site().plate_family(first()).assign)));
   if (!was_sent()) return "Wait until the bus is quiet; then, " + again;
   if (observation_.devices.size() == 1) {
     return fmt::format("Put the module in setup first: hold its {} button for {}, until it blinks. Then, {}",
@@ -216,7 +216,7 @@ std::string Narrator::address_it(DeviceId module, std::string_view when) const {
     if (site().is_neighbour(plate) || state.site != wanted->site || state.zone != wanted->zone) continue;
     return fmt::format("Address {} {}: {}, step it to channel {}, {}, then press {}.", site().name(module),
                        when, to_setup(plate, false), wanted->channel, to_setup(module, false),
-                       buttons_text(site(), plate, only(family().plate.assign)));
+                       buttons_text(site(), plate, only(site().plate_family(plate).assign)));
   }
   return fmt::format(
       "Address {} {}: set a plate's switches to site {}, zone {}, put it and the module in setup and"

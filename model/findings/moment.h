@@ -44,6 +44,7 @@ struct Moment {
     switch (telegram.kind) {
       case TelegramKind::beacon:
       case TelegramKind::left:
+      case TelegramKind::ask:
         return false;
       case TelegramKind::assign:
         return in_setup(id);

@@ -45,7 +45,7 @@ class Narrator {
   /// "hold P1 set for 5 s"
   [[nodiscard]] std::string to_setup(DeviceId device, bool capital = true) const;
 
-  [[nodiscard]] std::string assign_button() const { return family().plate.buttons[family().plate.assign]; }
+  [[nodiscard]] std::string assign_button() const { return family().plate.name_of(family().plate.assign); }
 
   [[nodiscard]] std::string any_button(DeviceId device) const;
 

@@ -28,7 +28,7 @@ void add_plate_breaches(const Moment& now, std::vector<Breach>& breaches) {
       break;  // all of them make one finding, with the first
     }
     if (!now.own(plate)) return;
-    if (now.world.plates[plate].site == site.family.module.factory_site) {
+    if (now.world.plates[plate].site == site.family_of(plate).module.factory_site) {
       breaches.push_back({FindingId::factory_site, plate, no_device});
     }
     if (now.world.plates[plate].zone == 0) breaches.push_back({FindingId::zone_zero, plate, no_device});

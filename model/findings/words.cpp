@@ -180,7 +180,7 @@ Address Narrator::address_then(DeviceId module) const {
   });
   if (last == sim::no_entry) return site().modules[site().module_index(module)].memory.address;
   return what(record_[last]) == What::stored ? stored_address(record_[last])
-                                             : factory_memory(family().module).address;
+                                             : factory_memory(site().module_family(module)).address;
 }
 
 std::uint32_t Narrator::site_number_then(DeviceId plate) const {

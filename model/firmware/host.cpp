@@ -11,16 +11,16 @@ namespace drybus::model {
 namespace {
 
 // The interface's numbers are the model's own; see firmware_numbers.cpp.
-static_assert(timer_count == DRYBUS_TIMERS && static_cast<int>(Timer::store) == DRYBUS_TIMER_STORE);
+static_assert(timer_count >= DRYBUS_TIMERS && static_cast<int>(Timer::store) == DRYBUS_TIMER_STORE);
 static_assert(static_cast<int>(Timer::time_out) == DRYBUS_TIMER_TIME_OUT &&
               static_cast<int>(Timer::sleep) == DRYBUS_TIMER_SLEEP);
 static_assert(sim::ByEnum<Pattern, int>{DRYBUS_DARK, DRYBUS_BLIP, DRYBUS_BREATHE, DRYBUS_BLINK, DRYBUS_STEADY,
                                         DRYBUS_REFUSE} == sim::ByEnum<Pattern, int>{0, 1, 2, 3, 4, 5});
-static_assert(static_cast<int>(TelegramKind::stop) == DRYBUS_STOP && last_telegram_kind == DRYBUS_STOP);
+static_assert(static_cast<int>(TelegramKind::stop) == DRYBUS_STOP);
 static_assert(static_cast<int>(ModeReason::power) == DRYBUS_BY_POWER &&
               static_cast<int>(Mode::setup) == DRYBUS_SETUP);
 static_assert(static_cast<int>(Refusal::no_such_channel) == DRYBUS_REFUSED_NO_SUCH_CHANNEL);
-static_assert(Effects::capacity == DRYBUS_MOST_REQUESTS && full_level == DRYBUS_FULL_LEVEL);
+static_assert(Effects::capacity >= DRYBUS_MOST_REQUESTS && full_level == DRYBUS_FULL_LEVEL);
 
 /// Any longer, and the instant at which it is over could not be told.
 constexpr drybus_ns longest_timer = std::int64_t{1} << 61;
@@ -30,7 +30,7 @@ void fail(const drybus_device* device, const char* what) {
 }
 
 bool may_ask(drybus_device* device) {
-  if (device->effects->size() < Effects::capacity) return true;
+  if (device->effects->size() < DRYBUS_MOST_REQUESTS) return true;
   fail(device, "asks for more than 24 things in one handler");
   return false;
 }

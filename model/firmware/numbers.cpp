@@ -1,5 +1,7 @@
 #include "model/firmware/numbers.h"
 
+#include "model/family/usual_machine.h"
+
 namespace drybus::model {
 
 namespace {
@@ -26,7 +28,7 @@ void fill_plate(const PlateFamily& plate, drybus_numbers& numbers) {
   numbers.plate_identify = plate.identify;
   numbers.plate_assign = plate.assign;
   numbers.plate_leave = plate.leave;
-  numbers.plate_announces_leaving = plate.announces_leaving ? 1 : 0;
+  numbers.plate_announces_leaving = announces_leaving(plate.machine) ? 1 : 0;
   numbers.plate_time_out_from = number(plate.time_out.from);
   numbers.plate_setup_gesture = plate.setup_gesture;
   for (std::size_t i = 0; i < max_buttons; ++i) {

@@ -125,7 +125,7 @@ Judge::Judge(const Scenario& scenario, const HuntGoal& goal)
   for (DeviceId device = 0; device < site.device_count(); ++device) {
     std::size_t remembered = by_ == By::memory ? 1 : 0;
     if (goal.finding == FindingId::stuck_button && site.is_plate(device))
-      remembered = site.family.plate.buttons.size();
+      remembered = site.plate_family(device).buttons.size();
     first_remembered_.push_back(first_remembered_.back() + remembered);
   }
 }
@@ -190,7 +190,7 @@ bool Judge::remember_unshown(const World& world, const sim::Entry& entry,
   if (!check.seen || check.fact != Fact::indicator) return false;
   const sim::Instant unshown = memory[check.device];
   return unshown != sim::never && world.devices[check.device].indicator == Pattern::dark &&
-         unshown + scenario_.site.family.indicator.blip >= entry.at;
+         unshown + scenario_.site.family_of(check.device).indicator.blip >= entry.at;
 }
 
 bool Judge::remember_contacts(const World& world, std::vector<sim::Instant>& memory) const {

@@ -100,7 +100,7 @@ void Moves::add(Move move) {
 }
 
 void Moves::add_plate(DeviceId plate) {
-  const PlateFamily& family = scenario_.site.family.plate;
+  const PlateFamily& family = scenario_.site.plate_family(plate);
   const sim::Duration briefly = scenario_.times.press;
   add({MoveKind::holds, false,
        push_step(StepKind::hold, plate, family.setup_gesture, family.setup_hold + hold_margin), 0,
@@ -120,7 +120,7 @@ void Moves::add_plate(DeviceId plate) {
 }
 
 void Moves::add_module(DeviceId module) {
-  const ModuleFamily& family = scenario_.site.family.module;
+  const ModuleFamily& family = scenario_.site.module_family(module);
   add({MoveKind::holds, false, push_step(StepKind::hold, module, 1, family.setup_hold + hold_margin), 0,
        std::nullopt});
   add({MoveKind::presses, false, push_step(StepKind::press, module, 1, scenario_.times.press), 0,
@@ -152,14 +152,14 @@ void Moves::add_faults(DeviceId device) {
   if (!plate) add({MoveKind::loss, false, fault, 0, std::nullopt});
   fault.fault.kind = FaultKind::stuck;
   fault.fault.count = 0;
-  for (std::size_t i = 0; i < (plate ? scenario_.site.family.plate.buttons.size() : 1); ++i) {
+  for (std::size_t i = 0; i < (plate ? scenario_.site.plate_family(device).buttons.size() : 1); ++i) {
     fault.fault.button = static_cast<Button>(i);
     add({MoveKind::stuck, false, fault, 0, std::nullopt});
   }
 }
 
 void Moves::add_switches(DeviceId plate) {
-  const PlateFamily& family = scenario_.site.family.plate;
+  const PlateFamily& family = scenario_.site.plate_family(plate);
   Step step;
   step.kind = StepKind::switches;
   step.device = plate;
@@ -170,7 +170,7 @@ void Moves::add_switches(DeviceId plate) {
 
 /// An assign that the plate sends while one of the modules is about to lose power.
 void Moves::add_cuts(DeviceId plate) {
-  const PlateFamily& family = scenario_.site.family.plate;
+  const PlateFamily& family = scenario_.site.plate_family(plate);
   if (family.assign == no_button || scenario_.site.family.module.store <= sim::Duration::zero()) return;
   for (std::size_t i = 0; i < scenario_.site.modules.size(); ++i) {
     const DeviceId module = scenario_.site.module_id(i);
@@ -219,7 +219,7 @@ bool Moves::possible(const Move& move, const World& world, const MovesMade& made
 
 void Moves::fill_in(const Move& move, const World& world, Step& step) const {
   if (move.kind != MoveKind::switches) return;
-  const PlateFamily& family = scenario_.site.family.plate;
+  const PlateFamily& family = scenario_.site.plate_family(step.device);
   const PlateState& plate = world.plates[step.device];
   step.site.reset();
   step.zone.reset();

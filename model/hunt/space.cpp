@@ -159,7 +159,9 @@ bool HuntSpace::broken_by_now(bool broken_on_the_way, const State& from, const M
 /// Only a shortcut: most steps send something, but few an assign.
 bool HuntSpace::may_send_assign(const State& from, const Step& step) const {
   if (scenario_->site.logic) return true;  // who knows when it sends
-  const Buttons assign = only(scenario_->site.family.plate.assign);
+  const Site& site = scenario_->site;
+  Buttons assign = 0;
+  for (DeviceId plate = 0; plate < site.plates.size(); ++plate) assign |= only(site.plate_family(plate).assign);
   const auto may = [&](Buttons buttons) { return (buttons & assign) != 0; };
   const World& world = from.world;
   const bool busy = !world.medium.waiting().empty() || !world.medium.on_the_medium().empty();

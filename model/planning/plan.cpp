@@ -152,7 +152,7 @@ class Planner {
       any = true;
       if (site().plates[plate].zone == 0) {
         clash(plate, fmt::format("{} is set to zone 0, from which nothing can be addressed", name(plate)),
-              fmt::format("1 to {}", family().plate.zone_switches.largest()));
+              fmt::format("1 to {}", site().plate_family(plate).zone_switches.largest()));
       }
     });
     if (!any && !site().plates.empty()) clash(0, "no plate is our own", "a plate without 'neighbour'");

@@ -46,11 +46,11 @@ std::string percent_text(Level level) {
 }
 
 std::string buttons_text(const Site& site, DeviceId device, Buttons buttons) {
-  if (!site.is_plate(device)) return fmt::format("{} {}", site.name(device), site.family.module.button);
+  if (!site.is_plate(device)) return fmt::format("{} {}", site.name(device), site.module_family(device).button);
   std::string names;
   for (Buttons set = buttons; set != 0; set = static_cast<Buttons>(set & (set - 1))) {
     if (!names.empty()) names += "+";
-    names += site.family.plate.buttons[static_cast<std::size_t>(std::countr_zero(set))];
+    names += site.plate_family(device).name_of(static_cast<Button>(std::countr_zero(set)));
   }
   return fmt::format("{} {}", site.name(device), names);
 }

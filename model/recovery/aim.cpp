@@ -404,7 +404,7 @@ std::vector<Step> repairs_of_everything(const Site& site) {
     if (!radio || of_a_plate) all.push_back(mended(link));
   }
   for (DeviceId device = 0; device < site.device_count(); ++device) {
-    const std::size_t buttons = site.is_plate(device) ? site.family.plate.buttons.size() : 1;
+    const std::size_t buttons = site.is_plate(device) ? site.plate_family(device).buttons.size() : 1;
     if (site.is_neighbour(device)) continue;
     free_buttons(device, static_cast<Buttons>((1u << buttons) - 1),
                  [&all](const Step& step) { all.push_back(step); });

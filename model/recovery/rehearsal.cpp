@@ -39,7 +39,7 @@ class OfferWatch {
   [[nodiscard]] bool offers_at(std::size_t index) const {
     const Step& step = steps_[index];
     return step.kind == StepKind::press && scenario_.site.is_plate(step.device) &&
-           step.buttons == only(scenario_.site.family.plate.assign);
+           step.buttons == only(scenario_.site.plate_family(step.device).assign);
   }
 
   [[nodiscard]] Offer offer_of(const World& world) const {

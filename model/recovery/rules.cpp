@@ -249,11 +249,11 @@ bool CureRules::act(Situation& situation, const CureAction& action) const {
 bool CureRules::tap_in_setup(Situation& situation, DeviceId plate, Kind kind) const {
   Belief& belief = situation.devices[plate];
   if (belief.standing != Standing::setup) return false;
-  if (kind == Kind::next && belief.channel >= site().family.plate.channels) return false;
+  if (kind == Kind::next && belief.channel >= site().plate_family(plate).channels) return false;
   if (kind == Kind::previous && belief.channel == 0) return false;
   if (kind == Kind::next) ++belief.channel;
   if (kind == Kind::previous) --belief.channel;
-  const TimeOut& time_out = site().family.plate.time_out;
+  const TimeOut& time_out = site().time_out(plate);
   if (time_out.from == CountedFrom::last_press) {
     belief.lasts_until = situation.now + lasting(time_out.after);
     belief.over_at = situation.now + time_out.after;

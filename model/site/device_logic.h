@@ -17,7 +17,7 @@ struct DeviceTurn {
   World& world;
   DeviceId device = no_device;
 
-  [[nodiscard]] const Family& family() const { return site.family; }
+  [[nodiscard]] const Family& family() const { return site.family_of(device); }
 };
 
 /// Every reaction of a run goes through it. What it does must depend on its arguments alone, and what it

@@ -30,7 +30,8 @@ struct PlateSpec {
   PlaceId place = 0;
   std::uint8_t site = 0;  ///< as the switches stand when the run begins
   std::uint8_t zone = 0;
-  bool neighbour = false;  ///< belongs to somebody else's site
+  bool neighbour = false;     ///< belongs to somebody else's site
+  std::uint16_t family = 0;   ///< 0: the site's; else one more than its place in Site::other_families
 };
 
 struct ModuleSpec {
@@ -41,11 +42,13 @@ struct ModuleSpec {
   std::optional<CircuitLoad> load;
   ModuleMemory memory;  ///< when the run begins
   bool neighbour = false;
+  std::uint16_t family = 0;  ///< as of a plate
 };
 
 /// Where a device is looked for: in sight of somebody in the same place.
 struct Site {
-  Family family;
+  Family family;                       ///< of the bus, and of every device that names none
+  std::vector<Family> other_families;  ///< that single devices are of
   std::vector<Place> places;
   std::vector<sim::Duration>
       walks;  ///< places x places, row by row: how long it takes to walk from one to another
@@ -77,15 +80,22 @@ struct Site {
   [[nodiscard]] sim::Duration walk(PlaceId from, PlaceId to) const {
     return walks[from * places.size() + to];
   }
+  [[nodiscard]] const Family& family_of(DeviceId device) const {
+    const std::uint16_t which =
+        is_plate(device) ? plates[device].family : modules[module_index(device)].family;
+    return which == 0 ? family : other_families[which - 1u];
+  }
+  [[nodiscard]] const PlateFamily& plate_family(DeviceId plate) const { return family_of(plate).plate; }
+  [[nodiscard]] const ModuleFamily& module_family(DeviceId module) const { return family_of(module).module; }
   /// What is held to put the device in setup, for how long, and when setup ends by itself.
   [[nodiscard]] Buttons setup_gesture(DeviceId device) const {
-    return is_plate(device) ? family.plate.setup_gesture : only(0);
+    return is_plate(device) ? plate_family(device).setup_gesture : only(0);
   }
   [[nodiscard]] sim::Duration setup_hold(DeviceId device) const {
-    return is_plate(device) ? family.plate.setup_hold : family.module.setup_hold;
+    return is_plate(device) ? plate_family(device).setup_hold : module_family(device).setup_hold;
   }
   [[nodiscard]] const TimeOut& time_out(DeviceId device) const {
-    return is_plate(device) ? family.plate.time_out : family.module.time_out;
+    return is_plate(device) ? plate_family(device).time_out : module_family(device).time_out;
   }
   /// "P1-M1", as a fault names it.
   [[nodiscard]] std::string link_name(std::uint32_t link) const;

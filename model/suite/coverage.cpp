@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <functional>
 
+#include "model/family/usual_machine.h"
+
 namespace drybus::model {
 
 namespace {
@@ -124,10 +126,10 @@ bool module_counts(const Family& f) {
   return f.module.time_out.from == from;
 }
 bool announces(const Family& f) {
-  return f.plate.announces_leaving;
+  return announces_leaving(f.plate.machine);
 }
 bool is_silent(const Family& f) {
-  return !f.plate.announces_leaving;
+  return !announces_leaving(f.plate.machine);
 }
 
 /// No plate of ours sends it: a foreign device or a wrong firmware would have to.

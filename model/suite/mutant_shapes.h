@@ -58,11 +58,18 @@ inline bool is_heard(const Stimulus& stimulus, TelegramKind kind) {
   return stimulus.kind == Kind::telegram && stimulus.telegram.kind == kind;
 }
 
+inline Pattern shown_in(const Family& family, const PlateState& state) {
+  return shown_pattern(family.plate, state);
+}
+inline Pattern shown_in(const Family& family, const ModuleState& state) {
+  return shown_pattern(family.module, state);
+}
+
 /// The pattern as it shows once more, after the state was changed behind the reaction's back.
 template <class State>
-void show_again(State& state, Effects& effects) {
+void show_again(const Family& family, State& state, Effects& effects) {
   edit(effects, [](const Effect& e) { return e.kind != Effect::Kind::show; });
-  state.shown = shown_pattern(state);
+  state.shown = shown_in(family, state);
   effects.show(state.shown);
 }
 

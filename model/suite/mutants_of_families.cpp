@@ -4,6 +4,7 @@
 #include <bit>
 #include <utility>
 
+#include "model/family/usual_machine.h"
 #include "model/suite/mutant_shapes.h"
 
 namespace drybus::model::mutant {
@@ -87,7 +88,7 @@ constexpr std::array all = {
     Mutant{"module: one scene fewer", [](Family& f) { --f.module.scenes; }},
     Mutant{"module: a torn write leaves the next site number", [](Family& f) { ++f.module.factory_site; }},
     Mutant{"module: a torn write leaves it dark at power-up", [](Family& f) { f.module.factory_power_up = PowerUp::off; }},
-    Mutant{"plate: it announces that it leaves where it should not, and not where it should", [](Family& f) { f.plate.announces_leaving = !f.plate.announces_leaving; }},
+    Mutant{"plate: it announces that it leaves where it should not, and not where it should", [](Family& f) { f.plate.machine = usual_plate_machine(!announces_leaving(f.plate.machine)); }},
     Mutant{"plate: one button of the gesture is enough", [](Family& f) { f.plate.setup_gesture = only(static_cast<Button>(std::countr_zero(f.plate.setup_gesture))); }},
     Mutant{"plate: next and previous are swapped", [](Family& f) { std::swap(f.plate.next, f.plate.previous); }},
     Mutant{"plate: identify and assign are swapped", [](Family& f) { std::swap(f.plate.identify, f.plate.assign); }},

@@ -28,7 +28,7 @@ void stays_after_assign(const Family& family, Stimulus stimulus, ModuleState& st
     return !is_stop(e, Timer::time_out) &&
            !(e.kind == Effect::Kind::tell && e.which == static_cast<std::uint8_t>(Told::mode));
   });
-  show_again(state, effects);
+  show_again(family, state, effects);
 }
 
 /// It takes assigns in the mode in which it should not.
@@ -134,7 +134,7 @@ void wakes_in_setup(const Family& family, Stimulus stimulus, ModuleState& state,
   effects.tell(Told::mode, static_cast<std::uint16_t>(Mode::setup),
                static_cast<std::uint32_t>(ModeReason::power));
   effects.start(Timer::time_out, family.module.time_out.after);
-  show_again(state, effects);
+  show_again(family, state, effects);
 }
 
 /// With another power-up mode than it has.
@@ -188,7 +188,7 @@ void unaddressed_identifies(const Family& family, Stimulus stimulus, ModuleState
   if (!is_heard(stimulus, identify) || state.memory.addressed()) return;
   state.steady = 1;
   effects.start(Timer::steady, family.indicator.identify);
-  show_again(state, effects);
+  show_again(family, state, effects);
 }
 template <TelegramKind kind>
 void heeds_any_plate(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
@@ -252,38 +252,38 @@ void no_steady(const Family& family, Stimulus stimulus, ModuleState& state, Effe
   if (state.steady == 0) return;
   state.steady = 0;
   edit(effects, [](const Effect& e) { return !is_start(e, Timer::steady); });
-  show_again(state, effects);
+  show_again(family, state, effects);
 }
 void no_blips(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
   react(family, stimulus, state, effects);
   if (state.blipping == 0) return;
   state.blipping = 0;
   edit(effects, [](const Effect& e) { return !is_start(e, Timer::blip); });
-  show_again(state, effects);
+  show_again(family, state, effects);
 }
 void blink_over_steady(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
-  reacting_with_lamp(family, stimulus, state, effects, [](const ModuleState& s) {
-    return s.mode == Mode::setup ? Pattern::blink : shown_pattern(s);
+  reacting_with_lamp(family, stimulus, state, effects, [&](const ModuleState& s) {
+    return s.mode == Mode::setup ? Pattern::blink : shown_in(family, s);
   });
 }
 void breathe_over_blink(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
-  reacting_with_lamp(family, stimulus, state, effects, [](const ModuleState& s) {
-    return s.steady == 0 && s.breathing != 0 ? Pattern::breathe : shown_pattern(s);
+  reacting_with_lamp(family, stimulus, state, effects, [&](const ModuleState& s) {
+    return s.steady == 0 && s.breathing != 0 ? Pattern::breathe : shown_in(family, s);
   });
 }
 void breathe_over_steady(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
-  reacting_with_lamp(family, stimulus, state, effects, [](const ModuleState& s) {
-    return s.breathing != 0 && s.mode == Mode::normal ? Pattern::breathe : shown_pattern(s);
+  reacting_with_lamp(family, stimulus, state, effects, [&](const ModuleState& s) {
+    return s.breathing != 0 && s.mode == Mode::normal ? Pattern::breathe : shown_in(family, s);
   });
 }
 void blip_over_breathe(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
-  reacting_with_lamp(family, stimulus, state, effects, [](const ModuleState& s) {
-    return shown_pattern(s) == Pattern::breathe && s.blipping != 0 ? Pattern::blip : shown_pattern(s);
+  reacting_with_lamp(family, stimulus, state, effects, [&](const ModuleState& s) {
+    return shown_in(family, s) == Pattern::breathe && s.blipping != 0 ? Pattern::blip : shown_in(family, s);
   });
 }
 void blink_for_breathe(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
-  reacting_with_lamp(family, stimulus, state, effects, [](const ModuleState& s) {
-    return shown_pattern(s) == Pattern::breathe ? Pattern::blink : shown_pattern(s);
+  reacting_with_lamp(family, stimulus, state, effects, [&](const ModuleState& s) {
+    return shown_in(family, s) == Pattern::breathe ? Pattern::blink : shown_in(family, s);
   });
 }
 

@@ -93,7 +93,7 @@ void offers_anyway(const Family& family, Stimulus stimulus, PlateState& state, E
     return !told && !is_start(e, Timer::refuse);
   });
   effects.send({assign, state.site, state.zone, state.channel, 0});
-  show_again(state, effects);
+  show_again(family, state, effects);
 }
 
 template <Refusal why>
@@ -107,22 +107,22 @@ void hides_refusal(const Family& family, Stimulus stimulus, PlateState& state, E
   if (!refused) return;
   state.refusing = before;
   edit(effects, [](const Effect& e) { return !is_start(e, Timer::refuse); });
-  show_again(state, effects);
+  show_again(family, state, effects);
 }
 
 void blink_over_refuse(const Family& family, Stimulus stimulus, PlateState& state, Effects& effects) {
-  reacting_with_lamp(family, stimulus, state, effects, [](const PlateState& s) {
-    return s.mode == Mode::setup ? Pattern::blink : shown_pattern(s);
+  reacting_with_lamp(family, stimulus, state, effects, [&](const PlateState& s) {
+    return s.mode == Mode::setup ? Pattern::blink : shown_in(family, s);
   });
 }
 void blip_over_blink(const Family& family, Stimulus stimulus, PlateState& state, Effects& effects) {
-  reacting_with_lamp(family, stimulus, state, effects, [](const PlateState& s) {
-    return s.refusing == 0 && s.blipping != 0 ? Pattern::blip : shown_pattern(s);
+  reacting_with_lamp(family, stimulus, state, effects, [&](const PlateState& s) {
+    return s.refusing == 0 && s.blipping != 0 ? Pattern::blip : shown_in(family, s);
   });
 }
 void steady_for_blink(const Family& family, Stimulus stimulus, PlateState& state, Effects& effects) {
-  reacting_with_lamp(family, stimulus, state, effects, [](const PlateState& s) {
-    return shown_pattern(s) == Pattern::blink ? Pattern::steady : shown_pattern(s);
+  reacting_with_lamp(family, stimulus, state, effects, [&](const PlateState& s) {
+    return shown_in(family, s) == Pattern::blink ? Pattern::steady : shown_in(family, s);
   });
 }
 void plate_shows_no_blips(const Family& family, Stimulus stimulus, PlateState& state, Effects& effects) {

@@ -269,14 +269,14 @@ std::uint8_t Happened::site_number_held(DeviceId module, sim::EntryId before) co
   if (last == sim::no_entry)
     return history_.site().modules[history_.site().module_index(module)].memory.address.site;
   if (what(history_[last]) == What::stored) return stored_address(history_[last]).site;
-  return factory_memory(history_.family().module).address.site;
+  return factory_memory(history_.site().module_family(module)).address.site;
 }
 
 void Happened::memory_at_start(DeviceId module) {
   const ModuleMemory& was = history_.site().modules[history_.site().module_index(module)].memory;
   if (!was.addressed()) return;
   ModuleMemory fresh = was;
-  fresh.address = factory_memory(history_.family().module).address;
+  fresh.address = factory_memory(history_.site().module_family(module)).address;
   add({0,
        sim::start_of_run,
        fmt::format("{} held {} when the run began", name(module), to_string(was.address)),

@@ -20,6 +20,7 @@ bool sent_in_setup(TelegramKind kind) {
     case TelegramKind::left:
     case TelegramKind::identify:
     case TelegramKind::assign:
+    case TelegramKind::ask:
       return true;
     case TelegramKind::on:
     case TelegramKind::off:

@@ -233,7 +233,7 @@ class Inquiry {
     }
     const sim::EntryId unshown = history_.last(What::blip_unshown, device(), end());
     if (unshown != sim::no_entry &&
-        history_[unshown].at + history_.family().indicator.blip >= course_.world.now) {
+        history_[unshown].at + history_.site().family_of(device()).indicator.blip >= course_.world.now) {
       asleep(unshown);
       happened_.next_group();
     }
@@ -250,7 +250,7 @@ class Inquiry {
   void fell_asleep(sim::EntryId slept) {
     const sim::Entry& entry = history_[slept];
     const std::string& name = history_.site().name(entry.who);
-    const std::string after = duration_text(history_.family().indicator.blips_sleep);
+    const std::string after = duration_text(history_.site().family_of(entry.who).indicator.blips_sleep);
     const sim::EntryId timer = entry.cause;
     const sim::EntryId started = timer == sim::no_entry ? sim::no_entry : history_[timer].cause;
     const std::string since =

@@ -64,12 +64,12 @@ std::vector<Offer> offers_to(const History& history, DeviceId module, sim::Entry
       case What::refused:
         if (static_cast<Refusal>(entry.a) == Refusal::no_such_channel) break;
         if (entry.cause == sim::no_entry || what(history[entry.cause]) != What::contact) break;
-        if (history[entry.cause].a != history.family().plate.assign) break;
+        if (history[entry.cause].a != history.site().plate_family(entry.who).assign) break;
         offers.push_back({Offer::Fate::refused, id, entry.at, entry.who, {}, false});
         break;
       case What::misread:
         if (!history.site().is_plate(entry.who) || entry.b == 0) break;
-        if (entry.a != only(history.family().plate.assign)) break;
+        if (entry.a != only(history.site().plate_family(entry.who).assign)) break;
         offers.push_back({Offer::Fate::misread, id, entry.at, entry.who, {}, false});
         break;
       case What::began:
@@ -130,7 +130,7 @@ std::string describe(const History& history, DeviceId module, const Offer& offer
       return describe(history.scenario(), history[offer.entry]);
     case Offer::Fate::misread:
       return fmt::format("{} was pressed on {}, which was in normal mode: no offer",
-                         history.family().plate.buttons[history.family().plate.assign], plate);
+                         history.family().plate.name_of(history.family().plate.assign), plate);
   }
   return {};
 }
@@ -203,7 +203,7 @@ void Missing::nobody_held(DeviceId device, sim::EntryId before, sim::Instant at)
 }
 
 void Missing::not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, std::uint8_t channel) {
-  const Button next = history_.family().plate.next;
+  const Button next = history_.site().plate_family(plate).next;
   if (next == no_button) return;
   const std::string button = buttons_text(history_.site(), plate, only(next));
   const std::vector<Step> steps(channel, press(plate, next));
@@ -221,7 +221,7 @@ void Missing::not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, 
 }
 
 void Missing::not_used(DeviceId plate, sim::Instant at) {
-  const Button next = history_.family().plate.next;
+  const Button next = history_.site().plate_family(plate).next;
   if (next == no_button) return;
   const std::vector<Step> steps{setup_step(history_, plate), press(plate, next)};
   const std::string act =
@@ -371,7 +371,7 @@ Step Missing::press(DeviceId plate, Button button) const {
 
 /// What is still lacking, as things stand, for the module to take an address from the plate.
 std::vector<Step> Missing::steps_to_address(DeviceId module, DeviceId plate, bool module_first) const {
-  const PlateFamily& family = history_.family().plate;
+  const PlateFamily& family = history_.site().plate_family(plate);
   const PlateState& state = world_.plates[plate];
   const bool plate_in_setup = world_.devices[plate].mode == Mode::setup;
   std::vector<Step> steps;

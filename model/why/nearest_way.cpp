@@ -212,7 +212,7 @@ class Search {
       if (put_in(i, StepKind::hold, device, site.setup_gesture(device))) return true;
       if (!site.is_plate(device)) continue;
       for (const Button button :
-           {site.family.plate.next, site.family.plate.previous, site.family.plate.assign}) {
+           {site.plate_family(device).next, site.plate_family(device).previous, site.plate_family(device).assign}) {
         if (button != no_button && put_in(i, StepKind::press, device, only(button))) return true;
       }
     }
@@ -253,7 +253,7 @@ class Search {
   }
 
   bool address_it(std::size_t i, DeviceId plate, int steps, bool afresh) {
-    const PlateFamily& family = scenario_.site.family.plate;
+    const PlateFamily& family = scenario_.site.plate_family(plate);
     std::vector<Step> acts;
     if (afresh) acts.push_back(act(StepKind::hold, plate, family.setup_gesture));
     acts.push_back(act(StepKind::hold, question_.device, only(0)));

@@ -196,8 +196,8 @@ class Turn {
 
   // --- what the installer takes for granted ---
 
-  [[nodiscard]] bool has_meaning_in_setup(Buttons buttons) const {
-    const PlateFamily& plate = simulation_.site().family.plate;
+  [[nodiscard]] bool has_meaning_in_setup(Buttons buttons) {
+    const PlateFamily& plate = simulation_.site().plate_family(step().device);
     for (const Button button : {plate.next, plate.previous, plate.identify, plate.assign, plate.leave}) {
       if (button != no_button && buttons == only(button)) return true;
     }
@@ -208,7 +208,7 @@ class Turn {
   [[nodiscard]] bool is_gesture() {
     const Site& site = simulation_.site();
     return step().kind == StepKind::hold &&
-           (!site.is_plate(step().device) || step().buttons == site.family.plate.setup_gesture);
+           (!site.is_plate(step().device) || step().buttons == site.setup_gesture(step().device));
   }
 
   /// A plate that was left to its time-out with nothing left to do: nobody takes it for in setup.
@@ -225,7 +225,7 @@ class Turn {
     notice_misread();
     const DeviceState& actual = simulation_.world().devices[device];
     if (!simulation_.site().is_plate(device) || actual.powered == 0 || actual.believed_in_setup == 0) return;
-    if (actual.mode == Mode::setup && step().buttons == only(simulation_.site().family.plate.assign))
+    if (actual.mode == Mode::setup && step().buttons == only(simulation_.site().plate_family(device).assign))
       offered_in_vain(simulation_.site(), simulation_.world(), device);
     if (actual.mode == Mode::normal && !is_gesture() && has_meaning_in_setup(step().buttons))
       pressed_in_vain(simulation_.site(), simulation_.world(), device);
@@ -248,7 +248,7 @@ class Turn {
     const Site& site = simulation_.site();
     const DeviceId device = step().device;
     DeviceState& of = simulation_.world().devices[device];
-    const PlateFamily& plate = site.family.plate;
+    const PlateFamily& plate = site.family_of(device).plate;
     if (step().kind == StepKind::hold) {
       if (is_gesture()) of.believed_in_setup = 1;
       return;

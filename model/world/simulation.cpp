@@ -106,7 +106,7 @@ void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause
   if (site().is_plate(device)) {
     PlateState& state = world_.plates[device];
     if (logic_ == nullptr) [[likely]] {
-      react(site().family, stimulus, state, effects);
+      react(site().family_of(device), stimulus, state, effects);
     } else {
       logic_->plate(turn_of(device), stimulus, state, effects);
     }
@@ -114,7 +114,7 @@ void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause
     stimulus.level = level_now(device);
     ModuleState& state = world_.modules[site().module_index(device)];
     if (logic_ == nullptr) [[likely]] {
-      react(site().family, stimulus, state, effects);
+      react(site().family_of(device), stimulus, state, effects);
     } else {
       logic_->module(turn_of(device), stimulus, state, effects);
     }
@@ -320,11 +320,9 @@ void Simulation::lose_plate_state(DeviceId device) {
 
 void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
   ModuleState& module = world_.modules[site().module_index(device)];
-  ModuleState cleared;
-  cleared.memory = module.memory;
+  ModuleState cleared = after_power_cut(site().module_family(device), module);
   if (module.storing != 0) {
     // A record that was only half written fails its checksum at power-up: the module starts as from the factory.
-    cleared.memory = factory_memory(site().family.module);
     note(What::store_torn, device, 0, 0, cause);
     if (record_ != nullptr) recorded_addresses_[site().module_index(device)] = cleared.memory.address;
   }

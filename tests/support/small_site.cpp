@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "model/family/usual_machine.h"
+
 namespace drybus::tests {
 
 using namespace model;
@@ -32,6 +34,7 @@ Family test_family() {
   plate.time_out = {180s, CountedFrom::last_press};
   plate.beacon = 5s;
   plate.channels = 12;
+  plate.machine = usual_plate_machine(false);
   ModuleFamily& module = family.module;
   module.button = "local";
   module.setup_hold = 3s;
@@ -40,6 +43,7 @@ Family test_family() {
   module.wink = 1s;
   module.fade = 700ms;
   module.full_range = 4s;
+  module.machine = usual_module_machine();
   family.indicator = {3s, 1500ms, 12s, 600ms, 1h};
   family.debounce = 20ms;
   family.stuck_after = 30s;

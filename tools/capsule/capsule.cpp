@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <boost/json.hpp>
+#include <map>
 #include <filesystem>
 
 #include "sim/digest.h"
@@ -62,13 +63,11 @@ fs::path common_folder(const std::vector<fs::path>& files) {
 class Renaming {
  public:
   explicit Renaming(const LoadedScenario& loaded) {
-    if (!is_family_path(loaded.family_ref)) {
-      family_ = whole_path(loaded.family_file);
-      family_name_ = fs::path{"families"} / (loaded.family_ref + ".yaml");
-    }
+    name({loaded.family_ref, loaded.family_file});
+    for (const FamilySource& other : loaded.other_families) name(other);
     std::vector<fs::path> lying;
     for (const SourceFile& source : loaded.sources) {
-      if (whole_path(source.path) != family_) lying.push_back(whole_path(source.path));
+      if (!families_.contains(whole_path(source.path))) lying.push_back(whole_path(source.path));
     }
     root_ = common_folder(lying);
   }
@@ -76,12 +75,18 @@ class Renaming {
   [[nodiscard]] std::string operator()(const fs::path& path) const {
     const fs::path whole = whole_path(path);
     // Files name one another in good text, so that only what nothing refers to can lose a byte here.
-    return as_utf8(whole == family_ ? family_name_.string() : whole.lexically_relative(root_).string());
+    const auto family = families_.find(whole);
+    return as_utf8(family != families_.end() ? family->second.string()
+                                             : whole.lexically_relative(root_).string());
   }
 
  private:
-  fs::path family_;
-  fs::path family_name_;
+  void name(const FamilySource& family) {
+    if (is_family_path(family.ref)) return;
+    families_[whole_path(family.file)] = fs::path{"families"} / (family.ref + ".yaml");
+  }
+
+  std::map<fs::path, fs::path> families_;  ///< those that were found by name, and what they are called
   fs::path root_;
 };
 

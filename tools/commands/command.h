@@ -32,6 +32,7 @@ int compare_command(Arguments arguments);
 int diagnose_command(Arguments arguments);
 int plan_command(Arguments arguments);
 int recover_command(Arguments arguments);
+int family_command(Arguments arguments);
 int switches_command(Arguments arguments);
 int building_command(Arguments arguments);
 

@@ -26,6 +26,8 @@ std::span<const Command> commands() {
               "the quickest way to put right what is out of step, as told by telephone", recover_command},
       Command{"plan", "SITE", "before anything is touched: addresses, switch settings, the route, its risks",
               plan_command},
+      Command{"family", "FILE [OTHER]",
+              "a device family read back in words and drawn; what is doubtful; where two part", family_command},
       Command{"switches", "NUMBER",
               "how a site or zone number is set on a plate's switches, and the other way about",
               switches_command},

@@ -258,6 +258,7 @@ std::string scenario_text(const PlanReport& report, const fs::path& path) {
   loaded.scenario = report.route->script.scenario;
   loaded.family_ref = report.loaded.family_ref;
   loaded.family_file = report.loaded.family_file;
+  loaded.other_families = report.loaded.other_families;
   loaded.sources = report.loaded.sources;
   loaded.spots = report.loaded.spots;
   return write_scenario(loaded, {fs::absolute(path).parent_path(), {}});

@@ -110,7 +110,8 @@ LoadedSite load_site(const std::string& path) {
   if (begins_scenario(path)) {
     LoadedScenario loaded = load_scenario(path);
     return {std::move(loaded.scenario.site), std::move(loaded.scenario.about), std::move(loaded.family_ref),
-            std::move(loaded.family_file),   std::move(loaded.sources),        std::move(loaded.spots)};
+            std::move(loaded.family_file),   std::move(loaded.sources),        std::move(loaded.spots),
+            std::move(loaded.other_families)};
   }
   auto reading = read_site(path);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};

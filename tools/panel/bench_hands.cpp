@@ -145,7 +145,7 @@ StepKind Bench::kind_of_push(const Step& step, sim::Duration lasted) const {
   if (step.buttons == site.setup_gesture(step.device)) {
     return lasted >= site.setup_hold(step.device) / 2 ? StepKind::hold : StepKind::press;
   }
-  const bool long_press = site.is_plate(step.device) && lasted >= site.family.plate.long_press;
+  const bool long_press = site.is_plate(step.device) && lasted >= site.plate_family(step.device).long_press;
   return long_press ? StepKind::hold : StepKind::press;
 }
 

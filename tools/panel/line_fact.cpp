@@ -77,7 +77,7 @@ json::array buttons_json(const model::Site& site, model::DeviceId device, model:
   json::array names;
   for (; set != 0; set = static_cast<model::Buttons>(set & (set - 1))) {
     const auto button = static_cast<std::size_t>(std::countr_zero(set));
-    names.emplace_back(site.is_plate(device) ? site.family.plate.buttons[button] : site.family.module.button);
+    names.emplace_back(site.is_plate(device) ? site.plate_family(device).name_of(static_cast<model::Button>(button)) : site.module_family(device).button);
   }
   return names;
 }

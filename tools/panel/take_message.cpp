@@ -63,8 +63,8 @@ class Names {
 
   [[nodiscard]] model::Button button(DeviceId device, const std::string& name) const {
     const std::vector<std::string> known = site_.is_plate(device)
-                                               ? site_.family.plate.buttons
-                                               : std::vector<std::string>{site_.family.module.button};
+                                               ? site_.plate_family(device).buttons
+                                               : std::vector<std::string>{site_.module_family(device).button};
     const auto found = std::find(known.begin(), known.end(), name);
     if (found == known.end()) unknown("button", name, known);
     return static_cast<model::Button>(found - known.begin());
@@ -141,7 +141,7 @@ Reply do_switches(Bench& bench, const Request& request) {
   request.allow({"device", "site", "zone"});
   const Names names{bench, request};
   const DeviceId plate = names.plate();
-  const model::PlateFamily& family = bench.run().scenario().site.family.plate;
+  const model::PlateFamily& family = bench.run().scenario().site.plate_family(plate);
   const auto site = names.switches("site", family.site_switches);
   const auto zone = names.switches("zone", family.zone_switches);
   if (!site && !zone) throw Refused{RefusalCode::message, "'switches' sets 'site' or 'zone' or both."};

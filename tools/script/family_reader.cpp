@@ -6,8 +6,11 @@
 #include <bit>
 #include <charconv>
 
+#include "model/devices/machine_check.h"
+#include "model/family/usual_machine.h"
 #include "tools/base/utf8.h"
 #include "tools/script/keys.h"
+#include "tools/script/machine_reader.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
@@ -46,6 +49,7 @@ class FamilyReader {
     if (const Node* node = fields.need("contacts")) read_contacts(*node);
     if (const Node* node = fields.need("bus")) read_bus(*node);
     if (complaints_.count() == before) check_whole();
+    if (complaints_.count() == before) check_machines();
     if (complaints_.count() != before) return std::nullopt;
     return family_;
   }
@@ -97,12 +101,11 @@ class FamilyReader {
   void read_module(const Node& node) {
     model::ModuleFamily& module = family_.module;
     const Fields fields{complaints_, node, "module", keys::family_module};
-    if (const Node* button = fields.need("button")) module.button = read_name(*button, "button").value_or("");
-    if (const Node* setup = fields.need("setup")) {
-      const Fields in_setup{complaints_, *setup, "setup", keys::family_module_setup};
-      time(in_setup.need("for"), module.setup_hold);
-      read_time_out(in_setup, module.time_out);
-    }
+    const Node* button = fields.find("button");
+    if (button != nullptr) module.button = read_name(*button, "button").value_or("");
+    if (const Node* setup = fields.need("setup")) read_module_setup(*setup, button != nullptr);
+    if (const Node* node_of_ask = fields.find("ask")) time(node_of_ask, module.ask);
+    if (const Node* node_of_confirm = fields.find("confirm")) time(node_of_confirm, module.confirm);
     time(fields.need("store"), module.store);
     time(fields.need("wink"), module.wink);
     time_or_none(fields.need("fade"), module.fade);
@@ -110,6 +113,29 @@ class FamilyReader {
     read_whole_into(complaints_, fields.need("scenes"), module.scenes, 1, model::max_scenes);
     if (const Node* factory = fields.need("factory")) read_factory(*factory);
     if (const Node* ratings = fields.find("ratings")) read_ratings(*ratings);
+    const Node* machine = fields.find("machine");
+    module.machine = machine == nullptr ? model::usual_module_machine() : read_machine(*machine, false, complaints_);
+  }
+
+  /// A hold of the button, or the supply coming on so many times.
+  void read_module_setup(const Node& node, bool has_button) {
+    model::ModuleFamily& module = family_.module;
+    const Fields fields{complaints_, node, "setup", keys::family_module_setup};
+    const Node* supply = fields.find("supply");
+    if (supply != nullptr) {
+      const Fields gesture{complaints_, *supply, "supply", keys::supply_gesture};
+      read_whole_into(complaints_, gesture.need("times"), module.supply_gesture.times, 2, 20);
+      time(gesture.need("on_for"), module.supply_gesture.on_for);
+    }
+    const Node* hold = fields.find("for");
+    if (hold != nullptr && !has_button) {
+      complaints_.add(hold->place, "there is no 'button' that could be held", "'button', or 'supply' for setup");
+    } else if (hold != nullptr) {
+      time(hold, module.setup_hold);
+    } else if (supply == nullptr) {
+      complaints_.add(node.place, "nothing leads to setup", "'for' with a 'button', or 'supply'");
+    }
+    read_time_out(fields, module.time_out);
   }
 
   void read_ratings(const Node& node) {
@@ -148,8 +174,16 @@ class FamilyReader {
     long_press_ = fields.need("long_press");
     time(long_press_, plate.long_press);
     if (plate.buttons.empty()) return;  // nothing below could be told right from wrong
+    const Node* machine = fields.find("machine");
+    own_machine_ = machine != nullptr;
     if (const Node* setup = fields.need("setup")) read_setup(*setup);
     if (const Node* normal = fields.need("normal")) read_normal(*normal);
+    if (machine != nullptr) plate.machine = read_machine(*machine, true, complaints_);
+    if (machine == nullptr) plate.machine = model::usual_plate_machine(announces_leaving_.value_or(false));
+    if (machine != nullptr && announces_leaving_) {
+      complaints_.add(machine->place, "'announces_leaving' goes with a family that says nothing of its machine",
+                      "'send left' on exit from a state");
+    }
   }
 
   std::optional<std::string> read_name(const Node& node, std::string_view what) {
@@ -210,7 +244,7 @@ class FamilyReader {
   }
 
   void read_function(const Fields& fields, std::string_view key, Button& into) {
-    const Node* node = fields.need(key);
+    const Node* node = own_machine_ ? fields.find(key) : fields.need(key);
     if (node == nullptr) return;
     const auto name = read_text(complaints_, *node);
     if (!name) return;
@@ -235,8 +269,8 @@ class FamilyReader {
     read_function(fields, "assign", plate.assign);
     read_function(fields, "leave", plate.leave);
     read_time_out(fields, plate.time_out);
-    if (const Node* announces = fields.need("announces_leaving")) {
-      plate.announces_leaving = read_yes_no(complaints_, *announces).value_or(false);
+    if (const Node* announces = own_machine_ ? fields.find("announces_leaving") : fields.need("announces_leaving")) {
+      announces_leaving_ = read_yes_no(complaints_, *announces);
     }
     time(fields.need("beacon"), plate.beacon);
   }
@@ -398,10 +432,23 @@ class FamilyReader {
     }
   }
 
+  /// What no device could be run with; what is only doubtful is for 'drybus family' to tell.
+  void check_machines() {
+    for (const model::MachineRemark& remark : model::remarks_on(family_)) {
+      if (!remark.wrong) continue;
+      Place place = root_.place;
+      if (remark.line != 0) place.mark.line = remark.line;
+      complaints_.add(place, fmt::format("the machine of a {}: {}", remark.plate ? "plate" : "module", remark.text),
+                      remark.expected);
+    }
+  }
+
   const Node& root_;
   Complaints& complaints_;
   Family family_;
   Buttons functions_ = 0;
+  std::optional<bool> announces_leaving_;
+  bool own_machine_ = false;  ///< of the plate: its rows say which of the buttons' functions there have to be
   const Node* factory_site_ = nullptr;
   const Node* long_press_ = nullptr;
   const Node* setup_for_ = nullptr;

@@ -24,10 +24,10 @@ inline constexpr List<12> report = {"drybus-report", "title", "about",  "family"
 inline constexpr List<4> site = {"places", "plates", "modules", "bus"};
 inline constexpr List<7> site_file = {"drybus-site", "about", "family", "places", "plates", "modules", "bus"};
 inline constexpr List<3> place = {"walk", "at", "floor"};
-inline constexpr List<4> plate = {"label", "place", "switches", "neighbour"};
+inline constexpr List<5> plate = {"label", "place", "switches", "neighbour", "family"};
 inline constexpr List<2> switches = {"site", "zone"};
-inline constexpr List<9> module = {"label",      "place",  "intended",  "stored", "power_up",
-                                   "last_level", "scenes", "neighbour", "load"};
+inline constexpr List<10> module = {"label",      "place",  "intended",  "stored", "power_up",
+                                    "last_level", "scenes", "neighbour", "load",   "family"};
 inline constexpr List<2> load = {"power", "dimming"};
 inline constexpr List<5> bus = {"line", "tree", "radio", "blocked", "cable"};
 inline constexpr List<5> cable = {"core", "class", "length", "lengths", "fed_at"};
@@ -60,17 +60,21 @@ inline constexpr List<10> faults = {"other-address", "open-link", "shorted-link"
 // A family.
 inline constexpr List<7> family = {"drybus-family", "about",    "plate", "module",
                                    "indicator",     "contacts", "bus"};
-inline constexpr List<7> family_plate = {"buttons",    "site_switches", "zone_switches", "channels",
-                                         "long_press", "normal",        "setup"};
+inline constexpr List<8> family_plate = {"buttons",    "site_switches", "zone_switches", "channels",
+                                         "long_press", "normal",        "setup",         "machine"};
+inline constexpr List<3> machine = {"shows", "states", "rows"};
+inline constexpr List<4> machine_state = {"mode", "shows", "entry", "exit"};
+inline constexpr List<5> machine_row = {"in", "on", "when", "do", "to"};
 inline constexpr List<2> switch_bank = {"binary", "dials"};
 inline constexpr List<2> binding = {"press", "hold"};
 inline constexpr List<11> family_plate_setup = {
     "hold",  "for",      "next",         "previous",          "identify", "assign",
     "leave", "time_out", "counted_from", "announces_leaving", "beacon"};
-inline constexpr List<9> family_module = {"button",     "setup",  "store",   "wink",   "fade",
-                                          "full_range", "scenes", "factory", "ratings"};
+inline constexpr List<12> family_module = {"button", "setup",   "ask",     "confirm", "store",   "wink",
+                                           "fade",   "full_range", "scenes", "factory", "ratings", "machine"};
 inline constexpr List<2> rating = {"least", "most"};
-inline constexpr List<3> family_module_setup = {"for", "time_out", "counted_from"};
+inline constexpr List<4> family_module_setup = {"for", "supply", "time_out", "counted_from"};
+inline constexpr List<2> supply_gesture = {"times", "on_for"};
 inline constexpr List<2> factory = {"site", "power_up"};
 inline constexpr List<5> indicator = {"identify", "refuse", "breathe", "blip", "blips_sleep"};
 inline constexpr List<2> contacts = {"debounce", "stuck_after"};

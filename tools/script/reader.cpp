@@ -17,13 +17,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-/// A family that a file names.
-struct FamilyUse {
-  std::string ref;
-  fs::path file;
-  std::optional<model::Family> family;
-};
-
 /// Reads what belongs together: a file, its site, its family and what it includes.
 class DocumentReader {
  public:
@@ -80,9 +73,12 @@ class DocumentReader {
     LoadedSite loaded;
     if (const Node* about = fields.find("about")) loaded.about = read_text(complaints_, *about).value_or("");
     FamilyUse family = find_family_of(fields, nullptr);
-    ReadSite read = site_from(fields, family.family ? &*family.family : nullptr, complaints_);
+    ReadSite read = site_from(
+        fields, family.family ? &*family.family : nullptr,
+        [this](const Node& node) { return load_family(node); }, complaints_);
     if (complaints_.any()) return std::nullopt;
     loaded.site = std::move(read.site);
+    loaded.other_families = std::move(read.other_families);
     loaded.spots = std::move(read.spots);
     loaded.family_ref = std::move(family.ref);
     loaded.family_file = std::move(family.file);
@@ -107,8 +103,10 @@ class DocumentReader {
     FamilyUse family = find_family_of(fields, site ? site->find("family") : nullptr);
     const model::Family* known = family.family ? &*family.family : nullptr;
     if (site) {
-      ReadSite read = site_from(*site, known, complaints_);
+      ReadSite read =
+          site_from(*site, known, [this](const Node& node) { return load_family(node); }, complaints_);
       scenario.site = std::move(read.site);
+      loaded.other_families = std::move(read.other_families);
       loaded.spots = std::move(read.spots);
       read_people(fields, known, scenario, told);
     }

@@ -27,12 +27,19 @@ struct ReadOptions {
   const Files* files = nullptr;
 };
 
+/// As a file names a family, and where that was found.
+struct FamilySource {
+  std::string ref;
+  std::filesystem::path file;
+};
+
 struct LoadedScenario {
   model::Scenario scenario;           ///< scenario.files are the paths of `sources`
   std::string family_ref;             ///< as the file names its family
   std::filesystem::path family_file;  ///< and where that was found
   std::vector<SourceFile> sources;    ///< [0] is the scenario's own; a SourceMark's `file` indexes them
   std::vector<std::optional<model::Spot>> spots;  ///< of each place, where the file gives coordinates
+  std::vector<FamilySource> other_families;       ///< in the order of Site::other_families
 };
 
 struct LoadedSite {
@@ -42,6 +49,7 @@ struct LoadedSite {
   std::filesystem::path family_file;
   std::vector<SourceFile> sources;
   std::vector<std::optional<model::Spot>> spots;
+  std::vector<FamilySource> other_families;
 };
 
 struct LoadedFamily {

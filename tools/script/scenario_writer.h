@@ -13,10 +13,11 @@ namespace drybus::tools {
 
 class ScenarioWriter {
  public:
-  ScenarioWriter(const LoadedScenario& loaded, std::string family)
+  ScenarioWriter(const LoadedScenario& loaded, std::string family, std::vector<std::string> other_families)
       : scenario_(loaded.scenario),
         site_(loaded.scenario.site),
         family_(std::move(family)),
+        other_families_(std::move(other_families)),
         spots_(loaded.spots) {
     spots_.resize(site_.places.size());
   }
@@ -53,12 +54,14 @@ class ScenarioWriter {
   template <class Spec>
   void write_label_and_place(const Spec& spec);
 
+  void write_family_of(std::uint16_t which);
+
   void write_plate(const model::PlateSpec& plate);
 
   void write_module(const model::ModuleSpec& module);
 
   /// What the memory has beyond that of a new module.
-  void write_memory(const model::ModuleMemory& memory);
+  void write_memory(const model::ModuleSpec& module);
 
   // --- its wiring ---
 
@@ -114,6 +117,7 @@ class ScenarioWriter {
   const model::Scenario& scenario_;
   const model::Site& site_;
   std::string family_;
+  std::vector<std::string> other_families_;
   std::vector<std::optional<model::Spot>> spots_;
   YAML::Emitter out_;
 };

@@ -1,5 +1,7 @@
 #include "tools/script/site_reader.h"
 
+#include <deque>
+#include <algorithm>
 #include <fmt/format.h>
 
 #include <charconv>
@@ -56,7 +58,8 @@ namespace {
 
 class SiteReader {
  public:
-  SiteReader(const model::Family* family, Complaints& complaints) : family_(family), complaints_(complaints) {
+  SiteReader(const model::Family* family, const FamilyLoader& load_family, Complaints& complaints)
+      : family_(family), load_family_(load_family), complaints_(complaints) {
     if (family != nullptr) read_.site.family = *family;
   }
 
@@ -64,6 +67,7 @@ class SiteReader {
     read_places(fields.find("places"));
     if (const Node* plates = fields.need("plates")) read_plates(*plates);
     if (const Node* modules = fields.need("modules")) read_modules(*modules);
+    read_.site.other_families = {families_.begin(), families_.end()};
     model::build_network(read_.site, bus_from(fields, read_.site, read_.spots, family_, complaints_));
     return std::move(read_);
   }
@@ -212,22 +216,40 @@ class SiteReader {
       plate.name = entry.key->text;
       const Fields fields{complaints_, *entry.value, "a plate", keys::plate};
       read_common(*entry.value, fields, plate);
+      const model::Family* family = family_of(fields, plate.family);
       if (const Node* switches = fields.need("switches")) {
         const Fields numbers{complaints_, *switches, "switches", keys::switches};
         const Node* site = numbers.need("site");
         const Node* zone = numbers.need("zone");
-        if (site != nullptr) read_switch_number(complaints_, *site, site_bank(), plate.site);
-        if (zone != nullptr) read_switch_number(complaints_, *zone, zone_bank(), plate.zone);
+        if (site != nullptr) read_switch_number(complaints_, *site, family ? &family->plate.site_switches : nullptr, plate.site);
+        if (zone != nullptr) read_switch_number(complaints_, *zone, family ? &family->plate.zone_switches : nullptr, plate.zone);
       }
       read_.site.plates.push_back(std::move(plate));
     }
   }
 
-  [[nodiscard]] const model::SwitchBank* site_bank() const {
-    return family_ == nullptr ? nullptr : &family_->plate.site_switches;
-  }
-  [[nodiscard]] const model::SwitchBank* zone_bank() const {
-    return family_ == nullptr ? nullptr : &family_->plate.zone_switches;
+  /// The device's own family where it names one, else the site's; null where it could not be read.
+  const model::Family* family_of(const Fields& fields, std::uint16_t& which) {
+    const Node* node = fields.find("family");
+    if (node == nullptr) return family_;
+    auto& others = read_.other_families;
+    const auto known = std::find_if(others.begin(), others.end(),
+                                    [&](const FamilySource& other) { return other.ref == node->text; });
+    if (known == others.end()) {
+      FamilyUse use = load_family_(*node);
+      if (!use.family) return nullptr;
+      if (family_ != nullptr && use.family->medium != family_->medium) {
+        complaints_.add(node->place, fmt::format("'{}' does not speak on this site's kind of bus", use.ref),
+                        "a family with the same kind of bus");
+        return nullptr;
+      }
+      others.push_back({std::move(use.ref), std::move(use.file)});
+      families_.push_back(std::move(*use.family));
+      which = static_cast<std::uint16_t>(others.size());
+    } else {
+      which = static_cast<std::uint16_t>(known - others.begin() + 1);
+    }
+    return &families_[which - 1u];
   }
 
   void read_modules(const Node& node) {
@@ -238,10 +260,11 @@ class SiteReader {
       module.name = entry.key->text;
       const Fields fields{complaints_, *entry.value, "a module", keys::module};
       read_common(*entry.value, fields, module);
+      const model::Family* family = family_of(fields, module.family);
       if (const Node* intended = fields.find("intended")) {
-        module.intended = address_from(*intended, family_, complaints_);
+        module.intended = address_from(*intended, family, complaints_);
       }
-      read_memory(fields, module.memory);
+      read_memory(fields, family, module.memory);
       if (const Node* load = fields.find("load")) module.load = read_load(*load);
       read_.site.modules.push_back(std::move(module));
     }
@@ -261,11 +284,11 @@ class SiteReader {
     return load;
   }
 
-  void read_memory(const Fields& fields, model::ModuleMemory& memory) {
-    const model::ModuleFamily& family = read_.site.family.module;
+  void read_memory(const Fields& fields, const model::Family* of, model::ModuleMemory& memory) {
+    const model::ModuleFamily& family = of == nullptr ? read_.site.family.module : of->module;
     memory = model::factory_memory(family);
     if (const Node* stored = fields.find("stored")) {
-      if (const auto address = address_from(*stored, family_, complaints_)) {
+      if (const auto address = address_from(*stored, of, complaints_)) {
         memory.address = *address;
         // As if it had been assigned: a changed site number turned the power-up mode off.
         if (address->site != family.factory_site) memory.power_up = model::PowerUp::off;
@@ -276,12 +299,12 @@ class SiteReader {
       if (choice) memory.power_up = static_cast<model::PowerUp>(*choice);
     }
     read_quantity_into(complaints_, fields.find("last_level"), parse_percent, memory.last_level);
-    if (const Node* scenes = fields.find("scenes")) read_scenes(*scenes, memory);
+    if (const Node* scenes = fields.find("scenes")) read_scenes(*scenes, of, memory);
   }
 
-  void read_scenes(const Node& node, model::ModuleMemory& memory) {
+  void read_scenes(const Node& node, const model::Family* family, model::ModuleMemory& memory) {
     if (!is_kind(complaints_, node, Node::Kind::map, "scenes")) return;
-    const std::uint8_t scenes = family_ == nullptr ? model::max_scenes : family_->module.scenes;
+    const std::uint8_t scenes = family == nullptr ? model::max_scenes : family->module.scenes;
     for (const Node::Entry& entry : node.entries) {
       const auto number = read_whole(complaints_, *entry.key, 1, scenes);
       const auto level = read_quantity(complaints_, *entry.value, parse_percent);
@@ -290,8 +313,10 @@ class SiteReader {
   }
 
   const model::Family* family_;
+  const FamilyLoader& load_family_;
   Complaints& complaints_;
   ReadSite read_;
+  std::deque<model::Family> families_;  ///< read_.site's others, in places that stay
   std::unordered_set<std::string> device_names_;
   std::map<std::pair<PlaceId, PlaceId>, sim::Duration> walk_times_;
   std::optional<SiteIndex> place_index_;
@@ -299,8 +324,9 @@ class SiteReader {
 
 }  // namespace
 
-ReadSite site_from(const Fields& fields, const model::Family* family, Complaints& complaints) {
-  return SiteReader{family, complaints}.read(fields);
+ReadSite site_from(const Fields& fields, const model::Family* family, const FamilyLoader& load_family,
+                   Complaints& complaints) {
+  return SiteReader{family, load_family, complaints}.read(fields);
 }
 
 }  // namespace drybus::tools

@@ -1,12 +1,15 @@
 // A site, off its mapping in a scenario or in a file of its own: places, plates, modules, wiring.
 #pragma once
 
+#include <filesystem>
+#include <functional>
 #include <optional>
 #include <vector>
 
 #include "model/family/radio.h"
 #include "model/site/site.h"
 #include "tools/script/fields.h"
+#include "tools/script/reader.h"
 
 namespace drybus::tools {
 
@@ -19,15 +22,26 @@ inline constexpr std::size_t max_places = 300;
 inline constexpr std::size_t max_network_nodes = 60'000;
 inline constexpr std::size_t max_radio_links = 200'000;
 
+/// A family that a file names; nothing in `family` when it could not be read.
+struct FamilyUse {
+  std::string ref;
+  std::filesystem::path file;
+  std::optional<model::Family> family;
+};
+/// Finds and reads the family that a node names, or complains.
+using FamilyLoader = std::function<FamilyUse(const Node&)>;
+
 struct ReadSite {
   model::Site site;
+  std::vector<FamilySource> other_families;  ///< in the order of Site::other_families
   std::vector<std::optional<model::Spot>> spots;  ///< of each place, where its file says
 };
 
 /// Reads what belongs to a site off a scenario's mapping or a file. Everything wrong is complained of, and
 /// what is right comes back, so that more can be checked against it. Without a family, what depends on one is
 /// not checked.
-ReadSite site_from(const Fields& fields, const model::Family* family, Complaints& complaints);
+ReadSite site_from(const Fields& fields, const model::Family* family, const FamilyLoader& load_family,
+                   Complaints& complaints);
 
 /// How long people walk: as given; else as far as it is between spots, or by way of other places; else
 /// `unknown_walk`.

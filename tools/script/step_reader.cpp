@@ -275,7 +275,7 @@ bool StepReader::read_buttons(const Node& value, Step& step) {
     step.buttons = 1;  // a module has but one
     if (!index_.site().is_plate(*device)) return true;
     complaints_.add(value.place, fmt::format("which button of {}?", parts[0].text),
-                    family_ == nullptr ? "a button" : one_of(family_->plate.buttons));
+                    family_ == nullptr ? "a button" : one_of(index_.site().plate_family(*device).buttons));
     return false;
   }
   for (std::size_t i = 1; i < parts.size(); ++i) {
@@ -291,7 +291,8 @@ std::optional<model::Buttons> StepReader::read_button(const Node& value, DeviceI
   if (family_ == nullptr) return model::Buttons{1};
   const bool plate = index_.site().is_plate(device);
   const std::vector<std::string> buttons =
-      plate ? family_->plate.buttons : std::vector<std::string>{family_->module.button};
+      plate ? index_.site().plate_family(device).buttons
+            : std::vector<std::string>{index_.site().module_family(device).button};
   const auto found = std::find(buttons.begin(), buttons.end(), name);
   if (found != buttons.end()) return model::only(static_cast<model::Button>(found - buttons.begin()));
   complain_of_unknown(complaints_, value.place_of(offset, name.size()), "button", name,
@@ -340,11 +341,11 @@ void StepReader::read_switches(const Action& action, Steps& into) {
     if (site == nullptr && zone == nullptr && !fields.has_unknown())
       complaints_.add(entry.value->place, "neither a site nor a zone", "{zone: 5}");
     if (site != nullptr) {
-      read_switch_number(complaints_, *site, family_ ? &family_->plate.site_switches : nullptr,
+      read_switch_number(complaints_, *site, family_ ? &index_.site().plate_family(*device).site_switches : nullptr,
                          step.site.emplace(0));
     }
     if (zone != nullptr) {
-      read_switch_number(complaints_, *zone, family_ ? &family_->plate.zone_switches : nullptr,
+      read_switch_number(complaints_, *zone, family_ ? &index_.site().plate_family(*device).zone_switches : nullptr,
                          step.zone.emplace(0));
     }
     add(into, std::move(step), action.place);

@@ -25,14 +25,14 @@ using model::StepKind;
 namespace {
 
 /// The name that finds the family again, or else the path of its file.
-std::string family_name(const LoadedScenario& loaded, const WriteOptions& options) {
+std::string family_name(const FamilySource& family, const LoadedScenario& loaded, const WriteOptions& options) {
   fs::path folder = options.folder;
   if (folder.empty() && !loaded.sources.empty()) folder = fs::path{loaded.sources[0].path}.parent_path();
   std::error_code error;
-  if (!fs::exists(loaded.family_file, error)) return loaded.family_ref;
-  const auto found = find_family(loaded.family_ref, folder, options.reading);
-  if (found && fs::equivalent(*found, loaded.family_file, error)) return loaded.family_ref;
-  const std::string path = fs::absolute(loaded.family_file, error).lexically_normal().string();
+  if (!fs::exists(family.file, error)) return family.ref;
+  const auto found = find_family(family.ref, folder, options.reading);
+  if (found && fs::equivalent(*found, family.file, error)) return family.ref;
+  const std::string path = fs::absolute(family.file, error).lexically_normal().string();
   if (first_bad_character(path)) {
     throw Unusable{
         fmt::format("{}: the name of the family's file cannot stand in a scenario; give it another", path)};
@@ -175,13 +175,19 @@ void ScenarioWriter::write_plate(const model::PlateSpec& plate) {
   key("zone") << int{plate.zone};
   out_ << YAML::EndMap;
   if (plate.neighbour) key("neighbour") << "yes";
+  write_family_of(plate.family);
+}
+
+void ScenarioWriter::write_family_of(std::uint16_t which) {
+  if (which != 0) key("family") << other_families_[which - 1u];
 }
 
 void ScenarioWriter::write_module(const model::ModuleSpec& module) {
   write_label_and_place(module);
   if (module.intended) key("intended") << model::to_string(*module.intended);
-  write_memory(module.memory);
+  write_memory(module);
   if (module.neighbour) key("neighbour") << "yes";
+  write_family_of(module.family);
   if (!module.load) return;
   key("load") << YAML::BeginMap;
   key("power") << exact_decimal(module.load->watts) + " W";
@@ -189,8 +195,10 @@ void ScenarioWriter::write_module(const model::ModuleSpec& module) {
   out_ << YAML::EndMap;
 }
 
-void ScenarioWriter::write_memory(const model::ModuleMemory& memory) {
-  model::ModuleMemory usual = model::factory_memory(site_.family.module);
+void ScenarioWriter::write_memory(const model::ModuleSpec& module) {
+  const model::ModuleMemory& memory = module.memory;
+  const model::Family& family = module.family == 0 ? site_.family : site_.other_families[module.family - 1u];
+  model::ModuleMemory usual = model::factory_memory(family.module);
   if (memory.addressed()) {
     key("stored") << model::to_string(memory.address);
     if (memory.address.site != usual.address.site) usual.power_up = model::PowerUp::off;
@@ -199,7 +207,7 @@ void ScenarioWriter::write_memory(const model::ModuleMemory& memory) {
   if (memory.last_level != usual.last_level) key("last_level") << exact_percent(memory.last_level);
   if (memory.scenes == usual.scenes) return;
   key("scenes") << YAML::BeginMap;
-  for (std::size_t i = 0; i < site_.family.module.scenes; ++i) {
+  for (std::size_t i = 0; i < family.module.scenes; ++i) {
     if (memory.scenes[i] == usual.scenes[i]) continue;
     key(fmt::format("{}", i + 1)) << exact_percent(memory.scenes[i]);
   }
@@ -274,9 +282,9 @@ void ScenarioWriter::write_step(const Step& step) {
 
 std::string ScenarioWriter::buttons(DeviceId device, model::Buttons set) const {
   std::string text = site_.name(device);
-  if (!site_.is_plate(device)) return text + " " + site_.family.module.button;
+  if (!site_.is_plate(device)) return text + " " + site_.module_family(device).button;
   for (; set != 0; set = static_cast<model::Buttons>(set & (set - 1))) {
-    text += " " + site_.family.plate.buttons[static_cast<std::size_t>(std::countr_zero(set))];
+    text += " " + site_.plate_family(device).name_of(static_cast<model::Button>(std::countr_zero(set)));
   }
   return text;
 }
@@ -358,7 +366,10 @@ void ScenarioWriter::write_check(const model::Check& check) {
 }
 
 std::string write_scenario(const LoadedScenario& loaded, const WriteOptions& options) {
-  return ScenarioWriter{loaded, family_name(loaded, options)}.write();
+  std::vector<std::string> others;
+  for (const FamilySource& other : loaded.other_families) others.push_back(family_name(other, loaded, options));
+  const FamilySource own{loaded.family_ref, loaded.family_file};
+  return ScenarioWriter{loaded, family_name(own, loaded, options), std::move(others)}.write();
 }
 
 }  // namespace drybus::tools

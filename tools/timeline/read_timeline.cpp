@@ -67,7 +67,6 @@ class Reader {
   static constexpr std::uint32_t none = 0xffffffff;
 
   [[nodiscard]] const Site& site() const { return scenario_.site; }
-  [[nodiscard]] const Family& family() const { return site().family; }
   [[nodiscard]] DeviceLane& lane(const sim::Entry& entry) { return timeline_.devices[entry.who]; }
   [[nodiscard]] PersonLane& person(const sim::Entry& entry) { return timeline_.people[entry.who]; }
 
@@ -282,7 +281,7 @@ class Reader {
   void press_with(sim::EntryId id, const sim::Entry& entry, Buttons button, bool others_down) {
     std::vector<PressBand>& presses = lane(entry).presses;
     const bool bounced = !presses.empty() && presses.back().released && presses.back().buttons == button &&
-                         entry.at - presses.back().up <= family().debounce;
+                         entry.at - presses.back().up <= site().family_of(entry.who).debounce;
     if (!others_down && !bounced) {
       const bool stuck = entry.cause != sim::no_entry && what(record_[entry.cause]) == What::stuck;
       presses.push_back({entry.at, entry.at, false, stuck, false, 0, "", id});
@@ -305,7 +304,7 @@ class Reader {
   void restart_time_out(const sim::Entry& entry, bool closes) {
     DeviceLane& device = lane(entry);
     if (device.setups.empty() || device.setups.back().ended_by) return;
-    const TimeOut& rule = device.plate ? family().plate.time_out : family().module.time_out;
+    const TimeOut& rule = site().time_out(entry.who);
     if (rule.from != CountedFrom::last_press || (device.plate && !closes)) return;
     device.setups.back().restarts.push_back(entry.at);
   }
@@ -316,7 +315,7 @@ class Reader {
     DeviceLane& device = lane(entry);
     const auto reason = static_cast<ModeReason>(entry.b);
     if (static_cast<Mode>(entry.a) == Mode::setup) {
-      const TimeOut& rule = device.plate ? family().plate.time_out : family().module.time_out;
+      const TimeOut& rule = site().time_out(entry.who);
       device.setups.push_back({entry.at, entry.at, std::nullopt, rule.after, {entry.at}, id, sim::no_entry});
       return;
     }

@@ -238,7 +238,7 @@ std::string number_text(const model::SiteNumber& number) {
 std::string lamps_text(const model::Site& site, const RouteLeg& leg, DeviceId module) {
   const std::string& plate = site.name(leg.visit.plate);
   const std::string& lamp = site.name(module);
-  const std::string& assign = site.family.plate.buttons[site.family.plate.assign];
+  const std::string& assign = site.plate_family(leg.visit.plate).name_of(site.plate_family(leg.visit.plate).assign);
   return leg.leaves
              ? fmt::format("{0} and {1} blink; after {2} and leaving neither does.", lamp, plate, assign)
              : fmt::format("{0} and {1} blink; after {2}, {0} breathes at the next beacon and {1} blinks on.",

@@ -62,8 +62,8 @@ std::string plates_section(const model::Site& site) {
     if (plate.neighbour) continue;
     html += fmt::format("<div class=\"plate\"><span class=\"box\"></span> <b>{}</b> ({})<br>{}{}</div>\n",
                         titled(site, id), place_name(site, id),
-                        bank("site", site.family.plate.site_switches, plate.site),
-                        bank("zone", site.family.plate.zone_switches, plate.zone));
+                        bank("site", site.plate_family(id).site_switches, plate.site),
+                        bank("zone", site.plate_family(id).zone_switches, plate.zone));
   }
   return html + "</div>\n";
 }
@@ -114,7 +114,7 @@ std::string row(std::string_view seen, std::string_view remedy) {
 
 /// In the words of the family, as its buttons and times are.
 std::string trouble_section(const model::Family& family) {
-  const auto button = [&](model::Button which) { return family.plate.buttons[which]; };
+  const auto button = [&](model::Button which) { return family.plate.name_of(which); };
   std::string html =
       "<h2>When a lamp does not show what it should</h2>\n<table><thead><tr><th>What is seen</th><th>What to "
       "do</th></tr>"

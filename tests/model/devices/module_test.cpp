@@ -445,7 +445,7 @@ TEST_SUITE("module") {
       if (state.mode == Mode::setup) expected = Pattern::blink;
       if (state.steady != 0) expected = Pattern::steady;
       CAPTURE(flags);
-      CHECK(shown_pattern(state) == expected);
+      CHECK(shown_pattern(test_family().module, state) == expected);
     }
   }
 

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 
+#include "model/family/usual_machine.h"
 #include "tests/support/device_bench.h"
 #include "tests/support/printing.h"
 #include "tests/support/small_site.h"
@@ -42,7 +43,7 @@ Family chord_family() {
   Family family = test_family();
   family.plate.setup_gesture = static_cast<Buttons>(only(up) | only(down));
   family.plate.time_out = {60s, CountedFrom::entry};
-  family.plate.announces_leaving = true;
+  family.plate.machine = usual_plate_machine(true);
   return family;
 }
 
@@ -288,7 +289,7 @@ TEST_SUITE("plate") {
     }
     SUBCASE("by its time-out") {
       Family family = test_family();
-      family.plate.announces_leaving = true;
+      family.plate.machine = usual_plate_machine(true);
       PlateBench plate = plate_in_setup(family);
       plate.pass(180s);
       REQUIRE_FALSE(plate.in_setup());
@@ -551,7 +552,7 @@ TEST_SUITE("plate") {
       if (state.mode == Mode::setup) expected = Pattern::blink;
       if (state.refusing != 0) expected = Pattern::refuse;
       CAPTURE(flags);
-      CHECK(shown_pattern(state) == expected);
+      CHECK(shown_pattern(test_family().plate, state) == expected);
     }
   }
 
@@ -597,7 +598,7 @@ TEST_SUITE("plate") {
       "all buttons of a plate with as many as can be, pressed at once in setup, do not overflow the "
       "effects") {
     Family family = test_family();
-    family.plate.announces_leaving = true;
+    family.plate.machine = usual_plate_machine(true);
     family.plate.buttons.resize(max_buttons, "more");
     family.plate.leave = max_buttons - 1;  // the last to be looked at, so that all the others count in setup
     PlateBench plate = plate_in_setup(family);

@@ -10,6 +10,7 @@
 #include "model/devices/module.h"
 #include "model/devices/plate.h"
 #include "sim/random.h"
+#include "model/family/usual_machine.h"
 #include "tests/support/printing.h"
 #include "tests/support/seeds.h"
 #include "tests/support/small_site.h"
@@ -21,6 +22,13 @@ namespace sim = drybus::sim;
 namespace {
 
 constexpr int steps = 100'000;
+
+Pattern shown_in(const Family& family, const PlateState& state) {
+  return shown_pattern(family.plate, state);
+}
+Pattern shown_in(const Family& family, const ModuleState& state) {
+  return shown_pattern(family.module, state);
+}
 
 bool same_effect(const Effect& a, const Effect& b) {
   return a.kind == b.kind && a.which == b.which && a.value == b.value && a.detail == b.detail &&
@@ -42,14 +50,14 @@ std::string out_of_order(const Family& family, const PlateState& state,
   if ((state.settling != 0) != running(Timer::debounce)) return "contacts settle within the debounce time";
   if (state.down == 0 && state.settling == 0 && state.moving != 0) return "stop is owed to nobody";
   if (state.down == 0 && running(Timer::hold)) return "a hold is timed though no button is down";
-  if (state.shown != shown_pattern(state)) return "the indicator shows something else";
+  if (state.shown != shown_in(family, state)) return "the indicator shows something else";
   for (const Timer none : {Timer::steady, Timer::breathe, Timer::wink, Timer::store}) {
     if (running(none)) return "a plate has no such timer";
   }
   return {};
 }
 
-std::string out_of_order(const Family&, const ModuleState& state, const std::array<bool, timer_count>& runs) {
+std::string out_of_order(const Family& family, const ModuleState& state, const std::array<bool, timer_count>& runs) {
   const auto running = [&](Timer timer) { return runs[static_cast<std::size_t>(timer)]; };
   if ((state.mode == Mode::setup) != running(Timer::time_out)) return "the time-out runs in setup only";
   if ((state.storing != 0) != running(Timer::store)) return "a write ends by its timer";
@@ -64,7 +72,7 @@ std::string out_of_order(const Family&, const ModuleState& state, const std::arr
   if (running(Timer::hold) && (state.down == 0 || state.mode == Mode::setup)) return "nothing is held";
   if (state.target > full_level || state.memory.last_level > full_level) return "a level is beyond full";
   if (state.memory.addressed() && state.memory.address.zone == 0) return "zone 0 was stored";
-  if (state.shown != shown_pattern(state)) return "the indicator shows something else";
+  if (state.shown != shown_in(family, state)) return "the indicator shows something else";
   return {};
 }
 
@@ -219,7 +227,7 @@ std::vector<Family> families() {
   crowded.plate.buttons.resize(max_buttons, "more");
   crowded.plate.setup_gesture = static_cast<Buttons>(only(up) | only(down));
   crowded.plate.leave = max_buttons - 1;
-  crowded.plate.announces_leaving = true;
+  crowded.plate.machine = usual_plate_machine(true);
   crowded.plate.time_out.from = CountedFrom::entry;
   crowded.module.time_out.from = CountedFrom::last_press;
   Family pressing = crowded;

@@ -5,6 +5,7 @@
 #include <fstream>
 #include <map>
 
+#include "model/family/usual_machine.h"
 #include "tests/support/printing.h"
 #include "tools/script/reader.h"
 
@@ -52,7 +53,7 @@ std::map<std::string, std::string> values(const model::Family& f) {
   add_time("long press", p.long_press);
   add_time("plate time-out", p.time_out.after);
   add("plate time-out from", static_cast<int>(p.time_out.from));
-  add("announces leaving", p.announces_leaving);
+  add("announces leaving", model::announces_leaving(p.machine));
   add_time("beacon", p.beacon);
   add("channels", p.channels);
   const model::ModuleFamily& m = f.module;
@@ -129,7 +130,7 @@ TEST_CASE("the radio family is as it is described") {
   CHECK(f.plate.site_switches.kind == model::SwitchBank::Kind::rotary);
   CHECK(f.plate.site_switches.largest() == 99);
   CHECK(f.plate.zone_switches.largest() == 9);
-  CHECK(f.plate.announces_leaving);
+  CHECK(model::announces_leaving(f.plate.machine));
   CHECK(f.medium == sim::MediumKind::radio);
   CHECK(f.link_budget_db == 92);
   CHECK(f.carrier_mhz == 868);

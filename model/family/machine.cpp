@@ -1,0 +1,49 @@
+#include "model/family/machine.h"
+
+#include <algorithm>
+
+namespace drybus::model {
+
+void Machine::compile() {
+  by_mode_ = {};
+  stages_.clear();
+  for (std::size_t i = 0; i < states.size(); ++i) {
+    std::vector<StateIndex>& alike = by_mode_[states[i].mode];
+    stages_.push_back(static_cast<std::uint8_t>(alike.size()));
+    alike.push_back(static_cast<StateIndex>(i));
+  }
+
+  guards_.clear();
+  actions_.clear();
+  std::vector<Compiled> laid_out;
+  std::vector<std::vector<std::uint16_t>> by_event(sim::count_of<Event>);
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const MachineRow& row = rows[i];
+    laid_out.push_back({static_cast<std::uint32_t>(guards_.size()), static_cast<std::uint32_t>(actions_.size()),
+                        static_cast<std::uint8_t>(row.when.size()), static_cast<std::uint8_t>(row.does.size()),
+                        row.to, static_cast<std::uint16_t>(i)});
+    guards_.insert(guards_.end(), row.when.begin(), row.when.end());
+    actions_.insert(actions_.end(), row.does.begin(), row.does.end());
+    by_event[static_cast<std::size_t>(row.on)].push_back(static_cast<std::uint16_t>(i));
+  }
+
+  compiled_.clear();
+  starts_.clear();
+  for (std::size_t state = 0; state < states.size(); ++state) {
+    for (const std::vector<std::uint16_t>& alike : by_event) {
+      starts_.push_back(static_cast<std::uint32_t>(compiled_.size()));
+      for (const std::uint16_t row : alike) {
+        if (rows[row].in == any_state || rows[row].in == state) compiled_.push_back(laid_out[row]);
+      }
+    }
+  }
+  starts_.push_back(static_cast<std::uint32_t>(compiled_.size()));
+}
+
+std::optional<StateIndex> Machine::find_state(std::string_view name) const {
+  const auto found = std::find_if(states.begin(), states.end(), [&](const MachineState& s) { return s.name == name; });
+  if (found == states.end()) return std::nullopt;
+  return static_cast<StateIndex>(found - states.begin());
+}
+
+}  // namespace drybus::model

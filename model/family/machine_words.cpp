@@ -1,0 +1,180 @@
+#include "model/family/machine_words.h"
+
+#include <algorithm>
+#include <array>
+#include <utility>
+
+#include "model/family/family.h"
+#include "model/family/telegram.h"
+
+namespace drybus::model {
+
+namespace {
+
+using enum UsedBy;
+
+constexpr std::string_view not_word = "not ";
+
+constexpr std::array<EventWord, sim::count_of<Event>> events = {{
+    {Event::power_on, both, "power on", "the supply comes on; a run begins with it"},
+    {Event::any_button, both, "any button", "a button goes down, before what it means"},
+    {Event::gesture, both, "gesture held", "what enters setup was held for its time"},
+    {Event::next, plate, "next pressed", "in setup, the button for the next channel goes down"},
+    {Event::previous, plate, "previous pressed", "in setup, the button for the channel before goes down"},
+    {Event::identify, plate, "identify pressed", "in setup, the button that repeats an identify goes down"},
+    {Event::assign, plate, "assign pressed", "in setup, the button that offers the address goes down"},
+    {Event::leave, plate, "leave pressed", "in setup, the button that ends it goes down"},
+    {Event::command, plate, "command given", "in normal mode, a button was pressed or held for what it does there"},
+    {Event::press, module, "button pressed", "the local button goes down"},
+    {Event::tap, module, "button tapped", "the local button comes up, before that was a hold, and nothing was done yet"},
+    {Event::time_out, both, "time-out", "setup has lasted for its time"},
+    {Event::beacon, plate, "beacon due", "the time between two beacons is over"},
+    {Event::ask, module, "ask due", "the time between two questions is over"},
+    {Event::confirm, module, "confirm over", "the time in which an offer can be confirmed is over"},
+    {Event::count, module, "count over", "the supply stayed on for longer than counts"},
+    {Event::heard_beacon, both, "beacon heard", "a plate is in setup"},
+    {Event::heard_left, both, "left heard", "a plate has left setup"},
+    {Event::heard_identify, both, "identify heard", "some module shall show itself"},
+    {Event::heard_assign, both, "assign heard", "a plate offers an address"},
+    {Event::heard_on, both, "on heard", "on"},
+    {Event::heard_off, both, "off heard", "off"},
+    {Event::heard_recall, both, "recall heard", "a scene is wanted"},
+    {Event::heard_store, both, "store heard", "a scene shall be stored"},
+    {Event::heard_raise, both, "raise heard", "up, until stop"},
+    {Event::heard_lower, both, "lower heard", "down, until stop"},
+    {Event::heard_stop, both, "stop heard", "ends raise and lower"},
+    {Event::heard_ask, both, "ask heard", "a module asks for an address"},
+    {Event::heard_anything, both, "anything heard", "any telegram, after the rows for its kind"},
+}};
+
+constexpr std::array<ConditionWord, sim::count_of<Condition>> conditions = {{
+    {Condition::at_channel_0, plate, "at channel 0", "the channel stands at 0, which cannot be assigned"},
+    {Condition::at_channel_1, plate, "at channel 1", "the channel stands at 1"},
+    {Condition::at_last_channel, plate, "at last channel", "there is no channel after this one"},
+    {Condition::zone_0, plate, "zone is 0", "the switches of the zone stand at 0"},
+    {Condition::mine, module, "mine", "the telegram has my site and zone; an unaddressed module takes any zone of its site"},
+    {Condition::for_me, module, "for me", "the telegram has the very address that I store"},
+    {Condition::addressed, module, "addressed", "an address is stored"},
+    {Condition::offer_whole, module, "offer whole", "neither zone nor channel of the telegram is 0"},
+    {Condition::other_site, module, "other site", "the offer's site number is not the one I store"},
+    {Condition::scene_stored, module, "scene stored", "a level was stored for the scene that is named"},
+    {Condition::scene_fits, module, "scene fits", "I have as many scenes"},
+    {Condition::lit, module, "lit", "the load is on or on its way up"},
+    {Condition::power_up_off, module, "power-up off", "after a power cut I stay dark"},
+    {Condition::power_up_full, module, "power-up full", "after a power cut I come on in full"},
+    {Condition::power_up_last, module, "power-up last", "after a power cut I take up the last level"},
+    {Condition::counted_enough, module, "counted enough",
+     "with this time the supply has come on as often as enters setup"},
+}};
+
+constexpr Action to(Verb verb, auto argument) { return {verb, static_cast<std::uint8_t>(argument)}; }
+
+constexpr std::array actions = std::to_array<ActionWord>({
+    {{Verb::wake}, both, "wake blips", "blips are shown for the time until they sleep, from now"},
+    {{Verb::blip}, both, "blip", "shows a blip, unless blips sleep"},
+    {to(Verb::show, Pattern::steady), module, "show steady", "for the time of an identify"},
+    {to(Verb::show, Pattern::breathe), module, "show breathe", "for the time after a beacon"},
+    {to(Verb::stop_showing, Pattern::breathe), module, "stop breathe", "the plate has left"},
+    {to(Verb::refuse, Refusal::channel_zero), plate, "refuse channel 0", "shows refuse; nothing is sent"},
+    {to(Verb::refuse, Refusal::zone_zero), plate, "refuse zone 0", "shows refuse; nothing is sent"},
+    {to(Verb::refuse, Refusal::no_such_channel), plate, "refuse missing channel", "shows refuse; nothing is sent"},
+    {to(Verb::send, TelegramKind::beacon), plate, "send beacon", "tells that the plate is in setup"},
+    {to(Verb::send, TelegramKind::left), plate, "send left", "tells that the plate has left setup"},
+    {to(Verb::send, TelegramKind::identify), plate, "send identify", "asks the channel's module to show itself"},
+    {to(Verb::send, TelegramKind::assign), plate, "send assign", "offers site, zone and channel"},
+    {to(Verb::send, TelegramKind::ask), module, "send ask", "asks for an address"},
+    {to(Verb::start, Timer::time_out), both, "start time-out", "setup's time begins, anew where it runs"},
+    {to(Verb::start, Timer::beacon), plate, "start beacon", "the time until the next beacon begins"},
+    {to(Verb::start, Timer::ask), module, "start ask", "the time until the next question begins"},
+    {to(Verb::start, Timer::confirm), module, "start confirm", "the time in which an offer can be confirmed begins"},
+    {to(Verb::stop, Timer::time_out), both, "stop time-out", "setup no longer ends by itself"},
+    {to(Verb::stop, Timer::beacon), plate, "stop beacon", "no more beacons"},
+    {to(Verb::stop, Timer::ask), module, "stop ask", "no more questions"},
+    {to(Verb::stop, Timer::confirm), module, "stop confirm", "the offer no longer lapses"},
+    {to(Verb::start_at_channel, 0), plate, "start at channel 0", "which cannot be assigned"},
+    {to(Verb::start_at_channel, 1), plate, "start at channel 1", "the first that can be assigned"},
+    {{Verb::step_up}, plate, "step up", "the next channel"},
+    {{Verb::step_down}, plate, "step down", "the channel before"},
+    {{Verb::carry_out}, plate, "carry out command", "sends what the button says"},
+    {{Verb::ignore_offer}, module, "ignore offer", "an address went by"},
+    {{Verb::keep_offer}, module, "keep offer", "remembers the address, without storing it"},
+    {{Verb::store_address}, module, "store address", "the telegram's, or the offer that was kept; takes the time of a store"},
+    {to(Verb::store_power_up, 0), module, "store power-up off", "from now on I stay dark after a power cut"},
+    {to(Verb::store_power_up, 1), module, "store power-up full", "from now on I come on in full after a power cut"},
+    {to(Verb::store_power_up, 2), module, "store power-up last", "from now on I take up the last level after a power cut"},
+    {{Verb::store_scene}, module, "store scene", "the level, for the scene that is named"},
+    {{Verb::fade_full}, module, "fade to full", "within the time of a fade"},
+    {{Verb::fade_dark}, module, "fade to dark", "within the time of a fade"},
+    {{Verb::fade_scene}, module, "fade to scene", "the level stored for it, within the time of a fade"},
+    {{Verb::raise}, module, "raise", "up at the pace of the full range"},
+    {{Verb::lower}, module, "lower", "down at the pace of the full range"},
+    {{Verb::halt}, module, "halt", "the load stays where it is"},
+    {{Verb::flash}, module, "flash load", "the load shows itself, and is then as it was"},
+    {{Verb::light_full}, module, "light full", "at once"},
+    {{Verb::light_last}, module, "light last level", "at once"},
+    {{Verb::count_up}, module, "count supply", "one more time that the supply came on; counted while it is on only briefly"},
+    {{Verb::count_afresh}, module, "count afresh", "the supply came on no time yet"},
+});
+static_assert(static_cast<int>(PowerUp::off) == 0 && static_cast<int>(PowerUp::full) == 1 &&
+              static_cast<int>(PowerUp::last) == 2);
+
+template <class Words>
+constexpr bool in_order(const Words& words, auto which) {
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (static_cast<std::size_t>(which(words[i])) != i) return false;
+  }
+  return true;
+}
+static_assert(in_order(events, [](const EventWord& word) { return word.event; }));
+static_assert(in_order(conditions, [](const ConditionWord& word) { return word.condition; }));
+
+template <class Words>
+auto find_word(const Words& words, std::string_view phrase, bool plate_asks) {
+  return std::find_if(words.begin(), words.end(), [&](const auto& word) {
+    return word.phrase == phrase && can_use(word.used_by, plate_asks);
+  });
+}
+
+}  // namespace
+
+std::span<const EventWord> event_words() { return events; }
+std::span<const ConditionWord> condition_words() { return conditions; }
+std::span<const ActionWord> action_words() { return actions; }
+
+std::optional<Event> find_event(std::string_view phrase, bool plate) {
+  const auto found = find_word(events, phrase, plate);
+  return found == events.end() ? std::nullopt : std::optional{found->event};
+}
+
+std::optional<Guard> find_guard(std::string_view phrase, bool plate) {
+  Guard guard;
+  if (phrase.starts_with(not_word)) {
+    guard.holds = false;
+    phrase.remove_prefix(not_word.size());
+  }
+  const auto found = find_word(conditions, phrase, plate);
+  if (found == conditions.end()) return std::nullopt;
+  guard.condition = found->condition;
+  return guard;
+}
+
+std::optional<Action> find_action(std::string_view phrase, bool plate) {
+  const auto found = find_word(actions, phrase, plate);
+  return found == actions.end() ? std::nullopt : std::optional{found->action};
+}
+
+std::string_view to_string(Event event) { return events[static_cast<std::size_t>(event)].phrase; }
+
+std::string_view to_string(Condition condition) { return conditions[static_cast<std::size_t>(condition)].phrase; }
+
+std::string to_string(const Guard& guard) {
+  return std::string{guard.holds ? "" : not_word}.append(to_string(guard.condition));
+}
+
+std::string_view to_string(const Action& action) {
+  const auto found =
+      std::find_if(actions.begin(), actions.end(), [&](const ActionWord& word) { return word.action == action; });
+  return found == actions.end() ? "?" : found->phrase;
+}
+
+}  // namespace drybus::model
