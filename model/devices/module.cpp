@@ -66,6 +66,7 @@ struct Reaction {
 
   void changed(Event event) const {
     const ModeReason why = takes_address ? ModeReason::assigned : reason_of(event);
+    if (state.mode == Mode::normal) state.offered = {};
     effects.tell(Told::mode, static_cast<std::uint16_t>(state.mode), static_cast<std::uint32_t>(why));
   }
 

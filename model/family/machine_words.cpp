@@ -177,4 +177,20 @@ std::string_view to_string(const Action& action) {
   return found == actions.end() ? "?" : found->phrase;
 }
 
+std::string to_string(const std::vector<Action>& actions) {
+  std::string text;
+  for (const Action& action : actions) text.append(text.empty() ? "" : ", ").append(to_string(action));
+  return text;
+}
+
+std::string to_string(const Machine& machine, const MachineRow& row) {
+  std::string text;
+  for (const Guard& guard : row.when) text.append(text.empty() ? "if " : " and ").append(to_string(guard));
+  if (!text.empty()) text += ": ";
+  if (row.does.empty() && row.to == same_state) return text + "nothing";
+  text += to_string(row.does);
+  if (row.to == same_state) return text;
+  return text.append(row.does.empty() ? "to " : "; to ").append(machine.states[row.to].name);
+}
+
 }  // namespace drybus::model

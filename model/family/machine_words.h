@@ -6,6 +6,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "model/family/machine.h"
 
@@ -51,5 +52,9 @@ std::string_view to_string(Event event);
 std::string_view to_string(Condition condition);
 std::string to_string(const Guard& guard);
 std::string_view to_string(const Action& action);
+/// "step up, send identify"; empty for none.
+std::string to_string(const std::vector<Action>& actions);
+/// "if offer whole and not other site: store address; to normal": what a row waits for is not in it.
+std::string to_string(const Machine& machine, const MachineRow& row);
 
 }  // namespace drybus::model

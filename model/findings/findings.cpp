@@ -27,6 +27,15 @@ bool is_missed_by_people(const Site& site, DeviceId sender, const Telegram& tele
          telegram.kind != TelegramKind::left;
 }
 
+/// Some module in setup keeps this offer until somebody confirms it.
+bool is_kept(const Site& site, const World& world, const Telegram& offer) {
+  const Address address{offer.site, offer.zone, offer.channel};
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    if (world.modules[i].mode == Mode::setup && world.modules[i].offered == address) return true;
+  }
+  return false;
+}
+
 }  // namespace
 
 std::string_view to_string(FindingId id) {
@@ -146,8 +155,10 @@ void FindingWatch::take_in_mode(const sim::Record& record, sim::EntryId id) {
     facts.entered = id;
   } else {
     facts.left = id;
-    if (static_cast<ModeReason>(entry.b) == ModeReason::assigned && !offers_.empty())
-      offers_.back().taken = true;
+    // Some offers wait until somebody confirms them; all others are settled after each event.
+    if (static_cast<ModeReason>(entry.b) == ModeReason::assigned) {
+      for (Offer& offer : offers_) offer.taken = true;
+    }
   }
   dirty_ = true;
 }
@@ -276,8 +287,11 @@ void FindingWatch::take_in_look(const Scenario& scenario, const World& world, co
 }
 
 void FindingWatch::settle_offers(const Scenario& scenario, const World& world, const sim::Record& record) {
+  const auto waits = [&](const Offer& offer) {
+    return !offer.taken && is_kept(scenario.site, world, unpack(record[offer.sent].b));
+  };
   for (Offer& offer : offers_) {
-    if (offer.taken) continue;
+    if (offer.taken || waits(offer)) continue;
     const sim::Entry& sent = record[offer.sent];
     const Moment now{scenario, world};
     if (!now.own(sent.who)) continue;
@@ -306,7 +320,7 @@ void FindingWatch::settle_offers(const Scenario& scenario, const World& world, c
     observed_.push_back(
         {FindingId::assign_unheard, sent.at, sent.at, std::move(devices), std::move(evidence)});
   }
-  offers_.clear();
+  std::erase_if(offers_, [&](const Offer& offer) { return !waits(offer); });
 }
 
 void FindingWatch::forget_address(DeviceId module, sim::Instant at) {

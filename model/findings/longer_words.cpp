@@ -6,6 +6,7 @@
 
 #include "model/findings/narrator.h"
 #include "model/record/describe.h"
+#include "model/record/way_into_setup.h"
 
 namespace drybus::model {
 
@@ -84,8 +85,12 @@ std::string Narrator::assign_again() const {
                   buttons_text(site(), first(), only(site().plate_family(first()).assign)));
   if (!was_sent()) return "Wait until the bus is quiet; then, " + again;
   if (observation_.devices.size() == 1) {
-    return fmt::format("Put the module in setup first: hold its {} button for {}, until it blinks. Then, {}",
-                       family().module.button, duration_text(family().module.setup_hold), again);
+    const bool by_supply = family().module.supply_gesture.times != 0;
+    const std::string way = by_supply || site().modules.empty()
+                                ? way_into_setup(site(), site().module_id(0))
+                                : fmt::format("hold its {} button for {}", family().module.button,
+                                              duration_text(family().module.setup_hold));
+    return fmt::format("Put the module in setup first: {}, until it blinks. Then, {}", way, again);
   }
   const DeviceId module = wanted_module();
   const sim::EntryId lost = evidence_of(module, What::lost);
@@ -214,9 +219,10 @@ std::string Narrator::address_it(DeviceId module, std::string_view when) const {
   for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
     const PlateState& state = world_.plates[plate];
     if (site().is_neighbour(plate) || state.site != wanted->site || state.zone != wanted->zone) continue;
-    return fmt::format("Address {} {}: {}, step it to channel {}, {}, then press {}.", site().name(module),
-                       when, to_setup(plate, false), wanted->channel, to_setup(module, false),
-                       buttons_text(site(), plate, only(site().plate_family(plate).assign)));
+    const bool asks = site().plate_family(plate).assign == no_button;
+    return fmt::format("Address {} {}: {}, step it to channel {}, {}, then {}.", site().name(module), when,
+                       to_setup(plate, false), asks ? wanted->channel - 1 : wanted->channel,
+                       to_setup(module, false), offer_sentence(site(), plate, module));
   }
   return fmt::format(
       "Address {} {}: set a plate's switches to site {}, zone {}, put it and the module in setup and"

@@ -6,6 +6,7 @@
 
 #include "model/findings/narrator.h"
 #include "model/record/describe.h"
+#include "model/record/way_into_setup.h"
 
 namespace drybus::model {
 
@@ -82,6 +83,10 @@ std::string Narrator::remedy() const {
     case FindingId::two_plates_in_setup:
       return leave_one_in_setup();
     case FindingId::shared_address:
+      if (family().plate.assign == no_button) {
+        return fmt::format("Give all but one of {} another address, one at a time: {}, while the plate is in setup.",
+                           names(0), to_setup(observation_.devices.back(), false));
+      }
       return fmt::format(
           "Give all but one of {} another address: {}, step the plate to a free channel, then press its"
           " {}.",
@@ -161,9 +166,7 @@ std::string Narrator::intended(DeviceId module) const {
 }
 
 std::string Narrator::to_setup(DeviceId device, bool capital) const {
-  return fmt::format("{} {} for {}", capital ? "Hold" : "hold",
-                     buttons_text(site(), device, site().setup_gesture(device)),
-                     duration_text(site().setup_hold(device)));
+  return way_into_setup(site(), device, capital);
 }
 
 std::string Narrator::any_button(DeviceId device) const {

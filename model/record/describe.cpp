@@ -1,4 +1,5 @@
 #include "model/record/describe.h"
+#include "model/record/way_into_setup.h"
 
 #include <fmt/format.h>
 
@@ -101,10 +102,10 @@ std::string checks_text(const Scenario& scenario, const Step& step) {
   return text;
 }
 
-std::string_view reason_text(ModeReason reason, Mode mode) {
+std::string reason_text(const Site& site, DeviceId device, ModeReason reason, Mode mode) {
   switch (reason) {
     case ModeReason::gesture:
-      return "its button was held long enough";
+      return why_in_setup(site, device);
     case ModeReason::button:
       return mode == Mode::normal ? "its button was pressed" : "";
     case ModeReason::time_out:
@@ -230,7 +231,7 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
     case What::mode: {
       const auto mode = static_cast<Mode>(entry.a);
       return fmt::format("{} {} setup: {}", who(), mode == Mode::setup ? "entered" : "left",
-                         reason_text(static_cast<ModeReason>(entry.b), mode));
+                         reason_text(site, entry.who, static_cast<ModeReason>(entry.b), mode));
     }
     case What::channel:
       return fmt::format("{} stepped to channel {}", who(), entry.a);

@@ -257,6 +257,8 @@ class Turn {
       of.believed_in_setup = 0;
     } else if (of.believed_in_setup != 0 && step().buttons == only(plate.assign)) {
       for (std::size_t i = 0; i < site.modules.size(); ++i) {
+        // Where an offer has to be confirmed at the module, nobody takes it for done yet.
+        if (site.module_family(site.module_id(i)).confirm > sim::Duration::zero()) continue;
         simulation_.world().devices[site.module_id(i)].believed_in_setup = 0;
       }
     }

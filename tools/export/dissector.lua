@@ -7,7 +7,7 @@ local drybus = Proto("drybus", "drybus telegram")
 
 local kinds = {
   [1] = "beacon", [2] = "left", [3] = "identify", [4] = "assign", [5] = "on", [6] = "off",
-  [7] = "recall", [8] = "store", [9] = "raise", [10] = "lower", [11] = "stop",
+  [7] = "recall", [8] = "store", [9] = "raise", [10] = "lower", [11] = "stop", [12] = "ask",
 }
 local with_channel = { [3] = true, [4] = true }
 local with_scene = { [7] = true, [8] = true }

@@ -3,13 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 #include "model/devices/device.h"
 #include "model/family/machine_words.h"
 #include "tools/picture/canvas.h"
 #include "tools/picture/glyphs.h"
 #include "tools/picture/style.h"
-#include "tools/view/family_view.h"
 
 namespace drybus::tools::picture {
 
@@ -64,9 +64,9 @@ class Column {
     const bool setup = state.mode == model::Mode::setup;
     const std::string about = fmt::format("{} mode, lamp {}", to_string(state.mode), to_string(state.shows));
     draw_box(state.name, about, setup ? Look::unseen_ground : Look::lane_ground, [&] {
-      write_named("on entry", actions_sentence(state.entry));
+      write_named("on entry", model::to_string(state.entry));
       write_rows(index);
-      write_named("on exit", actions_sentence(state.exit));
+      write_named("on exit", model::to_string(state.exit));
     });
   }
 
@@ -91,7 +91,7 @@ class Column {
     for (const MachineRow& row : machine_.rows) {
       if (row.in != in) continue;
       const double before = y_;
-      write_named(to_string(row.on), row_sentence(machine_, row));
+      write_named(to_string(row.on), model::to_string(machine_, row));
       if (row.to != model::same_state) arrows_.push_back({before + line_height(row_style) / 2, row.to});
     }
   }

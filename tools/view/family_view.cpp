@@ -121,16 +121,16 @@ std::string machine_text(const Machine& machine, std::string_view kind) {
     std::string rows;
     for (const MachineRow& row : machine.rows) {
       if (row.in != state) continue;
-      rows += block("    ", fmt::format("{}: {}", to_string(row.on), row_sentence(machine, row)), 6);
+      rows += block("    ", fmt::format("{}: {}", to_string(row.on), model::to_string(machine, row)), 6);
     }
     return rows;
   };
   for (std::size_t i = 0; i < machine.states.size(); ++i) {
     const MachineState& state = machine.states[i];
     text += fmt::format("  {} ({} mode, lamp {})\n", state.name, to_string(state.mode), to_string(state.shows));
-    if (!state.entry.empty()) text += block("    ", "on entry: " + actions_sentence(state.entry), 6);
+    if (!state.entry.empty()) text += block("    ", "on entry: " + to_string(state.entry), 6);
     text += rows_in(static_cast<model::StateIndex>(i));
-    if (!state.exit.empty()) text += block("    ", "on exit: " + actions_sentence(state.exit), 6);
+    if (!state.exit.empty()) text += block("    ", "on exit: " + to_string(state.exit), 6);
   }
   return text + "  in any state\n" + rows_in(model::any_state);
 }
@@ -142,15 +142,15 @@ std::map<std::string, std::string> rows_by_case(const Machine& machine) {
     std::string name = fmt::format("{}, {}", state_name(machine, row.in), to_string(row.on));
     if (!row.when.empty())
       name += ", if " + joined(row.when, " and ", [](const model::Guard& guard) { return to_string(guard); });
-    std::string does = actions_sentence(row.does);
+    std::string does = to_string(row.does);
     if (row.to != model::same_state) does += fmt::format("{}to {}", does.empty() ? "" : ", ", machine.states[row.to].name);
     rows.emplace(std::move(name), does.empty() ? "nothing" : std::move(does));
   }
   for (const MachineState& state : machine.states) {
     rows.emplace(fmt::format("{}, its mode and lamp", state.name),
                  fmt::format("{}, {}", to_string(state.mode), to_string(state.shows)));
-    rows.emplace(fmt::format("{}, on entry", state.name), actions_sentence(state.entry));
-    rows.emplace(fmt::format("{}, on exit", state.name), actions_sentence(state.exit));
+    rows.emplace(fmt::format("{}, on entry", state.name), to_string(state.entry));
+    rows.emplace(fmt::format("{}, on exit", state.name), to_string(state.exit));
   }
   rows.emplace("what shows first", joined(machine.order, ", ", [](model::Pattern p) { return to_string(p); }));
   return rows;
@@ -174,19 +174,6 @@ void compare_machines(const Machine& one, const Machine& other, std::string_view
 }
 
 }  // namespace
-
-std::string actions_sentence(const std::vector<model::Action>& actions) {
-  return joined(actions, ", ", [](const model::Action& action) { return to_string(action); });
-}
-
-std::string row_sentence(const Machine& machine, const MachineRow& row) {
-  std::string text;
-  if (!row.when.empty())
-    text += "if " + joined(row.when, " and ", [](const model::Guard& guard) { return to_string(guard); }) + ": ";
-  text += row.does.empty() && row.to == model::same_state ? "nothing" : actions_sentence(row.does);
-  if (row.to == model::same_state) return text;
-  return text + fmt::format("{}to {}", row.does.empty() ? "" : "; ", machine.states[row.to].name);
-}
 
 std::string family_text(const Family& family) {
   std::string text = fmt::format("{}\n\n", family.name);

@@ -10,11 +10,6 @@
 
 namespace drybus::tools {
 
-/// "when offer whole and not other site: store address; then normal"
-std::string row_sentence(const model::Machine& machine, const model::MachineRow& row);
-/// What a state does on entry or exit; empty for nothing.
-std::string actions_sentence(const std::vector<model::Action>& actions);
-
 /// The whole family: what people press and how long it takes, then each machine state by state.
 std::string family_text(const model::Family& family);
 

@@ -195,10 +195,12 @@ TEST_CASE("mistakes in the rest of a scenario are told at their place") {
       {1, "", "2:1 the key 'drybus' is missing: it says what this file is | drybus: 1 | "},
       {1, "drybos: 1", "1:1 unknown key 'drybos' | {keys} | drybus"},
       {3, "family: wired-keyapd",
-       "3:9 unknown family 'wired-keyapd' | one of: radio-keypad, wired-keypad | wired-keypad"},
+       "3:9 unknown family 'wired-keyapd' | one of: asking-modules, confirming-modules, radio-keypad, "
+       "supply-counter, wired-keypad | wired-keypad"},
       {3, "", "1:1 the key 'family' is missing | the name of a family, such as wired-keypad | "},
       {3, "family: ./wired-keypad.yaml",
-       "3:9 unknown family './wired-keypad.yaml' | one of: radio-keypad, wired-keypad | "},
+       "3:9 unknown family './wired-keypad.yaml' | one of: asking-modules, confirming-modules, radio-keypad, "
+       "supply-counter, wired-keypad | "},
       {2, "seed: -1", "2:7 '-1' is not a whole number | a whole number | "},
       {2, "seed: 18446744073709551616", "2:7 '18446744073709551616' is too large |  | "},
       {2, "people: {press: 0s}", "2:17 no time at all | a time longer than none, such as 200ms | "},
@@ -239,7 +241,7 @@ TEST_CASE("mistakes in the rest of a scenario are told at their place") {
       {7, "    P1: {place: hall, switches: {site: 23, zone: 4}, neighbour: maybe}",
        "7:65 unknown answer 'maybe' | one of: yes, no, true, false | "},
       {7, "    P1: {place: hall, swiches: {site: 23, zone: 4}}",
-       "7:23 unknown key 'swiches' | one of: label, place, switches, neighbour | switches"},
+       "7:23 unknown key 'swiches' | one of: label, place, switches, neighbour, family | switches"},
       {10, "    P1: {place: hall}", "10:5 a plate is already called 'P1' |  | "},
       {10, "    all: {place: hall}",
        "10:5 'all' cannot name a device | letters, digits and underscores, a letter first, such as P1 | "},
