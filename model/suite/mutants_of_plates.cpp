@@ -181,8 +181,6 @@ constexpr std::array all = {
     Mutant{"plate: no beacon on entry", nullptr, no_entry_beacon},
     Mutant{"plate: no beacon but on entry", nullptr, entry_beacon_only},
     Mutant{"plate: no beacon at all", nullptr, plate_without<beacon>},
-    Mutant{"plate: beacons go on after setup", nullptr, without_stop<Timer::beacon, PlateState>},
-    Mutant{"plate: the time-out runs on after setup", nullptr, without_stop<Timer::time_out, PlateState>},
     Mutant{"plate: the time-out is ignored", nullptr, deaf_to_timer<Timer::time_out, PlateState>},
     Mutant{"plate: the leave button is ignored", nullptr, ignore_leave_button},
     Mutant{"plate: the identify button leaves", nullptr, identify_leaves},

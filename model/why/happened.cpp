@@ -213,8 +213,16 @@ void Happened::stored(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   const sim::EntryId timer = entry.cause;
   const sim::EntryId assign = timer == sim::no_entry ? sim::no_entry : history_[timer].cause;
-  if (assign == sim::no_entry || what(history_[assign]) != What::heard) return;
-  taken(assign);
+  if (assign == sim::no_entry) return;
+  if (what(history_[assign]) == What::heard) return taken(assign);
+  if (what(history_[assign]) != What::contact) return;
+  // An offer that was kept until somebody pressed the module.
+  step(assign, fmt::format("{} was pressed, which confirmed what it had been offered", name(entry.who)),
+       fmt::format("the offer was confirmed at {}{}", clock_text(history_[assign].at), history_.in_brackets(assign)));
+  const sim::EntryId offer = history_.last(assign, [&](const sim::Entry& heard) {
+    return heard.who == entry.who && what(heard) == What::heard && unpack(heard.b).kind == TelegramKind::assign;
+  });
+  if (offer != sim::no_entry) taken(offer);
 }
 
 /// An assign that a module in setup heard: both had to come together.

@@ -85,7 +85,7 @@ TEST_SUITE("panel") {
     CHECK(types(all) == std::vector<std::string>{"hello", "state", "viewers"});
     const json::object& hello = all[0].message;
     CHECK(hello.at("you").at("id").to_number<ViewerId>() == first);
-    CHECK(hello.at("scenario").at("title").as_string() == "Half in, half out");
+    CHECK(hello.at("scenario").at("title").as_string() == "The loft took too long");
     CHECK(hello.at("family").at("plate").at("buttons").as_array().size() == 7);
     CHECK(hello.at("family").at("plate").at("buttons").as_array()[1] ==
           json::value{{"name", "up"}, {"press", "on"}, {"hold", "raise"}, {"setup", "next"}});

@@ -4,8 +4,10 @@
 
 #include <boost/json.hpp>
 #include <fstream>
+#include <map>
 #include <set>
 
+#include "model/family/machine_words.h"
 #include "tests/support/printing.h"
 #include "tools/script/keys.h"
 #include "tools/script/words.h"
@@ -71,6 +73,45 @@ TEST_CASE("the schema of families has the keys of the reader") {
   CHECK(keys_at(family, "/properties/contacts") == keys_of(keys::contacts));
   CHECK(keys_at(family, "/properties/bus") == keys_of(keys::family_bus));
   CHECK(keys_at(family, "/properties/bus/properties/backoff") == keys_of(keys::backoff));
+  CHECK(keys_at(family, "/properties/module/properties/setup/properties/supply") ==
+        keys_of(keys::supply_gesture));
+  for (const std::string kind : {"plate", "module"}) {
+    const std::string machine = "/$defs/" + kind + "_machine";
+    CHECK(keys_at(family, machine) == keys_of(keys::machine));
+    CHECK(keys_at(family, machine + "/properties/states/additionalProperties") == keys_of(keys::machine_state));
+    CHECK(keys_at(family, machine + "/properties/rows/items") == keys_of(keys::machine_row));
+  }
+}
+
+/// The phrases that a definition of the schema allows, each with what it says of them.
+std::map<std::string, std::string> phrases_at(const json::value& schema, const std::string& name) {
+  std::map<std::string, std::string> phrases;
+  for (const json::value& phrase : schema.at("$defs").at(name).at("oneOf").as_array()) {
+    const auto* means = phrase.as_object().if_contains("description");
+    phrases[std::string{phrase.at("const").as_string()}] = means == nullptr ? "" : std::string{means->as_string()};
+  }
+  return phrases;
+}
+
+template <class Word>
+std::map<std::string, std::string> phrases_of(std::span<const Word> words, bool plate, bool negated = false) {
+  std::map<std::string, std::string> phrases;
+  for (const Word& word : words) {
+    if (!can_use(word.used_by, plate)) continue;
+    phrases[std::string{word.phrase}] = word.means;
+    if (negated) phrases["not " + std::string{word.phrase}] = "";
+  }
+  return phrases;
+}
+
+TEST_CASE("the schema of families has the words of machines, and says what they mean") {
+  const json::value family = schema("family");
+  for (const bool plate : {true, false}) {
+    const std::string kind = plate ? "plate" : "module";
+    CHECK(phrases_at(family, kind + "_event") == phrases_of(drybus::model::event_words(), plate));
+    CHECK(phrases_at(family, kind + "_condition") == phrases_of(drybus::model::condition_words(), plate, true));
+    CHECK(phrases_at(family, kind + "_action") == phrases_of(drybus::model::action_words(), plate));
+  }
 }
 
 TEST_CASE("the schemas of reports and catalogues have the keys of the reader") {
