@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <functional>
 
+#include "model/devices/take_row.h"
+
 #include "model/family/usual_machine.h"
 
 namespace drybus::model {
@@ -415,13 +417,21 @@ Coverage::Coverage()
       modules_(no_visits(all_module_edges.size(), all_module_states.size(), all_module_timers.size())) {}
 
 void Coverage::take_family(const Family& family) {
+  rows_.try_emplace(family.name,
+                    RowVisits{family.plate.machine, family.module.machine,
+                              std::vector<std::uint64_t>(family.plate.machine.rows.size()),
+                              std::vector<std::uint64_t>(family.module.machine.rows.size())});
   take_possible(plates_, plate_edges(), family);
   take_possible(modules_, module_edges(), family);
 }
 
 void Coverage::plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state, Effects& effects) {
   const PlateState before = state;
-  react(turn.family(), stimulus, state, effects);
+  RowsTaken taken;
+  react(turn.family(), stimulus, state, effects, &taken);
+  if (const auto visits = rows_.find(turn.family().name); visits != rows_.end()) {
+    for (const std::uint16_t row : taken) ++visits->second.plate[row];
+  }
   count(plates_, plate_edges(), plate_states(), plate_timers(),
         {turn.family(), &stimulus, before, state, effects});
 }
@@ -429,7 +439,11 @@ void Coverage::plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateStat
 void Coverage::module(const DeviceTurn& turn, const Stimulus& stimulus, ModuleState& state,
                       Effects& effects) {
   const ModuleState before = state;
-  react(turn.family(), stimulus, state, effects);
+  RowsTaken taken;
+  react(turn.family(), stimulus, state, effects, &taken);
+  if (const auto visits = rows_.find(turn.family().name); visits != rows_.end()) {
+    for (const std::uint16_t row : taken) ++visits->second.module[row];
+  }
   count(modules_, module_edges(), module_states(), module_timers(),
         {turn.family(), &stimulus, before, state, effects});
 }
@@ -448,6 +462,12 @@ void Coverage::module_lost_power(const DeviceTurn& turn, const ModuleState& befo
 void Coverage::add(const Coverage& other) {
   add_up(plates_, other.plates_);
   add_up(modules_, other.modules_);
+  for (const auto& [name, visits] : other.rows_) {
+    const auto [mine, fresh] = rows_.try_emplace(name, visits);
+    if (fresh) continue;
+    add_up(mine->second.plate, visits.plate);
+    add_up(mine->second.module, visits.module);
+  }
 }
 
 }  // namespace drybus::model

@@ -8,7 +8,9 @@
 
 #include <array>
 #include <cstdint>
+#include <map>
 #include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -60,6 +62,14 @@ struct Visits {
   std::vector<bool> possible;         ///< each edge, in the families of the runs
 };
 
+/// How often each row of a family's machines was taken, in the order of its file.
+struct RowVisits {
+  Machine plate_machine;
+  Machine module_machine;
+  std::vector<std::uint64_t> plate;
+  std::vector<std::uint64_t> module;
+};
+
 /// Reacts as the reference model does, and counts.
 class Coverage final : public DeviceLogic {
  public:
@@ -77,10 +87,13 @@ class Coverage final : public DeviceLogic {
   void add(const Coverage& other);
   [[nodiscard]] const Visits& plates() const { return plates_; }
   [[nodiscard]] const Visits& modules() const { return modules_; }
+  /// By the family's name.
+  [[nodiscard]] const std::map<std::string, RowVisits>& rows() const { return rows_; }
 
  private:
   Visits plates_;
   Visits modules_;
+  std::map<std::string, RowVisits> rows_;
 };
 
 }  // namespace drybus::model

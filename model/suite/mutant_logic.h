@@ -30,7 +30,9 @@ class MutantLogic final : public DeviceLogic {
 
 /// The scenario with what a mutant changes of the family.
 inline Scenario altered_by(const Mutant& mutant, Scenario scenario) {
-  if (mutant.family != nullptr) mutant.family(scenario.site.family);
+  if (mutant.family == nullptr) return scenario;
+  mutant.family(scenario.site.family);
+  for (Family& other : scenario.site.other_families) mutant.family(other);
   return scenario;
 }
 

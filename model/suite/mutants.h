@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -17,8 +18,8 @@ namespace drybus::model {
 
 /// One thing that is wrong. What is null is as in the reference model.
 struct Mutant {
-  std::string_view what;
-  void (*family)(Family&) = nullptr;
+  std::string what;
+  std::function<void(Family&)> family = nullptr;  ///< leaves alone what is of another family than it means
   void (*plate)(const Family&, Stimulus, PlateState&, Effects&) = nullptr;
   void (*module)(const Family&, Stimulus, ModuleState&, Effects&) = nullptr;
   void (*module_lost_power)(const Family&, const ModuleState& before, ModuleState& left) = nullptr;
@@ -28,6 +29,10 @@ struct Mutant {
 
 /// All mutants, in a fixed order; no two have the same `what`.
 std::span<const Mutant> mutants();
+
+/// Every row, condition, action, entry and exit of a family's machines dropped, turned round or put elsewhere, one at a time.
+/// Each leaves families of another name alone.
+std::vector<Mutant> mutants_of_rows(const Family& family);
 
 /// Whether a check of the scenario fails, or its script does not come to its end, with the mutant's logic.
 bool kills(const Scenario& scenario, const Mutant& mutant);

@@ -45,7 +45,7 @@ constexpr auto flip = [](TimeOut& time_out) {
 };
 
 // clang-format off
-constexpr std::array all = {
+const std::array all = {
     // Times: one in ten more, one in ten less, and a tick where it decides whether two devices agree.
     Mutant{"plate: the time-out is 10 % longer", [](Family& f) { f.plate.time_out.after = longer(f.plate.time_out.after); }},
     Mutant{"plate: the time-out is 10 % shorter", [](Family& f) { f.plate.time_out.after = shorter(f.plate.time_out.after); }},

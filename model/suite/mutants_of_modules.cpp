@@ -309,7 +309,7 @@ void local_only_on(const Family& family, Stimulus stimulus, ModuleState& state, 
 }
 
 // clang-format off
-constexpr std::array all = {
+const std::array all = {
     // Setup and memory.
     Mutant{"module: the hold for setup does nothing", nullptr, nullptr, hold_does_nothing},
     Mutant{"module: a press does not leave setup", nullptr, nullptr, press_does_not_leave},

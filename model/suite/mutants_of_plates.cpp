@@ -174,7 +174,7 @@ void leaves_silently_by_time_out(const Family& family, Stimulus stimulus, PlateS
 }
 
 // clang-format off
-constexpr std::array all = {
+const std::array all = {
     Mutant{"plate: the gesture does nothing", nullptr, no_gesture},
     Mutant{"plate: the gesture also turns off", nullptr, gesture_acts},
     Mutant{"plate: setup begins at channel 1", nullptr, begins_at_channel_one},

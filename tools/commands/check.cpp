@@ -258,6 +258,7 @@ int check_command(Arguments arguments) {
   line.add()("accept", "with --digests: store those of now, and tell what moved");
   line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
   line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
+  line.add()("rows", "with --mutants: one thing wrong in the rows of the families' machines, one at a time");
   line.add()("killers", po::value<std::string>(),
              "with --mutants: write scenarios that notice what these do not to this folder");
   line.add()("states", po::value<std::string>()->default_value("60000"),
@@ -284,10 +285,11 @@ int check_command(Arguments arguments) {
   }
   if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
   if (line.has("killers") && !line.has("mutants")) throw Unusable{"--killers goes with --mutants"};
+  if (line.has("rows") && !line.has("mutants")) throw Unusable{"--rows goes with --mutants"};
   if (line.has("mutants")) {
     const std::uint64_t states = line.number("states");
     if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
-    return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers")});
+    return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers"), line.has("rows")});
   }
   std::vector<Outcome> outcomes =
       check_all(paths, {options, firmware, line.has("twice")}, line.number("jobs"));

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <boost/json.hpp>
 
+#include "model/family/machine_words.h"
 #include "model/run/run.h"
 #include "model/suite/coverage.h"
 #include "tools/base/json_text.h"
@@ -164,8 +165,51 @@ json::array states_json(const std::vector<Row>& rows) {
   return all;
 }
 
-std::string as_json_text(const std::vector<Chart>& charts, std::size_t scenarios) {
+// --- rows of the families' machines ---
+
+/// "any, left heard: if mine: stop breathe"
+std::string row_name(const model::Machine& machine, const model::MachineRow& row) {
+  return fmt::format("{}, {}: {}", row.in == model::any_state ? "any" : machine.states[row.in].name,
+                     to_string(row.on), to_string(machine, row));
+}
+
+std::string rows_text(std::string_view device, const model::Machine& machine,
+                      const std::vector<std::uint64_t>& visits) {
+  std::string never;
+  std::size_t taken = 0;
+  for (std::size_t i = 0; i < visits.size(); ++i) {
+    if (visits[i] != 0) ++taken;
+    if (visits[i] == 0)
+      never += fmt::format("    never taken, line {}: {}\n", machine.rows[i].line, row_name(machine, machine.rows[i]));
+  }
+  return fmt::format("  {}: {} of {} rows taken\n{}", device, taken, visits.size(), never);
+}
+
+std::string rows_text(const model::Coverage& coverage) {
+  std::string text;
+  for (const auto& [name, visits] : coverage.rows()) {
+    text += fmt::format("rows of {}\n{}{}", name, rows_text("plate", visits.plate_machine, visits.plate),
+                        rows_text("module", visits.module_machine, visits.module));
+  }
+  return text + "\n";
+}
+
+void add_rows(json::array& all, std::string_view family, std::string_view device, const model::Machine& machine,
+              const std::vector<std::uint64_t>& visits) {
+  for (std::size_t i = 0; i < visits.size(); ++i) {
+    all.push_back({{"family", family}, {"device", device}, {"line", machine.rows[i].line},
+                   {"row", row_name(machine, machine.rows[i])}, {"visits", visits[i]}});
+  }
+}
+
+std::string as_json_text(const std::vector<Chart>& charts, const model::Coverage& coverage, std::size_t scenarios) {
   json::object object;
+  json::array rows;
+  for (const auto& [name, visits] : coverage.rows()) {
+    add_rows(rows, name, "plate", visits.plate_machine, visits.plate);
+    add_rows(rows, name, "module", visits.module_machine, visits.module);
+  }
+  object["rows"] = std::move(rows);
   for (const Chart& chart : charts) {
     object[chart.kind] = json::object{{"transitions", rows_json(chart.edges)},
                                       {"states", states_json(chart.states)},
@@ -183,6 +227,7 @@ int check_coverage(const std::vector<std::string>& paths, std::size_t jobs, bool
   std::vector<model::Coverage> parts(suite.scenarios.size());
   in_parallel(parts.size(), jobs, [&](std::size_t i) {
     parts[i].take_family(suite.scenario(i).site.family);
+    for (const model::Family& other : suite.scenario(i).site.other_families) parts[i].take_family(other);
     model::RunOptions options;
     options.plain = true;
     options.logic = &parts[i];
@@ -191,7 +236,7 @@ int check_coverage(const std::vector<std::string>& paths, std::size_t jobs, bool
   model::Coverage whole;
   for (const model::Coverage& part : parts) whole.add(part);
   const std::vector<Chart> charts = charts_of(whole);
-  print_out(as_json ? as_json_text(charts, parts.size()) : as_text(charts, parts.size()));
+  print_out(as_json ? as_json_text(charts, whole, parts.size()) : rows_text(whole) + as_text(charts, parts.size()));
   return holes_in(charts) != 0 ? exit_failed : exit_fine;
 }
 

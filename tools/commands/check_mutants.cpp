@@ -7,6 +7,8 @@
 #include <boost/json.hpp>
 #include <filesystem>
 #include <optional>
+#include <set>
+#include <span>
 
 #include "model/record/describe.h"
 #include "model/suite/mutant_hunt.h"
@@ -37,10 +39,25 @@ struct Fate {
   std::string file;                 ///< and where it was written; empty when nowhere
 };
 
-std::vector<Fate> fates_of(const Suite& suite, const MutantCheck& check) {
+/// Those of every family that the scenarios have devices of, each family once.
+std::vector<model::Mutant> mutants_of_rows(const Suite& suite) {
+  std::vector<model::Mutant> all;
+  std::set<std::string> done;
+  const auto add = [&](const model::Family& family) {
+    if (!done.insert(family.name).second) return;
+    const auto of_family = model::mutants_of_rows(family);
+    all.insert(all.end(), of_family.begin(), of_family.end());
+  };
+  for (const LoadedScenario& loaded : suite.scenarios) {
+    add(loaded.scenario.site.family);
+    for (const model::Family& other : loaded.scenario.site.other_families) add(other);
+  }
+  return all;
+}
+
+std::vector<Fate> fates_of(const Suite& suite, std::span<const model::Mutant> mutants, const MutantCheck& check) {
   std::vector<const model::Scenario*> scenarios;
   for (const LoadedScenario& loaded : suite.scenarios) scenarios.push_back(&loaded.scenario);
-  const auto mutants = model::mutants();
   std::vector<Fate> fates(mutants.size());
   in_parallel(mutants.size(), check.jobs, [&](std::size_t i) {
     fates[i].mutant = &mutants[i];
@@ -206,7 +223,8 @@ std::string as_json_text(const Suite& suite, const std::vector<Fate>& fates) {
 
 int check_mutants(const MutantCheck& check) {
   const Suite suite = load_suite(check.paths, check.jobs);
-  std::vector<Fate> fates = fates_of(suite, check);
+  const std::vector<model::Mutant> of_rows = check.rows ? mutants_of_rows(suite) : std::vector<model::Mutant>{};
+  std::vector<Fate> fates = fates_of(suite, check.rows ? std::span{of_rows} : model::mutants(), check);
   write_killers(suite, check.killers, fates);
   print_out(check.as_json ? as_json_text(suite, fates) : as_text(suite, fates));
   return killed_of(fates) * 100 < fates.size() * least_percent_killed ? exit_failed : exit_fine;

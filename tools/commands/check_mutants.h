@@ -18,6 +18,7 @@ struct MutantCheck {
   std::uint64_t states = model::MutantHuntOptions::usual_states;  ///< see there
   std::optional<std::string>
       killers;  ///< a folder for the scenarios that would have noticed what the suite does not
+  bool rows = false;  ///< one thing wrong in the rows of the families' machines, instead of the usual mutants
 };
 
 /// Runs every mutant against the scenarios and prints what became of it, as text or JSON. Returns the exit

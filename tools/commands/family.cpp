@@ -2,7 +2,10 @@
 #include <fmt/format.h>
 
 #include <boost/json.hpp>
+#include <chrono>
 
+#include "model/record/describe.h"
+#include "model/suite/mutant_hunt.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -62,10 +65,59 @@ int read_back(const Loaded& loaded, const CommandLine& line) {
   return remarks.empty() ? exit_fine : exit_failed;
 }
 
+/// A plate, a new module and one that has its address; nobody has done anything yet.
+model::Scenario small_install(const model::Family& family) {
+  model::Scenario scenario;
+  model::Site& site = scenario.site;
+  site.family = family;
+  site.places = {{"site"}};
+  site.walks = model::shortest_walks(1, {}, std::chrono::seconds{20});
+  const std::uint8_t number = family.module.factory_site == 2 ? 3 : 2;
+  model::ModuleMemory addressed = factory_memory(family.module);
+  addressed.address = {number, 1, 2};
+  addressed.power_up = model::PowerUp::off;
+  model::PlateSpec plate{"P1", "", 0, number, 1};
+  site.plates.push_back(plate);
+  site.modules.push_back({"M1", "", 0, {}, {}, factory_memory(family.module)});
+  site.modules.push_back({"M2", "", 0, {}, {}, addressed});
+  sim::MediumSpec medium{family.medium, family.bus, {0, 1, 2}, {}};
+  medium.links = {{0, 1}, {1, 2}};
+  if (family.medium == sim::MediumKind::radio) medium.links.push_back({0, 2});
+  build_network(site, {medium});
+  scenario.people = {{"installer", 0, {}}};
+  scenario.files = {"small install"};
+  return scenario;
+}
+
+/// The shortest thing that an installer can do so that the two differ in some fact; only where a press means the same
+/// button on both.
+std::string scenario_that_shows(const Loaded& one, const Loaded& other, const CommandLine& line) {
+  if (one.family.plate.buttons != other.family.plate.buttons || one.family.module.button != other.family.module.button)
+    return "Their buttons differ: nothing that is pressed on the one can be pressed on the other.\n";
+  const model::Scenario start = small_install(one.family);
+  const std::string name = one.family.name;
+  const model::Mutant mutant{other.file, [name, &other](model::Family& family) {
+                               if (family.name != name) return;
+                               family = other.family;
+                               family.name = name;
+                             }};
+  const model::Scenario* const starts[] = {&start};
+  const model::MutantHunt hunt = hunt_killer(mutant, starts, model::hunt_options_for(line.number("states", 1000, 100'000'000)));
+  if (!hunt.killer) return fmt::format("Nothing that an installer can do shows it within {} states.\n", hunt.states);
+  std::string text = "Shown by:\n";
+  for (const model::Step& step : hunt.killer->steps)
+    text += fmt::format("  {}\n", describe(hunt.killer->scenario, step));
+  const model::Difference& difference = hunt.killer->difference;
+  return text + fmt::format("then, at {}, {}.{} is {}; with {} it is {}\n", model::clock_text(difference.at),
+                            hunt.killer->scenario.site.name(difference.device), to_string(difference.fact),
+                            difference.wanted, other.file, difference.actual);
+}
+
 int compare(const Loaded& one, const Loaded& other, const CommandLine& line) {
   const auto parts = differences(one.family, other.family);
+  const std::string shown = parts.empty() ? std::string{} : scenario_that_shows(one, other, line);
   if (line.json_wanted()) {
-    print_out(json_text(json::object{{"one", one.family.name}, {"other", other.family.name}, {"differences", differences_json(parts)}}) + "\n");
+    print_out(json_text(json::object{{"one", one.family.name}, {"other", other.family.name}, {"differences", differences_json(parts)}, {"shown_by", shown}}) + "\n");
   } else if (parts.empty()) {
     print_out(fmt::format("{} and {} do the same.\n", one.family.name, other.family.name));
   } else {
@@ -75,7 +127,7 @@ int compare(const Loaded& one, const Loaded& other, const CommandLine& line) {
       text += paragraph(part.one, 110, "    one:   ", "           ");
       text += paragraph(part.other, 110, "    other: ", "           ");
     }
-    print_out(text);
+    print_out(text + "\n" + shown);
   }
   return parts.empty() ? exit_fine : exit_failed;
 }
@@ -85,6 +137,8 @@ int compare(const Loaded& one, const Loaded& other, const CommandLine& line) {
 int family_command(Arguments arguments) {
   CommandLine line{"drybus family FILE|NAME [OTHER] [options]"};
   line.offer_output("output,o", "SVG: its machines as a picture");
+  line.add()("states", po::value<std::string>()->default_value("20000"),
+             "with OTHER: how many states the search for the shortest difference may meet, 1000 or more");
   line.offer_json();
   line.take_words("FILE", 1, 2);
   if (!line.parse(arguments)) return exit_fine;
