@@ -27,13 +27,11 @@ bool is_missed_by_people(const Site& site, DeviceId sender, const Telegram& tele
          telegram.kind != TelegramKind::left;
 }
 
-/// Some module in setup keeps this offer until somebody confirms it.
-bool is_kept(const Site& site, const World& world, const Telegram& offer) {
-  const Address address{offer.site, offer.zone, offer.channel};
-  for (std::size_t i = 0; i < site.modules.size(); ++i) {
-    if (world.modules[i].mode == Mode::setup && world.modules[i].offered == address) return true;
-  }
-  return false;
+/// Some module in setup keeps an offer until somebody confirms it; a later offer takes the place of an earlier one.
+bool some_offer_is_kept(const World& world) {
+  return std::any_of(world.modules.begin(), world.modules.end(), [](const ModuleState& module) {
+    return module.mode == Mode::setup && module.offered.channel != 0;
+  });
 }
 
 }  // namespace
@@ -287,11 +285,9 @@ void FindingWatch::take_in_look(const Scenario& scenario, const World& world, co
 }
 
 void FindingWatch::settle_offers(const Scenario& scenario, const World& world, const sim::Record& record) {
-  const auto waits = [&](const Offer& offer) {
-    return !offer.taken && is_kept(scenario.site, world, unpack(record[offer.sent].b));
-  };
+  const bool kept = some_offer_is_kept(world);
   for (Offer& offer : offers_) {
-    if (offer.taken || waits(offer)) continue;
+    if (offer.taken || kept) continue;
     const sim::Entry& sent = record[offer.sent];
     const Moment now{scenario, world};
     if (!now.own(sent.who)) continue;
@@ -320,7 +316,9 @@ void FindingWatch::settle_offers(const Scenario& scenario, const World& world, c
     observed_.push_back(
         {FindingId::assign_unheard, sent.at, sent.at, std::move(devices), std::move(evidence)});
   }
-  std::erase_if(offers_, [&](const Offer& offer) { return !waits(offer); });
+  // Of several that a module was made, only the last can still come to nothing.
+  if (kept && !offers_.empty()) offers_.erase(offers_.begin(), offers_.end() - 1);
+  if (!kept) offers_.clear();
 }
 
 void FindingWatch::forget_address(DeviceId module, sim::Instant at) {
