@@ -362,11 +362,11 @@ ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state
 }
 
 Pattern shown_pattern(const ModuleFamily& family, const ModuleState& state) {
-  return first_wanted(family.machine, state, [&](Pattern pattern) {
-    return (pattern == Pattern::steady && state.steady != 0) ||
-           (pattern == Pattern::breathe && state.breathing != 0) ||
-           (pattern == Pattern::blip && state.blipping != 0);
-  });
+  const Machine& machine = family.machine;
+  const unsigned wanted = (state.steady != 0 ? bit_of(Pattern::steady) : 0) |
+                          (state.breathing != 0 ? bit_of(Pattern::breathe) : 0) |
+                          (state.blipping != 0 ? bit_of(Pattern::blip) : 0);
+  return machine.shown(machine.state_of(state.mode, state.stage), wanted);
 }
 
 void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects,

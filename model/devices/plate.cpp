@@ -309,10 +309,10 @@ struct Reaction {
 }  // namespace
 
 Pattern shown_pattern(const PlateFamily& family, const PlateState& state) {
-  return first_wanted(family.machine, state, [&](Pattern pattern) {
-    return (pattern == Pattern::refuse && state.refusing != 0) ||
-           (pattern == Pattern::blip && state.blipping != 0);
-  });
+  const Machine& machine = family.machine;
+  const unsigned wanted = (state.refusing != 0 ? bit_of(Pattern::refuse) : 0) |
+                          (state.blipping != 0 ? bit_of(Pattern::blip) : 0);
+  return machine.shown(machine.state_of(state.mode, state.stage), wanted);
 }
 
 void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects,

@@ -1,7 +1,6 @@
 // The interpreter of a device's machine: one event, the first row that it fits, what that row does, where it leads.
 #pragma once
 
-#include <algorithm>
 #include <array>
 #include <cassert>
 
@@ -32,10 +31,8 @@ template <class Device>
 bool take_row(const Machine& machine, const Device& device, Event event, RowsTaken* taken = nullptr) {
   const StateIndex from = machine.state_of(device.state.mode, device.state.stage);
   for (const Machine::Compiled& row : machine.candidates(from, event)) {
-    const auto guards = machine.guards(row);
-    const bool fits = std::all_of(guards.begin(), guards.end(), [&](const Guard& guard) {
-      return device.holds(guard.condition) == guard.holds;
-    });
+    bool fits = true;
+    for (const Guard& guard : machine.guards(row)) fits = fits && device.holds(guard.condition) == guard.holds;
     if (!fits) continue;
     if (taken != nullptr) taken->add(row.row);
     device.taken(event);
@@ -54,16 +51,6 @@ void go_to(const Machine& machine, const Device& device, StateIndex from, StateI
   if (device.state.mode != before) device.changed(event);
   for (const Action& action : machine.states[from].exit) device.perform(action);
   for (const Action& action : machine.states[to].entry) device.perform(action);
-}
-
-/// Which pattern shows: the first in the machine's order that the state shows or that `flags` says is wanted.
-template <class State, class Wanted>
-Pattern first_wanted(const Machine& machine, const State& state, Wanted wanted) {
-  const Pattern of_state = machine.states[machine.state_of(state.mode, state.stage)].shows;
-  for (const Pattern pattern : machine.order) {
-    if (pattern == of_state || wanted(pattern)) return pattern;
-  }
-  return Pattern::dark;
 }
 
 /// Why a mode changed, as far as the event says.

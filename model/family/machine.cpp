@@ -6,11 +6,17 @@ namespace drybus::model {
 
 void Machine::compile() {
   by_mode_ = {};
-  stages_.clear();
+  sim::ByEnum<Mode, std::uint8_t> in_mode;
   for (std::size_t i = 0; i < states.size(); ++i) {
-    std::vector<StateIndex>& alike = by_mode_[states[i].mode];
-    stages_.push_back(static_cast<std::uint8_t>(alike.size()));
-    alike.push_back(static_cast<StateIndex>(i));
+    std::uint8_t& count = in_mode[states[i].mode];
+    stages_[i] = count;
+    by_mode_[states[i].mode][count++] = static_cast<StateIndex>(i);
+    own_pattern_[i] = static_cast<std::uint8_t>(bit_of(states[i].shows));
+  }
+  for (unsigned wanted = 0; wanted < first_of_.size(); ++wanted) {
+    const auto first = std::find_if(order.begin(), order.end(),
+                                    [wanted](Pattern pattern) { return (wanted & bit_of(pattern)) != 0; });
+    first_of_[wanted] = first == order.end() ? Pattern::dark : *first;
   }
 
   guards_.clear();

@@ -3,6 +3,7 @@
 // that a reaction finds its rows at once. What a row can name, and what each of these means, stands in machine_words.cpp.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -140,6 +141,11 @@ struct Machine {
   [[nodiscard]] StateIndex state_of(Mode mode, std::uint8_t stage) const { return by_mode_[mode][stage]; }
   [[nodiscard]] std::uint8_t stage_of(StateIndex state) const { return stages_[state]; }
 
+  /// Which pattern shows in a state in which these are wanted as well, a bit each: the first of them in `order`.
+  [[nodiscard]] Pattern shown(StateIndex state, unsigned wanted) const {
+    return first_of_[wanted | own_pattern_[state]];
+  }
+
   [[nodiscard]] std::optional<StateIndex> find_state(std::string_view name) const;
 
  private:
@@ -147,8 +153,16 @@ struct Machine {
   std::vector<std::uint32_t> starts_;
   std::vector<Guard> guards_;
   std::vector<Action> actions_;
-  sim::ByEnum<Mode, std::vector<StateIndex>> by_mode_;
-  std::vector<std::uint8_t> stages_;
+  // Looked at in every reaction, and so without a detour.
+  sim::ByEnum<Mode, std::array<StateIndex, most_states>> by_mode_;
+  std::array<std::uint8_t, most_states> stages_{};
+  std::array<std::uint8_t, most_states> own_pattern_{};                      ///< one bit
+  std::array<Pattern, std::size_t{1} << sim::count_of<Pattern>> first_of_{};  ///< by the bits that are set
 };
+
+/// A pattern as a bit.
+constexpr unsigned bit_of(Pattern pattern) {
+  return 1U << static_cast<unsigned>(pattern);
+}
 
 }  // namespace drybus::model

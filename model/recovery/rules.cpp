@@ -4,6 +4,7 @@
 #include "model/planning/cover_work.h"
 #include "model/planning/route.h"
 #include "model/recovery/search.h"
+#include "model/recovery/ways_into_setup.h"
 
 namespace drybus::model {
 
@@ -148,6 +149,7 @@ void CureRules::pass(Situation& situation, sim::Duration until) const {
       belief.standing = Standing::normal;
       belief.channel = 0;
       belief.put_in_setup = 0;
+      belief.offered = 0;
     } else if (until >= belief.lasts_until) {
       belief.standing = Standing::either;
     }
@@ -164,7 +166,7 @@ void CureRules::walk(Situation& situation, DeviceId device) const {
 void CureRules::enter(Situation& situation, DeviceId device) const {
   Belief& belief = situation.devices[device];
   belief.standing = Standing::setup;
-  belief.channel = 0;
+  belief.channel = site().is_plate(device) ? first_channel(site().plate_family(device)) : std::uint8_t{0};
   belief.put_in_setup = 1;
   situation.setup_begun = true;
   // A module's own button is let go in setup already, and that counts as a press; a plate's gesture does not.
@@ -209,12 +211,17 @@ bool CureRules::act(Situation& situation, const CureAction& action) const {
   switch (action.kind) {
     case Kind::hold: {
       if (belief.standing != Standing::normal) return false;
-      pass(situation, situation.now + site().setup_hold(action.device));
+      pass(situation, situation.now + way_takes(action.device));
       enter(situation, action.device);
+      if (!site().is_plate(action.device) && asks(action.device) && !be_answered(situation, action.device))
+        return false;
       pass(situation, situation.now + hold_margin + times().pause);
       return true;
     }
     case Kind::press: {
+      if (belief.offered != 0 && belief.standing == Standing::either) return false;
+      const std::size_t index = site().is_plate(action.device) ? 0 : site().module_index(action.device);
+      if (belief.offered != 0) take(belief, index, *aim_.addresses[index]);
       belief.standing = Standing::normal;
       belief.channel = 0;
       belief.put_in_setup = 0;
@@ -276,7 +283,15 @@ bool CureRules::offer(Situation& situation, DeviceId plate, std::uint8_t times) 
     if (module.deaf >= times) return false;
     heard = true;
     module.deaf = 0;
-    take(module, i, offered);
+    const sim::Duration confirm = site().module_family(site().module_id(i)).confirm;
+    if (confirm == sim::Duration::zero()) {
+      take(module, i, offered);
+      continue;
+    }
+    if (aim_.addresses[i] != offered) return false;
+    module.offered = 1;
+    module.lasts_until = situation.now + lasting(confirm);
+    module.over_at = situation.now + confirm;
   }
   return heard;
 }
@@ -301,6 +316,7 @@ void CureRules::take(Belief& module, std::size_t index, const Address& offered) 
   module.lit = stays ? offered.site : not_lit;
   module.standing = Standing::normal;
   module.put_in_setup = 0;
+  module.offered = 0;
 }
 
 // --- which may be of use ---
@@ -363,12 +379,13 @@ void CureRules::add_useful_in_setup(const Situation& situation, DeviceId plate,
     const DeviceId module = site().module_id(i);
     if (hears_[plate][i] != 0 && situation.devices[module].standing == Standing::setup) listens = true;
     if (!wants_address(situation, module) || aim_.addresses[i]->zone != aim_.plates[plate].zone) continue;
-    above = above || channel_of(module) > channel;
-    below = below || channel_of(module) < channel;
+    above = above || stand_for(module) > channel;
+    below = below || stand_for(module) < channel;
   }
   if (above) actions.push_back({Kind::next, plate, 1, {}});
-  if (below && channel > 1) actions.push_back({Kind::previous, plate, 1, {}});
-  if (listens && channel != 0) actions.push_back({Kind::assign, plate, offers_needed(situation, plate), {}});
+  const PlateFamily& family = site().plate_family(plate);
+  if (below && channel > (family.assign == no_button ? 0 : 1)) actions.push_back({Kind::previous, plate, 1, {}});
+  if (listens && channel != 0 && family.assign != no_button) actions.push_back({Kind::assign, plate, offers_needed(situation, plate), {}});
 }
 
 std::uint8_t CureRules::offers_needed(const Situation& situation, DeviceId plate) const {
@@ -381,66 +398,10 @@ std::uint8_t CureRules::offers_needed(const Situation& situation, DeviceId plate
   return most;
 }
 
-// --- the bound ---
-
-sim::Duration CureRules::at_least(const Situation& situation) const {
-  sim::Duration sum{};
-  sum += cover_work_at_least(situation);
-  std::uint64_t places = 0;
-  const auto to_visit = [&](DeviceId device) {
-    if (site().place(device) < 64) places |= std::uint64_t{1} << site().place(device);
-  };
-  bool plate_needed = false;
-  bool plate_ready = false;
-  std::uint8_t highest = 0;
-  for (std::size_t i = 0; i < site().modules.size(); ++i) {
-    const DeviceId module = site().module_id(i);
-    if (!wants_address(situation, module)) continue;
-    plate_needed = true;
-    sum += tap();
-    highest = std::max(highest, channel_of(module));
-    const bool listens = situation.devices[module].standing != Standing::normal;
-    const sim::Duration hold = site().setup_hold(module) + hold_margin + times().pause;
-    if (!listens) {
-      sum += hold;
-      to_visit(module);
-    }
-    if (!wants_other_site(situation, module)) continue;
-    sum += tap() + hold;  // it has to take two
-    to_visit(module);
-  }
-  for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
-    if (!own(plate)) continue;
-    const Belief& belief = situation.devices[plate];
-    if (belief.setting != 1) {
-      to_visit(plate);
-    }
-    if (belief.standing == Standing::normal) continue;
-    plate_ready = true;
-    if (plate_needed && belief.standing == Standing::setup && belief.channel >= highest) highest = 0;
-    if (plate_needed && belief.standing == Standing::setup && highest > belief.channel)
-      highest = static_cast<std::uint8_t>(highest - belief.channel);
-  }
-  if (plate_needed) {
-    sum += tap() * (1 + highest);  // leaving, and stepping there
-    if (!plate_ready) sum += site().family.plate.setup_hold + hold_margin + times().pause;
-  }
-  if (situation.place < 64) places &= ~(std::uint64_t{1} << situation.place);
-  for (PlaceId there = 0; there < site().places.size() && places >> there != 0; ++there) {
-    if ((places >> there & 1) == 0) continue;
-    sim::Duration least = sim::Duration::max();
-    for (PlaceId from = 0; from < site().places.size(); ++from) {
-      if (from != there) least = std::min(least, site().walk(from, there));
-    }
-    if (site().places.size() > 1) sum += least;
-  }
-  return sum;
-}
-
 // --- as steps ---
 
 Step CureRules::step_of(const CureAction& action) const {
-  const PlateFamily& plate = site().family.plate;
+  const PlateFamily& plate = site().family_of(action.device == no_device ? 0 : action.device).plate;
   const auto press = [&](Button button) {
     return push_step(StepKind::press, action.device, only(button), times().press);
   };
@@ -479,6 +440,8 @@ void CureRules::add_steps(const CureAction& action, std::vector<Step>& steps) co
     steps.insert(steps.end(), both.begin(), both.end());
     return;
   }
+  if (action.kind == Kind::hold && by_supply(site(), action.device))
+    return add_supply_steps(site(), action.device, steps);
   for (std::uint8_t i = 0; i < action.times; ++i) steps.push_back(step_of(action));
   if (action.kind == Kind::set_aim || action.kind == Kind::set_other)
     steps.push_back(wait_step(setting_takes));

@@ -27,6 +27,7 @@ struct Belief {
   std::uint16_t lit = 0;  ///< whether a module comes up at full: `not_lit`, `lit_as_found`, or with this site
   std::uint8_t deaf = 0;  ///< it may miss the next telegrams
   std::uint8_t put_in_setup = 0;  ///< by this cure, and maybe still in it
+  std::uint8_t offered = 0;       ///< a module in setup keeps its own address until a press confirms it
 };
 inline constexpr std::uint16_t not_lit = 0xffff;
 inline constexpr std::uint16_t lit_as_found = 0xfffe;
@@ -115,6 +116,17 @@ class CureRules {
   bool isolate(Situation& situation) const;
   bool restore(Situation& situation) const;
   [[nodiscard]] bool is_for(const Situation& situation, std::size_t module, const Address& offered) const;
+  /// How long the way into setup takes, up to the moment that it is there.
+  [[nodiscard]] sim::Duration way_takes(DeviceId device) const;
+  /// A module that asks is answered at once by the plate in setup: with the plate's next channel.
+  bool be_answered(Situation& situation, DeviceId module) const;
+  [[nodiscard]] bool asks(DeviceId module) const {
+    return site().module_family(module).ask > sim::Duration::zero();
+  }
+  /// Where a plate has to stand for a module to get its channel.
+  [[nodiscard]] std::uint8_t stand_for(DeviceId module) const {
+    return static_cast<std::uint8_t>(channel_of(module) - (asks(module) ? 1 : 0));
+  }
   [[nodiscard]] bool darkens(const Situation& situation, DeviceId plate) const;
   [[nodiscard]] bool may_restore(const Situation& situation) const;
   [[nodiscard]] bool has_darker_number(const Situation& situation, std::size_t module) const;

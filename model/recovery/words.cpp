@@ -8,6 +8,7 @@
 #include "model/findings/findings.h"
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
+#include "model/recovery/ways_into_setup.h"
 
 namespace drybus::model {
 
@@ -39,7 +40,7 @@ class Teller {
 
  private:
   [[nodiscard]] const Site& site() const { return asked_.site; }
-  [[nodiscard]] const PlateFamily& plate_family() const { return site().family.plate; }
+  [[nodiscard]] const PlateFamily& plate_family() const { return site().plate_family(step().device); }
   [[nodiscard]] const Step& step() const { return steps_[next_]; }
 
   /// "Attic spots (M2)"
@@ -48,9 +49,9 @@ class Teller {
     const std::string& name = site().name(device);
     return title == name ? name : fmt::format("{} ({})", title, name);
   }
-  [[nodiscard]] std::string button(Button which) const { return plate_family().buttons[which]; }
+  [[nodiscard]] std::string button(Button which) const { return plate_family().name_of(which); }
   [[nodiscard]] std::string local_button() const {
-    const std::string& name = site().family.module.button;
+    const std::string& name = site().module_family(step().device).button;
     return name == "local" ? "the local button" : fmt::format("the local button ({})", name);
   }
   [[nodiscard]] std::string gesture_buttons(DeviceId device) const {
@@ -81,6 +82,7 @@ class Teller {
       while (end < steps_.size() && steps_[end].kind == StepKind::fault) ++end;
       return end - next_ > most_repairs_told ? end - next_ : 1;
     }
+    if (switches_for_setup()) return std::size_t{2} * site().module_family(step().device).supply_gesture.times;
     // The time that work with covers off takes is told with it.
     const bool works = step().kind == StepKind::switches || step().kind == StepKind::power;
     if (works && end < steps_.size() && steps_[end].kind == StepKind::wait) return 2;
@@ -88,6 +90,12 @@ class Teller {
            steps_[end].device == step().device && steps_[end].buttons == step().buttons)
       ++end;
     return end - next_;
+  }
+
+  /// The supply of one module goes off and on again and again: that is its way into setup.
+  [[nodiscard]] bool switches_for_setup() const {
+    return step().kind == StepKind::power && step().device != no_device && !step().on &&
+           by_supply(site(), step().device);
   }
 
   void say(CureLine& line) {
@@ -119,22 +127,24 @@ class Teller {
   void say_hold(CureLine& line) {
     const DeviceId device = step().device;
     if (site().is_plate(device)) {
-      channels_[device] = 0;
+      channels_[device] = first_channel(site().plate_family(device));
     } else {
       listens_ = device;
     }
     line.text = fmt::format("Hold {} of {} until its lamp blinks: {}.",
                             site().is_plate(device) ? gesture_buttons(device) : local_button(), named(device),
                             duration_text(site().setup_hold(device)));
+    if (!site().is_plate(device) && site().module_family(device).ask > sim::Duration::zero())
+      line.text += " It asks for an address, and the plate in setup answers with its next channel.";
     line.shows = lamp(device, line);
   }
 
   void say_module_press(CureLine& line) {
     const DeviceId module = step().device;
-    line.text = fmt::format(
-        "Press {} of {} briefly, once. If it was blinking, that ends it; if not, only its load"
-        " switches.",
-        local_button(), named(module));
+    line.text = fmt::format("Press {} of {} briefly, once", local_button(), named(module));
+    line.text += site().module_family(module).confirm > sim::Duration::zero()
+                     ? ": that keeps what it was offered. If it was only blinking, that ends."
+                     : ". If it was blinking, that ends it; if not, only its load switches.";
     line.shows = lamp(module, line);
   }
 
@@ -166,7 +176,12 @@ class Teller {
     const std::string what =
         fmt::format("Press {} of {} {}:", button(plate_family().assign), named(plate), times);
     if (const auto meant = meant_for(offered)) {
+      const sim::Duration confirm = site().module_family(*meant).confirm;
       line.text = fmt::format("{} {} takes {}.", what, named(*meant), to_string(offered));
+      if (confirm > sim::Duration::zero()) {
+        line.text = fmt::format("{} {} is offered {}, and keeps it when it is pressed within {}.", what, named(*meant),
+                                to_string(offered), duration_text(confirm));
+      }
       if (no_longer_blinks(*meant, line))
         line.shows = fmt::format("the lamp of {} no longer blinks", site().name(*meant));
     } else {
@@ -207,6 +222,14 @@ class Teller {
   }
 
   void say_power(CureLine& line) {
+    if (switches_for_setup()) {
+      const SupplyGesture& gesture = site().module_family(step().device).supply_gesture;
+      listens_ = step().device;
+      line.text = fmt::format("Have the supply of {} switched off and on {} times, each time on for less than {}, until its lamp blinks.",
+                              named(step().device), gesture.times, duration_text(gesture.on_for));
+      line.shows = lamp(step().device, line);
+      return;
+    }
     if (step().device == no_device) {
       line.text = step().on
                       ? fmt::format("When the work is done and the covers are on, restore the supply{}.",
