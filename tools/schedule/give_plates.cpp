@@ -1,0 +1,86 @@
+// Which plate addresses a circuit that names none.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "tools/schedule/schedule.h"
+
+namespace drybus::tools {
+
+namespace {
+
+/// Channels of a plate that no circuit has taken yet.
+std::size_t free_channels(const Schedule& schedule, std::size_t plate, std::size_t channels) {
+  const auto taken =
+      std::count_if(schedule.circuits.begin(), schedule.circuits.end(), [plate](const Circuit& circuit) {
+        return std::find(circuit.plates.begin(), circuit.plates.end(), plate) != circuit.plates.end();
+      });
+  return channels - std::min(channels, static_cast<std::size_t>(taken));
+}
+
+void name_plates(Schedule& schedule) {
+  std::set<std::string> taken;
+  for (const Circuit& circuit : schedule.circuits) taken.insert(circuit.name);
+  const std::size_t digits = std::to_string(schedule.plates.size()).size();
+  std::size_t next = 0;
+  for (SchedulePlate& plate : schedule.plates) {
+    while (plate.name.empty()) {
+      const std::string name = fmt::format("P{:0{}}", ++next, digits);
+      if (taken.insert(name).second) plate.name = name;
+    }
+  }
+}
+
+/// A circuit without a plate whose zone is known belongs to the plate of that zone.
+bool take_by_zone(Schedule& schedule, Circuit& circuit) {
+  if (!circuit.zone) return false;
+  for (std::size_t i = 0; i < schedule.plates.size(); ++i) {
+    const SchedulePlate& plate = schedule.plates[i];
+    if (plate.site == circuit.site && plate.zone == circuit.zone) {
+      circuit.plates = {i};
+      return true;
+    }
+  }
+  return false;
+}
+
+}  // namespace
+
+void give_plates(Schedule& schedule, const model::Family* family) {
+  const std::size_t channels = family == nullptr ? 12 : std::max<std::size_t>(family->plate.channels, 1);
+  std::map<std::string, std::vector<std::size_t>> of_room;
+  for (std::size_t i = 0; i < schedule.plates.size(); ++i) of_room[schedule.plates[i].room].push_back(i);
+  std::map<std::string, std::size_t> made_up;
+  for (Circuit& circuit : schedule.circuits) {
+    if (!circuit.plates.empty() || take_by_zone(schedule, circuit)) continue;
+    std::vector<std::size_t>& plates = of_room[circuit.room];
+    const auto fits = std::find_if(plates.begin(), plates.end(), [&](std::size_t plate) {
+      return free_channels(schedule, plate, channels) > 0 &&
+             (!circuit.zone ||
+              (schedule.plates[plate].site == circuit.site && schedule.plates[plate].zone == circuit.zone));
+    });
+    if (fits != plates.end()) {
+      circuit.plates = {*fits};
+      continue;
+    }
+    const std::size_t number = ++made_up[circuit.room];
+    const std::string label = number == 1 ? fmt::format("{} plate", circuit.room)
+                                          : fmt::format("{} plate {}", circuit.room, number);
+    plates.push_back(schedule.plates.size());
+    circuit.plates = {schedule.plates.size()};
+    schedule.plates.push_back({"", label, circuit.room, circuit.site, circuit.zone, true});
+  }
+  std::size_t count = 0;
+  for (const SchedulePlate& plate : schedule.plates) count += plate.made_up ? 1u : 0u;
+  if (count > 0) {
+    schedule.notes.push_back(fmt::format(
+        "{} no line names: each room has one of its own, and one more where it has more than {} circuits",
+        count == 1 ? "one plate is made up that" : fmt::format("{} plates are made up that", count),
+        channels));
+  }
+  name_plates(schedule);
+}
+
+}  // namespace drybus::tools

@@ -1,0 +1,77 @@
+#include "tools/view/handover_sheet.h"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+
+#include "tools/base/xml.h"
+#include "tools/view/sheet_style.h"
+
+namespace drybus::tools {
+
+namespace {
+
+std::string cautions_html(const HandoverReport& report) {
+  std::string html = "<div class=\"caution\">";
+  for (const std::string& caution : handover_cautions(report))
+    html += fmt::format("<p>{}</p>", xml_escaped(caution));
+  return html + "</div>\n";
+}
+
+std::string row_html(const HandoverLine& line) {
+  if (line.number == 0)
+    return fmt::format("<tr><td></td><td></td><td colspan=\"2\">{}</td></tr>\n", xml_escaped(line.todo));
+  return fmt::format(
+      "<tr><td><span class=\"box\"></span></td><td class=\"number\">{}.</td><td>{}</td><td>{}</td></tr>\n",
+      line.number, xml_escaped(line.todo), xml_escaped(line.seen));
+}
+
+std::string lines_html(const HandoverReport& report) {
+  std::string html =
+      "<h2>The round</h2>\n<p>Tick a line when what is to be seen was seen. Where it was not, leave the box "
+      "empty and write "
+      "beside it what was seen.</p>\n"
+      "<table><thead><tr><th></th><th></th><th>Do</th><th>See</th></tr></thead><tbody>\n";
+  std::string place;
+  for (const HandoverLine& line : report.lines) {
+    if (line.place != place)
+      html += fmt::format("<tr class=\"room\"><th class=\"room\" colspan=\"4\">{}</th></tr>\n",
+                          xml_escaped(line.place));
+    place = line.place;
+    html += row_html(line);
+  }
+  return html + "</tbody></table>\n";
+}
+
+std::string schedule_html(const HandoverReport& report) {
+  const model::Site& site = report.built.site;
+  std::string html =
+      "<h2>As it is "
+      "built</h2>\n<table><thead><tr><th>Module</th><th>Place</th><th>Address</th></tr></thead><tbody>\n";
+  for (const model::ModuleSpec& module : site.modules) {
+    if (module.neighbour || !module.intended) continue;
+    html += fmt::format(
+        "<tr><td>{}</td><td>{}</td><td class=\"address\">{}</td></tr>\n",
+        xml_escaped(module.label.empty() ? module.name : fmt::format("{}, {}", module.name, module.label)),
+        xml_escaped(site.places[module.place].name), to_string(*module.intended));
+  }
+  return html + "</tbody></table>\n";
+}
+
+}  // namespace
+
+std::string handover_sheet(const HandoverReport& report, bool letter) {
+  const std::string title = xml_escaped(std::filesystem::path{report.plan.name}.stem().string());
+  std::string html = fmt::format(
+      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>Handover: {0}</title>\n"
+      "<style>{1}</style></head>\n<body>\n<h1>Handover: {0}</h1>\n<p>{2} The round takes {3}.</p>\n",
+      title, sheet_style(letter), xml_escaped(report.plan.loaded.about), about_text(report.round.takes));
+  html += cautions_html(report) + lines_html(report);
+  html += sign_lines("Every line is ticked; the site is handed over");
+  html += schedule_html(report) + "<h2>What the round proves</h2>\n";
+  for (const std::string& sentence : proof_sentences(report))
+    html += fmt::format("<p>{}</p>\n", xml_escaped(sentence));
+  return html + "</body></html>\n";
+}
+
+}  // namespace drybus::tools

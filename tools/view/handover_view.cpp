@@ -1,0 +1,302 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+
+#include "model/findings/findings.h"
+#include "model/record/describe.h"
+#include "tools/base/json_text.h"
+#include "tools/base/wrap.h"
+#include "tools/view/handover_report.h"
+
+namespace drybus::tools {
+
+namespace json = boost::json;
+using model::DeviceId;
+using model::RoundAct;
+
+namespace {
+
+class LineWriter {
+ public:
+  explicit LineWriter(const HandoverReport& report)
+      : report_(report), site_(report.built.site), scenario_(report.round.trial.scenario) {}
+
+  std::vector<HandoverLine> write() {
+    for (std::uint32_t act = 0; act < report_.round.acts.size(); ++act) {
+      HandoverLine line;
+      line.act = act;
+      line.checks = checks_of(act);
+      line.place = place_of(report_.round.acts[act]);
+      line.todo = todo(report_.round.acts[act]);
+      line.seen = seen(report_.round.acts[act], line.checks);
+      if (!line.seen.empty()) line.number = ++number_;
+      lines_.push_back(std::move(line));
+    }
+    return std::move(lines_);
+  }
+
+ private:
+  [[nodiscard]] std::vector<std::uint32_t> checks_of(std::uint32_t act) const {
+    std::vector<std::uint32_t> checks;
+    for (const model::RoundLook& look : report_.round.trial.looks) {
+      if (look.act == act) checks.push_back(look.check);
+    }
+    return checks;
+  }
+
+  [[nodiscard]] std::string place_of(const RoundAct& act) const {
+    if (act.kind == RoundAct::Kind::power_cut) return "At the board";
+    if (act.kind == RoundAct::Kind::look) return site_.places[act.from].name;
+    return site_.places[site_.place(act.plate)].name;
+  }
+
+  [[nodiscard]] std::string titled(DeviceId device) const {
+    return site_.title(device) == site_.name(device)
+               ? site_.name(device)
+               : fmt::format("{} ({})", site_.title(device), site_.name(device));
+  }
+  [[nodiscard]] std::string button(model::Button which) const {
+    return site_.family.plate.name_of(which);
+  }
+
+  /// "set", "plus and minus together"
+  [[nodiscard]] std::string gesture() const {
+    std::vector<std::string> held;
+    for (std::size_t i = 0; i < site_.family.plate.buttons.size(); ++i) {
+      if ((site_.family.plate.setup_gesture & model::only(static_cast<model::Button>(i))) != 0)
+        held.push_back(button(static_cast<model::Button>(i)));
+    }
+    return held.size() == 1 ? held.front() : fmt::format("{} together", fmt::join(held, " and "));
+  }
+
+  [[nodiscard]] std::string todo(const RoundAct& act) const {
+    const std::string elsewhere =
+        act.helper_at != model::no_place
+            ? fmt::format("; somebody in {} looks on and calls", site_.places[act.helper_at].name)
+        : act.plate != model::no_device && act.from != site_.place(act.plate)
+            ? fmt::format(", and go to {}", site_.places[act.from].name)
+            : "";
+    switch (act.kind) {
+      case RoundAct::Kind::power_cut:
+        return fmt::format("Switch the supply of everything off, count to {}, and switch it on again.",
+                           model::off_for / std::chrono::seconds{1});
+      case RoundAct::Kind::look:
+        return act.plate == model::no_device ? "Look round before anything is pressed here."
+                                             : fmt::format("Look on in {}.", site_.places[act.from].name);
+      case RoundAct::Kind::enter:
+        return fmt::format("Hold {} of {} for {}.", gesture(), titled(act.plate),
+                           model::duration_text(site_.family.plate.setup_hold));
+      case RoundAct::Kind::channel:
+        return fmt::format("Press {} once: channel {}{}.", button(site_.family.plate.next), act.channel,
+                           elsewhere);
+      case RoundAct::Kind::leave:
+        return fmt::format("Press {}: the plate leaves setup.", button(site_.family.plate.leave));
+      case RoundAct::Kind::key:
+        return fmt::format("Press {} of {} briefly{}.", button(act.button), titled(act.plate), elsewhere);
+      case RoundAct::Kind::restore:
+        return fmt::format("Press {} of {} briefly.", button(act.button), titled(act.plate));
+    }
+    return {};
+  }
+
+  [[nodiscard]] std::string seen(const RoundAct& act, const std::vector<std::uint32_t>& checks) const {
+    if (checks.empty()) return {};
+    if (act.kind == RoundAct::Kind::enter) return "The plate's lamp blinks.";
+    if (act.kind == RoundAct::Kind::channel) return winks(checks);
+    const std::string& first = scenario_.checks[checks.front()].wanted.front();
+    const bool alike = std::all_of(checks.begin(), checks.end(), [&](std::uint32_t check) {
+      return scenario_.checks[check].wanted.front() == first;
+    });
+    if (alike && checks.size() > 1)
+      return fmt::format("All {} loads here are {}.", checks.size(), level_text(first));
+    std::vector<std::string> parts;
+    for (const std::uint32_t check : checks) {
+      const model::Check& look = scenario_.checks[check];
+      parts.push_back(fmt::format("{}: {}", titled(look.device), level_text(look.wanted.front())));
+    }
+    return fmt::format("{}.", fmt::join(parts, "; "));
+  }
+
+  [[nodiscard]] static std::string level_text(const std::string& wanted) {
+    if (wanted == "100 %") return "fully lit";
+    return wanted == "dark" ? wanted : "lit at about " + wanted;
+  }
+
+  [[nodiscard]] std::string winks(const std::vector<std::uint32_t>& checks) const {
+    std::vector<std::string> names;
+    for (const std::uint32_t check : checks) {
+      const model::Check& look = scenario_.checks[check];
+      if (look.wanted.front() != "dark") names.push_back(titled(look.device));
+    }
+    if (names.empty()) return "Nothing winks here.";
+    return fmt::format("{} winks{}.", fmt::join(names, ", "),
+                       checks.size() > names.size() ? ", and nothing else" : "");
+  }
+
+  const HandoverReport& report_;
+  const model::Site& site_;
+  const model::Scenario& scenario_;
+  std::vector<HandoverLine> lines_;
+  std::uint32_t number_ = 0;
+};
+
+std::string names_of(const model::Site& site, const std::vector<DeviceId>& devices) {
+  std::vector<std::string> names;
+  for (const DeviceId device : devices) names.push_back(site.title(device));
+  return fmt::format("{}", fmt::join(names, ", "));
+}
+
+std::vector<DeviceId> left_alone(const HandoverReport& report) {
+  std::vector<DeviceId> devices;
+  for (std::size_t i = 0; i < report.built.do_not_switch.size(); ++i) {
+    if (report.built.do_not_switch[i]) devices.push_back(report.built.site.module_id(i));
+  }
+  return devices;
+}
+
+bool needs_helper(const HandoverReport& report) {
+  return std::any_of(report.round.acts.begin(), report.round.acts.end(),
+                     [](const RoundAct& act) { return act.helper_at != model::no_place; });
+}
+
+std::string untold_text(const std::vector<model::Untold>& untold, std::size_t most) {
+  std::string text;
+  for (std::size_t i = 0; i < std::min(untold.size(), most); ++i) {
+    text += paragraph(untold[i].text, 110, "    - ", "      ");
+  }
+  if (untold.size() > most) text += fmt::format("    and {} more\n", untold.size() - most);
+  return text;
+}
+
+}  // namespace
+
+std::string about_text(sim::Duration duration) {
+  const std::int64_t seconds = duration.count() / 1'000'000'000;
+  if (seconds < 90) return fmt::format("about {} s", (seconds + 5) / 10 * 10);
+  return fmt::format("about {} min", (seconds + 30) / 60);
+}
+
+std::vector<HandoverLine> handover_lines(const HandoverReport& report) {
+  return LineWriter{report}.write();
+}
+
+std::vector<std::string> handover_cautions(const HandoverReport& report) {
+  std::vector<std::string> cautions;
+  cautions.push_back(
+      "Every load of the site goes on and off on this round. Before it begins, see that nobody is on a "
+      "ladder or a stair, "
+      "and that nothing which a load drives can start or stop to anybody's harm. A load that must not be "
+      "switched is "
+      "marked in the site with do_not_switch.");
+  if (report.built.may_lose_power()) {
+    cautions.push_back(
+        "The supply is switched at the board by whoever may do that there. No cover is opened on this "
+        "round.");
+  } else {
+    cautions.push_back(fmt::format(
+        "Not to be switched: {}. So the supply stays on, no key of {} is pressed, and the channels there are "
+        "stepped "
+        "through only as far as none of these would wink. That a power cut is survived is not proved.",
+        names_of(report.built.site, left_alone(report)),
+        names_of(report.built.site, report.proof.keys_unpressed)));
+  }
+  if (needs_helper(report))
+    cautions.push_back(
+        "Two people are needed: some loads cannot be seen from the plate that makes them wink.");
+  cautions.push_back(std::string{model::safety_caution});
+  return cautions;
+}
+
+std::vector<std::string> proof_sentences(const HandoverReport& report) {
+  const model::RoundChoice& proof = report.proof;
+  std::vector<std::string> sentences;
+  sentences.push_back(fmt::format(
+      "{} slips and faults of the catalogue were put in the work and run to its end{}: {} leave all as it "
+      "should be, the "
+      "others come to {} ways of being wrong. The round tells {} of these from the right one.",
+      proof.causes, report.parts > 1 ? fmt::format(", zone by zone ({} of them)", report.parts) : "",
+      proof.harmless, proof.outcomes, proof.told));
+  if (proof.skipped > 0)
+    sentences.push_back(fmt::format("{} less likely ones were not run (--slips).", proof.skipped));
+  if (proof.doubles_possible > 0) {
+    sentences.push_back(
+        fmt::format("Two at once: of {} pairs the likeliest were run; {} leave something wrong, and {} of "
+                    "these are told.",
+                    proof.doubles_possible, proof.doubles, proof.doubles_told));
+  }
+  sentences.push_back(
+      proof.proved ? fmt::format("Of the {} tests that the site allows, no cheaper choice tells as much.",
+                                 proof.tests_possible)
+                   : fmt::format("The choice among the {} tests that the site allows is a good one; that "
+                                 "none is cheaper is not proved.",
+                                 proof.tests_possible));
+  return sentences;
+}
+
+std::string handover_text(const HandoverReport& report) {
+  std::string text = fmt::format("{}: the round that proves it right\n", report.plan.name);
+  text += fmt::format(
+      "It takes {}; pressing everything and looking everywhere, before and after a power cut, would take "
+      "{}.\n\n",
+      about_text(report.round.takes), about_text(report.everything));
+  for (const std::string& caution : handover_cautions(report))
+    text += paragraph(caution, 110, "  ! ", "    ");
+  std::string place;
+  for (const HandoverLine& line : report.lines) {
+    if (line.place != place) text += fmt::format("\n{}\n", line.place);
+    place = line.place;
+    const std::string box = line.number > 0 ? fmt::format("  [ ] {:>3}. ", line.number) : "           ";
+    text += paragraph(line.seen.empty() ? line.todo : fmt::format("{} -> {}", line.todo, line.seen), 110, box,
+                      "           ");
+  }
+  text += "\nSite in order: ____________________   Date: ______________   Signed: ____________________\n\n";
+  text += "What it proves\n";
+  for (const std::string& sentence : proof_sentences(report)) text += paragraph(sentence, 110, "  ", "  ");
+  if (!report.proof.untold.empty()) {
+    text += paragraph(
+        fmt::format("What no round of presses and looks can tell ({}):", report.proof.untold.size()), 110,
+        "  ", "  ");
+    text += untold_text(report.proof.untold, 8);
+  }
+  if (!report.proof.doubles_untold.empty()) {
+    text += paragraph(fmt::format("Pairs that it does not tell ({}):", report.proof.doubles_untold.size()),
+                      110, "  ", "  ");
+    text += untold_text(report.proof.doubles_untold, 4);
+  }
+  return text;
+}
+
+std::string handover_json(const HandoverReport& report) {
+  json::array lines, untold, cautions;
+  for (const HandoverLine& line : report.lines) {
+    lines.push_back(json::object{{"number", line.number == 0 ? json::value{} : json::value(line.number)},
+                                 {"place", line.place},
+                                 {"do", line.todo},
+                                 {"see", line.seen}});
+  }
+  for (const model::Untold& each : report.proof.untold)
+    untold.push_back(json::object{{"text", each.text}, {"chance", each.chance}});
+  for (const std::string& caution : handover_cautions(report)) cautions.push_back(json::value(caution));
+  const auto seconds = [](sim::Duration duration) { return static_cast<double>(duration.count()) / 1e9; };
+  const model::RoundChoice& proof = report.proof;
+  const json::object object{{"site", report.plan.name},
+                            {"takes_s", seconds(report.round.takes)},
+                            {"everything_s", seconds(report.everything)},
+                            {"power_cut", report.built.may_lose_power()},
+                            {"minimum_proved", proof.proved},
+                            {"slips", proof.causes},
+                            {"slips_not_run", proof.skipped},
+                            {"harmless", proof.harmless},
+                            {"outcomes", proof.outcomes},
+                            {"told", proof.told},
+                            {"untold", std::move(untold)},
+                            {"pairs_possible", proof.doubles_possible},
+                            {"pairs", proof.doubles},
+                            {"pairs_told", proof.doubles_told},
+                            {"cautions", std::move(cautions)},
+                            {"lines", std::move(lines)}};
+  return json_text(object) + "\n";
+}
+
+}  // namespace drybus::tools
