@@ -1,4 +1,4 @@
-/* drybus firmware interface, version 1. Plain C11; also C++.
+/* drybus firmware interface, version 1.1. Plain C11; also C++.
  *
  * Your own device logic, run by drybus in place of its built-in wall plates or dimmer modules. You build a shared
  * library that exports one function, `drybus_firmware_describe`. It hands out a description: what your firmware is,
@@ -31,8 +31,21 @@
 extern "C" {
 #endif
 
-/* The version of this interface. It grows whenever a library built against an older one could misbehave. */
+/* The version of this interface: two numbers, which `drybus --version` tells, too. Its rules:
+ *
+ *   - DRYBUS_FIRMWARE_ABI grows when a library built against an older header could misbehave. Then it is refused, and built
+ *     anew; nothing else has to be done to it than the list at the end of this file says.
+ *   - DRYBUS_FIRMWARE_MINOR grows when something is added. Things are added at the end of drybus_host, drybus_numbers and
+ *     drybus_firmware, or as a new number of an enumeration, and nowhere else; what is there keeps its place, its size, its
+ *     meaning and its limits. A library built against an older header goes on as it did: what it leaves out of its description
+ *     is as if it were 0. A library built against a newer header than the host's is refused, and told so.
+ *   - What a handler is called with, when and in which order is part of the interface, as are the names of timers.
+ *   - Limits may be raised in a minor version, never lowered.
+ *
+ * A library that wants to run on older hosts, too, is built against their header.
+ */
 #define DRYBUS_FIRMWARE_ABI 1u
+#define DRYBUS_FIRMWARE_MINOR 1u
 
 /* Limits. What is beyond them is refused when the library is loaded, or fails the run. */
 #define DRYBUS_MOST_STATE_BYTES 65536u  /* of state_size */
@@ -166,6 +179,12 @@ typedef struct drybus_numbers {
   drybus_ns show_breathe;  /* after each beacon */
   drybus_ns show_blip;
   drybus_ns blips_sleep;   /* after the last local press or power-up */
+  /* since 1.1: a module's memory as from the factory, where it has no record that is whole */
+  uint16_t module_factory_last_level;                 /* 0 to DRYBUS_FULL_LEVEL */
+  uint16_t module_factory_scene_level[DRYBUS_SCENES]; /* of scenes 1, 2 ...; 0 to DRYBUS_FULL_LEVEL, or DRYBUS_NO_LEVEL */
+  uint8_t bus_is_radio;                               /* 1: radio, 0: a line */
+  uint8_t spare[5];                                   /* 0 */
+  drybus_ns bus_telegram;                             /* how long a telegram takes on the bus, from first bit to last */
 } drybus_numbers;
 
 /* What the scenario says that a module's memory holds when the run begins. */
@@ -260,6 +279,11 @@ typedef struct drybus_host {
   void (*tell)(drybus_device* device, uint32_t what, uint32_t a, uint32_t b);
   /* What a module's memory holds, when it starts and before each store_end. channel 0: unaddressed. */
   void (*tell_memory)(drybus_device* device, uint8_t site, uint8_t zone, uint8_t channel, uint32_t power_up);
+
+  /* --- since 1.1 --- */
+
+  /* How many bytes of memory the device has: the description's memory_size. */
+  uint32_t (*memory_size)(const drybus_device* device);
 } drybus_host;
 
 /* Flags of a description, added up. */
@@ -297,6 +321,10 @@ typedef struct drybus_firmware {
   /* The last moment before power is gone. Only memory can still be changed; everything else is forgotten by the host. */
   void (*power_lost)(const drybus_host* host, drybus_device* device, void* state);
 } drybus_firmware;
+
+/* What changed:
+ *   1.1  drybus_numbers: the memory as from the factory, the bus; drybus_host: memory_size.
+ *   1.0  the first. */
 
 /* The one symbol that a library exports: the description of its firmware of this kind (DRYBUS_PLATE, DRYBUS_MODULE), or NULL
  * when it has none. `abi` is the host's DRYBUS_FIRMWARE_ABI. What it points to stays as it is for as long as the library is

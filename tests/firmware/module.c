@@ -282,7 +282,7 @@ static void blip(const module* it) {
     return;
   }
   it->state->blipping = 1;
-  start(it, DRYBUS_TIMER_BLIP, it->numbers->show_blip);
+  start(it, DRYBUS_TIMER_BLIP, it->numbers->show_blip + (PLANTED(BLIPS_ARE_LONGER) ? 12000000 : 0));
 }
 
 /* --- the local button --- */

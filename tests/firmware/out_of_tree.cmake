@@ -28,6 +28,22 @@ if(NOT output MATCHES "100% tests passed, 0 tests failed out of 1")
   message(FATAL_ERROR "the template's own test did not run:\n${output}")
 endif()
 
+# The same without CMake, by way of pkg-config.
+file(GLOB_RECURSE pc ${prefix}/*/drybus.pc)
+cmake_path(GET pc PARENT_PATH pc_folder)
+set(ENV{PKG_CONFIG_PATH} ${pc_folder})
+run(pkg-config --cflags drybus)
+string(STRIP "${output}" flags)
+run(${COMPILER} -std=c11 -Wall -Wextra -Werror -shared -fPIC -fvisibility=hidden ${flags}
+  ${prefix}/share/drybus/firmware-template/dimmer.c -o ${FOLDER}/by_pkg_config.so)
+run(pkg-config --variable=firmware_interface drybus)
+string(STRIP "${output}" interface)
+run(${prefix}/bin/drybus --version)
+if(NOT output MATCHES "firmware interface ${interface} ")
+  message(FATAL_ERROR "drybus.pc says ${interface}, and the program says:\n${output}")
+endif()
+run(${prefix}/bin/drybus check ${prefix}/share/drybus/firmware-template --firmware module=${FOLDER}/by_pkg_config.so)
+
 # The installed program with what was built out of tree, on an installed scenario.
 run(${prefix}/bin/drybus run ${prefix}/share/drybus/training/press-misread.yaml -q --firmware
   module=${FOLDER}/dimmer/build/dimmer.so)

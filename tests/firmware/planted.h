@@ -13,7 +13,8 @@ enum {
   POWER_UP_KEPT_ON_NEW_SITE = 6,  /* a changed site number leaves the power-up mode as it was */
   SETUP_GOES_ON_AFTER_ASSIGN =
       7, /* a module that has taken an address stays in setup, and takes the next one, too */
-  BEACONS_GO_ON_AFTER_LEAVING = 8 /* a plate that has left setup goes on sending beacons */
+  BEACONS_GO_ON_AFTER_LEAVING = 8, /* a plate that has left setup goes on sending beacons */
+  BLIPS_ARE_LONGER = 9             /* a module's blip lasts 12 ms longer: nobody would call it a mistake */
 };
 
 #ifndef DRYBUS_PLANTED

@@ -15,6 +15,7 @@
 #include "tools/base/unusable.h"
 #include "tools/commands/command.h"
 #include "tools/seat/children.h"
+#include "tools/seat/library.h"
 
 namespace {
 
@@ -46,7 +47,8 @@ int dispatch(const std::vector<std::string>& words) {
     return exit_fine;
   }
   if (words[0] == "--version") {
-    print_out(fmt::format("drybus {}\n", DRYBUS_VERSION));
+    print_out(fmt::format("drybus {}\nfirmware interface {} (takes libraries built for {}.0 and later)\n", DRYBUS_VERSION,
+                          interface_version(), DRYBUS_FIRMWARE_ABI));
     return exit_fine;
   }
   for (const Command& command : commands()) {
@@ -88,5 +90,7 @@ int main(int argc, char** argv) {
   std::signal(SIGPIPE, SIG_IGN);
   const std::vector<std::string> words{argv + 1, argv + argc};
   if (!brings_firmware(words)) return dispatch_safely(words);
-  return in_child([&words] { return dispatch_safely(words); });
+  const bool starts_processes = words[0] == "check" || words[0] == "compare";
+  return in_child([&words] { return dispatch_safely(words); },
+                  starts_processes ? Confinement::supervisor : Confinement::command);
 }

@@ -16,6 +16,8 @@ std::string first_line(const std::string& text) {
 std::string case_xml(const JunitCase& each) {
   std::string xml = fmt::format("  <testcase name=\"{}\" classname=\"scenario\" time=\"{:.3f}\">\n",
                                 xml_escaped(each.name), each.seconds);
+  xml += fmt::format("    <properties><property name=\"simulated seconds\" value=\"{:.3f}\"/></properties>\n",
+                     each.simulated_seconds);
   if (!each.error.empty()) {
     xml += fmt::format("    <error message=\"{}\" type=\"aborted\">{}</error>\n",
                        xml_escaped(first_line(each.error)), xml_escaped(each.error));

@@ -8,7 +8,8 @@ namespace drybus::tools {
 
 struct JunitCase {
   std::string name;
-  double seconds = 0;
+  double seconds = 0;            ///< that it took
+  double simulated_seconds = 0;  ///< on its own clock
   std::string failure;  ///< empty: none
   std::string error;    ///< why it could not be run at all; empty: it could
 };

@@ -5,6 +5,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "model/firmware/outside.h"
 #include "sim/digest.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
@@ -61,11 +62,14 @@ void FirmwareChoice::take(const std::string& word) {
 void FirmwareChoice::put_in(model::Scenario& scenario) const {
   if (built_in()) return;
   note_devices(scenario.site);
+  const auto outside = model::outside_of(scenario.site);  // stays outside
   const auto seat = [](const std::shared_ptr<FirmwareLibrary>& library, bool plate) {
     return library ? library->seat(plate) : std::nullopt;
   };
-  scenario.site.logic =
+  const auto firmware =
       std::make_shared<model::FirmwareLogic>(scenario.site, seat(plate_, true), seat(module_, false));
+  scenario.site.logic = firmware;
+  if (outside) scenario.site.logic = std::make_shared<model::OutsideLogic>(outside->device(), outside->steps(), firmware);
 }
 
 std::string FirmwareChoice::text() const {

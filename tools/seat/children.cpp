@@ -14,6 +14,7 @@
 #include <chrono>
 #include <csignal>
 #include <cstdio>
+#include <fstream>
 #include <memory>
 #include <stdexcept>
 
@@ -73,6 +74,7 @@ class Watched {
   }
 
   [[nodiscard]] int status() const { return status_; }
+  [[nodiscard]] pid_t id() const { return process_; }
 
   /// Whether it came to its own end and said so.
   [[nodiscard]] bool came_to_its_end() const {
@@ -151,11 +153,44 @@ class ChildSignalBlocked {
 
 pid_t forked() {
   std::fflush(nullptr);
+  const pid_t parent = getpid();
   const pid_t child = fork();
   if (child < 0) throw std::runtime_error{"another process cannot be started"};
-  if (child == 0) prctl(PR_SET_PDEATHSIG, SIGTERM);  // whoever ends the parent means the child
+  if (child == 0) {
+    // Whoever ends the parent means the child, whatever the firmware makes of signals.
+    prctl(PR_SET_PDEATHSIG, SIGKILL);
+    if (getppid() != parent) _exit(exit_failed);
+  }
   return child;
 }
+
+/// Processes that a child started and left behind come to this one, and are ended with it.
+class OrphansEnded {
+ public:
+  OrphansEnded() { prctl(PR_SET_CHILD_SUBREAPER, 1); }
+  ~OrphansEnded() { end(); }
+  OrphansEnded(const OrphansEnded&) = delete;
+  OrphansEnded& operator=(const OrphansEnded&) = delete;
+
+  /// How many there were. REQUIRES: this process waits for no other child.
+  std::size_t end() {
+    std::size_t ended = 0;
+    // Each that is ended may leave more behind.
+    for (int round = 0; round < most_rounds; ++round) {
+      const std::size_t before = ended;
+      std::ifstream children{"/proc/thread-self/children"};
+      for (pid_t child = 0; children >> child; ++ended) {
+        kill(child, SIGKILL);
+        waitpid(child, nullptr, 0);
+      }
+      if (ended == before) break;
+    }
+    return ended;
+  }
+
+ private:
+  static constexpr int most_rounds = 64;
+};
 
 void write_all(int file, const std::string& text) {
   for (std::size_t done = 0; done < text.size();) {
@@ -185,13 +220,16 @@ Child start(std::size_t index, const std::function<std::string(std::size_t)>& wo
   auto box = std::make_unique<BlackBox>();
   const pid_t process = forked();
   if (process != 0) {
+    setpgid(process, process);  // here and there, so that it is so for both
     close(ends[1]);
     auto watched = std::make_unique<Watched>(process, *box);
     return {index, ends[0], std::move(box), std::move(watched), {}};
   }
+  setpgid(0, 0);
   blocked.undo();
   box->use();
   close(ends[0]);
+  confine(Confinement::scenario);
   try {
     write_all(ends[1], work(index) + whole);
     std::fflush(nullptr);
@@ -221,13 +259,15 @@ void take_in_the_rest(Child& child) {
 
 }  // namespace
 
-int in_child(const std::function<int()>& work) {
+int in_child(const std::function<int()>& work, Confinement confinement) {
   const BlackBox box;
+  OrphansEnded orphans;
   const ChildSignalBlocked blocked;
   const pid_t child = forked();
   if (child == 0) {
     blocked.undo();
     box.use();
+    confine(confinement);
     const int code = work();
     std::fflush(nullptr);
     box.mark_ended(code);
@@ -241,7 +281,15 @@ int in_child(const std::function<int()>& work) {
   Watched watched{child, box};
   watched.wait();
   sigaction(SIGINT, &before, nullptr);
-  if (watched.came_to_its_end()) return WEXITSTATUS(watched.status());
+  const std::size_t left = orphans.end();
+  if (left != 0) {
+    print_err(fmt::format("drybus: the firmware started {}, which {} left behind, and ended\n",
+                          left == 1 ? "another process" : fmt::format("{} processes", left), left == 1 ? "was" : "were"));
+  }
+  if (watched.came_to_its_end()) {
+    const int code = WEXITSTATUS(watched.status());
+    return left != 0 && code == exit_fine ? exit_failed : code;
+  }
   if (WIFSIGNALED(watched.status()) && WTERMSIG(watched.status()) == SIGINT) raise(SIGINT);
   print_err(fmt::format("drybus: {}: {}\n", watched.how(), could_not_be_stopped));
   return exit_failed;
@@ -272,6 +320,7 @@ std::vector<std::string> in_children(
         take_in_the_rest(child);
       }
       close(child.pipe);
+      kill(-child.process->id(), SIGKILL);  // whatever it left behind in its group
       const bool came_whole =
           child.process->came_to_its_end() && !child.said.empty() && child.said.back() == whole;
       if (came_whole) child.said.pop_back();

@@ -6,6 +6,8 @@
 #include <string>
 #include <vector>
 
+#include "tools/seat/confine.h"
+
 namespace drybus::tools {
 
 /// What is said of a firmware after how its process ended.
@@ -13,11 +15,11 @@ inline constexpr const char* could_not_be_stopped =
     "the firmware has done something that could not be stopped in time";
 
 /// Runs `work` in a child process, with the same standard streams, and returns what it returns. Only a child that says
-/// that it came to its end has done so: one that dies, exits on the way, hangs in somebody's firmware or stands still
+/// that it came to its end has done so, confined (confine.h): one that dies, exits on the way, hangs in somebody's firmware or stands still
 /// is ended and told of on standard error, with what it was doing; then the result is exit_failed.
-int in_child(const std::function<int()>& work);
+int in_child(const std::function<int()>& work, Confinement confinement);
 
-/// work(0) ... work(count - 1), each in a child process of its own, at most `jobs` at a time (0: one for each
+/// work(0) ... work(count - 1), each in a child process of its own, in a group of its own, confined to a scenario, at most `jobs` at a time (0: one for each
 /// core); what each returned, in that order. For one whose process did not come to its end (see above), lost(index, how)
 /// says what to return: `how` is such as "the process ended with SIGKILL, in its handler for timer, for M3 at 0:41.3
 /// (a.so)". Throws Unusable when one of them read a file that an option is to write. REQUIRES: this process has no other

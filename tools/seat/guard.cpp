@@ -6,13 +6,13 @@
 #include <pthread.h>
 #include <setjmp.h>
 #include <signal.h>
-#include <sys/mman.h>
 #include <sys/syscall.h>
 #include <time.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <array>
+#include <cfenv>
 #include <cstdint>
 #include <cstring>
 #include <exception>
@@ -21,110 +21,19 @@
 #include <utility>
 #include <vector>
 
+#include "tools/seat/arena.h"
 #include "tools/seat/black_box.h"
+#include "tools/seat/confine.h"
 
 namespace drybus::tools {
 
 namespace {
 
-constexpr std::array fatal_signals = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT};
+constexpr std::array fatal_signals = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT, SIGSYS};
 constexpr int ticks_allowed = 4;  ///< each a quarter of what a call may take
-constexpr std::byte canary{0xc5};
-constexpr std::uint64_t canaries = 0xc5c5'c5c5'c5c5'c5c5u;
-constexpr std::size_t watched_bytes = 32;  ///< before the state
-constexpr std::size_t alignment = 16;
-
 int tick_signal() {
   return SIGRTMIN + 3;
 }
-
-std::size_t page_size() {
-  return static_cast<std::size_t>(sysconf(_SC_PAGESIZE));
-}
-
-/// Room for one state of a certain size, between two pages that nobody may touch.
-class Arena {
- public:
-  explicit Arena(std::size_t size) : size_(size), room_((size + alignment - 1) / alignment * alignment) {
-    const std::size_t page = page_size();
-    inner_ = (room_ + watched_bytes + page - 1) / page * page;
-    void* all = mmap(nullptr, inner_ + 2 * page, PROT_NONE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
-    if (all == MAP_FAILED) throw std::bad_alloc{};
-    begin_ = static_cast<std::byte*>(all) + page;
-    if (mprotect(begin_, inner_, PROT_READ | PROT_WRITE) != 0) throw std::bad_alloc{};
-    restore_canaries();
-    std::array<std::byte, alignment> beyond{};
-    std::fill(beyond.end() - static_cast<std::ptrdiff_t>(room_ - size_), beyond.end(), std::byte{0xff});
-    std::memcpy(slack_mask_.data(), beyond.data(), alignment);
-  }
-  ~Arena() {
-    if (begin_ != nullptr) munmap(begin_ - page_size(), inner_ + 2 * page_size());
-  }
-  Arena(Arena&& other) noexcept
-      : size_(other.size_),
-        room_(other.room_),
-        inner_(other.inner_),
-        begin_(std::exchange(other.begin_, nullptr)),
-        slack_mask_(other.slack_mask_) {}
-  Arena& operator=(Arena&&) = delete;
-  Arena(const Arena&) = delete;
-  Arena& operator=(const Arena&) = delete;
-
-  [[nodiscard]] std::size_t size() const { return size_; }
-  [[nodiscard]] std::byte* state() const { return begin_ + inner_ - room_; }
-
-  /// What was written outside the state, or nullptr.
-  [[nodiscard]] const char* harm() const {
-    std::uint64_t changed = 0;
-    for (std::size_t i = 0; i < watched_bytes; i += 8)
-      changed |= word_at(state() - watched_bytes + i) ^ canaries;
-    if (changed != 0) return before_text;
-    // The last two words, of which some bytes may be the state's own. (memcmp would read into the next page
-    // under a mask, which costs more than all the rest.)
-    const std::byte* last = begin_ + inner_ - alignment;
-    const std::uint64_t slack =
-        ((word_at(last) ^ canaries) & slack_mask_[0]) | ((word_at(last + 8) ^ canaries) & slack_mask_[1]);
-    return slack != 0 ? after_text : nullptr;
-  }
-  void restore_canaries() {
-    std::fill(begin_, state(), canary);
-    std::fill(state() + size_, state() + room_, canary);
-  }
-  void take(const std::byte* from) { copy(state(), from); }
-  void give(std::byte* to) const { copy(to, state()); }
-  [[nodiscard]] const char* near_text(const void* address) const {
-    if (address >= begin_ - page_size() && address < state()) return before_text;
-    if (address >= state() + size_ && address < begin_ + inner_ + page_size()) return after_text;
-    return nullptr;
-  }
-
- private:
-  static std::uint64_t word_at(const std::byte* at) {
-    std::uint64_t word = 0;
-    std::memcpy(&word, at, sizeof word);
-    return word;
-  }
-  /// Blocks are small: a call of memcpy would cost more than what it does.
-  void copy(std::byte* to, const std::byte* from) const {
-    std::size_t i = 0;
-    for (; i + 16 <= size_; i += 16) std::memcpy(to + i, from + i, 16);
-    if (i == size_) return;
-    if (size_ >= 16) {
-      std::memcpy(to + size_ - 16, from + size_ - 16, 16);  // some of it once more
-    } else {
-      std::memcpy(to, from, size_);
-    }
-  }
-
-  static constexpr const char* before_text = "writes before the beginning of its block";
-  static constexpr const char* after_text = "reads or writes past the end of its block";
-
-  std::size_t size_;
-  std::size_t room_;
-  std::size_t inner_ = 0;
-  std::byte* begin_ = nullptr;
-  std::array<std::uint64_t, 2> slack_mask_{};  ///< which bytes of the last two words lie beyond the state
-};
 
 constexpr const char* sleeps = "waits for something outside the run; it has not returned within 10 s";
 
@@ -133,6 +42,7 @@ struct Stop {
   int signal = 0;  ///< fatal one, or 0
   const void* address = nullptr;
   const char* called = nullptr;  ///< a function that it must not call, or `thrown`
+  int system_call = -1;          ///< of SIGSYS
 };
 
 /// What a thread needs to be brought back from a handler. Trivial, so that signal handlers may look at it at
@@ -155,7 +65,7 @@ void come_back(const Stop& stop) {
 }
 
 void on_fatal(int signal, siginfo_t* info, void*) {
-  if (way.active != 0) come_back({signal, info->si_addr, nullptr});
+  if (way.active != 0) come_back({signal, info->si_addr, nullptr, signal == SIGSYS ? info->si_syscall : -1});
   // Not the firmware's doing.
   ::signal(signal, SIG_DFL);
   ::raise(signal);
@@ -309,6 +219,23 @@ __attribute__((noinline)) bool come_back_from(const Work& work) {
   return good;
 }
 
+/// How the processor calculates: rounding, and what of the rest can be set. It stays as it was after a call.
+unsigned calculation_mode() {
+#if defined(__x86_64__)
+  return __builtin_ia32_stmxcsr() & 0xffc0u;
+#else
+  return static_cast<unsigned>(std::fegetround());
+#endif
+}
+
+void set_calculation_mode(unsigned mode) {
+#if defined(__x86_64__)
+  __builtin_ia32_ldmxcsr(mode);
+#else
+  std::fesetround(static_cast<int>(mode));
+#endif
+}
+
 std::string variable_text(const void* address) {
   Dl_info info{};
   const bool named = dladdr(address, &info) != 0 && info.dli_sname != nullptr;
@@ -336,6 +263,9 @@ const char* crash_text(int signal) {
 std::string stop_text(const LoadedImage& image, const Arena* arena) {
   const Stop stop = way.stop;
   if (stop.called != nullptr) return stop.called;
+  if (stop.signal == SIGSYS) {
+    return fmt::format("makes the system call '{}', which a handler has no use for", system_call_name(stop.system_call));
+  }
   if (stop.signal == tick_signal()) return fmt::format("does not return within {:.0f} s", handler_seconds);
   const std::span<std::byte> variables = image.variables();
   const auto* address = static_cast<const std::byte*>(stop.address);
@@ -370,12 +300,13 @@ struct Forbidden {
   const char* what;
 };
 
-constexpr const char* allocates = "allocates memory; all that it remembers belongs in its block";
+constexpr const char* allocates = "allocates memory; all that it remembers belongs in its block, or in its variables";
 constexpr const char* ends = "ends the program";
 constexpr const char* asks_time = "asks the computer for the time; `now` tells the time of the run";
 constexpr const char* asks_chance =
     "asks the computer for a random number; `random` gives one that can be repeated";
 constexpr const char* waits = "waits; it has timers for that";
+constexpr const char* rounds = "changes how the processor calculates, for all that comes after it";
 constexpr const char* opens = "opens a file; a run must not depend on any";
 
 constexpr std::array forbidden = std::to_array<Forbidden>({
@@ -413,6 +344,8 @@ constexpr std::array forbidden = std::to_array<Forbidden>({
     {"nanosleep", waits},
     {"fopen", opens},
     {"open", opens},
+    {"fesetround", rounds},
+    {"fesetenv", rounds},
     {"pthread_exit", "ends the thread"},
     {"kill", "sends a signal"},
     {"raise", "sends a signal"},
@@ -447,12 +380,21 @@ std::string guarded(const LoadedImage& image, void (*work)(void*), void* argumen
   return stop_text(image, nullptr);
 }
 
-GuardedCaller::GuardedCaller(std::shared_ptr<LoadedImage> image, bool own_variables, std::uint32_t library)
-    : image_(std::move(image)), own_variables_(own_variables), library_(library) {}
+GuardedCaller::GuardedCaller(std::shared_ptr<LoadedImage> image, const drybus_firmware& description,
+                             std::uint32_t library)
+    : image_(std::move(image)),
+      description_(description),
+      own_variables_((description.flags & DRYBUS_OWN_VARIABLES) != 0),
+      library_(library) {}
 
 const char* GuardedCaller::call(const model::FirmwareCall& call, std::span<std::byte> state) {
   note_call(call, library_);
+  const unsigned mode = calculation_mode();
   const char* wrong = make(call, state);
+  if (calculation_mode() != mode) [[unlikely]] {
+    set_calculation_mode(mode);
+    if (wrong == nullptr) wrong = rounds;
+  }
   note_over();
   return wrong;
 }

@@ -25,18 +25,22 @@ inline constexpr double handler_seconds_at_most = 10.0;
 
 class GuardedCaller final : public model::FirmwareCaller {
  public:
-  /// `own_variables`: the library keeps its state in variables of its own, which are put in place for each
-  /// call. Calls then go one at a time.
+  /// A library that keeps its state in variables of its own has them put in place for each call. Calls then go one at a
+  /// time.
   /// `library`: its number in the black box.
-  GuardedCaller(std::shared_ptr<LoadedImage> image, bool own_variables, std::uint32_t library);
+  /// `description`: of the firmware; what the library leaves out of it is 0.
+  GuardedCaller(std::shared_ptr<LoadedImage> image, const drybus_firmware& description, std::uint32_t library);
 
   const char* call(const model::FirmwareCall& call, std::span<std::byte> state) override;
+
+  [[nodiscard]] const drybus_firmware& description() const { return description_; }
 
  private:
   const char* make(const model::FirmwareCall& call, std::span<std::byte> state);
   const char* call_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state);
 
   std::shared_ptr<LoadedImage> image_;
+  drybus_firmware description_;
   bool own_variables_;
   std::uint32_t library_;
   std::mutex one_at_a_time_;

@@ -1,10 +1,14 @@
 #include "tools/seat/library.h"
 
 #include <dlfcn.h>
+#include <elf.h>
 #include <fmt/format.h>
+#include <link.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <array>
+#include <cstddef>
 #include <cstring>
 #include <filesystem>
 
@@ -16,6 +20,9 @@
 namespace drybus::tools {
 
 namespace {
+
+/// What the description took in version 1.0.
+constexpr std::uint32_t smallest_description = offsetof(drybus_firmware, power_lost) + sizeof(void*);
 
 constexpr const char* symbol = "drybus_firmware_describe";
 constexpr std::size_t longest_name = 80;
@@ -38,9 +45,34 @@ void ask(void* given) {
   auto& asked = *static_cast<Asked*>(given);
   asked.described = asked.describe(DRYBUS_FIRMWARE_ABI, asked.kind);
   if (asked.described == nullptr) return;
-  asked.firmware = *asked.described;
+  const std::uint32_t size = asked.described->size;
+  // What an older header does not have is as if it were 0; a size that cannot be is refused later.
+  std::memcpy(&asked.firmware, asked.described,
+              std::clamp<std::size_t>(size, smallest_description, sizeof asked.firmware));
   if (asked.firmware.name != nullptr)
     std::strncpy(asked.name.data(), asked.firmware.name, asked.name.size() - 1);
+}
+
+/// How many bytes of thread-local variables a loaded library has.
+std::size_t thread_local_bytes(void* handle) {
+  struct Search {
+    std::string name;
+    std::uintptr_t base;
+    std::size_t bytes = 0;
+  };
+  link_map* map = nullptr;
+  if (dlinfo(handle, RTLD_DI_LINKMAP, &map) != 0) return 0;
+  Search search{map->l_name, map->l_addr};
+  const auto visit = [](dl_phdr_info* info, std::size_t, void* given) {
+    auto& wanted = *static_cast<Search*>(given);
+    if (info->dlpi_addr != wanted.base || wanted.name != info->dlpi_name) return 0;
+    for (int i = 0; i < info->dlpi_phnum; ++i) {
+      if (info->dlpi_phdr[i].p_type == PT_TLS) wanted.bytes += info->dlpi_phdr[i].p_memsz;
+    }
+    return 1;
+  };
+  dl_iterate_phdr(visit, &search);
+  return search.bytes;
 }
 
 template <class Handler>
@@ -50,9 +82,18 @@ const void* address_of(Handler handler) {
 
 }  // namespace
 
+std::string interface_version() {
+  return fmt::format("{}.{}", DRYBUS_FIRMWARE_ABI, DRYBUS_FIRMWARE_MINOR);
+}
+
 FirmwareLibrary::FirmwareLibrary(std::string path) : path_(std::move(path)) {
   void* handle = open();
   image_ = std::make_shared<LoadedImage>(handle);
+  if (const std::size_t bytes = thread_local_bytes(handle); bytes != 0) {
+    refuse(fmt::format("has {} bytes of thread-local variables, which no device can have for itself: keep them in the "
+                       "block, or make them static (DRYBUS_OWN_VARIABLES)",
+                       bytes));
+  }
   const Describe describe = find_describe(handle);
   plate_ = take(describe, true);
   module_ = take(describe, false);
@@ -60,7 +101,7 @@ FirmwareLibrary::FirmwareLibrary(std::string path) : path_(std::move(path)) {
     refuse(fmt::format(
         "has firmware neither for plates nor for modules: {} returns NULL for both, asked with version {} "
         "of the interface",
-        symbol, DRYBUS_FIRMWARE_ABI));
+        symbol, interface_version()));
   }
   close_in();
 }
@@ -77,7 +118,9 @@ void* FirmwareLibrary::open() const {
   note_work(fmt::format("while {} is being loaded", path_));
   // With a slash in it the path is not looked for anywhere else.
   const std::string path = path_.find('/') == std::string::npos ? "./" + path_ : path_;
+  const pid_t self = getpid();
   void* handle = dlopen(path.c_str(), RTLD_NOW | RTLD_LOCAL);
+  if (getpid() != self) _exit(exit_failed);  // a process that the library has started: none of ours
   note_over();
   if (handle != nullptr) return handle;
   std::string why = dlerror();
@@ -103,10 +146,12 @@ std::optional<model::FirmwareSeat> FirmwareLibrary::take(Describe describe, bool
   if (asked.described == nullptr) return std::nullopt;
   asked.firmware.name = asked.firmware.name == nullptr ? nullptr : asked.name.data();
   check(asked.firmware, plate);
+  asked.firmware.name = asked.described->name;
+  const auto caller = std::make_shared<GuardedCaller>(image_, asked.firmware, note_library(path_));
   model::FirmwareSeat seat;
-  seat.firmware = asked.described;
+  seat.firmware = &caller->description();
+  seat.caller = caller;
   const bool own_variables = (asked.firmware.flags & DRYBUS_OWN_VARIABLES) != 0;
-  seat.caller = std::make_shared<GuardedCaller>(image_, own_variables, note_library(path_));
   seat.state_size = asked.firmware.state_size;
   if (own_variables) {
     seat.at_power_on.assign(image_->variables().begin(), image_->variables().end());
@@ -121,13 +166,19 @@ void FirmwareLibrary::check(const drybus_firmware& firmware, bool plate) const {
     refuse(fmt::format(
         "{} is built for version {} of the interface; this drybus has version {}. Build it anew with its "
         "firmware.h",
-        which, firmware.abi, DRYBUS_FIRMWARE_ABI));
+        which, firmware.abi, interface_version()));
   }
-  if (firmware.size != sizeof(drybus_firmware)) {
+  if (firmware.size > sizeof(drybus_firmware)) {
+    refuse(fmt::format("{} is built against a newer firmware.h than this drybus, which has version {} of the interface "
+                       "(its description takes {} bytes, not {}). Build it with this one's firmware.h, or use a newer "
+                       "drybus",
+                       which, interface_version(), firmware.size, sizeof(drybus_firmware)));
+  }
+  if (firmware.size < smallest_description) {
     refuse(
         fmt::format("{} says that its description takes {} bytes; in version {} it takes {}. Set size to "
                     "sizeof(drybus_firmware)",
-                    which, firmware.size, DRYBUS_FIRMWARE_ABI, sizeof(drybus_firmware)));
+                    which, firmware.size, interface_version(), sizeof(drybus_firmware)));
   }
   if (firmware.kind != (plate ? DRYBUS_PLATE : DRYBUS_MODULE)) {
     refuse(fmt::format("{} says that it is of kind {}, not {}", which, firmware.kind,

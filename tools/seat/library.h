@@ -11,6 +11,9 @@
 
 namespace drybus::tools {
 
+/// Of model/firmware.h: "1.1".
+std::string interface_version();
+
 class FirmwareLibrary {
  public:
   /// Loads a library and checks it: its symbol, the version, sizes and handlers of its firmware. Throws

@@ -106,12 +106,13 @@ TEST_SUITE("exports") {
   }
 
   TEST_CASE("a JUnit suite counts its cases by what became of them") {
-    const std::vector<tools::JunitCase> cases = {{"a", 1.5, "", ""},
-                                                 {"b", 2, "wrong", ""},
-                                                 {"c", 0, "", "no such file"},
-                                                 {"d", 0, "never told", "worse"}};
+    const std::vector<tools::JunitCase> cases = {{"a", 1.5, 60, "", ""},
+                                                 {"b", 2, 60, "wrong", ""},
+                                                 {"c", 0, 0, "", "no such file"},
+                                                 {"d", 0, 0, "never told", "worse"}};
     const std::string xml = tools::junit_xml("suite", cases);
     CHECK(xml.find("tests=\"4\" failures=\"1\" errors=\"2\" skipped=\"0\" time=\"3.500\"") !=
           std::string::npos);
+    CHECK(xml.find("<property name=\"simulated seconds\" value=\"60.000\"/>") != std::string::npos);
   }
 }

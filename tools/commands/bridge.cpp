@@ -1,0 +1,163 @@
+#include "tools/commands/bridge.h"
+
+#include <fmt/format.h>
+
+#include <boost/json.hpp>
+#include <filesystem>
+
+#include "model/record/describe.h"
+#include "model/run/run.h"
+#include "tools/base/interruptible.h"
+#include "tools/base/json_text.h"
+#include "tools/base/nearest.h"
+#include "tools/base/output.h"
+#include "tools/base/unusable.h"
+#include "tools/bridge/session.h"
+#include "tools/load/load.h"
+#include "tools/options/budget.h"
+#include "tools/options/command_line.h"
+#include "tools/script/writer.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+
+model::DeviceId device_named(const model::Site& site, const std::string& name) {
+  if (const auto device = site.find_device(name)) return *device;
+  std::vector<std::string> names;
+  for (std::size_t i = 0; i < site.device_count(); ++i) names.push_back(site.name(static_cast<model::DeviceId>(i)));
+  throw Unusable{fmt::format("--as {}: the site has no such device.{}", name, did_you_mean(name, names))};
+}
+
+SessionOptions options_of(const CommandLine& line, const model::Scenario& scenario) {
+  SessionOptions options;
+  if (!line.has("as")) throw Unusable{"--as says which device of the site is at the other end of the line"};
+  options.device = device_named(scenario.site, line.text("as"));
+  options.pace = line.has("real-time") || line.has("speed") ? Pace::real_time : Pace::lock_step;
+  if (line.has("speed")) options.speed = static_cast<double>(line.number("speed", 1, 1000));
+  if (line.has("until")) options.until = line.duration("until");
+  options.patience = std::chrono::duration_cast<std::chrono::milliseconds>(line.duration("patience"));
+  options.budget = read_budget(line);
+  const std::string name = scenario.site.name(options.device);
+  options.tell = [name](const std::string& what) { print_err(fmt::format("drybus: {}: {}\n", name, what)); };
+  return options;
+}
+
+PortOptions port_of(const CommandLine& line) {
+  if (!line.has("port")) {
+    throw Unusable{
+        "--port says where the device is: the path of a serial port, unix:PATH, or tcp:HOST:PORT"};
+  }
+  PortOptions port;
+  port.where = parse_where(line.text("port"));
+  port.lines = line.has("lines");
+  port.from_anywhere = line.has("from-anywhere");
+  port.baud = static_cast<std::uint32_t>(line.number("baud", 50, 4'000'000));
+  return port;
+}
+
+/// What the session left, run again from its file's text as anybody would.
+model::RunResult replayed(const std::string& text, const std::filesystem::path& path) {
+  auto again = read_scenario_text(text, path);
+  if (!again) throw std::logic_error{"what was saved cannot be read:\n" + to_text(again.problems())};
+  return model::run(again.value().scenario);
+}
+
+std::string saved_text(const LoadedScenario& loaded, const Session& session, const std::string& output) {
+  LoadedScenario saved = loaded;
+  saved.scenario = session.scenario();
+  WriteOptions options;
+  if (!output.empty() && output != "-") options.folder = std::filesystem::absolute(output).parent_path();
+  return write_scenario(saved, options);
+}
+
+json::object as_json(const model::Scenario& scenario, const SessionOptions& options, const SessionResult& session,
+                     const model::RunResult& replay) {
+  json::array findings;
+  for (const model::Finding& finding : replay.findings) findings.emplace_back(to_string(finding.id));
+  return {{"scenario", scenario.title},
+          {"device", scenario.site.name(options.device)},
+          {"pace", options.pace == Pace::lock_step ? "lock-step" : "real-time"},
+          {"told", session.told},
+          {"acts", session.acts},
+          {"unreadable", session.unreadable},
+          {"off_time", session.off_time},
+          {"without_power", session.without_power},
+          {"ended_early", session.ended_early.empty() ? json::value(nullptr) : json::value(session.ended_early)},
+          {"ended_at_s", sim::seconds(session.ended)},
+          {"digest", session.digest.hex()},
+          {"replays", session.digest == replay.digest},
+          {"passed", replay.passed()},
+          {"findings", std::move(findings)}};
+}
+
+std::string as_text(const model::Scenario& scenario, const SessionOptions& options, const SessionResult& session,
+                    const model::RunResult& replay, const std::string& output) {
+  const std::string name = scenario.site.name(options.device);
+  std::string text = fmt::format("{} was told {} things and did {}; ended at {}; digest {}\n", name, session.told,
+                                 session.acts, model::clock_text(session.ended), session.digest.hex());
+  std::size_t failed = 0;
+  for (const model::CheckResult& check : replay.checks) {
+    if (check.passed) continue;
+    ++failed;
+    text += fmt::format("  FAILS {}: {}; in fact {}\n", model::clock_text(check.at),
+                        describe(scenario, scenario.checks[check.check]), check.actual);
+  }
+  text += fmt::format("{} check{}, {} failed; {} finding{}\n", replay.checks.size(),
+                      replay.checks.size() == 1 ? "" : "s", failed, replay.findings.size(),
+                      replay.findings.size() == 1 ? "" : "s");
+  if (!session.ended_early.empty()) text += fmt::format("{} did not take part to the end: {}\n", name, session.ended_early);
+  if (!output.empty()) text += fmt::format("saved to {}, which replays to the same digest without the line\n", output);
+  return text;
+}
+
+}  // namespace
+
+int bridge_command(Arguments arguments) {
+  CommandLine line{"drybus bridge SCENARIO --port WHERE --as DEVICE [options]"};
+  line.take_words("a scenario", 1, 1);
+  line.add()("port", po::value<std::string>(),
+             "where the device is: a serial port, unix:PATH or tcp:HOST:PORT, at which drybus listens");
+  line.add()("as", po::value<std::string>(), "which device of the site it is");
+  line.add()("lines", "JSON Lines, for people; else SLIP (RFC 1055)");
+  line.add()("real-time", "keep pace with the clock on the wall; else in lock-step, so that a slow device is exact");
+  line.add()("speed", po::value<std::string>(), "in real time, so many times as fast: 1 to 1000");
+  line.add()("until", po::value<std::string>(), "hold the line open until this time on the run's clock at least");
+  line.add()("patience", po::value<std::string>()->default_value("5s"),
+             "in lock-step, wait so long for an answer");
+  line.add()("wait", po::value<std::string>()->default_value("30s"), "wait so long for the device to connect");
+  line.add()("baud", po::value<std::string>()->default_value("115200"), "of a serial port, 8N1");
+  line.add()("from-anywhere", "let TCP listen at an address that other machines can reach");
+  line.offer_output("output,o", "save the session there, as a scenario that replays without the device");
+  offer_budget(line);
+  line.offer_json();
+  if (!line.parse(arguments)) return exit_fine;
+
+  const LoadedScenario loaded = load_scenario(line.words()[0]);
+  if (model::outside_of(loaded.scenario.site))
+    throw Unusable{fmt::format("{}: it is a saved session, with an outside device of its own", line.words()[0])};
+  const SessionOptions options = options_of(line, loaded.scenario);
+  const std::string output = line.optional_text("output").value_or("");
+  const auto most_wait = line.duration("wait");
+  Port port{port_of(line)};
+  options.tell(fmt::format("is at {}", port.text()));
+  if (!port.wait_for_device(std::chrono::steady_clock::now() + most_wait))
+    throw Unusable{fmt::format("--port: nobody connected to {} within {}", port.text(), model::duration_text(most_wait))};
+
+  const Interruptible interruptible;
+  Session session{loaded.scenario, port, options};
+  const SessionResult result = session.run(Interruptible::interrupted());
+  const std::string text = saved_text(loaded, session, output);
+  const model::RunResult replay = replayed(text, output.empty() || output == "-" ? line.words()[0] : output);
+  if (!output.empty()) write_file(output, text);
+  const model::Scenario& ran = session.scenario();
+  print_out(line.json_wanted() ? json_text(as_json(ran, options, result, replay)) + "\n"
+                               : as_text(ran, options, result, replay, output));
+  if (replay.digest != result.digest) throw std::logic_error{"the saved session does not replay to the same digest"};
+  return result.ended_early.empty() && replay.passed() ? exit_fine : exit_failed;
+}
+
+}  // namespace drybus::tools
