@@ -39,6 +39,15 @@ Frame with_last_bit_wrong(Frame frame) {
   return frame;
 }
 
+/// A link that became sound in mid-frame is noisy for that frame all the same, but for none that comes after.
+void forget_past_noise(std::vector<Medium::Impairment>& impairments,
+                       const std::vector<Medium::Transmission>& transmissions) {
+  if (impairments.empty() || std::any_of(transmissions.begin(), transmissions.end(),
+                                         [](const Medium::Transmission& each) { return !each.ended; }))
+    return;
+  std::erase_if(impairments, [](const Medium::Impairment& each) { return each.state == LinkState::sound; });
+}
+
 }  // namespace
 
 Medium::Medium(const Network& network) : nodes_(network.nodes.size()) {
@@ -147,6 +156,7 @@ void Medium::on_end(const MediumContext& context, NodeId node) {
       context.host.medium_note(MediumNote::ended, node, node, 0, transmission.frame, transmission.cause);
   deliver(context, transmission, ended);
   forget_missed(node);
+  forget_past_noise(impairments_, transmissions_);
   forget_silence(context);
   if (nodes_[node].pending == EventQueue::none && nodes_[node].sending == 0) {
     take_next(context, node, context.network.media[context.network.nodes[node].medium].timing.gap);
@@ -211,6 +221,7 @@ void Medium::deliver_to(const MediumContext& context, NodeId receiver, const Arr
     return missed.sender == transmission.node && missed.receiver == receiver;
   });
   if (late != missed_.end()) {
+    if (late->loss == Loss::collision) return damage(late->loss, with_last_bit_wrong(transmission.frame));
     lose(late->loss);
     return;
   }
@@ -249,6 +260,7 @@ void Medium::set_power(const MediumContext& context, NodeId node, bool on, Entry
     context.host.medium_note(MediumNote::lost, node, node, static_cast<std::uint32_t>(Loss::cut_short),
                              cut->frame, cause);
   }
+  forget_past_noise(impairments_, transmissions_);
   state.sending = 0;
   state.attempts = 0;
   state.deaf_for = 0;
@@ -305,7 +317,27 @@ void Medium::set_link(const Network& network, std::uint32_t link, LinkState stat
   const bool known = at != impairments_.end() && at->link == link;
   const MediumSpec& medium = network.media[network.nodes[network.links[link].a].medium];
   const std::vector<Missed> cut_off = out_of_reach(network, medium);
-  if (state == LinkState::sound) {
+  const auto on_it = [&](const Transmission& t) {
+    return &network.media[network.nodes[t.node].medium] == &medium;
+  };
+  // Where a rival is cut off in mid-frame, what it has spoilt until then stays spoilt.
+  std::vector<std::pair<NodeId, Missed>> spoilt;
+  for (const Transmission& sent : transmissions_) {
+    if (sent.ended || !on_it(sent)) continue;
+    for (const Transmission& rival : transmissions_) {
+      if (rival.node == sent.node || !on_it(rival) || !overlap(rival, sent)) continue;
+      for (const NodeId receiver : medium.nodes) {
+        if (receiver == sent.node || receiver == rival.node || !path(network, sent.node, receiver)) continue;
+        if (path(network, rival.node, receiver))
+          spoilt.push_back({rival.node, {sent.node, receiver, Loss::collision}});
+      }
+    }
+  }
+  const bool in_mid_frame = std::any_of(transmissions_.begin(), transmissions_.end(),
+                                        [&](const Transmission& t) { return !t.ended && on_it(t); });
+  if (state == LinkState::sound && known && at->bit_error_ppb != 0 && in_mid_frame) {
+    at->state = LinkState::sound;  // what noise there was has done its work; see forget_past_noise
+  } else if (state == LinkState::sound) {
     if (known) impairments_.erase(at);
   } else {
     const Impairment now{link, state, state == LinkState::noisy ? std::min(bit_error_ppb, certain_ppb) : 0};
@@ -318,6 +350,9 @@ void Medium::set_link(const Network& network, std::uint32_t link, LinkState stat
   regroup(network, medium);
   std::copy_if(cut_off.begin(), cut_off.end(), std::back_inserter(missed_),
                [&](const Missed& missed) { return path(network, missed.sender, missed.receiver); });
+  for (const auto& [rival, missed] : spoilt) {
+    if (!path(network, rival, missed.receiver)) missed_.push_back(missed);
+  }
 }
 
 std::vector<Medium::Missed> Medium::out_of_reach(const Network& network, const MediumSpec& medium) const {

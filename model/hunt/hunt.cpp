@@ -68,37 +68,46 @@ class Retelling {
   std::vector<Step> mains_;
 };
 
-/// Ends the script with what is so by then, as a run of it tells.
-void add_expectation(Scenario& scenario, const HuntGoal& goal) {
+/// What the last check of a run found.
+std::string actual_at_the_end(const Scenario& scenario) {
+  const RunResult result = run(scenario);
+  const auto outcome = std::find_if(result.checks.begin(), result.checks.end(), [&](const CheckResult& each) {
+    return each.check + 1 == scenario.checks.size();
+  });
+  return outcome == result.checks.end() ? "" : outcome->actual;
+}
+
+/// What is out of step before the moves, but for what should not be.
+std::vector<std::string> found_without(const Scenario& original, FindingId unwanted) {
+  std::vector<std::string> ids;
+  const std::vector<Finding> findings = run(original).findings;
+  for (const FindingId id : sim::all_of<FindingId>()) {
+    const bool found =
+        std::any_of(findings.begin(), findings.end(), [&](const Finding& each) { return each.id == id; });
+    if (found && id != unwanted) ids.emplace_back(to_string(id));
+  }
+  return ids;
+}
+
+/// Ends the script with what should hold: it fails as long as the goal is broken that way, and passes when it no longer is.
+/// That something is not so cannot be written; then what is so instead is.
+void add_expectation(const Scenario& original, Scenario& scenario, const HuntGoal& goal) {
   Check check = goal.expectation;
   check.seen = false;
   if (goal.finding) {
     check.fact = Fact::findings;
     check.device = no_device;
   }
-  check.wanted = {"?"};
+  const bool can_be_written = !goal.finding && !goal.negated;
+  if (!can_be_written) check.wanted = {"?"};
   Step expect;
   expect.kind = StepKind::expect;
   expect.checks = {static_cast<std::uint32_t>(scenario.checks.size())};
   scenario.checks.push_back(check);
   scenario.people[0].script.push_back(expect);
-  const RunResult result = run(scenario);
-  std::vector<std::string>& wanted = scenario.checks.back().wanted;
-  const auto outcome = std::find_if(result.checks.begin(), result.checks.end(), [&](const CheckResult& each) {
-    return each.check + 1 == scenario.checks.size();
-  });
-  wanted.clear();
-  if (outcome == result.checks.end()) return;
-  if (!goal.finding) {
-    wanted.push_back(outcome->actual);
-    return;
-  }
-  if (outcome->actual == "none") return;
-  for (std::size_t from = 0; from < outcome->actual.size();) {
-    const std::size_t to = std::min(outcome->actual.find(", ", from), outcome->actual.size());
-    wanted.push_back(outcome->actual.substr(from, to - from));
-    from = to + 2;
-  }
+  if (can_be_written) return;
+  scenario.checks.back().wanted = goal.finding ? found_without(original, *goal.finding)
+                                               : std::vector<std::string>{actual_at_the_end(scenario)};
 }
 
 bool breaks_it_already(const Scenario& scenario, const HuntGoal& goal, const HuntState& start) {
@@ -126,7 +135,7 @@ HuntResult hunt(const Scenario& scenario, const HuntGoal& goal, const HuntOption
     if (result.search.end != sim::SearchEnd::broken) return result;
   }
   result.found = Retelling{plan, scenario}.tell(result.search.actions, result.steps);
-  add_expectation(result.found, goal);
+  add_expectation(scenario, result.found, goal);
   return result;
 }
 

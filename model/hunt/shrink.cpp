@@ -1,12 +1,8 @@
 #include "model/hunt/shrink.h"
 
-#include <fmt/format.h>
-#include <fmt/ranges.h>
-
 #include <algorithm>
 #include <utility>
 
-#include "model/record/describe.h"
 #include "sim/shrink.h"
 
 namespace drybus::model {
@@ -19,33 +15,13 @@ struct Part {
   std::optional<std::uint32_t> check;  ///< index into Scenario::checks
 };
 
-RunResult plain_run(const Scenario& scenario) {
-  RunOptions options;
-  options.plain = true;
-  return run(scenario, options);
-}
-
-std::string name_of(const Scenario& scenario, DeviceId device) {
-  return device == no_device ? std::string{} : scenario.site.name(device);
-}
-
-FailureReason reason_of(const Scenario& scenario, const Finding& finding) {
-  return {finding.id,
-          finding.devices.empty() ? std::string{} : name_of(scenario, finding.devices.front()),
-          Fact::findings,
-          {},
-          {}};
-}
-
-FailureReason reason_of(const Scenario& scenario, const CheckResult& result) {
-  const Check& check = scenario.checks[result.check];
-  return {std::nullopt, name_of(scenario, check.device), check.fact, check.wanted, result.actual};
-}
-
 /// Works a scenario down. Scripts keep their people, and steps remember which ones of the original they are.
 class Shrinker {
  public:
-  Shrinker(const Scenario& original, const FailureReason& reason) : original_(original), reason_(reason) {
+  Shrinker(const Scenario& original, const FailureReason& reason)
+      : original_(original),
+        reason_(reason),
+        failed_before_(failing_by(original, reason).value_or(std::vector<std::string>{})) {
     result_.scenario = original;
     for (std::uint32_t person = 0; person < original.people.size(); ++person) {
       for (std::uint32_t step = 0; step < original.people[person].script.size(); ++step) {
@@ -76,7 +52,10 @@ class Shrinker {
  private:
   bool fails(const Scenario& scenario) {
     ++result_.runs;
-    return fails_by(scenario, reason_);
+    const auto failing = failing_by(scenario, reason_);
+    return failing && std::all_of(failing->begin(), failing->end(), [&](const std::string& check) {
+             return std::find(failed_before_.begin(), failed_before_.end(), check) != failed_before_.end();
+           });
   }
 
   // --- steps ---
@@ -351,50 +330,12 @@ class Shrinker {
 
   const Scenario& original_;
   const FailureReason& reason_;
+  std::vector<std::string> failed_before_;
   Shrunk result_;
   std::vector<DeviceId> devices_;  ///< of the original, for each device left
 };
 
 }  // namespace
-
-std::optional<FailureReason> reason_to_fail(const Scenario& scenario, std::optional<FindingId> finding) {
-  const RunResult result = plain_run(scenario);
-  if (finding) {
-    for (const Finding& each : result.findings) {
-      if (each.id == *finding) return reason_of(scenario, each);
-    }
-    return std::nullopt;
-  }
-  for (const CheckResult& check : result.checks) {
-    if (!check.passed) return reason_of(scenario, check);
-  }
-  return std::nullopt;
-}
-
-bool fails_by(const Scenario& scenario, const FailureReason& reason) {
-  const RunResult result = plain_run(scenario);
-  if (result.unfinished) return false;
-  if (reason.finding) {
-    return std::any_of(result.findings.begin(), result.findings.end(),
-                       [&](const Finding& finding) { return reason_of(scenario, finding) == reason; });
-  }
-  return std::any_of(result.checks.begin(), result.checks.end(), [&](const CheckResult& check) {
-    return !check.passed && reason_of(scenario, check) == reason;
-  });
-}
-
-std::string to_string(const FailureReason& reason) {
-  if (reason.finding) {
-    const std::string_view id = to_string(*reason.finding);
-    return reason.device.empty() ? std::string{id} : fmt::format("{} of {}", id, reason.device);
-  }
-  const std::string what = reason.device.empty()
-                               ? std::string{"findings"}
-                               : fmt::format("{}.{}", reason.device, to_string(reason.fact));
-  const std::string wanted =
-      reason.wanted.empty() ? "none" : fmt::format("{}", fmt::join(reason.wanted, ", "));
-  return fmt::format("{} is not {} but {}", what, wanted, reason.actual);
-}
 
 Shrunk shrink(const Scenario& scenario, const FailureReason& reason) {
   return Shrinker{scenario, reason}.shrink();

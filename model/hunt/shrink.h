@@ -18,14 +18,20 @@ struct FailureReason {
   Fact fact = Fact::findings;  ///< of the check, as the next two
   std::vector<std::string> wanted;
   std::string actual;
+  /// How it came about, without times: how modes ended, what was lost and why, what people did; nearest first.
+  std::vector<std::string> chain;
   friend bool operator==(const FailureReason&, const FailureReason&) = default;
 };
 
 /// The first finding of that kind, or the first check that fails; nothing when there is none.
 std::optional<FailureReason> reason_to_fail(const Scenario& scenario, std::optional<FindingId> finding);
 
-/// Whether the scenario comes to its end, and fails for that reason whatever else it does.
+/// Whether the scenario comes to its end, and fails for that reason, come about in the same way, whatever else it does.
 bool fails_by(const Scenario& scenario, const FailureReason& reason);
+
+/// The checks that fail, each as "M1.mode is setup"; a smaller scenario has no others. Nothing when it does not fail for
+/// that reason.
+std::optional<std::vector<std::string>> failing_by(const Scenario& scenario, const FailureReason& reason);
 
 /// "M2.address is not 23/4/2 (in fact none)", "setup-split of P1".
 std::string to_string(const FailureReason& reason);
@@ -71,7 +77,7 @@ struct Shrunk {
   std::size_t runs = 0;  ///< how many scenarios were tried
 };
 
-/// REQUIRES: fails_by(scenario, reason). No step of the result can be left out, no check and no device that
+/// REQUIRES: fails_by(scenario, reason). No check fails in the result that passed in the scenario. No step of the result can be left out, no check and no device that
 /// nothing refers to; no wait can be one step of the resolution shorter.
 Shrunk shrink(const Scenario& scenario, const FailureReason& reason);
 

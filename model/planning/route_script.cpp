@@ -191,18 +191,24 @@ class ScriptWriter {
       const DeviceId id = *problem_.site.find_device(module.name);
       check(StepKind::expect, {Fact::address, id, {to_string(*module.intended)}, false, {}});
     }
-    check(StepKind::expect, {Fact::findings, no_device, findings_at_first(), false, {}});
+    check(StepKind::expect, {Fact::findings, no_device, findings_on_the_way(), false, {}});
   }
 
-  /// What is out of step before the plates are set, and is over when they are.
-  [[nodiscard]] std::vector<std::string> findings_at_first() const {
-    if (problem_.to_set.empty()) return {};
-    Person setting = script_.scenario.people[0];
-    setting.script.resize(script_.cover_work);
-    const sim::Instant set = timetable(problem_.site, problem_.times, setting).ends;
+  /// What is out of step before anything is addressed, or while one module still holds what another is to have, and is over
+  /// in the end.
+  [[nodiscard]] std::vector<std::string> findings_on_the_way() const {
+    sim::Instant set = sim::start_of_run;
+    if (!problem_.to_set.empty()) {
+      Person setting = script_.scenario.people[0];
+      setting.script.resize(script_.cover_work);
+      set = timetable(problem_.site, problem_.times, setting).ends;
+    }
     std::set<std::string> ids;
     for (const Finding& finding : run(script_.scenario).findings) {
-      if (finding.until && *finding.until <= set) ids.emplace(to_string(finding.id));
+      const bool of_addresses = finding.id == FindingId::shared_address ||
+                                finding.id == FindingId::orphan_address ||
+                                finding.id == FindingId::wrong_address;
+      if (finding.until && (finding.at <= set || of_addresses)) ids.emplace(to_string(finding.id));
     }
     return {ids.begin(), ids.end()};
   }

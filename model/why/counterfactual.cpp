@@ -236,6 +236,18 @@ std::string Counterfactual::answer(std::span<const Change> changes, const Questi
   return answer_of(altered.scenario(), course, question, &altered);
 }
 
+bool is_made_together(FindingId id) {
+  return id == FindingId::two_plates_in_setup || id == FindingId::shared_address;
+}
+
+bool is_asked_about(const Question& question, const Observation& seen) {
+  if (seen.id != *question.finding) return false;
+  if (question.among.empty()) return seen.devices.front() == question.device;
+  return std::any_of(seen.devices.begin(), seen.devices.end(), [&](DeviceId device) {
+    return std::find(question.among.begin(), question.among.end(), device) != question.among.end();
+  });
+}
+
 std::string answer_of(const Scenario& scenario, const Course& course, const Question& question,
                       const Altered* altered) {
   if (!question.finding) return fact_text(scenario, course.world, question.device, question.fact);
@@ -243,7 +255,7 @@ std::string answer_of(const Scenario& scenario, const Course& course, const Ques
   const sim::Instant from = moment(question.from) - finding_slack;
   const sim::Instant until = question.until ? moment(*question.until) + finding_slack : sim::never;
   for (const Observation& each : course.watch.observations(scenario, course.world)) {
-    if (each.id != *question.finding || each.devices.front() != question.device) continue;
+    if (!is_asked_about(question, each)) continue;
     if (each.at <= until && each.until.value_or(sim::never) >= from) return "yes";
   }
   return "no";

@@ -31,7 +31,13 @@ struct Question {
   std::optional<FindingId> finding;  ///< then `device` is whom it is about, and these say when it was open:
   sim::Instant from{};
   std::optional<sim::Instant> until;  ///< nothing: it still is
+  std::vector<DeviceId> among;  ///< where several make one finding together: all of them; any two would do
 };
+
+/// Whether an observation is of the finding that is asked about, whenever it was.
+bool is_asked_about(const Question& question, const Observation& seen);
+/// Who of them makes it one finding together, so that another is whom it is about when one is left out.
+bool is_made_together(FindingId id);
 
 /// Findings that begin this little before or after are the same one: the bus takes and leaves a few turns.
 inline constexpr sim::Duration finding_slack = std::chrono::milliseconds{250};

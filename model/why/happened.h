@@ -53,6 +53,7 @@ class Happened {
   /// The memory of a module, or the switches of a plate, as the run began.
   void memory_at_start(DeviceId module);
   void power_up_at_start(DeviceId module);
+  [[nodiscard]] PowerUp power_up_held(DeviceId module, sim::EntryId before) const;
   [[nodiscard]] std::uint8_t site_number_held(DeviceId module, sim::EntryId before) const;
   void switches_at_start(DeviceId plate);
 
@@ -73,6 +74,7 @@ class Happened {
   void taken(sim::EntryId assign);
   void took(sim::EntryId assign);
   void clock_started(sim::EntryId started, DeviceId device);
+  [[nodiscard]] sim::EntryId handed_over(sim::EntryId lost) const;
   void lost_for(sim::EntryId id, sim::Loss loss);
   void links_between(sim::EntryId before);
   void rivals(sim::EntryId id);

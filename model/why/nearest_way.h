@@ -28,4 +28,7 @@ std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& 
 /// Every kind of change that was tried before there was no way: "every step left out, ...".
 std::string changes_tried(const Scenario& scenario, const Question& question, const std::string& value);
 
+/// The rule that keeps the value out whatever is pressed, as a sentence; empty where none is known.
+std::string rule_against(const Scenario& scenario, const Question& question, const std::string& value);
+
 }  // namespace drybus::model

@@ -39,6 +39,10 @@ class Search {
     } else {
       explanation_.reasons.clear();
     }
+    const bool made_together = !question_.among.empty();
+    if (made_together && explanation_.reasons.size() > 1 && !each_suffices_alone())
+      explanation_.reasons.clear();
+    if (explanation_.reasons.size() < 2) find_sets();
     return std::move(explanation_);
   }
 
@@ -170,6 +174,31 @@ class Search {
     std::erase_if(reasons, [](const auto& reason) { return reason.empty(); });
   }
 
+  /// Whether any of the reasons would have led to the same without all that the others name.
+  [[nodiscard]] bool each_suffices_alone() const {
+    for (std::size_t kept = 0; kept < explanation_.reasons.size(); ++kept) {
+      Changes others;
+      for (std::size_t i = 0; i < explanation_.reasons.size(); ++i) {
+        if (i == kept) continue;
+        for (const Cause& cause : explanation_.reasons[i]) others = others + cause.changes;
+      }
+      if (runs_.answer(others, question_) != explanation_.answer) return false;
+    }
+    return true;
+  }
+
+  /// Of what does nothing alone, the smallest sets that do.
+  void find_sets() {
+    Leads idle;
+    for (const Lead& lead : leads_now({})) {
+      const bool alone = std::any_of(lead.ways.begin(), lead.ways.end(), [&](const Way& way) {
+        return runs_.answer(way.changes, question_) != explanation_.answer;
+      });
+      if (!alone) idle.push_back(lead);
+    }
+    explanation_.sets = smallest_sets(runs_, question_, explanation_.answer, idle);
+  }
+
   static std::string key_of(const Cause& cause) {
     return fmt::format("{} {}", cause.at.time_since_epoch().count(), cause.text);
   }
@@ -206,6 +235,17 @@ bool holds(const Counterfactual& runs, const Question& question, const Explanati
            const Cause& cause) {
   if (runs.answer(cause.beside, question) != explanation.answer) return false;
   return runs.answer(cause.beside + cause.changes, question) != explanation.answer;
+}
+
+bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
+           const CauseSet& set) {
+  if (runs.answer(set.changes(), question) == explanation.answer) return false;
+  for (std::size_t i = 0; i < set.leads.size(); ++i) {
+    CauseSet fewer = set;
+    fewer.leads.erase(fewer.leads.begin() + static_cast<std::ptrdiff_t>(i));
+    if (runs.answer(fewer.changes(), question) != explanation.answer) return false;
+  }
+  return true;
 }
 
 // --- words ---
@@ -282,7 +322,15 @@ std::string sentence(const Scenario& scenario, const Question& question, const E
   std::string text = question.finding ? finding_statement(scenario, question)
                                       : fact_statement(scenario, question, explanation.answer);
   if (question.at) text = fmt::format("At {}, {}", clock_text(*question.at), text);
-  if (explanation.reasons.empty()) return text + ": no cause was found.";
+  if (explanation.reasons.empty() && explanation.sets.empty()) return text + ": no cause was found.";
+  if (explanation.reasons.empty()) {
+    const CauseSet& first = explanation.sets.front();
+    return fmt::format("{}. No single thing made it so: it takes {} together to be otherwise, {}{}.", text,
+                       first.leads.size(), first.otherwise(),
+                       explanation.sets.size() == 1
+                           ? ""
+                           : fmt::format("; {} sets like that were found", explanation.sets.size()));
+  }
   text += fmt::format("{} because {}.", question.finding ? "" : ",",
                       clauses_of(explanation.reasons.front(), most_clauses));
   const std::size_t reasons = explanation.reasons.size();

@@ -2,7 +2,7 @@
 //
 // A cause is named only if the answer would have been another without it. Where something else would have led to the
 // same in its stead, that is named too, as a second reason: either alone would have sufficed, and the proof takes the
-// one away to show the part of the other.
+// one away to show the part of the other. Of what makes a difference only together the smallest sets are named.
 #pragma once
 
 #include <cstdint>
@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "model/why/cause_sets.h"
 #include "model/why/counterfactual.h"
 #include "model/why/inquiry.h"
 
@@ -33,17 +34,23 @@ struct Cause {
 struct Explanation {
   std::string answer;  ///< as it is
   std::vector<std::vector<Cause>> reasons;
+  std::vector<CauseSet> sets;  ///< what makes a difference only together, whether or not something does alone
   std::vector<Telling> offers;  ///< for addresses: everything that was offered
   [[nodiscard]] std::vector<const Cause*> causes() const;
 };
 
-/// Nothing is named that was not tried out. `reasons` is empty when no cause was found.
+/// Nothing is named that was not tried out. `reasons` is empty when no cause was found that makes a difference alone, or
+/// would have sufficed alone; `sets` then names what does together, if anything does.
 Explanation explain(const Counterfactual& runs, const Question& question);
 
 /// Runs a cause's proof again: with what stands beside it out of the way the answer stays as it is, and without the
 /// cause as well it is another.
 bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
            const Cause& cause);
+
+/// The same for a set: without all of it the answer is another, and without any part of it as it is.
+bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
+           const CauseSet& set);
 
 /// The answer as one sentence, causes included.
 std::string sentence(const Scenario& scenario, const Question& question, const Explanation& explanation);

@@ -101,6 +101,41 @@ bool hear_one_plate(const Site& site, DeviceId a, DeviceId b) {
                    [&](DeviceId plate) { return is_joined(site, plate, a) && is_joined(site, plate, b); });
 }
 
+bool reach_one_module(const Site& site, const World& world, DeviceId one, DeviceId other) {
+  return any_module(site, [&](DeviceId module) {
+    return world.medium.path(site.network, one, module) && world.medium.path(site.network, other, module);
+  });
+}
+
+bool reaches_across(const Site& site, const World& world, DeviceId ours, DeviceId neighbours) {
+  return any_module(site, [&](DeviceId module) {
+    return world.medium.path(site.network, site.is_neighbour(module) ? ours : neighbours, module);
+  });
+}
+
+std::optional<DeviceId> neighbour_who_reaches(const Site& site, const World& world, DeviceId module) {
+  const Address& address = world.modules[site.module_index(module)].memory.address;
+  for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
+    const PlateState& state = world.plates[plate];
+    if (site.is_neighbour(plate) && state.site == address.site && state.zone == address.zone &&
+        is_joined(site, plate, module))
+      return plate;
+  }
+  return std::nullopt;
+}
+
+bool is_on_the_wrong_bus(const Site& site, const World& world, DeviceId module, DeviceId plate) {
+  const sim::Network& network = site.network;
+  if (site.is_neighbour(module) || site.is_neighbour(plate)) return false;
+  if (network.nodes[module].medium == network.nodes[plate].medium) return false;
+  if (!world.modules[site.module_index(module)].memory.addressed() &&
+      !is_intended_for(site, world, module, plate))
+    return false;  // as from the factory it answers to many
+  return belongs_to(site, world, module, plate) && !any_plate(site, [&](DeviceId other) {
+           return is_joined(site, other, module) && belongs_to(site, world, module, other);
+         });
+}
+
 bool is_intended_for(const Site& site, const World& world, DeviceId module, DeviceId plate) {
   const auto& intended = site.modules[site.module_index(module)].intended;
   const PlateState& state = world.plates[plate];

@@ -20,6 +20,19 @@ bool is_joined(const Site& site, DeviceId a, DeviceId b);
 /// Whether there is a plate, anybody's, that both modules hear as the site is built.
 bool hear_one_plate(const Site& site, DeviceId a, DeviceId b);
 
+/// Whether a module, anybody's, hears both plates as things stand.
+bool reach_one_module(const Site& site, const World& world, DeviceId one, DeviceId other);
+
+/// Whether one of two plates, ours and a neighbour's, reaches a module of the other's side as things stand.
+bool reaches_across(const Site& site, const World& world, DeviceId ours, DeviceId neighbours);
+
+/// A neighbour's plate that has the module's site and zone and that it hears as the site is built.
+std::optional<DeviceId> neighbour_who_reaches(const Site& site, const World& world, DeviceId module);
+
+/// Whether the module answers to this plate of ours, or is to do so, but is built onto another bus, where no plate that it
+/// answers to is.
+bool is_on_the_wrong_bus(const Site& site, const World& world, DeviceId module, DeviceId plate);
+
 /// Whether the module's intended address has the site and zone at which the plate's switches stand.
 bool is_intended_for(const Site& site, const World& world, DeviceId module, DeviceId plate);
 

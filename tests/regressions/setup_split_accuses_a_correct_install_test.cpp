@@ -11,7 +11,6 @@
 #include "tests/support/program.h"
 #include "tests/support/seeds.h"
 #include "tests/swarm/correct_install.h"
-#include "tools/load/load.h"
 
 namespace {
 
@@ -98,9 +97,7 @@ TEST_CASE("a press that ends the plate's setup while a module waits is found, wh
 }
 
 TEST_CASE("in no correct install is anything found") {
-  const std::vector<model::Family> families = {
-      tools::load_family(DRYBUS_SOURCE_DIR "/scenarios/families/wired-keypad.yaml").family,
-      tools::load_family(DRYBUS_SOURCE_DIR "/scenarios/families/radio-keypad.yaml").family};
+  const auto families = tests::families_in(DRYBUS_SOURCE_DIR "/scenarios/families");
   for (const std::uint64_t seed : drybus::test::seeds(500)) {
     INFO(drybus::test::replay(seed, "in no correct install is anything found"),
          ", or: build/drybus_installs ", seed, " 1");

@@ -794,6 +794,8 @@ class Witness {
     std::vector<bool> audible = {};   ///< by receiver: throughout
     std::vector<bool> heard_by = {};  ///< by receiver: as the medium told
     std::vector<bool> expected = {};
+    /// By receiver: who was heard there while both were on, whatever came of them then.
+    std::vector<std::vector<std::size_t>> rivals = {};
   };
 
   /// To be called after everything that is done to the bench.
@@ -808,6 +810,7 @@ class Witness {
       if (sent.end != drybus::sim::never) continue;
       for (NodeId receiver = 0; receiver < sent.audible.size(); ++receiver) {
         if (!audible(bench, node, receiver)) sent.audible[receiver] = false;
+        note_rivals_at(bench, sent, receiver);
       }
     }
   }
@@ -835,7 +838,8 @@ class Witness {
     if (note.note == MediumNote::began) {
       last_of_[note.node] = sent_.size();
       sent_.push_back({note.at, drybus::sim::never, note.node, note.tag, std::vector<bool>(count, true),
-                       std::vector<bool>(count, false), std::vector<bool>(count, false)});
+                       std::vector<bool>(count, false), std::vector<bool>(count, false),
+                       std::vector<std::vector<std::size_t>>(count)});
     } else if (note.note == MediumNote::ended) {
       Sent& sent = sent_.at(last_of_.at(note.node));
       sent.end = note.at;
@@ -846,13 +850,27 @@ class Witness {
     }
   }
 
+  void note_rivals_at(const MediumLog& bench, Sent& sent, NodeId receiver) {
+    for (const auto& [node, index] : last_of_) {
+      const bool on = node != sent.node && node != receiver && sent_[index].end == drybus::sim::never;
+      if (on && bench.medium.path(bench.network(), node, receiver)) sent.rivals[receiver].push_back(index);
+    }
+  }
+
   bool hears(const MediumLog& bench, const Sent& sent, NodeId receiver) {
     if (receiver == sent.node || bench.network().nodes[receiver].passive) return false;
     if (!sent.audible[receiver] || !audible(bench, sent.node, receiver)) return false;
-    const bool hit = std::any_of(sent_.begin(), sent_.end(), [&](const Sent& other) {
-      return &other != &sent && other.begin < other.end && other.begin < sent.end && sent.begin < other.end &&
-             (other.node == receiver || bench.medium.path(bench.network(), other.node, receiver));
-    });
+    const bool hit =
+        std::any_of(sent.rivals[receiver].begin(), sent.rivals[receiver].end(),
+                    [&](std::size_t index) {
+                      const Sent& other = sent_[index];
+                      return other.begin < other.end && other.begin < sent.end && sent.begin < other.end;
+                    }) ||
+        std::any_of(sent_.begin(), sent_.end(), [&](const Sent& other) {
+          return &other != &sent && other.begin < other.end && other.begin < sent.end &&
+                 sent.begin < other.end &&
+                 (other.node == receiver || bench.medium.path(bench.network(), other.node, receiver));
+        });
     collisions_ += hit ? 1 : 0;
     return !hit;
   }

@@ -11,6 +11,9 @@
 
 namespace drybus::tests {
 
+/// Every family that lies there, by name.
+std::vector<model::Family> families_in(const std::string& folder);
+
 /// The install of a seed, of one of the families.
 model::Scenario correct_install(const std::vector<model::Family>& families, std::uint64_t seed);
 

@@ -1,4 +1,5 @@
-// drybus_installs FIRST COUNT: so many correct installs from that seed on, on all cores; in none may anything be found.
+// drybus_installs FIRST COUNT, from the source folder: so many correct installs from that seed on, of every family in
+// scenarios/families, on all cores; in none may anything be found.
 // Exit 1 tells how many of each kind are accused, and the first seeds.
 #include <fmt/format.h>
 
@@ -8,7 +9,6 @@
 #include "tests/swarm/correct_install.h"
 #include "tests/swarm/seeds_wanted.h"
 #include "tools/base/parallel.h"
-#include "tools/load/load.h"
 
 int main(int count, char** words) {
   using namespace drybus;
@@ -16,8 +16,7 @@ int main(int count, char** words) {
   if (wanted.cases == 0) return 2;
   const std::uint64_t first = wanted.first;
   const std::uint64_t cases = wanted.cases;
-  const std::vector<model::Family> families = {tools::load_family("wired-keypad").family,
-                                               tools::load_family("radio-keypad").family};
+  const std::vector<model::Family> families = tests::families_in("scenarios/families");
   std::vector<std::string> said(cases);
   tools::in_parallel(cases, 0, [&](std::size_t i) {
     said[i] = tests::accusation(tests::correct_install(families, first + i));

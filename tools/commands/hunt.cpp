@@ -207,8 +207,10 @@ std::vector<model::Finding> findings_of(const Told& told) {
 
 std::string outcome_text(const Told& told) {
   if (!told.goal.finding) {
-    const model::Check& check = told.result.found.checks.back();
-    return fmt::format("Then {}.\n", describe(told.result.found, check));
+    const model::RunResult ran = model::run(told.result.found);
+    model::Check so = told.result.found.checks.back();
+    if (!ran.checks.empty()) so.wanted = {ran.checks.back().actual};
+    return fmt::format("Then {}.\n", describe(told.result.found, so));
   }
   std::string text;
   for (const model::Finding& finding : findings_of(told)) {
@@ -230,7 +232,8 @@ std::string found_text(const Told& told) {
   text += outcome_text(told);
   if (!told.result.already) text += effort_text(told);
   if (!told.output.empty())
-    text += fmt::format("Written to {0}; 'drybus run {0}' tells the story.\n", told.output);
+    text += fmt::format("Written to {0}, with what should hold; 'drybus run {0}' tells the story.\n",
+                        told.output);
   return text;
 }
 

@@ -8,6 +8,7 @@
 #include "model/recovery/report.h"
 #include "model/recovery/script.h"
 #include "model/recovery/words.h"
+#include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/wrap.h"
@@ -203,7 +204,7 @@ std::string as_json(const Told& told) {
   object["otherwise"] = otherwise_json(told.otherwise);
   object["output"] =
       told.output.empty() || told.output == "-" ? json::value(nullptr) : json::value(told.output);
-  return json::serialize(object) + "\n";
+  return json_text(object) + "\n";
 }
 
 // --- the scenario ---

@@ -41,7 +41,8 @@ struct Told {
   std::string asked;  ///< "M2.address"
   const model::Question& question;
   const model::Explanation& explanation;
-  std::vector<bool> held;  ///< by cause; empty when no proof was asked for
+  std::vector<bool> held;       ///< by cause; empty when no proof was asked for
+  std::vector<bool> sets_held;  ///< the same by set
 };
 
 const model::Step* step_of(const Told& told, const model::Cause& cause) {
@@ -66,13 +67,17 @@ std::string step_text(const Told& told, const model::Cause& cause) {
                      place.empty() ? "" : fmt::format(" ({})", place));
 }
 
+std::string would_be_text(const Told& told, const std::string& otherwise, const std::string& would_be) {
+  if (told.question.finding) {
+    return fmt::format("{}, there would {}have been such a finding", otherwise,
+                       would_be == "yes" ? "" : "not ");
+  }
+  return fmt::format("{}, {} would be {}", otherwise, told.asked, would_be);
+}
+
 std::string would_be_text(const Told& told, const model::Cause& cause) {
   const std::string_view also = cause.beside.empty() ? "" : ", and the other reasons taken away as well";
-  if (told.question.finding) {
-    return fmt::format("{}{}, there would {}have been such a finding", cause.otherwise, also,
-                       cause.would_be == "yes" ? "" : "not ");
-  }
-  return fmt::format("{}{}, {} would be {}", cause.otherwise, also, told.asked, cause.would_be);
+  return would_be_text(told, fmt::format("{}{}", cause.otherwise, also), cause.would_be);
 }
 
 std::string cause_text(const Told& told, const model::Cause& cause, std::size_t number) {
@@ -103,6 +108,42 @@ std::string more_reasons(const Told& told) {
                                        : "");
 }
 
+/// What makes a difference only together.
+std::string sets_text(const Told& told) {
+  if (told.explanation.sets.empty()) return {};
+  std::string text = told.explanation.reasons.empty() ? "Only together make a difference:\n"
+                                                      : "And only together make a difference:\n";
+  for (std::size_t i = 0; i < told.explanation.sets.size(); ++i) {
+    const model::CauseSet& set = told.explanation.sets[i];
+    std::string mark = "     - ";
+    for (const model::Lead& lead : set.leads) {
+      text += paragraph(fmt::format("{:>8}  {}", model::clock_text(lead.at), lead.text), width, mark,
+                        std::string(17, ' '));
+      mark = "       ";
+    }
+    if (told.sets_held.empty()) continue;
+    const std::string verdict = told.sets_held[i] ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
+    text += paragraph(fmt::format("{}: {}", verdict, would_be_text(told, set.otherwise(), set.would_be)),
+                      width, std::string(17, ' '), std::string(17, ' '));
+  }
+  return text;
+}
+
+json::array sets_json(const Told& told) {
+  json::array sets;
+  for (std::size_t i = 0; i < told.explanation.sets.size(); ++i) {
+    const model::CauseSet& set = told.explanation.sets[i];
+    json::array causes;
+    for (const model::Lead& lead : set.leads)
+      causes.push_back(json::object{{"at_s", sim::seconds(lead.at)}, {"text", lead.text}});
+    json::object object{
+        {"causes", std::move(causes)}, {"otherwise", set.otherwise()}, {"would_be", set.would_be}};
+    object["proved"] = told.sets_held.empty() ? json::value(nullptr) : json::value(bool{told.sets_held[i]});
+    sets.push_back(std::move(object));
+  }
+  return sets;
+}
+
 std::string as_text(const Told& told) {
   std::string text = paragraph(sentence(told.scenario, told.question, told.explanation), width, "", "");
   std::size_t number = 0;
@@ -114,7 +155,7 @@ std::string as_text(const Told& told) {
       ++number;
     }
   }
-  text += more_reasons(told);
+  text += more_reasons(told) + sets_text(told);
   const bool unaddressed = told.explanation.answer == "none" && told.question.fact == model::Fact::address;
   if (unaddressed && !told.explanation.offers.empty()) {
     text += "Offers\n";
@@ -157,6 +198,7 @@ std::string as_json(const Told& told) {
   object["answer"] = sentence(told.scenario, told.question, told.explanation);
   object["reasons"] = told.explanation.reasons.size();
   object["causes"] = std::move(causes);
+  object["sets"] = sets_json(told);
   object["offers"] = std::move(offers);
   return json_text(object) + "\n";
 }
@@ -164,6 +206,7 @@ std::string as_json(const Told& told) {
 void add_options(CommandLine& line) {
   line.add()("at", po::value<std::string>(),
              "ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)");
+  line.add()("until", po::value<std::string>(), "go on to this time, beyond the end of the script");
   line.add()("prove", "run it again without each cause, and show what would have been");
   line.add()("not", po::value<std::string>(),
              "why it is not this value: the smallest change after which it would have been");
@@ -172,6 +215,14 @@ void add_options(CommandLine& line) {
   offer_budget(line);
   offer_firmware(line);
   line.offer_json();
+}
+
+/// Somebody who does nothing until then, so that the run goes on as long.
+void wait_until(model::Scenario& scenario, sim::Duration until) {
+  model::Step wait;
+  wait.kind = model::StepKind::note;
+  wait.at = sim::start_of_run + until;
+  scenario.people.push_back({"waiting", scenario.people.front().place, {std::move(wait)}});
 }
 
 std::vector<bool> proofs(const model::Counterfactual& runs, const model::Question& question,
@@ -248,7 +299,7 @@ std::string way_text(const model::Scenario& scenario, const std::string& asked, 
 
 /// Why not: the nearest way in which it would have been so.
 int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const model::Counterfactual& runs,
-                 const model::Question& question) {
+                 const model::Question& question, std::size_t people) {
   if (question.finding) throw Unusable{"--not asks about a fact of a device, such as M2.address"};
   const std::string& asked = line.words()[1];
   const std::string value = read_value(line, loaded.scenario, question);
@@ -257,20 +308,23 @@ int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const mo
   if (line.json_wanted()) {
     json::object object{{"question", asked}, {"not", value}, {"already", false}};
     object["change"] = way ? json::value(way->change) : json::value(nullptr);
+    object["rule"] = way ? "" : rule_against(loaded.scenario, question, value);
     object["new_findings"] = way ? new_findings_json(loaded.scenario, *way) : json::array{};
     print_out(json_text(object) + "\n");
   } else if (!way) {
-    print_out(paragraph(
-        fmt::format(
-            "No single change that was tried to what the installer did makes {} {}. Tried, each alone: {}.",
-            asked, value, changes_tried(loaded.scenario, question, value)),
-        width, "", ""));
+    const std::string rule = rule_against(loaded.scenario, question, value);
+    print_out(paragraph(fmt::format("No single change that was tried to what the installer did makes {} {}. "
+                                    "{}{}Tried, each alone: {}.",
+                                    asked, value, rule, rule.empty() ? "" : " ",
+                                    changes_tried(loaded.scenario, question, value)),
+                        width, "", ""));
   } else {
     print_out(paragraph(way_text(loaded.scenario, asked, value, *way), width, "", ""));
   }
   if (way && line.has("out")) {
     LoadedScenario changed = loaded;
     changed.scenario = way->scenario;
+    changed.scenario.people.resize(people);  // without whoever waited
     write_file(line.text("out"), write_scenario(changed));
   }
   return way ? exit_fine : exit_failed;
@@ -293,16 +347,25 @@ int why_command(Arguments arguments) {
   firmware.put_in(loaded.scenario);
   const std::string& asked = line.words()[1];
   if (line.has("seed")) loaded.scenario.seed = line.number("seed");
+  const std::size_t people = loaded.scenario.people.size();
+  if (line.has("until")) wait_until(loaded.scenario, line.duration("until"));
   const model::Counterfactual runs{loaded.scenario, {}, read_budget(line)};
   const model::Question question = read_question(runs, asked, line.optional_text("at"));
 
-  if (line.has("not")) return tell_why_not(line, loaded, runs, question);
+  if (line.has("not")) return tell_why_not(line, loaded, runs, question, people);
   const model::Explanation explanation = explain(runs, question);
-  Told told{loaded.scenario, line.words()[0], asked, question, explanation, {}};
-  if (line.has("prove")) told.held = proofs(runs, question, explanation);
+  Told told{loaded.scenario, line.words()[0], asked, question, explanation, {}, {}};
+  if (line.has("prove")) {
+    told.held = proofs(runs, question, explanation);
+    for (const model::CauseSet& set : explanation.sets)
+      told.sets_held.push_back(holds(runs, question, explanation, set));
+  }
   print_out(wants_json ? as_json(told) : as_text(told));
-  const bool all_hold = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
-  return !explanation.reasons.empty() && all_hold ? exit_fine : exit_failed;
+  const auto all_hold = [](const std::vector<bool>& held) {
+    return std::find(held.begin(), held.end(), false) == held.end();
+  };
+  const bool answered = !explanation.reasons.empty() || !explanation.sets.empty();
+  return answered && all_hold(told.held) && all_hold(told.sets_held) ? exit_fine : exit_failed;
 }
 
 }  // namespace drybus::tools

@@ -90,6 +90,7 @@ model::Question question_of_finding(const model::Counterfactual& runs, const std
     question.finding = id;
     question.from = each.at;
     question.until = each.until;
+    if (model::is_made_together(*id)) question.among = each.devices;
     return question;
   }
   throw Unusable{fmt::format("there is no finding {} in this run{}; it has {}", asked,

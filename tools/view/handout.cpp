@@ -194,6 +194,10 @@ std::string markdown_escaped(std::string_view text) {
     if (c == ' ' && (escaped.empty() || escaped.back() == ' ')) continue;
     const bool begins_link =
         std::string_view{line}.substr(i).starts_with("://") || (c == '.' && escaped.ends_with("www"));
+    if (c == '<') {
+      escaped += "&lt;";  // not a tag for any reader, however it treats a backslash
+      continue;
+    }
     if (begins_link || special.find(c) != std::string_view::npos) escaped += '\\';
     escaped += c;
   }

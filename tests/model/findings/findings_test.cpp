@@ -400,7 +400,9 @@ TEST_SUITE("findings") {
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::assign_unheard});
     CHECK(mentions(judged.the(FindingId::assign_unheard).text, "P1 offered 23/4/2"));
-    CHECK(mentions(judged.the(FindingId::assign_unheard).text, "No module was in setup."));
+    CHECK(mentions(judged.the(FindingId::assign_unheard).text, "M1 was in normal mode."));
+    CHECK(mentions(judged.the(FindingId::assign_unheard).text, "M1 left setup: it took an address"));
+    CHECK(mentions(judged.the(FindingId::assign_unheard).remedy, "Put the module in setup first"));
     CHECK_FALSE(mentions(judged.the(FindingId::assign_unheard).text, "had been"));
   }
 

@@ -170,6 +170,37 @@ TEST_SUITE("shrink") {
     CHECK(rest->site.network.nodes[1].owner == scenario.site.network.nodes[2].owner);
   }
 
+  TEST_CASE("how it came about is kept, not only what failed") {
+    // In normal mode because its time-out ran out, long after; that it was pressed out of setup later would look the same.
+    Scenario scenario = small_scenario(1);
+    Script script{scenario};
+    script.hold("M1", 0, 3200ms).wait(200s).hold("M1", 0, 3200ms).press("M1");
+    script.look("M1", Fact::mode, "setup");
+    const FailureReason pressed = reason_for(scenario);
+    Scenario timed_out = small_scenario(1);
+    Script{timed_out}.hold("M1", 0, 3200ms).wait(200s).look("M1", Fact::mode, "setup");
+    CHECK(reason_for(timed_out).actual == pressed.actual);
+    CHECK_FALSE(fails_by(timed_out, pressed));
+    const Shrunk shrunk = shrink(scenario, pressed);
+    CHECK(fails_by(shrunk.scenario, pressed));
+    CHECK(shrunk.scenario.people[0].script.back().kind == StepKind::see);
+    CHECK(shrunk.scenario.people[0].script[shrunk.scenario.people[0].script.size() - 2].kind ==
+          StepKind::press);
+  }
+
+  TEST_CASE("no check fails in the smallest scenario that passed before") {
+    Scenario scenario = small_scenario(2);
+    Script script{scenario};
+    script.hold("M1", 0, 3200ms).look("M1", Fact::mode, "normal");
+    script.hold("M2", 0, 3200ms).look("M2", Fact::mode, "setup");
+    const FailureReason reason = reason_for(scenario);
+    const Shrunk shrunk = shrink(scenario, reason);
+    const auto failing = failing_by(shrunk.scenario, reason);
+    REQUIRE(failing);
+    CHECK(failing->size() == 1);
+    CHECK(*failing == *failing_by(scenario, reason));
+  }
+
   TEST_CASE("what does not fail has no reason to") {
     Scenario scenario = small_scenario(1);
     Script{scenario}.look("M1", Fact::mode, "normal");

@@ -375,11 +375,10 @@ TEST_SUITE("installer") {
     }
     SUBCASE("a gesture repeated: the module leaves setup by it") {
       script.hold("M1", 0, 3500ms).hold("M1", 0, 3500ms);
-      REQUIRE(misread().size() == 1);
-      CHECK(misread()[0].b == 0);
+      CHECK(misread().empty());
       const Entries run{scenario};
       CHECK(run.result.world.devices[1].mode == Mode::normal);
-      CHECK(run.result.world.devices[1].believed_in_setup == 1);
+      CHECK(run.result.world.devices[1].believed_in_setup == 0);
     }
     SUBCASE("a gesture repeated: the plate takes it for a button of setup") {
       script.hold("P1", set, 5500ms).hold("P1", set, 5500ms);

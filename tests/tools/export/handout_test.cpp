@@ -23,7 +23,7 @@ TEST_SUITE("exports") {
   TEST_CASE("what somebody wrote shows in Markdown as it was written") {
     CHECK(markdown_escaped("plain words, 23/4/1") == "plain words, 23/4/1");
     CHECK(markdown_escaped("*a* _b_ `c` <d> [e](f) |g| ~h~ &i; $j$ #k \\l") ==
-          "\\*a\\* \\_b\\_ \\`c\\` \\<d\\> \\[e\\](f) \\|g\\| \\~h\\~ \\&i; \\$j\\$ \\#k \\\\l");
+          "\\*a\\* \\_b\\_ \\`c\\` &lt;d\\> \\[e\\](f) \\|g\\| \\~h\\~ \\&i; \\$j\\$ \\#k \\\\l");
     CHECK(markdown_escaped("http://x www.x.org 0:01.5") == "http\\://x www\\.x.org 0:01.5");
     CHECK(markdown_escaped("- a") == "\\- a");
     CHECK(markdown_escaped("+ a") == "\\+ a");

@@ -1,0 +1,60 @@
+#include "tools/load/file_kind.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <filesystem>
+#include <fstream>
+#include <optional>
+
+#include "tools/base/unusable.h"
+
+namespace drybus::tools {
+
+namespace {
+
+struct Kind {
+  FileKind kind;
+  std::string_view key;
+  std::string_view is;
+  std::string_view taken_by;
+};
+
+constexpr std::array kinds{
+    Kind{FileKind::scenario, "drybus:", "a scenario", "'drybus run' shows it"},
+    Kind{FileKind::capsule, "{\"drybus-capsule\":", "a run packed in a capsule", "'drybus run' shows it"},
+    Kind{FileKind::report, "drybus-report:", "a report of what somebody saw",
+         "'drybus diagnose' finds what explains it, 'drybus recover' what puts it right"},
+    Kind{FileKind::site, "drybus-site:", "a site", "'drybus plan' works on it"},
+    Kind{FileKind::family, "drybus-family:", "a family of devices", "scenarios name it"},
+};
+
+/// By the first line that begins with such a key; comments and other keys may come before it.
+std::optional<Kind> kind_of(const std::string& path) {
+  // A pipe would keep us waiting: the readers refuse what is no file.
+  std::error_code error;
+  if (!std::filesystem::is_regular_file(path, error)) return std::nullopt;
+  std::ifstream in{path, std::ios::binary};
+  std::string head(64 * 1024, '\0');
+  in.read(head.data(), static_cast<std::streamsize>(head.size()));
+  head.resize(static_cast<std::size_t>(in.gcount()));
+  for (std::size_t at = 0; at < head.size();) {
+    const std::string_view line = std::string_view{head}.substr(at, head.find('\n', at) - at);
+    const auto found = std::find_if(kinds.begin(), kinds.end(),
+                                    [&](const Kind& kind) { return line.starts_with(kind.key); });
+    if (found != kinds.end()) return *found;
+    at += line.size() + 1;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+void refuse_other_kinds(const std::string& path, std::initializer_list<FileKind> wanted) {
+  const auto kind = kind_of(path);
+  if (!kind || std::find(wanted.begin(), wanted.end(), kind->kind) != wanted.end()) return;
+  throw Unusable{fmt::format("{}: this is {}; {}", path, kind->is, kind->taken_by)};
+}
+
+}  // namespace drybus::tools
