@@ -8,6 +8,7 @@
 #include <map>
 #include <numeric>
 
+#include "model/diagnosis/as_told.h"
 #include "model/diagnosis/cause_space.h"
 #include "model/diagnosis/retelling.h"
 #include "model/world/hidden_state.h"
@@ -64,7 +65,8 @@ std::string sentence(const Report& report, const std::vector<PlacedCause>& cause
   std::vector<std::string> clauses;
   clauses.reserve(causes.size());
   for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
-  std::string text = causes.empty() ? "all went as told" : fmt::format("{}", fmt::join(clauses, ", and "));
+  std::string text =
+      causes.empty() ? as_told(report, world) : fmt::format("{}", fmt::join(clauses, ", and "));
   const std::string then = consequence(report.believed.site, world, told);
   if (!then.empty()) text += fmt::format("; now {}", then);
   return capitalised(text) + ".";

@@ -22,6 +22,15 @@ struct Seen {
   std::optional<std::uint32_t> after_step;
   bool unsure = false;
   SourceMark mark;
+  bool believed = false;  ///< the complaint itself, which somebody called for: hardly ever a wrong report
+};
+
+/// The numbers that somebody read off a plate's switches.
+struct SwitchReading {
+  DeviceId plate = no_device;
+  std::uint8_t site = 0;
+  std::uint8_t zone = 0;
+  SourceMark mark;
 };
 
 /// A telegram that somebody captured on the bus.
@@ -37,8 +46,14 @@ struct Report {
   std::vector<Seen> seen;
   /// Steps of the installer's script whose duration is only about right ("about 4 min"), in ascending order.
   std::vector<std::uint32_t> loose;
+  /// Steps of the installer's script of which nobody is sure that they were done, or done so, in ascending order.
+  std::vector<std::uint32_t> unsure_steps;
+  /// Plates whose switches nobody knows: `believed` has them as they are meant to be.
+  std::vector<DeviceId> unread;
   /// In order of time; empty: nobody captured anything.
   std::vector<Captured> capture;
+  /// The capture may begin after the first telegram and end before the last.
+  bool capture_in_part = false;
 };
 
 /// "M4's lamp blinks", "M1's load is dark", as a person says it.

@@ -3,6 +3,7 @@
 #include <cstdlib>
 #include <stdexcept>
 
+#include "model/diagnosis/capture_fit.h"
 #include "model/diagnosis/retelling_parts.h"
 #include "model/run/driver.h"
 #include "model/world/facts.h"
@@ -18,10 +19,10 @@ constexpr int about_so_bright = 50;
 constexpr int roughly_so_bright = 150;
 /// What a near match is worth against a full one; judgement.
 constexpr double nearly_weight = 0.35;
+/// Of what somebody called for, so much less often than of anything else they are wrong; judgement.
+constexpr double believed_weight = 0.1;
 /// A story with more events than this is no telephone call.
 constexpr std::size_t most_events_told = 3'000'000;
-/// A telegram that was captured and is not predicted, or the other way about: the capture may have missed it.
-constexpr double log_uncaptured = -6.9;
 
 void forget_words(Scenario& scenario) {
   scenario.title.clear();
@@ -450,7 +451,9 @@ double Retelling::log_likelihood(std::uint32_t index, Match match) const {
 }
 
 void Retelling::weigh(const Seen& seen) {
-  const double misreport = seen.unsure ? catalogue_.misreport_unsure : catalogue_.misreport;
+  const double misreport = seen.unsure     ? catalogue_.misreport_unsure
+                           : seen.believed ? catalogue_.misreport * believed_weight
+                                           : catalogue_.misreport;
   // What else could have been said: the other patterns, lit for dark, or some other brightness.
   const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
   static_assert(sim::count_of<Pattern> == 6, "a module can show five of them, so four are others");
@@ -467,23 +470,7 @@ void Retelling::finish(Prediction& prediction) const {
   for (std::uint32_t i = 0; i < prediction.matches.size(); ++i) {
     prediction.log_fit += log_likelihood(i, prediction.matches[i]);
   }
-  if (!report_.capture.empty()) prediction.log_fit += capture_fit(prediction.sent);
-}
-
-/// By the longest common subsequence: the order of telegrams counts, not the time, which nobody told exactly.
-double Retelling::capture_fit(const std::vector<Telegram>& sent) const {
-  const auto& captured = report_.capture;
-  std::vector<std::uint32_t> row(captured.size() + 1, 0);
-  for (const Telegram& telegram : sent) {
-    std::uint32_t diagonal = 0;
-    for (std::size_t i = 1; i <= captured.size(); ++i) {
-      const std::uint32_t above = row[i];
-      row[i] = captured[i - 1].telegram == telegram ? diagonal + 1 : std::max(row[i], row[i - 1]);
-      diagonal = above;
-    }
-  }
-  const double apart = static_cast<double>(captured.size() + sent.size()) - 2.0 * row.back();
-  return log_uncaptured * apart;
+  if (!report_.capture.empty()) prediction.log_fit += capture_fit(report_, prediction.sent);
 }
 
 }  // namespace drybus::model

@@ -94,7 +94,6 @@ class Retelling {
                                                std::uint32_t last_change) const;
   void weigh(const Seen& seen);
   void finish(Prediction& prediction) const;
-  [[nodiscard]] double capture_fit(const std::vector<Telegram>& sent) const;
 
   const Report& report_;
   const Catalogue& catalogue_;

@@ -28,8 +28,13 @@ struct LoadedRun {
 /// `firmware`: what the run will be made with, compared with what the capsule says.
 LoadedRun load_run(const std::string& path, std::string_view firmware = built_in_firmware);
 
-/// Reads a report with its capture: that of `capture` where given, else the one that it names. Throws Unusable likewise.
-LoadedReport load_report(const std::string& path, const std::optional<std::string>& capture = {});
+/// Reads a report with its capture: that of `capture` where given, else the one that it names. `in_part`: the capture is
+/// of a part of what was told. Throws Unusable likewise.
+LoadedReport load_report(const std::string& path, const std::optional<std::string>& capture = {},
+                         bool in_part = false);
+
+/// Takes the capture of a report in: that of `capture` where given, else the one that it names. Throws Unusable.
+void add_capture(LoadedReport& loaded, const std::optional<std::string>& capture, bool in_part);
 
 /// The catalogue of slips and faults: that file, or the one beside the families, seen from where `for_path` lies.
 model::Catalogue load_catalogue(const std::string& for_path, const std::optional<std::string>& path = {});

@@ -3,6 +3,7 @@
 
 #include <vector>
 
+#include "model/call/answer.h"
 #include "model/diagnosis/report.h"
 #include "tools/script/complaints.h"
 #include "tools/script/step_reader.h"
@@ -18,10 +19,19 @@ struct ReportParts {
   std::vector<model::Step> script;  ///< the installer's, without looks
   std::vector<model::Seen> seen;
   std::vector<std::uint32_t> loose;
+  std::vector<std::uint32_t> unsure_steps;
 };
 
-/// Complains of observations of one thing at one moment that cannot both be true.
+/// Two statements of one thing at one moment that cannot both be true are two statements: which of them is wrong is
+/// for the diagnosis. Complains of more than a diagnosis can go through.
 ReportParts parts_of(const model::Scenario& read, const ToldSteps& told,
                      const std::vector<StepReader::SeenNow>& now, Complaints& complaints);
+
+/// A thing that is seen now.
+model::Seen seen_now(const StepReader::SeenNow& now);
+
+/// The answers of a guided repair, as the file has them. `steps` reads what was done and seen for each.
+std::vector<model::CallAnswer> read_answers(const Node& node, StepReader& steps, model::Scenario& read,
+                                            ToldSteps& told, Complaints& complaints);
 
 }  // namespace drybus::tools

@@ -1,5 +1,11 @@
 #include "tools/script/site_index.h"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "tools/script/words.h"
+
 namespace drybus::tools {
 
 namespace {
@@ -11,12 +17,23 @@ std::optional<Id> look_up(const std::unordered_map<std::string, Id>& names, std:
   return found->second;
 }
 
+std::string in_small_letters(std::string_view text) {
+  std::string small{text};
+  std::transform(small.begin(), small.end(), small.begin(),
+                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+  return small;
+}
+
 }  // namespace
 
-SiteIndex::SiteIndex(const model::Site& site, Complaints& complaints) : site_(site), complaints_(complaints) {
+SiteIndex::SiteIndex(const model::Site& site, Complaints& complaints, bool labels)
+    : site_(site), complaints_(complaints) {
   for (std::size_t i = 0; i < site.device_count(); ++i) {
     device_names_.push_back(site.name(static_cast<model::DeviceId>(i)));
     devices_.emplace(device_names_.back(), static_cast<model::DeviceId>(i));
+    const std::string& title = site.title(static_cast<model::DeviceId>(i));
+    if (labels && title != device_names_.back())
+      labels_.emplace(in_small_letters(title), static_cast<model::DeviceId>(i));
   }
   for (std::size_t i = 0; i < site.places.size(); ++i) {
     place_names_.push_back(site.places[i].name);
@@ -35,11 +52,35 @@ std::optional<model::DeviceId> SiteIndex::find_device(std::string_view name) con
 }
 
 std::optional<model::DeviceId> SiteIndex::device(const Place& place, std::string_view name) const {
-  const auto found = find_device(name);
-  if (!found) {
+  std::vector<model::DeviceId> found;
+  if (const auto named = find_device(name)) found.push_back(*named);
+  const auto [first, last] = labels_.equal_range(in_small_letters(name));
+  for (auto label = first; label != last; ++label) found.push_back(label->second);
+  std::sort(found.begin(), found.end());
+  found.erase(std::unique(found.begin(), found.end()), found.end());
+  if (found.size() == 1) return found.front();
+  if (found.size() > 1) {
+    complaints_.add(place,
+                    fmt::format("'{}' is both {} and {}", name, site_.name(found[0]), site_.name(found[1])),
+                    "the name of one of them");
+  } else {
     complain_of_unknown(complaints_, place, "device", name, std::span<const std::string>{device_names_});
   }
-  return found;
+  return std::nullopt;
+}
+
+bool SiteIndex::names_device(std::string_view name) const {
+  return find_device(name) || labels_.contains(in_small_letters(name));
+}
+
+std::size_t SiteIndex::device_name_in(std::string_view text) const {
+  const auto parts = words::split(text);
+  if (parts.empty()) return 0;
+  for (std::size_t count = labels_.empty() ? 1 : parts.size(); count > 0; --count) {
+    const std::size_t end = parts[count - 1].offset + parts[count - 1].text.size();
+    if (names_device(text.substr(parts[0].offset, end - parts[0].offset))) return end;
+  }
+  return parts[0].offset + parts[0].text.size();
 }
 
 std::optional<model::PlaceId> SiteIndex::place(const Place& place, std::string_view name) const {

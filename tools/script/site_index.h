@@ -15,7 +15,8 @@ namespace drybus::tools {
 /// A view of a site that must outlive it. Links are known only after the site's network was built.
 class SiteIndex {
  public:
-  SiteIndex(const model::Site& site, Complaints& complaints);
+  /// `labels`: devices are found by their labels, too, upper and lower case alike.
+  SiteIndex(const model::Site& site, Complaints& complaints, bool labels = false);
 
   // Each complains at `place` when there is none of that name.
   std::optional<model::DeviceId> device(const Place& place, std::string_view name) const;
@@ -24,6 +25,10 @@ class SiteIndex {
 
   /// Nothing, and no complaint, when there is none of that name.
   [[nodiscard]] std::optional<model::DeviceId> find_device(std::string_view name) const;
+  /// Whether it names one device or more; a label does where labels count.
+  [[nodiscard]] bool names_device(std::string_view name) const;
+  /// How many bytes at the start of a text name a device: the most whole words that do, or else the first word.
+  [[nodiscard]] std::size_t device_name_in(std::string_view text) const;
 
   [[nodiscard]] const model::Site& site() const { return site_; }
   [[nodiscard]] const std::vector<std::string>& device_names() const { return device_names_; }
@@ -35,6 +40,7 @@ class SiteIndex {
   std::vector<std::string> place_names_;
   std::vector<std::string> link_names_;
   std::unordered_map<std::string, model::DeviceId> devices_;
+  std::unordered_multimap<std::string, model::DeviceId> labels_;  ///< in small letters
   std::unordered_map<std::string, model::PlaceId> places_;
   std::unordered_map<std::string, std::uint32_t> links_;
 };

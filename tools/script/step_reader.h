@@ -6,6 +6,7 @@
 #include <tuple>
 #include <vector>
 
+#include "model/diagnosis/report.h"
 #include "model/people/script.h"
 #include "tools/script/fields.h"
 #include "tools/script/loader.h"
@@ -26,6 +27,8 @@ struct ToldSteps {
   using Where = std::tuple<std::uint32_t, std::uint32_t, std::uint32_t>;
   std::set<Where> loose;   ///< their durations are only about right
   std::set<Where> unsure;  ///< looks of which nobody is sure
+  std::set<Where> unsure_steps;
+  std::vector<model::SwitchReading> read;  ///< off plates' switches
 
   static Where where(const model::SourceMark& mark) { return {mark.file, mark.line, mark.column}; }
 };
@@ -54,6 +57,14 @@ class StepReader {
     bool unsure = false;
   };
   std::vector<SeenNow> read_seen(const Node& node);
+
+  /// "M3 reacts", "M3 blips", or a list of such: what never happens.
+  struct Never {
+    model::DeviceId module = model::no_device;
+    model::Fact fact = model::Fact::load;  ///< the load that does not react, or the lamp that does not blip
+    Place place;
+  };
+  std::vector<Never> read_never(const Node& node);
 
  private:
   /// Steps as they are read, and where the `at` of each stands.
@@ -96,6 +107,12 @@ class StepReader {
   void read_checks(const Action& action, bool seen, Steps& into);
   std::optional<model::Check> read_check(const Node& key, const Node& value, bool seen);
   std::optional<model::Fact> read_fact(const Node& key, std::size_t dot, model::DeviceId device, bool seen);
+  [[nodiscard]] std::size_t dot_in(const Node& key) const;
+  bool read_switch_reading(const Node& key, const Node& value);
+  std::optional<model::Check> read_told_device(const Node& key, const Node& value);
+  void read_addressed(const Action& action, Steps& into);
+  std::vector<model::DeviceId> read_devices(const Node& list, bool plates);
+  void read_unsure(const Node& node, std::string_view action, const Place& place);
   bool read_wanted_findings(const Node& value, model::Check& check);
   std::optional<std::string> read_wanted_value(const Node& value, const model::Check& check);
 

@@ -19,4 +19,7 @@ struct WriteOptions {
 /// been changed. Sites and steps from other files are written out, repeats too.
 std::string write_scenario(const LoadedScenario& loaded, const WriteOptions& options = {});
 
+/// One step of the scenario's people on one line: "{hold: P1 set, for: 5500ms}". Its checks are the scenario's.
+std::string write_step(const LoadedScenario& loaded, const model::Step& step);
+
 }  // namespace drybus::tools

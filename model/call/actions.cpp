@@ -1,0 +1,264 @@
+#include "model/call/actions.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+#include "model/call/words.h"
+#include "model/findings/findings.h"
+#include "model/people/timetable.h"
+#include "model/record/describe.h"
+
+namespace drybus::model {
+
+namespace {
+
+using namespace std::chrono_literals;
+
+/// Finding and using an isolator; reading switches that may have to be opened for it. Judgement.
+constexpr double isolating_minutes = 5;
+constexpr double reading_minutes = 3;
+/// A load has faded, and a press had its answer.
+constexpr sim::Duration answer_time = 1500ms;
+constexpr sim::Duration held_on = 500ms;
+constexpr std::size_t most_plates = 8;
+
+class Actions {
+ public:
+  Actions(const Scenario& scenario, const std::vector<DeviceId>& in_question, PlaceId from)
+      : scenario_(scenario), site_(scenario.site), from_(from) {
+    for (const DeviceId device : in_question) {
+      if (!site_.is_neighbour(device)) (site_.is_plate(device) ? plates_ : modules_).push_back(device);
+    }
+  }
+
+  std::vector<CallerAction> all() {
+    std::set<PlaceId> places;
+    for (const DeviceId device : modules_) places.insert(site_.place(device));
+    for (const DeviceId device : plates_) places.insert(site_.place(device));
+    for (const PlaceId place : places) look_round(place);
+    for (const DeviceId module : modules_) at_module(module);
+    for (const DeviceId plate : plates_) read_switches(plate);
+    for (const DeviceId plate : plates_to_press()) {
+      for (const Command command : {Command::on, Command::off}) press_plate(plate, command, places);
+      put_in_setup(plate);
+      step_through_channels(plate);
+    }
+    return std::move(actions_);
+  }
+
+ private:
+  [[nodiscard]] const PlateFamily& family() const { return site_.family.plate; }
+  [[nodiscard]] Step press(DeviceId device, Buttons buttons) const {
+    return pressing(device, buttons, scenario_.times);
+  }
+  [[nodiscard]] std::string button(Button which) const { return family().name_of(which); }
+
+  [[nodiscard]] std::string gesture() const {
+    std::string text = buttons_text(site_, 0, family().setup_gesture);
+    text.erase(0, site_.name(0).size() + 1);
+    const std::size_t plus = text.find('+');
+    return plus == std::string::npos ? text : text.replace(plus, 1, " and ") + " together";
+  }
+
+  [[nodiscard]] std::string here(DeviceId device, std::string_view rest) const {
+    const std::string in = in_place(site_, site_.place(device));
+    std::string text = in + std::string{rest};
+    if (in.empty()) text.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(text.front())));
+    return text;
+  }
+
+  CallerAction& add(CallerAction action, double more_minutes = 0) {
+    action.steps.insert(action.steps.begin(), waiting(asking_time));
+    ++action.lamps_after;
+    const Person person{"", from_, action.steps};
+    action.minutes = sim::seconds(timetable(site_, scenario_.times, person).ends) / 60 + more_minutes;
+    return actions_.emplace_back(std::move(action));
+  }
+
+  [[nodiscard]] std::vector<DeviceId> of_place(const std::vector<DeviceId>& devices, PlaceId place) const {
+    std::vector<DeviceId> there;
+    for (const DeviceId device : devices) {
+      if (site_.place(device) == place) there.push_back(device);
+    }
+    return there;
+  }
+
+  void look_round(PlaceId place) {
+    CallerAction look;
+    look.words = site_.places.size() < 2 ? "Look round"
+                                         : fmt::format("In the {}, look round", site_.places[place].name);
+    look.steps = {walking(place), waiting(3s)};
+    look.lamps_after = 1;
+    look.lamps = of_place(modules_, place);
+    for (const DeviceId plate : of_place(plates_, place)) look.lamps.push_back(plate);
+    look.loads = of_place(modules_, place);
+    add(std::move(look));
+  }
+
+  void at_module(DeviceId module) {
+    CallerAction local;
+    local.words =
+        here(module, fmt::format("press the local button of {} briefly, once", called(site_, module)));
+    local.steps = {press(module, only(0)), waiting(answer_time)};
+    local.loads = {module};
+    add(std::move(local));
+
+    CallerAction hold;
+    hold.words = here(module, fmt::format("hold the local button of {} for {}", called(site_, module),
+                                          duration_text(site_.family.module.setup_hold + held_on)));
+    hold.after = "Afterwards press it once, briefly, so that it does not wait for an address.";
+    hold.steps = {push_step(StepKind::hold, module, only(0), site_.family.module.setup_hold + held_on),
+                  press(module, only(0))};
+    hold.lamps = {module};
+    add(std::move(hold));
+
+    CallerAction cycle;
+    cycle.words = here(
+        module, fmt::format("have the supply of {} switched off at its isolator, and on again after five "
+                            "seconds. Touch no wiring and open nothing. {} Now",
+                            called(site_, module), safety_caution));
+    Step off = walking(site_.place(module));
+    off.kind = StepKind::power;
+    off.device = module;
+    off.on = false;
+    Step on = off;
+    on.on = true;
+    cycle.steps = {walking(site_.place(module)), off, waiting(5s), on, waiting(1s)};
+    cycle.loads = {module};
+    add(std::move(cycle), isolating_minutes);
+  }
+
+  void read_switches(DeviceId plate) {
+    CallerAction read;
+    read.words = here(
+        plate, fmt::format("read the switches of {} where they can be read without opening anything that "
+                           "carries mains (if it has to be opened: {})",
+                           called(site_, plate), safety_caution));
+    read.steps = {walking(site_.place(plate))};
+    read.lamps = {plate};
+    read.is_reading = true;
+    add(std::move(read), reading_minutes);
+  }
+
+  /// Those in question, those beside what is in question, those that are meant for it; not very many.
+  [[nodiscard]] std::vector<DeviceId> plates_to_press() const {
+    std::vector<DeviceId> plates;
+    for (DeviceId plate = 0; plate < site_.plates.size(); ++plate) {
+      const PlateSpec& spec = site_.plates[plate];
+      const bool matters = std::find(plates_.begin(), plates_.end(), plate) != plates_.end() ||
+                           std::any_of(modules_.begin(), modules_.end(), [&](DeviceId module) {
+                             const auto& intended = site_.modules[site_.module_index(module)].intended;
+                             return site_.place(module) == spec.place ||
+                                    (intended && intended->site == spec.site && intended->zone == spec.zone);
+                           });
+      if (!spec.neighbour && matters && plates.size() < most_plates) plates.push_back(plate);
+    }
+    return plates;
+  }
+
+  void press_plate(DeviceId plate, Command command, const std::set<PlaceId>& places) {
+    const auto which = button_that(family(), command);
+    if (!which) return;
+    const std::string words =
+        here(plate, fmt::format("press {} on {}", button(*which), called(site_, plate)));
+    CallerAction there;
+    there.words = words;
+    there.steps = {press(plate, only(*which)), waiting(answer_time)};
+    there.lamps = of_place(modules_, site_.place(plate));
+    there.loads = there.lamps;
+    add(std::move(there));
+    for (const PlaceId place : places) {
+      if (place == site_.place(plate) || of_place(modules_, place).empty()) continue;
+      CallerAction elsewhere;
+      elsewhere.words = fmt::format("{}, then go to the {}", words, site_.places[place].name);
+      elsewhere.steps = {press(plate, only(*which)), walking(place), waiting(1s)};
+      elsewhere.loads = of_place(modules_, place);
+      add(std::move(elsewhere));
+    }
+  }
+
+  [[nodiscard]] std::string leaving(DeviceId plate) const {
+    return fmt::format("Afterwards press {} on {}: it is out of setup then.", button(family().leave),
+                       called(site_, plate));
+  }
+
+  [[nodiscard]] Step gesture_of(DeviceId plate) const {
+    return push_step(StepKind::hold, plate, family().setup_gesture, family().setup_hold + held_on);
+  }
+
+  void put_in_setup(DeviceId plate) {
+    CallerAction hold;
+    hold.words = here(plate, fmt::format("hold {} on {} for {}", gesture(), called(site_, plate),
+                                         duration_text(family().setup_hold + held_on)));
+    hold.after = leaving(plate);
+    hold.steps = {gesture_of(plate), press(plate, only(family().leave))};
+    hold.lamps = of_place(modules_, site_.place(plate));
+    hold.lamps.push_back(plate);
+    add(std::move(hold));
+  }
+
+  void step_through_channels(DeviceId plate) {
+    const std::vector<DeviceId> there = of_place(modules_, site_.place(plate));
+    std::uint8_t last = 0;
+    for (const ModuleSpec& module : site_.modules) {
+      if (module.intended && !module.neighbour) last = std::max(last, module.intended->channel);
+    }
+    if (there.empty()) return;
+    for (std::uint8_t channel = 1; channel <= std::min(last, family().channels); ++channel) {
+      CallerAction identify;
+      identify.words = here(plate, fmt::format("hold {} on {} until its lamp blinks, then press {} {}",
+                                               gesture(), called(site_, plate), button(family().next),
+                                               channel == 1 ? "once" : fmt::format("{} times", channel)));
+      identify.after = leaving(plate);
+      identify.steps = {gesture_of(plate)};
+      for (std::uint8_t i = 0; i < channel; ++i) identify.steps.push_back(press(plate, only(family().next)));
+      identify.lamps_after = channel;
+      identify.steps.push_back(press(plate, only(family().leave)));
+      identify.lamps = there;
+      add(std::move(identify));
+    }
+  }
+
+  const Scenario& scenario_;
+  const Site& site_;
+  PlaceId from_;
+  std::vector<DeviceId> plates_;
+  std::vector<DeviceId> modules_;
+  std::vector<CallerAction> actions_;
+};
+
+}  // namespace
+
+Step waiting(sim::Duration duration) {
+  Step step;
+  step.kind = StepKind::wait;
+  step.duration = duration;
+  return step;
+}
+
+Step walking(PlaceId place) {
+  Step step;
+  step.kind = StepKind::walk;
+  step.place = place;
+  return step;
+}
+
+Step pressing(DeviceId device, Buttons buttons, const HumanTimes& times) {
+  return push_step(StepKind::press, device, buttons, times.press);
+}
+
+std::optional<Button> button_that(const PlateFamily& family, Command command) {
+  for (std::size_t button = 0; button < family.buttons.size(); ++button) {
+    if (family.press[button].command == command) return static_cast<Button>(button);
+  }
+  return std::nullopt;
+}
+
+std::vector<CallerAction> caller_actions(const Scenario& scenario, const std::vector<DeviceId>& in_question,
+                                         PlaceId from) {
+  return Actions{scenario, in_question, from}.all();
+}
+
+}  // namespace drybus::model

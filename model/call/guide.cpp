@@ -1,0 +1,98 @@
+#include "model/call/guide.h"
+
+#include <algorithm>
+
+namespace drybus::model {
+
+namespace {
+
+/// Answers that go on with what was dictated, and are no news: steps that went as they should, looks of the proof that
+/// were as they should be, and those that nobody could make.
+bool is_no_news(const CallAnswer& answer) {
+  if (answer.about == Asked::cure) return answer.answer == "done";
+  return answer.about == Asked::proof && (answer.answer == "yes" || answer.answer == "cannot");
+}
+
+bool same_answer(const CallAnswer& a, const CallAnswer& b) {
+  const auto same_seen = [](const Seen& x, const Seen& y) {
+    return x.device == y.device && x.fact == y.fact && x.what == y.what && x.after_step == y.after_step;
+  };
+  const auto same_read = [](const SwitchReading& x, const SwitchReading& y) {
+    return x.plate == y.plate && x.site == y.site && x.zone == y.zone;
+  };
+  return a.about == b.about && a.question == b.question && a.answer == b.answer &&
+         std::equal(a.seen.begin(), a.seen.end(), b.seen.begin(), b.seen.end(), same_seen) &&
+         std::equal(a.read.begin(), a.read.end(), b.read.begin(), b.read.end(), same_read);
+}
+
+}  // namespace
+
+CallState Guide::state(const Report& told, std::span<const CallAnswer> answers) {
+  std::size_t evidence = answers.size();
+  while (evidence > 0 && is_no_news(answers[evidence - 1])) --evidence;
+  since_ = answers.subspan(evidence);
+  everything_ = with_answers(told, answers);
+  Known& known = known_of(told, answers.first(evidence));
+  CallState state;
+  state.diagnosis = known.diagnosis;
+  // Once a cure has begun nobody asks about causes, unless something is not as it should be.
+  if (since_.empty()) state.question = next_question(known.report, known.diagnosis, known.answers);
+  if (!state.question) cure_it(known, state);
+  return state;
+}
+
+Guide::Known& Guide::known_of(const Report& told, std::span<const CallAnswer> evidence) {
+  if (known_ && std::equal(evidence.begin(), evidence.end(), known_->answers.begin(), known_->answers.end(),
+                           same_answer))
+    return *known_;
+  known_ = Known{with_answers(told, evidence), {evidence.begin(), evidence.end()}, {}, {}};
+  known_->diagnosis = diagnose_(known_->report);
+  return *known_;
+}
+
+void Guide::cure_it(Known& known, CallState& state) {
+  if (!known.cure) known.cure = recover(known.report, known.diagnosis);
+  const ReportCure& found = *known.cure;
+  if (found.cure.end != Cure::End::no_cure) return go_through(known, found.cure, found.explanations, state);
+  if (since_.empty()) state.question = look_again(known.report, known.diagnosis, known.answers);
+  if (state.question) return;
+  if (found.otherwise.end != Cure::End::found) {
+    state.stage = CallState::Stage::no_cure;
+    state.reasons = found.cure.reasons;
+    return;
+  }
+  state.afresh = true;
+  std::vector<std::uint32_t> all;
+  for (std::uint32_t i = 0; i < known.diagnosis.explanations.size(); ++i) all.push_back(i);
+  go_through(known, found.otherwise, all, state);
+}
+
+void Guide::go_through(const Known& known, const Cure& cure, const std::vector<std::uint32_t>& explanations,
+                       CallState& state) {
+  state.steps = guided_steps(known.report, known.diagnosis, explanations, cure);
+  state.step = static_cast<std::size_t>(std::count_if(
+      since_.begin(), since_.end(), [](const CallAnswer& answer) { return answer.about == Asked::cure; }));
+  if (state.step < state.steps.size()) {
+    state.stage = CallState::Stage::cure;
+    return;
+  }
+  prove(cure.aim, state);
+}
+
+void Guide::prove(const Aim& aim, CallState& state) {
+  std::vector<Question> proof = proof_of(everything_, aim);
+  state.proof_steps = proof.size();
+  for (const CallAnswer& answer : since_) {
+    if (answer.about != Asked::proof) continue;
+    ++state.proof_step;
+    if (answer.answer == "cannot") state.not_looked_at.push_back(answer.question);
+  }
+  if (state.proof_step >= proof.size()) {
+    state.stage = CallState::Stage::proved;
+    return;
+  }
+  state.stage = CallState::Stage::proof;
+  state.question = std::move(proof[state.proof_step]);
+}
+
+}  // namespace drybus::model

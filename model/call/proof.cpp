@@ -1,0 +1,190 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "model/call/actions.h"
+#include "model/call/guide.h"
+#include "model/call/words.h"
+#include "model/record/describe.h"
+
+namespace drybus::model {
+
+namespace {
+
+using namespace std::chrono_literals;
+
+constexpr sim::Duration held_on = 500ms;
+
+/// Off, on, and every channel, plate by plate.
+class Proving {
+ public:
+  Proving(const Report& report, const Aim& aim)
+      : scenario_(report.believed), site_(scenario_.site), aim_(aim) {}
+
+  std::vector<Question> all() {
+    for (DeviceId plate = 0; plate < site_.plates.size(); ++plate) {
+      modules_.clear();
+      if (site_.is_neighbour(plate)) continue;
+      for (std::size_t i = 0; i < site_.modules.size(); ++i) {
+        const auto& address = aim_.addresses[i];
+        if (!site_.modules[i].neighbour && address &&
+            PlateSetting{address->site, address->zone} == setting(plate))
+          modules_.push_back(site_.module_id(i));
+      }
+      if (modules_.empty()) continue;
+      switch_all(plate, Command::off, "dark");
+      switch_all(plate, Command::on, "lit");
+      if (served_.insert(setting(plate)).second) step_through(plate);
+    }
+    return std::move(questions_);
+  }
+
+ private:
+  [[nodiscard]] const PlateFamily& family() const { return site_.family.plate; }
+  [[nodiscard]] PlateSetting setting(DeviceId plate) const { return aim_.plates[plate]; }
+  [[nodiscard]] std::string button(Button which) const { return family().name_of(which); }
+  [[nodiscard]] Step press(DeviceId device, Buttons buttons) const {
+    return pressing(device, buttons, scenario_.times);
+  }
+
+  void ask(std::string action, std::string asks, std::vector<Step> steps, std::vector<Seen> yes) {
+    Question question;
+    question.about = Asked::proof;
+    question.text = fmt::format("{}: {}?", action, asks);
+    question.action = std::move(action);
+    question.steps = std::move(steps);
+    question.yes = std::move(yes);
+    if (question.yes.size() == 1 && question.yes[0].fact == Fact::load)
+      question.no = {question.yes[0].what == "lit" ? "dark" : "lit"};
+    questions_.push_back(std::move(question));
+  }
+
+  [[nodiscard]] std::string names(const std::vector<DeviceId>& devices) const {
+    std::vector<std::string> all;
+    for (const DeviceId device : devices) all.push_back(called(site_, device));
+    return fmt::format("{}", fmt::join(all, ", "));
+  }
+
+  void switch_all(DeviceId plate, Command command, const std::string& what) {
+    const auto which = button_that(family(), command);
+    if (!which) return;
+    std::map<PlaceId, std::vector<DeviceId>> rooms;
+    for (const DeviceId module : modules_) rooms[site_.place(module)].push_back(module);
+    for (const auto& [place, devices] : rooms) {
+      const bool here = place == site_.place(plate);
+      std::vector<Step> steps = {waiting(asking_time), press(plate, only(*which))};
+      if (!here) steps.push_back(walking(place));
+      steps.push_back(waiting(2s));
+      std::vector<Seen> yes;
+      for (const DeviceId module : devices)
+        yes.push_back(
+            {module, Fact::load, what, static_cast<std::uint32_t>(steps.size() - 1), false, {}, false});
+      std::string action = fmt::format("{}ress {} on {}", in_place_or(site_.place(plate), "P", "p"),
+                                       button(*which), called(site_, plate));
+      if (!here) action += fmt::format(" and go to the {}", site_.places[place].name);
+      ask(std::move(action),
+          devices.size() > 1 ? fmt::format("are all of these {}: {}", load_is(what), names(devices))
+                             : fmt::format("is {} {}", names(devices), load_is(what)),
+          std::move(steps), std::move(yes));
+    }
+  }
+
+  [[nodiscard]] std::string in_place_or(PlaceId place, std::string_view alone,
+                                        std::string_view within) const {
+    const std::string in = in_place(site_, place);
+    return in.empty() ? std::string{alone} : in + std::string{within};
+  }
+
+  [[nodiscard]] std::string gesture(DeviceId plate) const {
+    std::string text = buttons_text(site_, plate, family().setup_gesture);
+    text.erase(0, site_.name(plate).size() + 1);
+    const std::size_t plus = text.find('+');
+    return plus == std::string::npos ? text : text.replace(plus, 1, " and ") + " together";
+  }
+
+  void step_through(DeviceId plate) {
+    std::vector<DeviceId> by_channel = modules_;
+    std::stable_sort(by_channel.begin(), by_channel.end(),
+                     [this](DeviceId a, DeviceId b) { return channel(a) < channel(b); });
+    enter(plate);
+    for (const DeviceId module : by_channel) {
+      const int presses = std::max(1, channel(module) - stands_at_);
+      if (family().time_out.from == CountedFrom::entry && stands_at_ > 0 &&
+          in_setup_for_ + needed(presses) > family().time_out.after * 3 / 4) {
+        // Before it ends by itself.
+        leave(plate);
+        enter(plate);
+      }
+      in_setup_for_ += needed(std::max(1, channel(module) - stands_at_));
+      show_itself(plate, module, channel(module) - stands_at_);
+      stands_at_ = channel(module);
+    }
+    leave(plate);
+  }
+
+  [[nodiscard]] sim::Duration needed(int presses) const {
+    return asking_time + presses * (scenario_.times.press + scenario_.times.pause);
+  }
+
+  void enter(DeviceId plate) {
+    stands_at_ = 0;
+    in_setup_for_ = {};
+    ask(fmt::format("{}old {} on {} for {}", in_place_or(site_.place(plate), "H", "h"), gesture(plate),
+                    called(site_, plate), duration_text(family().setup_hold + held_on)),
+        lamp_question(fmt::format("the lamp of {}", called(site_, plate)), "blink"),
+        {waiting(asking_time),
+         push_step(StepKind::hold, plate, family().setup_gesture, family().setup_hold + held_on)},
+        {{plate, Fact::indicator, "blink", 1, false, {}, false}});
+  }
+
+  void leave(DeviceId plate) {
+    ask(fmt::format("Press {} on {}", button(family().leave), called(site_, plate)),
+        lamp_question(fmt::format("the lamp of {}", called(site_, plate)), "dark"),
+        {waiting(asking_time), press(plate, only(family().leave)), waiting(1s)},
+        {{plate, Fact::indicator, "dark", 2, false, {}, false}});
+  }
+
+  [[nodiscard]] int channel(DeviceId module) const {
+    return aim_.addresses[site_.module_index(module)]->channel;
+  }
+
+  void show_itself(DeviceId plate, DeviceId module, int more) {
+    std::vector<Step> steps = {waiting(asking_time)};
+    for (int i = 0; i < more; ++i) steps.push_back(press(plate, only(family().next)));
+    if (more == 0) steps.push_back(press(plate, only(family().identify)));
+    const auto last = static_cast<std::uint32_t>(steps.size() - 1);
+    std::string action =
+        more == 0 ? fmt::format("Press {} on {}: it stays at channel {}", button(family().identify),
+                                called(site_, plate), channel(module))
+                  : fmt::format("Press {} on {} {}: it stands at channel {}", button(family().next),
+                                called(site_, plate), more == 1 ? "once" : fmt::format("{} times", more),
+                                channel(module));
+    if (site_.place(module) != site_.place(plate))
+      action +=
+          fmt::format(". Somebody has to stand in the {} for this", site_.places[site_.place(module)].name);
+    ask(std::move(action),
+        lamp_question(fmt::format("the lamp of {}", called(site_, module)), "steady") +
+            " now, for a moment, and that of no other",
+        std::move(steps), {{module, Fact::indicator, "steady", last, false, {}, false}});
+  }
+
+  const Scenario& scenario_;
+  const Site& site_;
+  const Aim& aim_;
+  std::vector<DeviceId> modules_;  ///< of the plate in hand
+  std::set<PlateSetting> served_;  ///< whose channels were gone through
+  int stands_at_ = 0;              ///< the channel of the plate that is in setup
+  sim::Duration in_setup_for_{};
+  std::vector<Question> questions_;
+};
+
+}  // namespace
+
+std::vector<Question> proof_of(const Report& report, const Aim& aim) {
+  return Proving{report, aim}.all();
+}
+
+}  // namespace drybus::model

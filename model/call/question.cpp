@@ -1,0 +1,353 @@
+#include "model/call/question.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <deque>
+#include <map>
+#include <set>
+
+#include "model/call/actions.h"
+#include "model/call/words.h"
+#include "model/recovery/aim.h"
+#include "model/recovery/rehearsal.h"
+#include "model/world/hidden_state.h"
+#include "sim/measurement.h"
+
+namespace drybus::model {
+
+namespace {
+
+/// Less information than this is not worth asking for.
+constexpr double least_bits = 0.02;
+/// A report of a check is wrong as often as any other.
+constexpr double answer_error = 0.02;
+/// Ways that hardly count are left out, and more of them than these.
+constexpr double least_share = 0.003;
+constexpr std::size_t most_courses = 32;
+/// No more devices than these are asked about at once.
+constexpr std::size_t most_in_question = 12;
+
+/// One way in which things may stand.
+struct Course {
+  Scenario scenario;
+  const World* world = nullptr;
+  double weight = 0;
+  std::uint32_t cure = 0;  ///< those with one cure need not be told apart
+};
+
+/// What is amiss, without that which does not change the cure: what a module holds instead of its address.
+std::string what_to_cure(std::string amiss) {
+  const std::size_t holds = amiss.find(" holds ");
+  const std::size_t shall = amiss.find("; it shall hold ");
+  if (holds != std::string::npos && shall != std::string::npos && holds < shall)
+    amiss.erase(holds, shall - holds);
+  return amiss;
+}
+
+class Courses {
+ public:
+  Courses(const Report& report, const Diagnosis& diagnosis) : site_(report.believed.site) {
+    for (const RankedExplanation& explanation : diagnosis.explanations) {
+      std::map<HiddenState, std::size_t> known;
+      for (const Account& account : explanation.ways) {
+        const HiddenState state = hidden_state(site_, *account.world);
+        if (const auto same = known.find(state); same != known.end()) {
+          all_[same->second].weight += account.probability;
+        } else if ((account.probability >= least_share || known.empty()) && all_.size() < most_courses) {
+          known.emplace(state, all_.size());
+          all_.push_back({scenario_of(report, account), account.world.get(), account.probability, 0});
+        }
+      }
+    }
+    sort_by_cure(report);
+  }
+
+  [[nodiscard]] const std::vector<Course>& all() const { return all_; }
+
+  /// The share of the likeliest cure.
+  [[nodiscard]] double surest(double of_none) const {
+    std::map<std::uint32_t, double> shares;
+    double sum = of_none;
+    for (const Course& course : all_) {
+      shares[course.cure] += course.weight;
+      sum += course.weight;
+    }
+    double most = 0;
+    for (const auto& [cure, share] : shares) most = std::max(most, share);
+    return sum > 0 ? most / sum : 0;
+  }
+
+  /// Devices that are not the same whatever is true, those that matter most first.
+  [[nodiscard]] std::vector<DeviceId> in_question() const {
+    if (all_.empty()) return {};
+    std::map<DeviceId, double> weights;
+    const World& first = *all_.front().world;
+    const HiddenState state = hidden_state(site_, first);
+    for (const Course& course : all_) {
+      for (const DeviceId device : devices_that_differ(site_, state, hidden_state(site_, *course.world)))
+        weights[device] += course.weight;
+      for (std::size_t i = 0; i < site_.modules.size(); ++i) {
+        if (shows_or_hears_otherwise(first, *course.world, i)) weights[site_.module_id(i)] += course.weight;
+      }
+    }
+    std::vector<DeviceId> devices;
+    for (const auto& [device, weight] : weights) devices.push_back(device);
+    std::stable_sort(devices.begin(), devices.end(),
+                     [&](DeviceId a, DeviceId b) { return weights.at(a) > weights.at(b); });
+    if (devices.size() > most_in_question) devices.resize(most_in_question);
+    std::sort(devices.begin(), devices.end());
+    return devices;
+  }
+
+ private:
+  void sort_by_cure(const Report& report) {
+    std::vector<Possibility> possible;
+    for (const Course& course : all_) possible.push_back({&course.scenario, *course.world, course.weight});
+    if (possible.empty()) return;
+    const Aim aim = aim_of(report.believed, possible);
+    std::map<std::set<std::string>, std::uint32_t> cures;
+    for (Course& course : all_) {
+      std::set<std::string> needed;
+      for (std::string& each : amiss(course.scenario, aim, *course.world))
+        needed.insert(what_to_cure(std::move(each)));
+      course.cure = cures.emplace(std::move(needed), static_cast<std::uint32_t>(cures.size())).first->second;
+    }
+  }
+
+  [[nodiscard]] bool shows_or_hears_otherwise(const World& a, const World& b, std::size_t module) const {
+    const DeviceId device = site_.module_id(module);
+    if ((a.loads[module].to > 0) != (b.loads[module].to > 0)) return true;
+    if (a.devices[device].indicator != b.devices[device].indicator) return true;
+    for (DeviceId plate = 0; plate < site_.plates.size(); ++plate) {
+      if (a.medium.path(site_.network, plate, device) != b.medium.path(site_.network, plate, device))
+        return true;
+    }
+    return false;
+  }
+
+  const Site& site_;
+  std::vector<Course> all_;
+};
+
+/// What was asked so far: what must not be asked again.
+class AskedAlready {
+ public:
+  explicit AskedAlready(std::span<const CallAnswer> answers) {
+    for (const CallAnswer& answer : answers) {
+      if (answer.about == Asked::cure) looked_.clear();
+      if (answer.about != Asked::check) continue;
+      ++checks_;
+      texts_.insert(answer.question);
+      if (answer.answer == "cannot") impossible_.push_back(answer.question);
+      for (const Seen& seen : answer.seen)
+        looked_.insert({action_of(answer.question), {seen.device, seen.fact}});
+    }
+  }
+
+  [[nodiscard]] bool has(const Question& question) const {
+    if (texts_.contains(question.text)) return true;
+    for (const std::string& text : impossible_) {
+      if (action_of(text) == question.action) return true;
+    }
+    return std::any_of(question.yes.begin(), question.yes.end(), [&](const Seen& seen) {
+      return looked_.contains({question.action, {seen.device, seen.fact}});
+    });
+  }
+  [[nodiscard]] std::size_t checks() const { return checks_; }
+
+ private:
+  /// What is done stands before the last colon that a question follows.
+  static std::string action_of(const std::string& text) {
+    const std::size_t mark = text.find('?');
+    return text.substr(0, text.rfind(": ", mark));
+  }
+
+  std::set<std::string> texts_;
+  std::vector<std::string> impossible_;
+  std::set<std::pair<std::string, std::pair<DeviceId, Fact>>> looked_;
+  std::size_t checks_ = 0;
+};
+
+/// What every course answers to one look, in words.
+using Outcomes = std::vector<std::string>;
+
+class Choosing {
+ public:
+  Choosing(const Report& report, const Courses& courses, const AskedAlready& asked)
+      : site_(report.believed.site), courses_(courses), asked_(asked) {
+    for (const Course& course : courses_.all()) {
+      weights_.push_back(course.weight);
+      cures_.push_back(course.cure);
+    }
+  }
+
+  void consider(const CallerAction& action) {
+    if (action.is_reading) return consider_reading(action);
+    std::vector<Rehearsal> after;
+    for (const Course& course : courses_.all())
+      after.push_back(rehearse(course.scenario, *course.world, action.steps, true));
+    for (const DeviceId device : action.lamps) {
+      Outcomes shown;
+      for (const Rehearsal& each : after)
+        shown.emplace_back(to_string(each.shown[action.lamps_after][device]));
+      consider_look(action, {device, Fact::indicator, {}, action.lamps_after, false, {}, false}, shown);
+    }
+    for (const DeviceId device : action.loads) {
+      Outcomes loads;
+      for (const Rehearsal& each : after)
+        loads.emplace_back(each.world.loads[site_.module_index(device)].to > 0 ? "lit" : "dark");
+      const auto last = static_cast<std::uint32_t>(action.steps.size() - 1);
+      consider_look(action, {device, Fact::load, {}, last, false, {}, false}, loads);
+    }
+  }
+
+  [[nodiscard]] std::optional<Question> best() && { return std::move(best_); }
+
+ private:
+  /// The one of them that tells most as a question of yes and no.
+  void consider_look(const CallerAction& action, Seen look, const Outcomes& outcomes) {
+    std::map<std::string, double> shares;
+    for (std::size_t i = 0; i < outcomes.size(); ++i) shares[outcomes[i]] += weights_[i];
+    if (shares.size() < 2) return;
+    for (const auto& [word, share] : shares) {
+      const double bits = bits_of(outcomes, word);
+      if (!is_better(bits, action.minutes)) continue;
+      look.what = word;
+      Question question = question_of(action, look);
+      for (const auto& [other, weight] : shares) {
+        if (other != word) question.no.push_back(other);
+      }
+      std::stable_sort(
+          question.no.begin(), question.no.end(),
+          [&](const std::string& a, const std::string& b) { return shares.at(a) > shares.at(b); });
+      take(std::move(question), bits);
+    }
+  }
+
+  void consider_reading(const CallerAction& action) {
+    const DeviceId plate = action.lamps.front();
+    Outcomes numbers;
+    std::map<std::string, SwitchReading> known;
+    for (const Course& course : courses_.all()) {
+      const PlateState& state = course.world->plates[plate];
+      numbers.push_back(fmt::format("site {}, zone {}", state.site, state.zone));
+      known[numbers.back()] = {plate, state.site, state.zone, {}};
+    }
+    if (known.size() < 2) return;
+    for (const auto& [word, reading] : known) {
+      const double bits = bits_of(numbers, word);
+      if (!is_better(bits, action.minutes)) continue;
+      Question question;
+      question.action = action.words;
+      question.text = fmt::format("{}: do they show {}?", action.words, word);
+      question.steps = action.steps;
+      question.minutes = action.minutes;
+      question.numbers = reading;
+      take(std::move(question), bits);
+    }
+  }
+
+  [[nodiscard]] double bits_of(const Outcomes& outcomes, const std::string& word) const {
+    std::vector<std::uint32_t> says;
+    for (const std::string& each : outcomes) says.push_back(each == word ? 0 : 1);
+    return sim::information_bits({weights_, cures_, says, 2, answer_error});
+  }
+
+  [[nodiscard]] bool is_better(double bits, double minutes) const {
+    return bits >= least_bits && (!best_ || bits / minutes > best_->bits / best_->minutes);
+  }
+
+  void take(Question question, double bits) {
+    if (asked_.has(question)) return;
+    question.bits = bits;
+    best_ = std::move(question);
+  }
+
+  [[nodiscard]] Question question_of(const CallerAction& action, const Seen& look) const {
+    Question question;
+    question.action = action.words;
+    question.steps = action.steps;
+    question.minutes = action.minutes;
+    question.yes = {look};
+    const std::string name = called(site_, look.device);
+    const bool looks_only = std::all_of(action.steps.begin(), action.steps.end(), [](const Step& step) {
+      return step.kind == StepKind::wait || step.kind == StepKind::walk;
+    });
+    const std::string asks =
+        look.fact == Fact::indicator
+            ? lamp_question(fmt::format("the lamp of {}", name), look.what)
+            : fmt::format("is {} {}{}", name, load_is(look.what), looks_only ? "" : " then");
+    question.text = fmt::format("{}: {}?", action.words, asks);
+    if (!action.after.empty()) question.text += " " + action.after;
+    return question;
+  }
+
+  const Site& site_;
+  const Courses& courses_;
+  const AskedAlready& asked_;
+  std::vector<double> weights_;
+  std::vector<std::uint32_t> cures_;
+  std::optional<Question> best_;
+};
+
+PlaceId stands_at(const Report& report, const Diagnosis& diagnosis) {
+  if (diagnosis.explanations.empty()) return report.believed.people.front().place;
+  return diagnosis.explanations.front().ways.front().world->people.front().place;
+}
+
+/// Whether the same thing was looked at again since.
+bool seen_later(const Report& report, const Seen& seen) {
+  const auto when = [](const Seen& each) { return each.after_step.value_or(~std::uint32_t{0}); };
+  return std::any_of(report.seen.begin(), report.seen.end(), [&](const Seen& other) {
+    return other.device == seen.device && other.fact == seen.fact && when(other) > when(seen);
+  });
+}
+
+std::string look_where(const Site& site, DeviceId device) {
+  return site.places.size() < 2 ? "L" : fmt::format("In the {}, l", site.places[site.place(device)].name);
+}
+
+}  // namespace
+
+std::optional<Question> next_question(const Report& report, const Diagnosis& diagnosis,
+                                      std::span<const CallAnswer> answers, const AskingOptions& options) {
+  const Courses courses{report, diagnosis};
+  const AskedAlready asked{answers};
+  if (asked.checks() >= options.most_checks || courses.surest(diagnosis.unexplained) >= options.enough)
+    return std::nullopt;
+  Choosing choosing{report, courses, asked};
+  for (const CallerAction& action :
+       caller_actions(report.believed, courses.in_question(), stands_at(report, diagnosis)))
+    choosing.consider(action);
+  return std::move(choosing).best();
+}
+
+std::optional<Question> look_again(const Report& report, const Diagnosis& diagnosis,
+                                   std::span<const CallAnswer> answers) {
+  const Site& site = report.believed.site;
+  std::vector<std::uint32_t> against = diagnosis.conflict;
+  if (against.empty() && !diagnosis.explanations.empty())
+    against = diagnosis.explanations.front().contradicted;
+  for (const std::uint32_t index : against) {
+    const Seen& seen = report.seen[index];
+    if (seen_later(report, seen)) continue;
+    Question question;
+    question.about = Asked::again;
+    question.action = fmt::format("You said that {}, and nothing that is known leads to that. {}ook again",
+                                  said(site, seen), look_where(site, seen.device));
+    question.text = fmt::format("{}: is it so?", question.action);
+    const bool asked = std::any_of(answers.begin(), answers.end(), [&](const CallAnswer& answer) {
+      return answer.about == Asked::again && answer.question == question.text;
+    });
+    if (asked) continue;
+    question.steps = {waiting(asking_time), walking(site.place(seen.device)),
+                      waiting(std::chrono::seconds{3})};
+    question.yes = {{seen.device, seen.fact, seen.what, 2, false, {}, false}};
+    if (seen.fact == Fact::load) question.no = {seen.what == "dark" ? "lit" : "dark"};
+    return question;
+  }
+  return std::nullopt;
+}
+
+}  // namespace drybus::model

@@ -1,0 +1,376 @@
+#include "tools/call/intake.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+#include <yaml-cpp/emitter.h>
+
+#include <algorithm>
+#include <map>
+#include <memory>
+#include <optional>
+#include <set>
+
+#include "tools/base/nearest.h"
+#include "tools/base/utf8.h"
+#include "tools/call/said.h"
+#include "tools/call/told_step.h"
+#include "tools/script/family_search.h"
+#include "tools/script/told_words.h"
+
+namespace drybus::tools {
+
+namespace {
+
+/// There is no line for this question yet.
+struct Pending {
+  std::string prompt;
+  std::vector<std::string> choices;
+};
+/// The line just read is no answer.
+struct Refused {
+  std::string why;
+};
+
+constexpr std::size_t most_devices = 250;
+
+std::string trimmed(std::string_view text) {
+  const auto first = text.find_first_not_of(" \t\r\n");
+  if (first == std::string_view::npos) return {};
+  return std::string{text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1)};
+}
+
+std::string in_small_letters(std::string text) {
+  for (char& c : text) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  return text;
+}
+
+std::vector<std::string> between_commas(const std::string& line) {
+  std::vector<std::string> parts;
+  std::size_t at = 0;
+  while (at <= line.size()) {
+    const std::size_t end = std::min(line.find(',', at), line.size());
+    if (std::string part = trimmed(std::string_view{line}.substr(at, end - at)); !part.empty())
+      parts.push_back(std::move(part));
+    at = end + 1;
+  }
+  return parts;
+}
+
+std::string quoted(const std::string& text) {
+  YAML::Emitter out;
+  out << YAML::DoubleQuoted << text;
+  return out.c_str();
+}
+
+struct ToldPlate {
+  std::string label;
+  std::string room;
+  std::optional<std::pair<std::uint8_t, std::uint8_t>> numbers;
+};
+struct ToldModule {
+  std::string label;
+  std::string room;
+  model::Address intended;
+  bool in_use = false;
+};
+
+/// Goes through the lines from the first one; every question takes one.
+class Intake {
+ public:
+  Intake(const std::vector<std::string>& lines, const std::filesystem::path& path)
+      : lines_(lines), path_(std::filesystem::absolute(path)) {}
+
+  IntakeTurn turn() {
+    try {
+      title_ = ask("Good day. What is it about, in a few words?");
+      if (title_.empty()) refuse("a few words, by which the call is found again");
+      family();
+      rooms();
+      plates();
+      modules();
+      in_use();
+      done();
+      seen();
+      complaint();
+      return {{}, {}, text(), {}};
+    } catch (const Pending& pending) {
+      return {pending.prompt, pending.choices, {}, {}};
+    } catch (const Refused& refused) {
+      return {{}, {}, {}, refused.why};
+    }
+  }
+
+ private:
+  std::string ask(const std::string& prompt, std::vector<std::string> choices = {}) {
+    if (next_ == lines_.size()) throw Pending{prompt, std::move(choices)};
+    std::string line = trimmed(lines_[next_++]);
+    if (line == ".") line.clear();
+    return line;
+  }
+  [[noreturn]] static void refuse(const std::string& why) { throw Refused{why}; }
+
+  // --- the site ---
+
+  void family() {
+    const auto known = known_families(path_.parent_path(), {});
+    const std::string line = ask("Which devices are they? The name of the family:", known);
+    for (std::size_t i = 0; i < known.size(); ++i) {
+      if (line == known[i] || line == fmt::format("{}", i + 1)) family_ref_ = known[i];
+    }
+    if (family_ref_.empty())
+      refuse(fmt::format("there is no family '{}': {}.{}", line, one_of(known), did_you_mean(line, known)));
+    const auto file = find_family(family_ref_, path_.parent_path());
+    auto reading = file ? read_family(*file) : Reading<LoadedFamily>{std::vector<Problem>(1)};
+    if (!reading.ok()) refuse(to_text(reading.problems()));
+    family_ = std::move(reading.value().family);
+  }
+
+  void rooms() {
+    rooms_ = between_commas(
+        ask("Which rooms are there? Names with commas between, or a full stop for one room only:"));
+    const std::set<std::string> different(rooms_.begin(), rooms_.end());
+    if (different.size() != rooms_.size()) refuse("two rooms have the same name");
+    if (rooms_.size() == 1) rooms_.clear();
+  }
+
+  /// The room that a word names, or nothing.
+  [[nodiscard]] std::optional<std::string> room(const std::string& word) const {
+    for (const std::string& each : rooms_) {
+      if (in_small_letters(each) == in_small_letters(word)) return each;
+    }
+    return std::nullopt;
+  }
+
+  void plates() {
+    const std::string how =
+        rooms_.empty() ? "such as 'Hall plate, 23/4'" : "such as 'Hall plate, hall, 23/4'";
+    while (true) {
+      const std::string line =
+          ask(plates_.empty()
+                  ? fmt::format("A wall plate: what is it called{}, and how are its switches set, site and "
+                                "zone? {}; ? where nobody knows:",
+                                rooms_.empty() ? "" : ", where is it", how)
+                  : "Another plate? A full stop when there are no more:");
+      if (line.empty() && plates_.empty()) refuse("there is a plate at least");
+      if (line.empty()) return;
+      plates_.push_back(plate_of(line, how));
+    }
+  }
+
+  ToldPlate plate_of(const std::string& line, const std::string& how) {
+    ToldPlate plate;
+    bool switches = false;
+    for (const std::string& part : between_commas(line)) {
+      if (plate.label.empty()) {
+        plate.label = new_label(part);
+      } else if (const auto named = room(part)) {
+        plate.room = *named;
+      } else if (part == "?" || part == "unknown") {
+        switches = true;
+      } else {
+        const auto numbers = parse_switches(&family_, part);
+        if (!numbers) refuse(fmt::format("'{}' is no room, and no way to set switches: {}", part, how));
+        plate.numbers = *numbers;
+        switches = true;
+      }
+    }
+    if (!rooms_.empty() && plate.room.empty())
+      refuse(fmt::format("in which room is it? {}", fmt::join(rooms_, ", ")));
+    if (!switches) refuse(fmt::format("how are its switches set? {}; ? where nobody knows", how));
+    return plate;
+  }
+
+  std::string new_label(const std::string& label) {
+    if (!labels_.insert(in_small_letters(label)).second)
+      refuse(fmt::format("there is a '{}' already", label));
+    if (labels_.size() > most_devices) refuse(fmt::format("more than {} devices", most_devices));
+    return label;
+  }
+
+  void modules() {
+    const std::vector<std::string> all = rooms_.empty() ? std::vector<std::string>{""} : rooms_;
+    for (const std::string& where : all) {
+      const std::string line = ask(fmt::format(
+          "The modules{}, in the order of their channels: names with commas between{}:",
+          where.empty() ? "" : " in the " + where, where.empty() ? "" : ", or a full stop for none"));
+      const auto names = between_commas(line);
+      if (names.empty()) continue;
+      for (const std::string& name : names) new_label(name);
+      const auto [site, zone] = number_for(where);
+      for (const std::string& name : names) {
+        std::uint8_t& channel = channels_[{site, zone}];
+        if (channel == family_.plate.channels)
+          refuse(fmt::format("a plate of this family has {} channels", family_.plate.channels));
+        modules_.push_back({name, where, {site, zone, ++channel}, false});
+      }
+    }
+    if (modules_.empty()) refuse("there is a module at least");
+  }
+
+  /// The numbers of the plate there, else of the first plate; asked for where nobody knows them.
+  std::pair<std::uint8_t, std::uint8_t> number_for(const std::string& where) {
+    const ToldPlate* plate = &plates_.front();
+    for (const ToldPlate& each : plates_) {
+      if (each.room != where) continue;
+      plate = &each;
+      break;
+    }
+    if (plate->numbers) return *plate->numbers;
+    const std::string line = ask("Which site and zone are they meant to have? Such as 23/4:");
+    const auto numbers = parse_switches(&family_, line);
+    if (!numbers) refuse(fmt::format("{}: {}", numbers.error().message, numbers.error().expected));
+    return *numbers;
+  }
+
+  void in_use() {
+    const std::string line =
+        ask("Did they have their addresses before all this? yes, no, or the names of those that had:");
+    const std::string word = in_small_letters(line);
+    if (word == "yes" || word == "no" || word == "y" || word == "n") {
+      for (ToldModule& module : modules_) module.in_use = word.front() == 'y';
+      return;
+    }
+    const auto names = between_commas(line);
+    if (names.empty()) refuse("yes, no, or the names of those that had");
+    for (const std::string& name : names) {
+      const auto found = std::find_if(modules_.begin(), modules_.end(), [&](const ToldModule& module) {
+        return in_small_letters(module.label) == in_small_letters(name);
+      });
+      if (found == modules_.end()) refuse(fmt::format("there is no module '{}'", name));
+      found->in_use = true;
+    }
+  }
+
+  // --- the story ---
+
+  /// The report as far as it is told, read; refuses the last line where it cannot be.
+  LoadedReport so_far() {
+    auto reading = read_report_text(text(), path_);
+    if (reading.ok()) return std::move(reading.value());
+    const Problem& problem = reading.problems().front();
+    refuse(problem.message + (problem.expected.empty() ? "" : ": " + problem.expected) +
+           (problem.suggestion.empty() ? "" : fmt::format("; did you mean '{}'?", problem.suggestion)));
+  }
+
+  void done() {
+    while (true) {
+      const std::string line =
+          ask(steps_.empty() ? "What was done, in order? One thing a line: 'addressed Table, Door with Hall "
+                               "plate', 'press Hall plate "
+                               "up', 'hold Table local for 4s', 'wait about 2 min', 'go to the attic', "
+                               "'power off', 'saw Table blink'; "
+                               "'perhaps' before what nobody is sure of. A full stop when that is all:"
+                             : "And then? A full stop when that is all:");
+      if (line.empty()) return;
+      add_step(line);
+    }
+  }
+
+  void add_step(const std::string& line) {
+    if (site_ == nullptr) site_ = std::make_unique<model::Site>(so_far().call.believed.site);
+    const auto step = told_step(*site_, line);
+    if (!step) refuse(step.error().message + ": " + step.error().expected);
+    steps_.push_back(*step);
+    so_far();
+  }
+
+  void seen() {
+    while (true) {
+      const std::string line =
+          ask(seen_.empty() && never_.empty() ? "What is to be seen now? One thing a line: 'Table is on', "
+                                                "'Door blinks', 'Door never reacts'. A full stop "
+                                                "when that is all:"
+                                              : "What else? A full stop when that is all:");
+      if (line.empty()) return;
+      add_seen(line, seen_, never_);
+    }
+  }
+
+  void add_seen(const std::string& line, std::vector<std::string>& seen, std::vector<std::string>& never) {
+    if (site_ == nullptr) site_ = std::make_unique<model::Site>(so_far().call.believed.site);
+    if (const auto at = line.find(" never "); at != std::string::npos) {
+      never.push_back(quoted(line.substr(0, at) + line.substr(at + 6)));
+    } else {
+      const auto said = parse_said(*site_, line);
+      if (!said)
+        refuse(said.error().message + (said.error().expected.empty() ? "" : ": " + said.error().expected));
+      seen.push_back(
+          fmt::format("{{{}.{}: {}}}", site_->name((*said).device), to_string((*said).fact), (*said).what));
+    }
+    so_far();
+  }
+
+  void complaint() {
+    const std::string line = ask("And what is it, of all that, that they call for? In the same words:");
+    if (line.empty()) return;
+    add_seen(line, complaint_, never_complaint_);
+  }
+
+  // --- its text ---
+
+  [[nodiscard]] std::string text() const {
+    std::string text =
+        fmt::format("drybus-report: 1\ntitle: {}\nfamily: {}\nsite:\n", quoted(title_), family_ref_);
+    if (!rooms_.empty()) {
+      text += "  places:\n";
+      for (const std::string& each : rooms_) text += fmt::format("    {}: {{}}\n", quoted(each));
+    }
+    text += "  plates:\n";
+    for (std::size_t i = 0; i < plates_.size(); ++i) {
+      const ToldPlate& plate = plates_[i];
+      text += fmt::format(
+          "    P{}: {{label: {}{}, switches: {}}}\n", i + 1, quoted(plate.label), place_text(plate.room),
+          plate.numbers ? fmt::format("{}/{}", plate.numbers->first, plate.numbers->second) : "unknown");
+    }
+    text += "  modules:\n";
+    for (std::size_t i = 0; i < modules_.size(); ++i) {
+      const ToldModule& module = modules_[i];
+      const std::string address = to_string(module.intended);
+      text += fmt::format("    M{}: {{label: {}{}, intended: {}{}}}\n", i + 1, quoted(module.label),
+                          place_text(module.room), address, module.in_use ? ", stored: " + address : "");
+    }
+    text += steps_.empty() ? "script: []\n" : "script:\n";
+    for (const std::string& step : steps_) text += fmt::format("  - {}\n", step);
+    text += list_text("seen", seen_) + list_text("never", never_);
+    if (!complaint_.empty()) text += fmt::format("complaint: {}\n", complaint_.front());
+    if (!never_complaint_.empty())
+      text += fmt::format("complaint: {{never: {}}}\n", never_complaint_.front());
+    return text;
+  }
+
+  [[nodiscard]] static std::string place_text(const std::string& room) {
+    return room.empty() ? std::string{} : fmt::format(", place: {}", quoted(room));
+  }
+  [[nodiscard]] static std::string list_text(std::string_view key, const std::vector<std::string>& items) {
+    if (items.empty()) return {};
+    std::string text = fmt::format("{}:\n", key);
+    for (const std::string& item : items) text += fmt::format("  - {}\n", item);
+    return text;
+  }
+
+  const std::vector<std::string>& lines_;
+  std::filesystem::path path_;
+  std::size_t next_ = 0;
+  std::string title_;
+  std::string family_ref_;
+  model::Family family_;
+  std::vector<std::string> rooms_;
+  std::set<std::string> labels_;  ///< in small letters
+  std::vector<ToldPlate> plates_;
+  std::vector<ToldModule> modules_;
+  std::map<std::pair<std::uint8_t, std::uint8_t>, std::uint8_t> channels_;  ///< the last one given
+  std::unique_ptr<model::Site> site_;                                       ///< once it is complete
+  std::vector<std::string> steps_;
+  std::vector<std::string> seen_;
+  std::vector<std::string> never_;
+  std::vector<std::string> complaint_;
+  std::vector<std::string> never_complaint_;
+};
+
+}  // namespace
+
+IntakeTurn intake_turn(const std::vector<std::string>& lines, const std::filesystem::path& path) {
+  return Intake{lines, path}.turn();
+}
+
+}  // namespace drybus::tools
