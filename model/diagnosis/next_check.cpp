@@ -190,7 +190,7 @@ std::vector<SiteCheck> checks_for(const Report& report, const InQuestion& in_que
   const std::vector<DeviceId> modules = in_question.modules();
   for (const DeviceId module : modules) {
     add({.kind = SiteCheck::Kind::look, .device = module});
-    add({.kind = SiteCheck::Kind::press_local, .device = module});
+    if (!site.module_family(module).button.empty()) add({.kind = SiteCheck::Kind::press_local, .device = module});
     add({.kind = SiteCheck::Kind::power_cycle, .device = module});
   }
   for (const DeviceId plate : in_question.plates()) {

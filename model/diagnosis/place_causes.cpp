@@ -4,6 +4,7 @@
 #include <set>
 
 #include "model/diagnosis/placing.h"
+#include "model/diagnosis/unsure.h"
 
 namespace drybus::model {
 
@@ -363,7 +364,9 @@ void Placing::add_time(Mishap cause, sim::Duration told, sim::Duration really, d
 }
 
 std::vector<PlacedChange> place_causes(const Retelling& retelling, const Catalogue& catalogue) {
-  return Placing{retelling, catalogue}.all();
+  std::vector<PlacedChange> placed = Placing{retelling, catalogue}.all();
+  weigh_what_is_unsure(retelling.report(), placed);
+  return placed;
 }
 
 }  // namespace drybus::model

@@ -13,27 +13,6 @@ constexpr sim::ByEnum<FindingId, std::string_view> ids = {
     "wrong-address", "unaddressed",    "orphan-address", "site-overlap",        "factory-site",
     "zone-zero",     "out-of-reach",   "telegram-lost",  "blip-asleep",         "powers-up-lit",
     "stuck-button",  "write-lost"};
-
-std::vector<sim::EntryId> without_gaps(std::vector<sim::EntryId> entries) {
-  std::erase(entries, sim::no_entry);
-  std::sort(entries.begin(), entries.end());
-  entries.erase(std::unique(entries.begin(), entries.end()), entries.end());
-  return entries;
-}
-
-/// A telegram that never left its sender and that somebody waits for: beacons repeat by themselves.
-bool is_missed_by_people(const Site& site, DeviceId sender, const Telegram& telegram) {
-  return !site.is_neighbour(sender) && telegram.kind != TelegramKind::beacon &&
-         telegram.kind != TelegramKind::left;
-}
-
-/// Some module in setup keeps an offer until somebody confirms it; a later offer takes the place of an earlier one.
-bool some_offer_is_kept(const World& world) {
-  return std::any_of(world.modules.begin(), world.modules.end(), [](const ModuleState& module) {
-    return module.mode == Mode::setup && module.offered.channel != 0;
-  });
-}
-
 }  // namespace
 
 std::string_view to_string(FindingId id) {
@@ -103,7 +82,6 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
       return;
     case What::link:
       dirty_ = true;
-      settle_reach(scenario, world);
       return;
     case What::blip_unshown:
       facts_[entry.who].unshown = id;
@@ -116,14 +94,14 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
       return;
     case What::gave_up:
     case What::dropped:
-      if (is_missed_by_people(scenario.site, entry.who, unpack(entry.b))) {
+      if (Moment{scenario, world}.is_missed_by_people(entry.who, unpack(entry.b))) {
         lose_telegram(record, entry.who, entry.who, id, id);
       }
       if (unpack(entry.b).kind == TelegramKind::assign) offers_.push_back({id, false, {}});
       return;
     case What::sent_whole:
       if (unpack(entry.b).kind == TelegramKind::assign) offers_.push_back({id, false, {}});
-      return;
+      return take_in_lost(scenario, world, record, id);  // by whoever is on another bus
     case What::began:
     case What::walked:
     case What::arrived:
@@ -197,46 +175,6 @@ void FindingWatch::open_if_stuck(const Scenario& scenario, const sim::Record& re
   if (!known) open(breach, since, evidence_of(breach));
 }
 
-void FindingWatch::take_in_lost(const Scenario& scenario, const World& world, const sim::Record& record,
-                                sim::EntryId id) {
-  const Moment now{scenario, world};
-  const sim::Entry& entry = record[id];
-  const auto sender = lost_sender(entry);
-  const Telegram telegram = unpack(entry.b);
-  if (!offers_.empty() && now.matters_to(telegram, entry.who)) offers_.back().evidence.push_back(id);
-  switch (why_lost(entry)) {
-    case sim::Loss::unpowered:
-      return;
-    case sim::Loss::cut_short:
-      if (is_missed_by_people(scenario.site, sender, telegram)) lose_telegram(record, sender, sender, id, id);
-      return;
-    case sim::Loss::collision:
-    case sim::Loss::noise:
-      if (now.own(sender) && now.matters_to(telegram, entry.who)) {
-        lose_telegram(record, sender, entry.who, entry.cause, id);
-      }
-      return;
-    case sim::Loss::no_path:
-      break;
-  }
-  if (scenario.site.is_plate(entry.who) || !now.own(entry.who) || !now.own(sender)) return;
-  if (!now.matters_to(telegram, entry.who) && !belongs_to(scenario.site, world, entry.who, sender)) return;
-  const Breach breach{FindingId::out_of_reach, sender, entry.who};
-  const auto same = [&](const Open& open) { return open.breach == breach; };
-  if (std::any_of(unreached_.begin(), unreached_.end(), same)) return;
-  const auto known = std::find_if(unreached_.begin(), unreached_.end(),
-                                  [&](const Open& open) { return open.breach.first == sender; });
-  if (known != unreached_.end()) {
-    Observation& observation = observed_[known->observation];
-    observation.devices.push_back(entry.who);
-    observation.evidence.push_back(id);
-    unreached_.push_back({breach, known->observation});
-    return;
-  }
-  observed_.push_back({FindingId::out_of_reach, entry.at, std::nullopt, {sender, entry.who}, {id}});
-  unreached_.push_back({breach, observed_.size() - 1});
-}
-
 void FindingWatch::lose_telegram(const sim::Record& record, DeviceId sender, DeviceId receiver,
                                  sim::EntryId telegram, sim::EntryId id) {
   const auto same = std::find_if(observed_.rbegin(), observed_.rend(), [&](const Observation& earlier) {
@@ -282,43 +220,6 @@ void FindingWatch::take_in_look(const Scenario& scenario, const World& world, co
                        entry.at,
                        {check.device},
                        without_gaps({facts.asleep, facts.unshown, entry.cause})});
-}
-
-void FindingWatch::settle_offers(const Scenario& scenario, const World& world, const sim::Record& record) {
-  const bool kept = some_offer_is_kept(world);
-  for (Offer& offer : offers_) {
-    if (offer.taken || kept) continue;
-    const sim::Entry& sent = record[offer.sent];
-    const Moment now{scenario, world};
-    if (!now.own(sent.who)) continue;
-    std::vector<DeviceId> devices{sent.who};
-    std::vector<sim::EntryId> evidence = offer.evidence;
-    evidence.push_back(offer.sent);
-    now.each_module([&](DeviceId module) {
-      const DeviceState& state = now.device(module);
-      const bool never_took = state.was_in_setup != 0 && state.setup_ended_by != ModeReason::assigned;
-      if (now.own(module) && (never_took || now.in_setup(module))) {
-        devices.push_back(module);
-        evidence.push_back(facts_[module].left);
-      }
-    });
-    const auto earlier = std::find_if(observed_.begin(), observed_.end(), [&](const Observation& o) {
-      return o.id == FindingId::assign_unheard && o.devices == devices &&
-             record[o.evidence.back()].b == sent.b;
-    });
-    if (earlier != observed_.end()) {
-      earlier->until = sent.at;  // the same offer again
-      continue;
-    }
-    evidence = without_gaps(std::move(evidence));
-    std::erase(evidence, offer.sent);
-    evidence.push_back(offer.sent);  // last, whatever else: the offer itself
-    observed_.push_back(
-        {FindingId::assign_unheard, sent.at, sent.at, std::move(devices), std::move(evidence)});
-  }
-  // Of several that a module was made, only the last can still come to nothing.
-  if (kept && !offers_.empty()) offers_.erase(offers_.begin(), offers_.end() - 1);
-  if (!kept) offers_.clear();
 }
 
 void FindingWatch::forget_address(DeviceId module, sim::Instant at) {
@@ -393,6 +294,7 @@ void FindingWatch::open(const Breach& breach, sim::Instant at, std::vector<sim::
 
 void FindingWatch::settle_states(const Scenario& scenario, const World& world) {
   dirty_ = false;
+  settle_reach(scenario, world);
   scratch_.clear();
   add_state_breaches(scenario, world, scratch_);
   const auto same = [](const Breach& a, const Breach& b) {
@@ -418,15 +320,6 @@ void FindingWatch::settle_held_buttons(const Scenario& scenario, const World& wo
   for (std::size_t i = 0; i < facts_.size(); ++i) {
     open_if_stuck(scenario, record, static_cast<DeviceId>(i), world.now);
   }
-}
-
-void FindingWatch::settle_reach(const Scenario& scenario, const World& world) {
-  std::erase_if(unreached_, [&](const Open& open) {
-    const bool reached = world.medium.path(scenario.site.network, open.breach.first, open.breach.other);
-    if (reached) observed_[open.observation].until = world.now;
-    return reached;
-  });
-  for (const Open& open : unreached_) observed_[open.observation].until.reset();
 }
 
 std::vector<Observation> FindingWatch::observations(const Scenario& scenario, const World& world) const {

@@ -3,12 +3,90 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <iterator>
 
 #include "model/findings/narrator.h"
 #include "model/record/describe.h"
 #include "model/record/way_into_setup.h"
+#include "model/world/partners.h"
 
 namespace drybus::model {
+
+namespace {
+
+sim::EntryId last_change(const sim::Record& record, std::uint32_t link, sim::EntryId before) {
+  for (sim::EntryId id = before; id-- > 1;) {
+    if (what(record[id]) == What::link && record[id].a == link) return id;
+  }
+  return sim::no_entry;
+}
+
+/// The links as they were before an entry.
+class LinksThen {
+ public:
+  LinksThen(const sim::Record& record, const Site& site, sim::EntryId before)
+      : network_(site.network), state_(site.network.links.size(), sim::LinkState::sound) {
+    for (sim::EntryId id = 1; id < before; ++id) {
+      if (what(record[id]) == What::link)
+        state_[record[id].a] = static_cast<sim::LinkState>(record[id].b & 0xff);
+    }
+  }
+
+  [[nodiscard]] bool open(std::uint32_t link) const { return state_[link] == sim::LinkState::open; }
+  [[nodiscard]] bool shorted(std::uint32_t link) const { return state_[link] == sim::LinkState::shorted; }
+
+  /// For every node, the link by which it is come to from `start`; over the air one link is all there may be.
+  template <class MayPass>
+  [[nodiscard]] std::vector<std::uint32_t> ways_from(sim::NodeId start, MayPass may_pass) const {
+    std::vector<std::uint32_t> by(network_.nodes.size(), none);
+    std::vector<sim::NodeId> met{start};
+    const bool radio = network_.media[network_.nodes[start].medium].kind == sim::MediumKind::radio;
+    for (std::size_t i = 0; i < met.size() && !(radio && i > 0); ++i) {
+      for (const std::uint32_t link : network_.nodes[met[i]].links) {
+        const sim::NodeId next = other_end(link, met[i]);
+        if (next == start || by[next] != none || !may_pass(link)) continue;
+        by[next] = link;
+        met.push_back(next);
+      }
+    }
+    return by;
+  }
+  [[nodiscard]] sim::NodeId other_end(std::uint32_t link, sim::NodeId end) const {
+    const sim::Link& ends = network_.links[link];
+    return ends.a == end ? ends.b : ends.a;
+  }
+
+  static constexpr std::uint32_t none = ~0u;
+
+ private:
+  const sim::Network& network_;
+  std::vector<sim::LinkState> state_;
+};
+
+/// Open links on the way from one to the other, and shorted ones that are joined to either.
+std::vector<std::uint32_t> links_that_matter(const sim::Record& record, const Site& site, sim::EntryId before,
+                                             DeviceId from, DeviceId to) {
+  const LinksThen then{record, site, before};
+  std::vector<std::uint32_t> found;
+  const auto by = then.ways_from(from, [](std::uint32_t) { return true; });
+  for (sim::NodeId node = to; node != from && by[node] != LinksThen::none;
+       node = then.other_end(by[node], node)) {
+    if (then.open(by[node])) found.push_back(by[node]);
+  }
+  for (const DeviceId end : {from, to}) {
+    const auto joined = then.ways_from(end, [&](std::uint32_t link) { return !then.open(link); });
+    for (std::uint32_t link = 0; link < site.network.links.size(); ++link) {
+      const sim::Link& ends = site.network.links[link];
+      const auto met = [&](sim::NodeId node) { return node == end || joined[node] != LinksThen::none; };
+      if (then.shorted(link) && (met(ends.a) || met(ends.b))) found.push_back(link);
+    }
+  }
+  std::sort(found.begin(), found.end());
+  found.erase(std::unique(found.begin(), found.end()), found.end());
+  return found;
+}
+
+}  // namespace
 
 // --- texts that need more than a sentence ---
 
@@ -60,13 +138,51 @@ std::string Narrator::assign_unheard() const {
     text += fmt::format(" It offered the same again, the last time at {}.", clock_text(*observation_.until));
   }
   if (observation_.devices.size() == 1) return text + " No module was in setup.";
-  for (std::size_t i = 1; i < observation_.devices.size(); ++i) text += why_not(observation_.devices[i]);
-  return text;
+  for (const DeviceId module : had_not()) text += why_not(module);
+  const std::vector<DeviceId> done = had_taken_one();
+  if (done.empty()) return text;
+  if (done.size() == 1) return text + why_not(done.front());
+  std::vector<std::string> names;
+  for (const DeviceId module : done) names.push_back(site().name(module));
+  return text +
+         fmt::format(" {} were in normal mode: they had taken an address before.", list(std::move(names)));
+}
+
+std::vector<DeviceId> Narrator::had_taken_one() const {
+  std::vector<DeviceId> done;
+  std::copy_if(observation_.devices.begin() + 1, observation_.devices.end(), std::back_inserter(done),
+               [&](DeviceId module) {
+                 const sim::EntryId left = evidence_of(module, What::mode);
+                 return left != sim::no_entry && evidence_of(module, What::lost) == sim::no_entry &&
+                        static_cast<ModeReason>(record_[left].b) == ModeReason::assigned;
+               });
+  return done;
+}
+
+std::vector<DeviceId> Narrator::had_not() const {
+  const std::vector<DeviceId> done = had_taken_one();
+  std::vector<DeviceId> rest;
+  std::copy_if(observation_.devices.begin() + 1, observation_.devices.end(), std::back_inserter(rest),
+               [&](DeviceId module) { return std::find(done.begin(), done.end(), module) == done.end(); });
+  return rest;
+}
+
+std::string Narrator::orphan_address() const {
+  const std::string text =
+      fmt::format("{} {} {}, but no plate here {} that site and zone", first_name(), tense("holds", "held"),
+                  to_string(address_then(first())), tense("has", "had"));
+  const auto neighbour = neighbour_who_reaches(site(), world_, first());
+  if (!neighbour || observation_.until)
+    return fmt::format("{}, and so none can reach it.{}", text, how_it_came());
+  return fmt::format("{}: only the neighbour's {} can reach it.{}", text, site().name(*neighbour),
+                     how_it_came());
 }
 
 std::string Narrator::why_not(DeviceId module) const {
   if (const sim::EntryId lost = evidence_of(module, What::lost); lost != sim::no_entry)
     return sentence(lost, false);
+  if (const sim::EntryId power = evidence_of(module, What::power); power != sim::no_entry)
+    return fmt::format(" {} had no power.", site().name(module)) + sentence(power);
   const std::string normal = fmt::format(" {} was in normal mode.", site().name(module));
   const sim::EntryId left = evidence_of(module, What::mode);
   return left == sim::no_entry ? normal : normal + sentence(left);
@@ -76,7 +192,9 @@ DeviceId Narrator::wanted_module() const {
   const auto fits = std::find_if(
       observation_.devices.begin() + 1, observation_.devices.end(),
       [&](DeviceId module) { return site().modules[site().module_index(module)].intended == offered(); });
-  return fits == observation_.devices.end() ? observation_.devices[1] : *fits;
+  if (fits != observation_.devices.end()) return *fits;
+  const std::vector<DeviceId> waiting = had_not();
+  return waiting.empty() ? no_device : waiting.front();
 }
 
 std::string Narrator::assign_again() const {
@@ -84,7 +202,8 @@ std::string Narrator::assign_again() const {
       fmt::format("with {} in setup at channel {}, press {} again.", first_name(), offered().channel,
                   buttons_text(site(), first(), only(site().plate_family(first()).assign)));
   if (!was_sent()) return "Wait until the bus is quiet; then, " + again;
-  if (observation_.devices.size() == 1) {
+  const DeviceId module = wanted_module();
+  if (module == no_device) {
     const bool by_supply = family().module.supply_gesture.times != 0;
     const std::string way = by_supply || site().modules.empty()
                                 ? way_into_setup(site(), site().module_id(0))
@@ -92,7 +211,6 @@ std::string Narrator::assign_again() const {
                                               duration_text(family().module.setup_hold));
     return fmt::format("Put the module in setup first: {}, until it blinks. Then, {}", way, again);
   }
-  const DeviceId module = wanted_module();
   const sim::EntryId lost = evidence_of(module, What::lost);
   const bool cut_off = lost != sim::no_entry && why_lost(record_[lost]) == sim::Loss::no_path;
   return fmt::format("{}See that {} blinks; if it does not, {}. Then, {}",
@@ -153,21 +271,49 @@ std::string Narrator::out_of_reach() const {
   const sim::EntryId missed = observation_.evidence.front();
   return fmt::format("{} {} reach {}: \"{}\" did not arrive at {}{}.{}", first_name(),
                      tense("cannot", "could not"), names(1), to_string(unpack(record_[missed].b)),
-                     clock_text(record_[missed].at), in_brackets(missed), broken_links());
+                     clock_text(record_[missed].at), in_brackets(missed), broken_links() + wrong_bus());
 }
 
 std::string Narrator::broken_links() const {
   std::string text;
-  for (std::uint32_t link = 0; link < site().network.links.size(); ++link) {
-    const sim::EntryId last =
-        last_before([link](const sim::Entry& entry) { return what(entry) == What::link && entry.a == link; });
-    if (last == sim::no_entry) continue;
-    const auto state = static_cast<sim::LinkState>(record_[last].b & 0xff);
-    if (state != sim::LinkState::open && state != sim::LinkState::shorted) continue;
-    text += fmt::format(" Link {} was {} from {} on.", site().link_name(link),
-                        state == sim::LinkState::open ? "open" : "shorted", clock_text(record_[last].at));
+  std::vector<std::uint32_t> told;
+  for (std::size_t i = 1; i < observation_.devices.size(); ++i) {
+    const sim::EntryId missed = observation_.evidence[i - 1];
+    for (const std::uint32_t link :
+         links_that_matter(record_, site(), missed, first(), observation_.devices[i])) {
+      if (std::find(told.begin(), told.end(), link) != told.end()) continue;
+      told.push_back(link);
+      const sim::EntryId broke = last_change(record_, link, missed);
+      const bool open = static_cast<sim::LinkState>(record_[broke].b & 0xff) == sim::LinkState::open;
+      text += fmt::format(" Link {} was {} from {} on.", site().link_name(link), open ? "open" : "shorted",
+                          clock_text(record_[broke].at));
+    }
   }
   return text;
+}
+
+std::vector<DeviceId> Narrator::on_another_bus() const {
+  const auto medium = [&](DeviceId device) { return site().network.nodes[device].medium; };
+  std::vector<DeviceId> apart;
+  std::copy_if(observation_.devices.begin() + 1, observation_.devices.end(), std::back_inserter(apart),
+               [&](DeviceId module) { return medium(module) != medium(first()); });
+  return apart;
+}
+
+std::string Narrator::wrong_bus() const {
+  std::vector<std::string> names;
+  for (const DeviceId module : on_another_bus()) names.push_back(site().name(module));
+  if (names.empty()) return {};
+  const bool one = names.size() == 1;
+  return fmt::format(" {} {} on another bus, where no plate has {} site and zone.", list(std::move(names)),
+                     one ? "is" : "are", one ? "its" : "their");
+}
+
+std::string Narrator::within_reach() const {
+  if (on_another_bus().size() + 1 < observation_.devices.size()) return mend_the_way(first(), names(1));
+  return fmt::format("Join {} to the bus of {}, or address {} from a plate on {} own bus.{}", names(1),
+                     first_name(), observation_.devices.size() == 2 ? "it" : "them",
+                     observation_.devices.size() == 2 ? "its" : "their", caution());
 }
 
 std::string Narrator::mend_the_way(DeviceId from, const std::string& to) const {
@@ -219,15 +365,61 @@ std::string Narrator::address_it(DeviceId module, std::string_view when) const {
   for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
     const PlateState& state = world_.plates[plate];
     if (site().is_neighbour(plate) || state.site != wanted->site || state.zone != wanted->zone) continue;
+    const std::string first = world_.medium.path(site().network, plate, module)
+                                  ? ""
+                                  : mend_the_way(plate, site().name(module)) + " Then: ";
     const bool asks = site().plate_family(plate).assign == no_button;
-    return fmt::format("Address {} {}: {}, step it to channel {}, {}, then {}.", site().name(module), when,
-                       to_setup(plate, false), asks ? wanted->channel - 1 : wanted->channel,
-                       to_setup(module, false), offer_sentence(site(), plate, module));
+    return fmt::format("{}{}ddress {} {}: {}, step it to channel {}, {}, then {}.", first,
+                       first.empty() ? "A" : "a", site().name(module), when, to_setup(plate, false),
+                       asks ? wanted->channel - 1 : wanted->channel, to_setup(module, false),
+                       offer_sentence(site(), plate, module));
   }
+  const DeviceId free = plate_for_nobody(module);
   return fmt::format(
-      "Address {} {}: set a plate's switches to site {}, zone {}, put it and the module in setup and"
-      " assign channel {}.{}",
-      site().name(module), when, wanted->site, wanted->zone, wanted->channel, caution_for_switches());
+      "Address {} {}: set {} switches to site {}, zone {}, put it and the module in setup and assign"
+      " channel {}.{}",
+      site().name(module), when, free == no_device ? "a plate's" : site().name(free) + "'s", wanted->site,
+      wanted->zone, wanted->channel, caution_for_switches());
+}
+
+DeviceId Narrator::plate_for_nobody(DeviceId module) const {
+  for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
+    if (can_wait_for(site(), world_, module, plate)) return plate;
+  }
+  return no_device;
+}
+
+std::string Narrator::give_it_a_plate() const {
+  const Address& held = memory(first()).address;
+  const auto& wanted = site().modules[site().module_index(first())].intended;
+  if (wanted && *wanted != held) return address_it(first(), "again");
+  const DeviceId free = plate_for_nobody(first());
+  const std::string set =
+      fmt::format("et {} switches to site {}, zone {}",
+                  wanted && free != no_device ? site().name(free) + "'s" : "a plate's", held.site, held.zone);
+  if (wanted) return fmt::format("S{}.{}", set, caution_for_switches());
+  return fmt::format("Address {} again from the plate it belongs to, or s{}.{}", first_name(), set,
+                     caution_for_switches());
+}
+
+std::string Narrator::part_addresses() const {
+  std::string text;
+  std::size_t named = 0;
+  for (const DeviceId module : observation_.devices) {
+    const auto& wanted = site().modules[site().module_index(module)].intended;
+    if (site().is_neighbour(module) || !wanted || *wanted == memory(module).address) continue;
+    text += fmt::format("{}{}", text.empty() ? "" : " ", address_it(module, "again"));
+    ++named;
+  }
+  constexpr std::size_t most_named = 4;  // more sentences of one kind nobody reads
+  if (named > most_named) text.clear();
+  if (named <= most_named && named + 1 >= observation_.devices.size()) return text;
+  if (!text.empty()) text += " ";
+  return text +
+         fmt::format(
+             "Give all but one of {} another address: {}, step the plate to a free channel, then press its"
+             " {}.",
+             names(0), to_setup(observation_.devices.back(), false), assign_button());
 }
 
 }  // namespace drybus::model

@@ -1,6 +1,8 @@
 // One moment of a run, as findings ask of it.
 #pragma once
 
+#include <algorithm>
+
 #include "model/findings/findings.h"
 #include "model/world/partners.h"
 
@@ -38,6 +40,11 @@ struct Moment {
     return found;
   }
 
+  /// A telegram that never left its sender and that somebody waits for: beacons repeat by themselves.
+  [[nodiscard]] bool is_missed_by_people(DeviceId sender, const Telegram& telegram) const {
+    return own(sender) && telegram.kind != TelegramKind::beacon && telegram.kind != TelegramKind::left;
+  }
+
   /// Whether the module would have done something on hearing the telegram.
   [[nodiscard]] bool matters_to(const Telegram& telegram, DeviceId id) const {
     if (site().is_plate(id) || !own(id)) return false;
@@ -63,5 +70,13 @@ struct Moment {
     return false;
   }
 };
+
+/// Evidence in order of time, each once.
+inline std::vector<sim::EntryId> without_gaps(std::vector<sim::EntryId> entries) {
+  std::erase(entries, sim::no_entry);
+  std::sort(entries.begin(), entries.end());
+  entries.erase(std::unique(entries.begin(), entries.end()), entries.end());
+  return entries;
+}
 
 }  // namespace drybus::model

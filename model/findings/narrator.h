@@ -99,7 +99,12 @@ class Narrator {
 
   [[nodiscard]] std::string assign_unheard() const;
 
+  [[nodiscard]] std::string orphan_address() const;
+
   [[nodiscard]] std::string why_not(DeviceId module) const;
+  /// Those who had taken an address when the offer came, and so waited for none.
+  [[nodiscard]] std::vector<DeviceId> had_taken_one() const;
+  [[nodiscard]] std::vector<DeviceId> had_not() const;
 
   /// The module that the offer was meant for, as far as one can tell.
   [[nodiscard]] DeviceId wanted_module() const;
@@ -119,8 +124,11 @@ class Narrator {
 
   [[nodiscard]] std::string out_of_reach() const;
 
-  /// The links that were open or shorted when the telegram did not arrive, and since when.
+  /// The links on the way that were open or shorted when the telegram did not arrive, and since when.
   [[nodiscard]] std::string broken_links() const;
+  [[nodiscard]] std::vector<DeviceId> on_another_bus() const;
+  [[nodiscard]] std::string wrong_bus() const;
+  [[nodiscard]] std::string within_reach() const;
 
   [[nodiscard]] std::string mend_the_way(DeviceId from, const std::string& to) const;
 
@@ -133,6 +141,13 @@ class Narrator {
   [[nodiscard]] std::string write_again() const;
 
   [[nodiscard]] std::string address_it(DeviceId module, std::string_view when) const;
+  /// A plate of ours whose switches may be set for the module: nobody else is intended for it.
+  [[nodiscard]] DeviceId plate_for_nobody(DeviceId module) const;
+
+  [[nodiscard]] std::string give_it_a_plate() const;
+
+  /// To those who share an address the ones that they were intended for; where that does not tell, free ones.
+  [[nodiscard]] std::string part_addresses() const;
 
   const Scenario& scenario_;
   const World& world_;

@@ -23,7 +23,7 @@ void add_plate_breaches(const Moment& now, std::vector<Breach>& breaches) {
     if (!now.in_setup(plate)) return;
     for (DeviceId earlier = 0; earlier < plate; ++earlier) {
       if (!now.in_setup(earlier) || !(now.own(earlier) || now.own(plate))) continue;
-      if (!now.world.medium.path(site.network, earlier, plate)) continue;
+      if (!reach_one_module(site, now.world, earlier, plate)) continue;
       breaches.push_back({FindingId::two_plates_in_setup, earlier, plate});
       break;  // all of them make one finding, with the first
     }
@@ -37,10 +37,19 @@ void add_plate_breaches(const Moment& now, std::vector<Breach>& breaches) {
     if (now.own(stranger)) return;
     now.each_plate([&](DeviceId plate) {
       if (!now.own(plate) || now.world.plates[plate].site != now.world.plates[stranger].site) return;
-      if (!now.world.medium.path(site.network, stranger, plate)) return;
+      if (!reaches_across(site, now.world, plate, stranger)) return;
       breaches.push_back({FindingId::site_overlap, stranger, plate});
     });
   });
+}
+
+/// That a module holds a neighbour's address instead of its own is wrong enough: it is told once.
+bool is_orphaned(const Moment& now, DeviceId module) {
+  const Address& address = now.memory(module).address;
+  if (now.has_plate_for(address)) return false;
+  const auto& intended = now.site().modules[now.site().module_index(module)].intended;
+  const bool told_already = intended && *intended != address;
+  return !told_already || !neighbour_who_reaches(now.site(), now.world, module);
 }
 
 void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
@@ -54,8 +63,7 @@ void add_address_breaches(const Moment& now, std::vector<Breach>& breaches) {
     if (intended && *intended != memory.address) {
       breaches.push_back({FindingId::wrong_address, module, no_device});
     }
-    if (!now.has_plate_for(memory.address))
-      breaches.push_back({FindingId::orphan_address, module, no_device});
+    if (is_orphaned(now, module)) breaches.push_back({FindingId::orphan_address, module, no_device});
   });
   std::sort(held.begin(), held.end());
   for (std::size_t i = 0; i < held.size();) {

@@ -33,9 +33,7 @@ std::string Narrator::text() const {
     case FindingId::unaddressed:
       return unaddressed();
     case FindingId::orphan_address:
-      return fmt::format("{} {} {}, but no plate here {} that site and zone, and so none can reach it.{}",
-                         first_name(), tense("holds", "held"), to_string(address_then(first())),
-                         tense("has", "had"), how_it_came());
+      return orphan_address();
     case FindingId::site_overlap:
       return fmt::format(
           "{} belongs to a neighbour, {} within reach and {} our site number {}. Each side's presses"
@@ -87,19 +85,13 @@ std::string Narrator::remedy() const {
         return fmt::format("Give all but one of {} another address, one at a time: {}, while the plate is in setup.",
                            names(0), to_setup(observation_.devices.back(), false));
       }
-      return fmt::format(
-          "Give all but one of {} another address: {}, step the plate to a free channel, then press its"
-          " {}.",
-          names(0), to_setup(observation_.devices.back(), false), assign_button());
+      return part_addresses();
     case FindingId::wrong_address:
       return address_it(first(), "again");
     case FindingId::unaddressed:
       return address_it(first(), "now");
     case FindingId::orphan_address:
-      return fmt::format(
-          "Address {} again from the plate it belongs to, or set a plate's switches to site {}, zone"
-          " {}.{}",
-          first_name(), memory(first()).address.site, memory(first()).address.zone, caution_for_switches());
+      return give_it_a_plate();
     case FindingId::site_overlap:
       return "Choose a site number that no neighbour uses, set it on every plate of ours and address our "
              "modules"
@@ -116,7 +108,7 @@ std::string Narrator::remedy() const {
           "setup: put it and the module in setup again, step to the channel and assign.{}",
           first_name(), caution_for_switches());
     case FindingId::out_of_reach:
-      return mend_the_way(first(), names(1));
+      return within_reach();
     case FindingId::telegram_lost:
       return "Press again: nothing on the bus repeats a lost telegram by itself.";
     case FindingId::blip_asleep:

@@ -215,6 +215,10 @@ void tell_memory(drybus_device* device, std::uint8_t site, std::uint8_t zone, st
   device->module->memory.power_up = static_cast<PowerUp>(power_up);
 }
 
+std::uint32_t memory_size(const drybus_device* device) {
+  return device->memory_size;
+}
+
 }  // namespace
 
 const drybus_host& host_functions() {
@@ -237,7 +241,8 @@ const drybus_host& host_functions() {
                                         show,
                                         set_level,
                                         tell,
-                                        tell_memory};
+                                        tell_memory,
+                                        memory_size};
   return table;
 }
 

@@ -1,5 +1,8 @@
 #include "model/firmware/numbers.h"
 
+#include <algorithm>
+#include <iterator>
+
 #include "model/family/usual_machine.h"
 
 namespace drybus::model {
@@ -52,6 +55,10 @@ void fill_module(const ModuleFamily& module, drybus_numbers& numbers) {
   numbers.module_wink = module.wink.count();
   numbers.module_fade = module.fade.count();
   numbers.module_full_range = module.full_range.count();
+  const drybus_provision factory = provision_of(factory_memory(module));
+  numbers.module_factory_last_level = factory.last_level;
+  std::copy(std::begin(factory.scene_level), std::end(factory.scene_level),
+            std::begin(numbers.module_factory_scene_level));
 }
 
 }  // namespace
@@ -66,6 +73,8 @@ drybus_numbers numbers_of(const Family& family) {
   numbers.show_breathe = family.indicator.breathe.count();
   numbers.show_blip = family.indicator.blip.count();
   numbers.blips_sleep = family.indicator.blips_sleep.count();
+  numbers.bus_is_radio = family.medium == sim::MediumKind::radio ? 1 : 0;
+  numbers.bus_telegram = family.bus.frame_time(encode(Telegram{})).count();
   return numbers;
 }
 

@@ -65,7 +65,7 @@ Notes what_it_takes(FindingId finding) {
     case FindingId::assign_unheard:
       return notes(What::sent_whole, What::gave_up, What::dropped);
     case FindingId::out_of_reach:
-      return notes(What::lost);
+      return notes(What::lost, What::sent_whole);
     case FindingId::telegram_lost:
       return notes(What::lost, What::gave_up, What::dropped);
     case FindingId::powers_up_lit:
@@ -235,6 +235,8 @@ IntendedOf Judge::asks_for_intended() const {
   switch (*goal_.finding) {
     case FindingId::wrong_address:
     case FindingId::unaddressed:
+    case FindingId::
+        orphan_address:  // a module that holds a neighbour's address instead of its own is told of once
     case FindingId::out_of_reach:
     case FindingId::press_misread:  // a plate that has done its work is taken for out of setup
       return IntendedOf::module;
@@ -243,7 +245,6 @@ IntendedOf Judge::asks_for_intended() const {
     case FindingId::assign_unheard:
     case FindingId::two_plates_in_setup:
     case FindingId::shared_address:
-    case FindingId::orphan_address:
     case FindingId::site_overlap:
     case FindingId::factory_site:
     case FindingId::zone_zero:

@@ -7,7 +7,7 @@
 #include <map>
 #include <set>
 
-#include "sim/digest.h"
+#include "model/planning/site_number.h"
 #include "sim/medium.h"
 
 namespace drybus::model {
@@ -70,36 +70,8 @@ class Planner {
 
   // --- site numbers ---
 
-  [[nodiscard]] std::set<std::uint8_t> neighbours_numbers() const {
-    std::set<std::uint8_t> taken;
-    for (const PlateSpec& plate : plan_.site.plates) {
-      if (plate.neighbour) taken.insert(plate.site);
-    }
-    for (const ModuleSpec& module : plan_.site.modules) {
-      if (module.neighbour && module.memory.addressed()) taken.insert(module.memory.address.site);
-    }
-    return taken;
-  }
-
-  /// Of those that are free, the one whose name together with the first plate's comes first when shuffled.
-  [[nodiscard]] std::optional<std::uint8_t> proposal(const std::set<std::uint8_t>& taken,
-                                                     DeviceId first) const {
-    const PlateSpec& plate = plan_.site.plates[first];
-    std::optional<std::pair<std::uint32_t, std::uint8_t>> best;
-    for (unsigned number = 1; number < plan_.possible_numbers; ++number) {
-      const auto candidate = static_cast<std::uint8_t>(number);
-      if (taken.contains(candidate)) continue;
-      const std::string key =
-          fmt::format("{}/{}/{}/{}", plate.name, plate.label, plan_.site.places[plate.place].name, number);
-      const std::pair ranked{sim::stable_name(key), candidate};
-      if (!best || ranked < *best) best = ranked;
-    }
-    if (!best) return std::nullopt;
-    return best->second;
-  }
-
   void number_sites() {
-    const std::set<std::uint8_t> neighbours = neighbours_numbers();
+    const std::set<std::uint8_t> neighbours = neighbours_numbers(site());
     std::set<std::uint8_t> own;
     each_own_plate([&](DeviceId plate) { own.insert(site().plates[plate].site); });
     each_own_plate([&](DeviceId plate) {
@@ -122,7 +94,7 @@ class Planner {
     std::set<std::uint8_t> taken = neighbours;
     taken.insert(own.begin(), own.end());
     taken.insert(family().module.factory_site);
-    const auto free = proposal(taken, plate);
+    const auto free = proposed_number(site(), plate, taken);
     if (!free) {
       clash(plate, "no site number is left: neighbours have all that the switches can show",
             "another family of plates");
@@ -233,14 +205,38 @@ class Planner {
     return std::nullopt;
   }
 
+  /// Loads that nobody may switch come last, so that whoever steps through the channels can stop before them.
   void propose() {
-    for (ScheduleRow& row : plan_.rows) {
-      if (row.origin == AddressOrigin::proposed) propose_for(row);
+    for (const bool last : {false, true}) {
+      for (ScheduleRow& row : plan_.rows) {
+        if (row.origin == AddressOrigin::proposed && comes_last(row.module) == last) propose_for(row);
+      }
     }
   }
 
+  [[nodiscard]] bool comes_last(DeviceId module) const {
+    const std::size_t index = plan_.site.module_index(module);
+    return index < options_.come_last.size() && options_.come_last[index];
+  }
+
+  /// The plates that may give a module its address, the nearest first unless some are wanted.
+  [[nodiscard]] std::vector<DeviceId> candidates(DeviceId module) {
+    std::vector<DeviceId> plates = plates_for(module, std::nullopt);
+    const std::size_t index = site().module_index(module);
+    if (index >= options_.plates.size() || options_.plates[index].empty()) return plates;
+    const std::vector<DeviceId>& wanted = options_.plates[index];
+    std::vector<DeviceId> meant;
+    std::copy_if(plates.begin(), plates.end(), std::back_inserter(meant), [&wanted](DeviceId plate) {
+      return std::find(wanted.begin(), wanted.end(), plate) != wanted.end();
+    });
+    if (!meant.empty() || plates.empty()) return meant;
+    plan_.notes.push_back(fmt::format("{} does not hear {}, which is meant for it; another plate takes it",
+                                      name(module), name(wanted.front())));
+    return plates;
+  }
+
   void propose_for(ScheduleRow& row) {
-    const std::vector<DeviceId> plates = plates_for(row.module, std::nullopt);
+    const std::vector<DeviceId> plates = candidates(row.module);
     for (const DeviceId plate : plates) {
       const PlateSpec& spec = site().plates[plate];
       const auto channel = free_channel(spec.site, spec.zone);

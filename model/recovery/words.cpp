@@ -40,6 +40,7 @@ class Teller {
 
  private:
   [[nodiscard]] const Site& site() const { return asked_.site; }
+  /// Of the plate that the step is about.
   [[nodiscard]] const PlateFamily& plate_family() const { return site().plate_family(step().device); }
   [[nodiscard]] const Step& step() const { return steps_[next_]; }
 
@@ -50,8 +51,9 @@ class Teller {
     return title == name ? name : fmt::format("{} ({})", title, name);
   }
   [[nodiscard]] std::string button(Button which) const { return plate_family().name_of(which); }
-  [[nodiscard]] std::string local_button() const {
-    const std::string& name = site().module_family(step().device).button;
+  [[nodiscard]] std::string local_button() const { return local_button(step().device); }
+  [[nodiscard]] std::string local_button(DeviceId module) const {
+    const std::string& name = site().module_family(module).button;
     return name == "local" ? "the local button" : fmt::format("the local button ({})", name);
   }
   [[nodiscard]] std::string gesture_buttons(DeviceId device) const {
@@ -171,6 +173,12 @@ class Teller {
 
   void say_assign(CureLine& line, const std::string& times) {
     const DeviceId plate = step().device;
+    if (!rehearsals_.empty()) {
+      // A plate that was in setup before stands where it was left.
+      for (const Offer& offer : rehearsals_.front().offers) {
+        if (offer.step == next_) channels_[plate] = offer.address.channel;
+      }
+    }
     const Address offered{settings_[plate].site, settings_[plate].zone,
                           static_cast<std::uint8_t>(channels_[plate])};
     const std::string what =
@@ -257,7 +265,8 @@ class Teller {
     line.text = fault.kind == FaultKind::mend
                     ? fmt::format("An electrician makes the bus good between {}.", link_ends(fault.link))
                     : fmt::format("An electrician frees {} of {}, or changes the device.",
-                                  site().is_plate(fault.device) ? button(fault.button) : local_button(),
+                                  site().is_plate(fault.device) ? site().plate_family(fault.device).name_of(fault.button)
+                                                                : local_button(fault.device),
                                   named(fault.device));
   }
 

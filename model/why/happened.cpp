@@ -270,6 +270,16 @@ void Happened::power_up(DeviceId module, sim::EntryId before) {
   if (!leads_[first].clause.empty()) leads_[first].clause += rule;
 }
 
+PowerUp Happened::power_up_held(DeviceId module, sim::EntryId before) const {
+  const sim::EntryId changed = history_.last(before, [&](const sim::Entry& entry) {
+    return entry.who == module && (what(entry) == What::power_up || what(entry) == What::store_torn);
+  });
+  if (changed == sim::no_entry)
+    return history_.site().modules[history_.site().module_index(module)].memory.power_up;
+  if (what(history_[changed]) == What::store_torn) return history_.family().module.factory_power_up;
+  return static_cast<PowerUp>(history_[changed].a);
+}
+
 std::uint8_t Happened::site_number_held(DeviceId module, sim::EntryId before) const {
   const sim::EntryId last = history_.last(before, [&](const sim::Entry& entry) {
     return entry.who == module && (what(entry) == What::stored || what(entry) == What::store_torn);

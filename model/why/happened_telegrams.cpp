@@ -130,10 +130,17 @@ void Happened::lost(sim::EntryId id) {
 }
 
 void Happened::loss(sim::EntryId id) {
-  const sim::Entry& entry = history_[id];
-  said(entry.cause);
-  lost_for(id, why_lost(entry));
-  sender_was(entry.cause);
+  const sim::EntryId sent = handed_over(id);
+  if (sent != sim::no_entry) said(sent);
+  lost_for(id, why_lost(history_[id]));
+  if (sent != sim::no_entry) sender_was(sent);
+}
+
+/// The entry with which the telegram that was lost went onto the medium. What a power cut ended has no last bit.
+sim::EntryId Happened::handed_over(sim::EntryId lost) const {
+  const sim::Entry& entry = history_[lost];
+  if (why_lost(entry) != sim::Loss::cut_short) return entry.cause;
+  return history_.last(What::sent, lost_sender(entry), lost);
 }
 
 void Happened::lost_for(sim::EntryId id, sim::Loss loss) {
@@ -178,14 +185,14 @@ void Happened::links_between(sim::EntryId before) {
 void Happened::rivals(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   const auto sender = lost_sender(entry);
-  const sim::EntryId whole = entry.cause;
-  const sim::EntryId began = whole == sim::no_entry ? sim::no_entry : history_[whole].cause;
+  const sim::EntryId began = history_.last(What::sent, sender, id);
   const sim::Instant from = began == sim::no_entry ? entry.at : history_[began].at;
   for (sim::EntryId other = 1; other < history_.end(); ++other) {
     const sim::Entry& rival = history_[other];
     if (what(rival) != What::sent || rival.who == sender || rival.at > entry.at) continue;
     const sim::EntryId end = history_.next(other, [&](const sim::Entry& each) {
-      return what(each) == What::sent_whole && each.who == rival.who;
+      const bool cut = what(each) == What::lost && why_lost(each) == sim::Loss::cut_short;
+      return (what(each) == What::sent_whole || cut) && each.who == rival.who;
     });
     if (end != sim::no_entry && history_[end].at < from) continue;
     step(other, fmt::format("{} sent \"{}\" at the same time", name(rival.who), telegram_text(rival)),

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/why/loads.h"
 #include "model/why/missing.h"
 
 namespace drybus::model {
@@ -19,7 +20,8 @@ class Inquiry {
         history_(altered, course.record),
         course_(course),
         happened_(history_, leads_, question.device, needed_at()),
-        missing_(history_, course.world, happened_) {}
+        missing_(history_, course.world, happened_),
+        loads_(history_, happened_, missing_) {}
 
   Leads leads() {
     question_.finding ? finding() : fact(question_.fact);
@@ -44,7 +46,7 @@ class Inquiry {
         return mode();
       case Fact::level:
       case Fact::load:
-        return level();
+        return loads_.level(device(), end());
       case Fact::indicator:
         return indicator();
       case Fact::channel:
@@ -103,85 +105,6 @@ class Inquiry {
     const sim::EntryId changed = history_.last(What::power_up, device(), end());
     if (changed == sim::no_entry && !leads_.empty()) leads_.front().clause = "it was so when the run began";
     if (changed == sim::no_entry) missing_.address_kept(device(), address_changed());
-  }
-
-  // --- loads ---
-
-  /// The level entry that counts: not the wink of an identification that is over.
-  [[nodiscard]] sim::EntryId level_set(sim::EntryId before) const {
-    const sim::EntryId id = history_.last(What::level, device(), before);
-    if (id == sim::no_entry || history_[id].cause == sim::no_entry) return id;
-    const sim::Entry& cause = history_[history_[id].cause];
-    const bool wink_over = what(cause) == What::timer && static_cast<Timer>(cause.a) == Timer::wink;
-    if (!wink_over) return id;
-    return level_set(history_.last(What::level, device(), id));
-  }
-
-  void level() {
-    const sim::EntryId id = level_set(end());
-    if (id != sim::no_entry) level_entry(id);
-    if (id == sim::no_entry) happened_.power_up(device(), end());
-    missing_.level_kept(device(), id);
-  }
-
-  void level_entry(sim::EntryId id) {
-    const sim::EntryId cause = history_[id].cause;
-    if (cause == sim::no_entry) return;
-    switch (what(history_[cause])) {
-      case What::began:
-        return happened_.power_up(device(), id);
-      case What::power:
-        return level_by_power(id, cause);
-      case What::heard:
-        happened_.heard(cause);
-        return happened_.address(device(), cause);
-      case What::step:
-      case What::walked:
-      case What::arrived:
-      case What::contact:
-      case What::misread:
-      case What::gesture:
-      case What::mode:
-      case What::channel:
-      case What::refused:
-      case What::timer:
-      case What::queued:
-      case What::deferred:
-      case What::sent:
-      case What::sent_whole:
-      case What::gave_up:
-      case What::dropped:
-      case What::lost:
-      case What::assign_ignored:
-      case What::obeyed:
-      case What::indicator:
-      case What::level:
-      case What::level_reached:
-      case What::store_begun:
-      case What::stored:
-      case What::store_torn:
-      case What::power_up:
-      case What::blips:
-      case What::blip_unshown:
-      case What::switches:
-      case What::link:
-      case What::stuck:
-      case What::deaf:
-      case What::checked:
-        break;
-    }
-    happened_.step(
-        id, fmt::format("{} local button was pressed", history_.site().name(device()) + "'s"),
-        fmt::format("its button was pressed at {}{}", clock_text(history_[id].at), history_.in_brackets(id)));
-  }
-
-  void level_by_power(sim::EntryId id, sim::EntryId power) {
-    const std::string& name = history_.site().name(device());
-    const bool on = history_[power].a != 0;
-    happened_.step(power, fmt::format("{}'s power {}", name, on ? "came back" : "went"),
-                   fmt::format("its power {} at {}{}", on ? "came back" : "went",
-                               clock_text(history_[power].at), history_.in_brackets(power)));
-    if (on) happened_.power_up(device(), id);
   }
 
   // --- indicators ---
@@ -273,7 +196,7 @@ class Inquiry {
   /// The observation that is asked about.
   [[nodiscard]] std::optional<Observation> observation() const {
     for (const Observation& each : course_.watch.observations(history_.scenario(), course_.world)) {
-      if (each.id != *question_.finding || each.devices.front() != device()) continue;
+      if (!is_asked_about(question_, each)) continue;
       const sim::Instant until = question_.until ? *question_.until + finding_slack : sim::never;
       if (each.at <= until && each.until.value_or(sim::never) >= question_.from - finding_slack) return each;
     }
@@ -291,7 +214,7 @@ class Inquiry {
       case FindingId::press_misread:
         return press_misread(*seen);
       case FindingId::two_plates_in_setup:
-        return each_last_mode(*seen);
+        return each_mode(*seen);
       case FindingId::shared_address:
         for (const DeviceId module : seen->devices) happened_.address(module, first_after(seen->at));
         return;
@@ -333,25 +256,45 @@ class Inquiry {
     }
   }
 
+  /// Whoever came to it later as well.
+  void each_mode(const Observation& seen) {
+    for (const DeviceId device : seen.devices) {
+      for (const sim::EntryId id : seen.evidence) {
+        if (what(history_[id]) == What::mode && history_[id].who == device) happened_.mode(id);
+      }
+    }
+  }
+
   void setup_split(const Observation& seen) { each_last_mode(seen); }
 
   void assign_unheard(const Observation& seen) {
     const sim::EntryId offer = seen.evidence.back();
     happened_.said(offer);
     const sim::Entry& sent = history_[offer];
+    bool nobody_waited = true;
     for (std::size_t i = 1; i < seen.devices.size(); ++i) {
       const DeviceId module = seen.devices[i];
       const sim::EntryId lost = history_.next(offer, [&](const sim::Entry& entry) {
         return what(entry) == What::lost && entry.who == module && entry.cause == offer;
       });
       if (lost != sim::no_entry && history_[lost].at == sent.at) happened_.lost(lost);
-      if (!history_.in_setup(module, offer)) missing_.not_in_setup(module, offer, sent.at);
+      nobody_waited = nobody_waited && lost == sim::no_entry;
+      if (history_.in_setup(module, offer) || has_taken_one(module, offer)) continue;
+      nobody_waited = false;
+      missing_.not_in_setup(module, offer, sent.at);
     }
-    if (seen.devices.size() == 1) any_module(offer);
+    if (nobody_waited) any_module(offer);
     happened_.sender_was(offer);
   }
 
-  /// No module had been in setup at all: any of them would have done.
+  /// It left setup with an address, and waited for no other.
+  [[nodiscard]] bool has_taken_one(DeviceId module, sim::EntryId before) const {
+    const sim::EntryId mode = history_.last_mode(module, before);
+    return mode != sim::no_entry && static_cast<ModeReason>(history_[mode].b) == ModeReason::assigned &&
+           static_cast<Mode>(history_[mode].a) == Mode::normal;
+  }
+
+  /// No module had been in setup for it: any of them would have done.
   void any_module(sim::EntryId offer) {
     for (std::size_t i = 0; i < history_.site().modules.size(); ++i) {
       const DeviceId module = history_.site().module_id(i);
@@ -408,6 +351,7 @@ class Inquiry {
     for (const sim::EntryId id : seen.evidence) {
       const What kind = what(history_[id]);
       if (kind == What::lost) happened_.loss(id);
+      if (kind == What::sent_whole && seen.id == FindingId::out_of_reach) happened_.sent(id);
       if (kind == What::gave_up || kind == What::dropped) happened_.not_sent(id);
       if (kind == What::power) happened_.step(id, describe(history_.scenario(), history_[id]));
     }
@@ -426,7 +370,7 @@ class Inquiry {
   void powers_up_lit(const Observation& seen) {
     const sim::EntryId on = history_.last(What::power, device(), first_after(seen.at));
     if (on == sim::no_entry) return;
-    level_by_power(first_after(seen.at), on);
+    loads_.by_power(device(), on);
     if (const sim::EntryId off = history_.last(What::power, device(), on); off != sim::no_entry) {
       happened_.step(off, fmt::format("{}'s power went", history_.site().name(device())));
     }
@@ -456,6 +400,7 @@ class Inquiry {
   const Course& course_;
   Happened happened_;
   Missing missing_;
+  Loads loads_;
 };
 
 }  // namespace

@@ -457,7 +457,10 @@ void Missing::level_kept(DeviceId module, sim::EntryId after) {
   for (sim::EntryId id = history_.end(); id-- > after + 1;) {
     const sim::Entry& entry = history_[id];
     if (entry.who != module || (what(entry) != What::heard && what(entry) != What::lost)) continue;
-    if (!commands(unpack(entry.b).kind)) continue;
+    const Telegram telegram = unpack(entry.b);
+    const ModuleMemory& memory = world_.modules[history_.site().module_index(module)].memory;
+    if (!commands(telegram.kind)) continue;
+    if (what(entry) == What::lost && !obeys(memory, telegram.site, telegram.zone)) continue;
     const sim::EntryId obeyed = history_.next(
         id, [&](const sim::Entry& each) { return each.cause == id && what(each) == What::obeyed; });
     if (obeyed != sim::no_entry) return;  // and found it there already

@@ -8,6 +8,7 @@
 #include "model/record/describe.h"
 #include "model/run/run.h"
 #include "model/world/facts.h"
+#include "model/world/partners.h"
 
 namespace drybus::model {
 
@@ -33,6 +34,12 @@ std::optional<Address> address_to_give(const Scenario& scenario, const Question&
   const bool given = std::any_of(site.plates.begin(), site.plates.end(),
                                  [&](const PlateSpec& plate) { return can_give(plate, *wanted); });
   return given ? wanted : std::nullopt;
+}
+
+/// Where something was put in, a step may come after its hour: it is done when its turn comes, and says so.
+void forget_hours_gone_by(Scenario& scenario) {
+  const Timetable times = timetable(scenario.site, scenario.times, scenario.people[0]);
+  for (const LateStep& late : times.late) scenario.people[0].script[late.step].at.reset();
 }
 
 /// The findings that `earlier` does not have, whenever they began.
@@ -66,6 +73,7 @@ class Search {
     }
     if (put_in(script().size())) return std::move(found_);
     if (address_it()) return std::move(found_);
+    if (set_switches()) return std::move(found_);
     if (next_best_) next_best_->tried = tried_;
     return std::move(next_best_);
   }
@@ -99,6 +107,7 @@ class Search {
   bool accept(std::string change, Scenario changed) {
     auto found = outcome(changed);
     if (!found) return false;
+    forget_hours_gone_by(changed);
     NearestWay way{std::move(change), std::move(changed), tried_, std::move(*found)};
     if (way.found.empty()) {
       found_ = std::move(way);
@@ -268,6 +277,19 @@ class Search {
     return accept(fmt::format("had they done this as well: {}; {}", words, before(i)), std::move(changed));
   }
 
+  /// A plate's switches are as they were set: otherwise from the beginning.
+  bool set_switches() {
+    const bool of_switches = question_.fact == Fact::site || question_.fact == Fact::zone;
+    if (!of_switches || !scenario_.site.is_plate(question_.device)) return false;
+    Scenario changed = scenario_;
+    PlateSpec& plate = changed.site.plates[question_.device];
+    const auto number = static_cast<std::uint8_t>(std::stoi(value_));
+    (question_.fact == Fact::site ? plate.site : plate.zone) = number;
+    return accept(fmt::format("had {}'s switches stood at site {}, zone {} from the beginning", plate.name,
+                              plate.site, plate.zone),
+                  std::move(changed));
+  }
+
   static constexpr sim::Duration margin = std::chrono::milliseconds{500};
   static constexpr sim::Duration resolution = std::chrono::milliseconds{100};
 
@@ -291,6 +313,23 @@ std::string changes_tried(const Scenario& scenario, const Question& question, co
   if (address_to_give(scenario, question, value))
     text += fmt::format(", and all of addressing {}", scenario.site.name(question.device));
   return text;
+}
+
+std::string rule_against(const Scenario& scenario, const Question& question, const std::string& value) {
+  const Site& site = scenario.site;
+  const auto wanted = parse_address(value);
+  if (question.fact == Fact::level || question.fact == Fact::load)
+    return "A load takes the level that a press, a scene or the power gives it; others it only passes.";
+  if (question.fact != Fact::address || !wanted || site.is_plate(question.device)) return {};
+  bool given = false;
+  for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
+    if (!can_give(site.plates[plate], *wanted)) continue;
+    if (is_joined(site, plate, question.device)) return {};
+    given = true;
+  }
+  const std::string_view why = given ? "The plate with site {}, zone {} does not reach {}."
+                                     : "No plate of ours has site {}, zone {}, so nobody can offer {} that.";
+  return fmt::format(fmt::runtime(why), wanted->site, wanted->zone, site.name(question.device));
 }
 
 std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,

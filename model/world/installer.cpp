@@ -164,9 +164,10 @@ class Turn {
   bool push() {
     const Step& current = step();
     if (person_ == 0) notice_what_is_amiss();
+    const bool leaves = is_left_by_a_hold();
     contacts(true);
     bounce();
-    if (person_ == 0) believe();
+    if (person_ == 0) believe(leaves);
     pass_time(current.duration, Phase::holding, cause_);
     return false;
   }
@@ -231,29 +232,36 @@ class Turn {
       pressed_in_vain(simulation_.site(), simulation_.world(), device);
   }
 
+  /// Held as for setup by somebody who knows that the device is in it: its button takes it out again.
+  [[nodiscard]] bool is_left_by_a_hold() {
+    const Site& site = simulation_.site();
+    const DeviceState& device = simulation_.world().devices[step().device];
+    const bool button_leaves =
+        !site.is_plate(step().device) || site.family.plate.setup_gesture == only(site.family.plate.leave);
+    return is_gesture() && button_leaves && device.mode == Mode::setup && device.believed_in_setup != 0;
+  }
+
   /// A press that is meant for one mode and meets the other.
   void notice_misread() {
     const DeviceId device = step().device;
     const DeviceState& actual = simulation_.world().devices[device];
     const bool meant_for_setup =
         actual.believed_in_setup != 0 && !is_gesture() && !was_left_when_done(device);
-    if (actual.powered == 0 || meant_for_setup == (actual.mode == Mode::setup)) return;
+    if (actual.powered == 0 || meant_for_setup == (actual.mode == Mode::setup) || is_left_by_a_hold()) return;
     if (meant_for_setup && simulation_.site().is_plate(device) && !has_meaning_in_setup(step().buttons))
       return;
     simulation_.note(What::misread, device, step().buttons, meant_for_setup ? 1 : 0, cause_,
                      simulation_.mode_entry(device));
   }
 
-  void believe() {
+  void believe(bool left_by_a_hold) {
     const Site& site = simulation_.site();
     const DeviceId device = step().device;
     DeviceState& of = simulation_.world().devices[device];
     const PlateFamily& plate = site.family_of(device).plate;
-    if (step().kind == StepKind::hold) {
-      if (is_gesture()) of.believed_in_setup = 1;
-      return;
-    }
-    if (!site.is_plate(device) || step().buttons == only(plate.leave)) {
+    if (is_gesture()) {
+      of.believed_in_setup = left_by_a_hold ? 0 : 1;
+    } else if (!site.is_plate(device) || step().buttons == only(plate.leave)) {
       of.believed_in_setup = 0;
     } else if (of.believed_in_setup != 0 && step().buttons == only(plate.assign)) {
       for (std::size_t i = 0; i < site.modules.size(); ++i) {

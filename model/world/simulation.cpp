@@ -74,6 +74,21 @@ bool Simulation::scripts_done() const {
                      [](const PersonState& p) { return p.done != 0; });
 }
 
+namespace {
+/// A time-out was due before the hand that comes at its very end; so it makes no difference how the step came by its time,
+/// by `at:` or by what was done before.
+bool gives_way_to_a_time_out(const World& world) {
+  if (world.queue.next_at() != world.now) return false;
+  bool gives = false;
+  world.queue.for_each([&](sim::Instant at, std::uint64_t, const sim::Event& other, sim::EventQueue::Handle) {
+    gives = gives || (at == world.now && other.kind == static_cast<std::uint16_t>(Happening::timer) &&
+                      other.arg == static_cast<std::uint16_t>(Timer::time_out));
+  });
+  return gives;
+}
+
+}  // namespace
+
 void Simulation::dispatch(const sim::Event& event) {
   if (event.kind == sim::medium_attempt_event) {
     return world_.medium.on_attempt(medium_context(), event.who, event.cause);
@@ -89,8 +104,10 @@ void Simulation::dispatch(const sim::Event& event) {
       return react_to(event.who, due, note(What::timer, event.who, event.arg, 0, event.cause));
     }
     case Happening::person:
+      if (gives_way_to_a_time_out(world_)) return world_.queue.push(world_.now, event), void();
       return go_on(*this, event.who, event.cause);
     case Happening::contact:
+      if (gives_way_to_a_time_out(world_)) return world_.queue.push(world_.now, event), void();
       return set_contact(event.who, static_cast<Button>(event.arg & 0xff), (event.arg & 0x100) != 0,
                          event.cause);
     case Happening::faded:

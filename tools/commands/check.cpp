@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <boost/json.hpp>
+#include <chrono>
 #include <filesystem>
 #include <optional>
 #include <thread>
@@ -20,6 +21,7 @@
 #include "tools/commands/check_coverage.h"
 #include "tools/commands/check_digests.h"
 #include "tools/commands/check_mutants.h"
+#include "tools/commands/check_observables.h"
 #include "tools/commands/command.h"
 #include "tools/export/junit.h"
 #include "tools/load/load.h"
@@ -45,20 +47,40 @@ struct Outcome {
   std::uint64_t seed = 0;
   sim::Instant ended{};
   StoredRun run;
-  std::string observables;  ///< digest of what could be seen or heard
-  std::string replay;       ///< the command that runs it again
+  std::string observables;         ///< digest of what could be seen or heard
+  std::vector<Seen> seen;          ///< all of that, where it is asked for
+  std::vector<std::string> notes;  ///< what else is to be said, and fails nothing
+  std::string replay;              ///< the command that runs it again
+  double seconds = 0;              ///< that it took
+  bool broke_off = false;
 
   [[nodiscard]] bool passed() const { return aborted.empty() && failures.empty(); }
 };
 
-void run_twice(const model::Scenario& scenario, const model::RunOptions& options, Outcome& outcome) {
-  const std::string again = model::run(scenario, options).digest.hex();
-  if (again != outcome.run.digest) {
-    outcome.failures.push_back(fmt::format("two runs differ: digests {} and {}", outcome.run.digest, again));
-  }
+/// Runs it once more; where the two differ, what first.
+void run_twice(const model::Scenario& scenario, const model::RunOptions& options, const model::RunResult& first,
+               Outcome& outcome) {
+  const model::RunResult second = model::run(scenario, options);
+  const std::string again = second.digest.hex();
+  if (again == outcome.run.digest) return;
+  const auto found = differences(seen_in(scenario, first.record), seen_in(scenario, second.record));
+  outcome.failures.push_back(fmt::format(
+      "two runs differ: {} (digests {} and {})",
+      found.empty() ? std::string{"nothing that can be seen or heard, but what a device remembers or tells"}
+                    : to_text(found.front()),
+      outcome.run.digest, again));
 }
 
-void judge(const model::Scenario& scenario, const model::RunOptions& options, bool twice, Outcome& outcome) {
+/// How scenarios are checked.
+struct Request {
+  model::RunOptions options;
+  FirmwareChoice firmware;
+  bool twice = false;
+  bool wants_seen = false;
+};
+
+void judge(const model::Scenario& scenario, const Request& request, Outcome& outcome) {
+  const model::RunOptions& options = request.options;
   const model::RunResult result = model::run(scenario, options);
   refuse_used_up(outcome.path, scenario, result);
   outcome.seed = options.seed.value_or(scenario.seed);
@@ -66,7 +88,9 @@ void judge(const model::Scenario& scenario, const model::RunOptions& options, bo
   outcome.ended = result.world.now;
   outcome.run = stored_run(result);
   outcome.observables = model::observable_digest(result.record).hex();
+  if (request.wants_seen) outcome.seen = seen_in(scenario, result.record);
   if (result.broken_off) {
+    outcome.broke_off = true;
     outcome.failures.push_back(describe(scenario, *result.broken_off));
     return;
   }
@@ -80,26 +104,21 @@ void judge(const model::Scenario& scenario, const model::RunOptions& options, bo
   if (result.unfinished) {
     outcome.aborted = fmt::format("the script is not over after {}", model::duration_text(options.until));
   }
-  if (twice) run_twice(scenario, options, outcome);
+  if (request.twice) run_twice(scenario, options, result, outcome);
 }
-
-/// How scenarios are checked.
-struct Request {
-  model::RunOptions options;
-  FirmwareChoice firmware;
-  bool twice = false;
-};
 
 Outcome check_one(const std::string& path, const Request& request) {
   Outcome outcome;
   outcome.path = path;
+  const auto begun = std::chrono::steady_clock::now();
   try {
     model::Scenario scenario = load_scenario(path).scenario;
     request.firmware.put_in(scenario);
-    judge(scenario, request.options, request.twice, outcome);
+    judge(scenario, request, outcome);
   } catch (const std::exception& error) {
     outcome.aborted = reason_of(error);
   }
+  outcome.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count();
   outcome.replay = fmt::format("drybus run {} --seed {}{}", path, outcome.seed, request.firmware.options());
   return outcome;
 }
@@ -114,6 +133,9 @@ std::string to_line(const Outcome& outcome) {
                                {"seed", outcome.seed},
                                {"ended_ns", outcome.ended.time_since_epoch().count()},
                                {"observables", outcome.observables},
+                               {"seen", to_json(outcome.seen)},
+                               {"seconds", outcome.seconds},
+                               {"broke_off", outcome.broke_off},
                                {"replay", outcome.replay}});
 }
 
@@ -129,12 +151,16 @@ Outcome from_line(const std::string& path, const std::string& line) {
   outcome.ended = sim::Instant{sim::Duration{json::value_to<std::int64_t>(told.at("ended_ns"))}};
   outcome.run = stored_run(told.at("run").as_object());
   outcome.observables = text("observables");
+  outcome.seen = seen_from(told.at("seen").as_array());
+  outcome.seconds = told.at("seconds").to_number<double>();
+  outcome.broke_off = told.at("broke_off").as_bool();
   outcome.replay = text("replay");
   return outcome;
 }
 
 std::string lost_line(const std::string& path, const Request& request, const std::string& how) {
   Outcome outcome;
+  outcome.broke_off = true;
   outcome.failures = {fmt::format("{}: {}: {}", path, how, could_not_be_stopped)};
   outcome.replay = fmt::format("drybus run {}{}", path, request.firmware.options());
   return to_line(outcome);
@@ -167,6 +193,23 @@ void compare_with_stored(const StoredRuns& stored, std::vector<Outcome>& outcome
   }
 }
 
+/// What could be seen and heard, held against what is stored, or stored.
+void hold(const ObservablesRequest& request, std::vector<Outcome>& outcomes) {
+  std::vector<SeenScenario> seen;
+  for (Outcome& outcome : outcomes) {
+    if (!outcome.aborted.empty()) continue;
+    seen.push_back({outcome.path, {outcome.seed, outcome.ended, std::move(outcome.seen)}, outcome.broke_off, {}, {}});
+  }
+  hold_observables(request, seen);
+  auto held = seen.begin();
+  for (Outcome& outcome : outcomes) {
+    if (!outcome.aborted.empty()) continue;
+    outcome.failures.insert(outcome.failures.end(), held->failures.begin(), held->failures.end());
+    outcome.notes.insert(outcome.notes.end(), held->notes.begin(), held->notes.end());
+    ++held;
+  }
+}
+
 /// Scenarios that were not run now keep what is stored of them, unless their file is gone.
 void accept(const std::filesystem::path& path, const std::vector<Outcome>& outcomes) {
   allow_update(path);
@@ -191,6 +234,7 @@ std::string line_of(const Outcome& outcome) {
                   outcome.checks, outcome.checks == 1 ? "" : "s", outcome.run.findings.size(),
                   outcome.run.findings.size() == 1 ? "" : "s", model::clock_text(outcome.ended));
   for (const std::string& failure : outcome.failures) text += "      " + failure + "\n";
+  for (const std::string& note : outcome.notes) text += "      " + note + "\n";
   if (!outcome.passed()) text += "      replay: " + outcome.replay + "\n";
   return text;
 }
@@ -221,6 +265,7 @@ std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) 
                    {"passed", outcome.passed()},
                    {"aborted", outcome.aborted.empty() ? json::value(nullptr) : json::value(outcome.aborted)},
                    {"failures", json::value_from(outcome.failures)},
+                   {"notes", json::value_from(outcome.notes)},
                    {"checks", outcome.checks},
                    {"findings", outcome.run.findings.size()},
                    {"digest", outcome.run.digest},
@@ -235,7 +280,7 @@ std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) 
 std::string as_junit(const std::vector<Outcome>& outcomes) {
   std::vector<JunitCase> cases;
   for (const Outcome& outcome : outcomes) {
-    JunitCase each{outcome.path, sim::seconds(outcome.ended), {}, outcome.aborted};
+    JunitCase each{outcome.path, outcome.seconds, sim::seconds(outcome.ended), {}, outcome.aborted};
     for (const std::string& failure : outcome.failures) each.failure += failure + "\n";
     if (!each.failure.empty()) each.failure += "replay: " + outcome.replay;
     cases.push_back(std::move(each));
@@ -249,13 +294,17 @@ int check_command(Arguments arguments) {
   CommandLine line{"drybus check PATH... [options]"};
   line.offer_json();
   line.offer_output("junit", "write the results there as JUnit XML");
-  line.add()("twice", "run each scenario twice and compare the digests");
+  line.add()("twice", "run each scenario twice and compare the digests; with --firmware it is done unless --once");
+  line.add()("once", "with --firmware: run each scenario once only");
   line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
              "threads; 0: as many as there are cores");
   line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
   line.add()("digests", po::value<std::string>(), "compare the digests with those stored there");
-  line.add()("accept", "with --digests: store those of now, and tell what moved");
+  line.add()("observables", po::value<std::string>(),
+             "store there what could be seen and heard; once it is there, hold every scenario against it");
+  line.add()("accept", "with --digests or --observables: store those of now, and tell what moved");
+  offer_patience(line);
   line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
   line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
   line.add()("rows", "with --mutants: one thing wrong in the rows of the families' machines, one at a time");
@@ -274,8 +323,10 @@ int check_command(Arguments arguments) {
   options.budget = read_budget(line);
   const bool wants_json = line.json_wanted();
 
-  if (line.has("accept") && !line.has("digests")) throw Unusable{"--accept: of which --digests FILE?"};
-  if (line.has("accept")) claim_output("--digests", line.text("digests"));
+  if (line.has("accept") && !line.has("digests") && !line.has("observables"))
+    throw Unusable{"--accept: of which --digests FILE or --observables FILE?"};
+  if (line.has("accept") && line.has("digests")) claim_output("--digests", line.text("digests"));
+  const std::optional<ObservablesRequest> observables = read_observables(line);
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
@@ -286,13 +337,14 @@ int check_command(Arguments arguments) {
   if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
   if (line.has("killers") && !line.has("mutants")) throw Unusable{"--killers goes with --mutants"};
   if (line.has("rows") && !line.has("mutants")) throw Unusable{"--rows goes with --mutants"};
+  const std::uint64_t states = line.number("states");
+  if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
   if (line.has("mutants")) {
-    const std::uint64_t states = line.number("states");
-    if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
     return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers"), line.has("rows")});
   }
+  const bool twice = line.has("twice") || (!firmware.built_in() && !line.has("once"));
   std::vector<Outcome> outcomes =
-      check_all(paths, {options, firmware, line.has("twice")}, line.number("jobs"));
+      check_all(paths, {options, firmware, twice, observables.has_value()}, line.number("jobs"));
 
   const auto digests = line.optional_text("digests");
   if (digests && line.has("accept")) {
@@ -300,10 +352,15 @@ int check_command(Arguments arguments) {
   } else if (digests) {
     compare_with_stored(read_stored_runs(*digests), outcomes);
   }
+  if (observables) hold(*observables, outcomes);
   const Totals totals = totals_of(outcomes);
   if (const auto junit = line.optional_text("junit")) write_file(*junit, as_junit(outcomes));
   print_out(wants_json ? as_json(outcomes, totals) : as_text(outcomes, totals));
-  if (totals.aborted != 0) return exit_unusable;
+  if (totals.aborted != 0) {
+    print_err(fmt::format("drybus: {} of {} could not be run; the list says why\n", totals.aborted,
+                          outcomes.size()));
+    return exit_unusable;
+  }
   return totals.failed != 0 ? exit_failed : exit_fine;
 }
 

@@ -29,6 +29,7 @@ int draw_command(Arguments arguments);
 int diff_command(Arguments arguments);
 int panel_command(Arguments arguments);
 int compare_command(Arguments arguments);
+int call_command(Arguments arguments);
 int diagnose_command(Arguments arguments);
 int plan_command(Arguments arguments);
 int recover_command(Arguments arguments);

@@ -1,6 +1,8 @@
 #include <array>
 
+#include "tools/commands/bridge.h"
 #include "tools/commands/command.h"
+#include "tools/commands/site_commands.h"
 
 namespace drybus::tools {
 
@@ -9,11 +11,15 @@ std::span<const Command> commands() {
       Command{"run", "SCENARIO", "run it at once: the story, the checks, the findings", run_command},
       Command{"check", "PATH...", "run every scenario below the paths, a line each", check_command},
       Command{"why", "SCENARIO DEVICE.FACT", "the chain of causes behind a fact or a finding", why_command},
+      Command{"call", "[FILE]", "one guided repair: the call, checks, the cure step by step, the proof",
+              call_command},
       Command{"diagnose", "REPORT", "what could explain what was seen, and the next best check",
               diagnose_command},
       Command{"diff", "A B", "the first event at which two runs part, with both sides' causes", diff_command},
       Command{"compare", "--firmware A --firmware B PATH...",
               "where two device logics part, in what can be seen or heard", compare_command},
+      Command{"bridge", "SCENARIO --port WHERE --as DEVICE", "another process or a board as one device of the bus",
+              bridge_command},
       Command{"draw", "SCENARIO -o FILE", "the timeline as a picture: .svg, or .html to point at",
               draw_command},
       Command{"panel", "SCENARIO", "a live page in the browser: press, hold, see, step back", panel_command},
@@ -24,10 +30,15 @@ std::span<const Command> commands() {
               "many runs with people's timing and slips: how often each finding comes of it", sweep_command},
       Command{"recover", "SCENARIO|REPORT",
               "the quickest way to put right what is out of step, as told by telephone", recover_command},
+      Command{"site", "SCHEDULE|new|compare",
+              "a site from a spreadsheet, asked for, or two records of one compared", site_command},
       Command{"plan", "SITE", "before anything is touched: addresses, switch settings, the route, its risks",
               plan_command},
       Command{"family", "FILE [OTHER]",
               "a device family read back in words and drawn; what is doubtful; where two part", family_command},
+      Command{"handover", "SITE",
+              "the shortest round of presses and looks that proves a site right, to tick and sign",
+              handover_command},
       Command{"switches", "NUMBER",
               "how a site or zone number is set on a plate's switches, and the other way about",
               switches_command},

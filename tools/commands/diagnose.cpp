@@ -1,11 +1,13 @@
 // drybus diagnose: from what was told and seen to the cause and the next best check.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <filesystem>
 #include <iostream>
 
 #include "model/diagnosis/diagnosis.h"
 #include "model/diagnosis/next_check.h"
+#include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/commands/command.h"
@@ -33,6 +35,7 @@ void add_options(CommandLine& line) {
   line.add()("answers", po::value<std::string>(),
              "take the answers from this file, a line each (a number, 0, ? or the text)");
   line.add()("capture", po::value<std::string>(), "a capture of the bus: pcapng, or a record as JSON Lines");
+  line.add()("capture-in-part", "the capture is of a part of what was told");
   line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
   line.add()("top", po::value<std::string>()->default_value("5"), "explanations to tell in full");
   line.offer_json();
@@ -66,6 +69,19 @@ std::vector<AskedCheck> dialogue(const CommandLine& line, const model::Report& r
   return ask(report, catalogue, diagnosis, terminal);
 }
 
+/// Of an earlier call, with more explanations: whoever checks the folder would take them for this one's.
+void tell_stale(const fs::path& folder, std::size_t written) {
+  std::error_code error;
+  std::vector<std::string> stale;
+  for (std::size_t number = written + 1; number <= model::DiagnosisBounds{}.most_explanations; ++number) {
+    std::string name = fmt::format("explanation-{}.yaml", number);
+    if (fs::exists(folder / name, error)) stale.push_back(std::move(name));
+  }
+  if (!stale.empty())
+    print_err(fmt::format("{}: of an earlier call, and no explanation of this one: {}\n", folder.string(),
+                          fmt::join(stale, ", ")));
+}
+
 void write_scenarios(const fs::path& folder, const LoadedReport& loaded, const model::Diagnosis& diagnosis) {
   std::error_code error;
   fs::create_directories(folder, error);
@@ -80,6 +96,7 @@ void write_scenarios(const fs::path& folder, const LoadedReport& loaded, const m
   files.reserve(contents.size());
   for (const auto& [path, content] : contents) files.push_back({path, content});
   write_files(files);
+  tell_stale(folder, files.size());
 }
 
 json::array dialogue_json(const std::vector<AskedCheck>& asked) {
@@ -103,7 +120,7 @@ int diagnose_command(Arguments arguments) {
   const std::uint64_t top = line.number("top");
 
   const std::string& name = line.words()[0];
-  const LoadedReport loaded = load_report(name, line.optional_text("capture"));
+  const LoadedReport loaded = load_report(name, line.optional_text("capture"), line.has("capture-in-part"));
   const model::Catalogue catalogue = load_catalogue(name, line.optional_text("catalogue"));
   model::Diagnosis diagnosis = diagnose_watched(loaded.report, catalogue);
   const std::vector<AskedCheck> asked = dialogue(line, loaded.report, catalogue, diagnosis);
@@ -116,7 +133,7 @@ int diagnose_command(Arguments arguments) {
     json::object object = diagnosis_json(view);
     object["report"] = name;
     if (line.has("answers")) object["dialogue"] = dialogue_json(asked);
-    print_out(json::serialize(object) + "\n");
+    print_out(json_text(object) + "\n");
   } else {
     print_out((asked.empty() ? "" : "\n") + diagnosis_text(view));
   }

@@ -10,10 +10,9 @@
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/commands/command.h"
+#include "tools/commands/planned_site.h"
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"
-#include "tools/script/complaints.h"
-#include "tools/script/tree.h"
 #include "tools/script/writer.h"
 #include "tools/view/plan_report.h"
 #include "tools/view/plan_view.h"
@@ -32,7 +31,8 @@ void add_options(CommandLine& line) {
   line.add()("keep", po::value<std::string>(), "keep to the addresses of this schedule (CSV)");
   line.add()("afresh", "do not keep to the schedule that is there already");
   line.offer_output("route", "write the route as a scenario");
-  line.offer_output("sheet", "write a sheet for printing (HTML, A4)");
+  line.offer_output("sheet", "write a sheet for printing (HTML)");
+  line.add()("paper", po::value<std::string>()->default_value("a4"), "of the sheet: a4 or letter");
   line.add()("start", po::value<std::string>(),
              "the place where the installer stands first; otherwise where it suits");
   line.add()("reserve", po::value<std::string>()->default_value("25"),
@@ -127,37 +127,6 @@ std::uint8_t wanted_number(const CommandLine& line, const model::Site& site) {
   return static_cast<std::uint8_t>(number);
 }
 
-/// Under which key of a device the file says what clashes.
-std::string_view key_of(model::PlanPart part, bool plate) {
-  switch (part) {
-    case model::PlanPart::number:
-      return plate ? "switches" : "intended";
-    case model::PlanPart::load:
-      return "load";
-    case model::PlanPart::cable:
-      return {};
-  }
-  return {};
-}
-
-/// Clashes at the places in the file where their devices stand.
-std::string clashes_text(const PlanReport& report) {
-  Complaints complaints;
-  for (const SourceFile& source : report.loaded.sources) complaints.add_source(source);
-  const auto tree = parse_tree(0, complaints);
-  for (const model::PlanClash& clash : report.plan.clashes) {
-    const model::Site& site = report.plan.site;
-    const bool plate = site.is_plate(clash.device);
-    const Node* devices = tree ? tree->root().find(plate ? "plates" : "modules") : nullptr;
-    const Node* device = devices == nullptr ? nullptr : devices->find(site.name(clash.device));
-    const Node* part = device == nullptr ? nullptr : device->find(key_of(clash.part, plate));
-    const Node* bus = tree && clash.part == model::PlanPart::cable ? tree->root().find("bus") : nullptr;
-    const Node* at = bus != nullptr ? bus : part != nullptr ? part : device;
-    complaints.add(at == nullptr ? Place{{0, 1, 1}, 1} : at->place, clash.what, clash.expected);
-  }
-  return to_text(complaints.sorted());
-}
-
 std::optional<model::PlaceId> start_place(const CommandLine& line, const model::Site& site) {
   if (!line.has("start")) return std::nullopt;
   const std::string wanted = line.text("start");
@@ -171,27 +140,9 @@ std::optional<model::PlaceId> start_place(const CommandLine& line, const model::
 
 // --- the route ---
 
-/// Our plates whose switches the plan changes.
-std::vector<model::PlateToSet> plates_to_set(const model::Site& found, const model::Site& planned) {
-  std::vector<model::PlateToSet> all;
-  for (model::DeviceId id = 0; id < planned.plates.size(); ++id) {
-    const model::PlateSpec& is = found.plates[id];
-    const model::PlateSpec& shall = planned.plates[id];
-    if (!is.neighbour && (is.site != shall.site || is.zone != shall.zone))
-      all.push_back({id, is.site, is.zone});
-  }
-  return all;
-}
-
 model::RouteProblem problem_of(const CommandLine& line, const PlanReport& report) {
-  const model::Plan& plan = report.plan;
-  model::RouteProblem problem;
-  problem.site = plan.site;
-  problem.to_set = plates_to_set(report.loaded.site, plan.site);
-  for (const model::ScheduleRow& row : plan.rows) {
-    if (!row.held_already) problem.stops.push_back({row.module, row.address.channel, row.plates});
-  }
-  problem.start = start_place(line, plan.site);
+  model::RouteProblem problem = route_problem(report);
+  problem.start = start_place(line, report.plan.site);
   problem.reserve_percent = static_cast<unsigned>(line.number("reserve", 0, 90, "percent"));
   return problem;
 }
@@ -199,7 +150,8 @@ model::RouteProblem problem_of(const CommandLine& line, const PlanReport& report
 /// Enough to tell the riskiest steps of a small site apart; on a large one a run takes long.
 std::uint64_t runs_wanted(const CommandLine& line, const RouteReport& route) {
   if (line.has("runs")) return std::min<std::uint64_t>(line.number("runs"), 1'000'000);
-  return std::clamp<std::uint64_t>(60'000 / (route.problem.stops.size() + 1), 100, 4'000);
+  const std::uint64_t stops = route.problem.stops.size() + 1;
+  return std::clamp<std::uint64_t>(std::min(60'000 / stops, 4'000'000 / (stops * stops)), 20, 4'000);
 }
 
 model::RouteRisk risk_of(const CommandLine& line, const model::Scenario& scenario, std::uint64_t runs) {
@@ -225,15 +177,20 @@ std::optional<model::Route> in_file_order(const RouteReport& route) {
   return order.empty() ? std::nullopt : model::route_in_order(route.problem, order);
 }
 
-/// What one person does. Two who call to each other wait for one another, which steps at fixed times cannot.
-model::Scenario alone(const RouteReport& route) {
+/// The legs for two as one person would do them who stood in both places: they call to each other, and what either of
+/// them may do wrong, that person may. Steps at fixed times could not wait for one another.
+model::RouteScript as_one_person(const RouteReport& route) {
   model::RouteProblem problem = route.problem;
   model::Route visits = route.route;
-  for (const std::size_t stop : visits.apart) {
-    problem.site.modules[problem.site.module_index(problem.stops[stop].module)].intended.reset();
+  model::Site& site = problem.site;
+  for (const std::size_t index : visits.apart) {
+    const model::RouteStop& stop = problem.stops[index];
+    const model::PlaceId a = site.place(stop.module), b = site.place(stop.plates.front());
+    site.walks[a * site.places.size() + b] = site.walks[b * site.places.size() + a] = sim::Duration::zero();
+    visits.visits.push_back({index, stop.plates.front(), model::VisitOrder::plate_first});
   }
   visits.apart.clear();
-  return model::route_script(problem, visits).scenario;
+  return model::route_script(problem, visits);
 }
 
 RouteReport route_of(const CommandLine& line, const PlanReport& report) {
@@ -248,8 +205,9 @@ RouteReport route_of(const CommandLine& line, const PlanReport& report) {
       "Made by drybus plan: every module gets its address, in the order that finishes soonest.\n";
   for (const SourceFile& source : report.loaded.sources) scenario.files.push_back(source.path);
   route.run = model::run(scenario);
-  const std::uint64_t runs = route.route.visits.empty() ? 0 : runs_wanted(line, route);
-  if (runs > 0) route.risk = risk_of(line, alone(route), runs);
+  const std::uint64_t runs = runs_wanted(line, route);
+  route.risk_script = as_one_person(route);
+  if (runs > 0) route.risk = risk_of(line, route.risk_script.scenario, runs);
   return route;
 }
 
@@ -264,10 +222,17 @@ std::string scenario_text(const PlanReport& report, const fs::path& path) {
   return write_scenario(loaded, {fs::absolute(path).parent_path(), {}});
 }
 
+bool letter_paper(const CommandLine& line) {
+  const std::string paper = line.text("paper");
+  if (paper != "a4" && paper != "letter")
+    throw Unusable{fmt::format("--paper {}: expected a4 or letter", paper)};
+  return paper == "letter";
+}
+
 void write_outputs(const CommandLine& line, const PlanReport& report) {
   std::vector<std::pair<std::string, std::string>> contents;
   if (line.has("csv")) contents.emplace_back(line.text("csv"), plan_csv(report));
-  if (line.has("sheet")) contents.emplace_back(line.text("sheet"), sheet_html(report));
+  if (line.has("sheet")) contents.emplace_back(line.text("sheet"), sheet_html(report, letter_paper(line)));
   if (line.has("route") && report.route)
     contents.emplace_back(line.text("route"), scenario_text(report, line.text("route")));
   std::vector<OutputFile> files;
@@ -284,17 +249,13 @@ int plan_command(Arguments arguments) {
   line.take_words("SITE", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   const bool wants_json = line.json_wanted();
+  letter_paper(line);
 
-  PlanReport report;
-  report.name = line.words()[0];
-  report.loaded = load_site(report.name);
+  LoadedSite loaded = load_site(line.words()[0]);
   model::PlanOptions options = plan_options(line);
-  if (line.has("site")) options.site_number = wanted_number(line, report.loaded.site);
-  start_place(line, report.loaded.site);
-  report.plan = model::make_plan(report.loaded.site, options);
-  report.loads = model::check_loads(report.plan.site);
-  auto& told = report.plan.clashes;
-  told.insert(told.end(), report.loads.clashes.begin(), report.loads.clashes.end());
+  if (line.has("site")) options.site_number = wanted_number(line, loaded.site);
+  start_place(line, loaded.site);
+  PlanReport report = planned(line.words()[0], std::move(loaded), std::move(options));
   const bool clashes = !report.plan.clashes.empty();
   const bool all_held = std::all_of(report.plan.rows.begin(), report.plan.rows.end(),
                                     [](const model::ScheduleRow& row) { return row.held_already; });

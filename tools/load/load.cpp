@@ -11,6 +11,7 @@
 #include "tools/base/unusable.h"
 #include "tools/export/capture_reader.h"
 #include "tools/export/record_reader.h"
+#include "tools/load/file_kind.h"
 #include "tools/load/scenario_files.h"
 #include "tools/script/catalogue_reader.h"
 #include "tools/script/family_search.h"
@@ -73,17 +74,22 @@ constexpr std::size_t max_captured = 5'000;
 
 }  // namespace
 
-LoadedReport load_report(const std::string& path, const std::optional<std::string>& capture) {
+LoadedReport load_report(const std::string& path, const std::optional<std::string>& capture, bool in_part) {
+  refuse_other_kinds(path, {FileKind::report});
   auto reading = read_report(path);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
-  LoadedReport loaded = std::move(reading.value());
+  add_capture(reading.value(), capture, in_part);
+  return std::move(reading.value());
+}
+
+void add_capture(LoadedReport& loaded, const std::optional<std::string>& capture, bool in_part) {
   if (capture) loaded.capture = *capture;
-  if (!loaded.capture) return loaded;
-  loaded.report.capture = load_capture(loaded.capture->string());
-  if (loaded.report.capture.size() > max_captured) {
+  if (in_part) loaded.call.capture_in_part = loaded.report.capture_in_part = true;
+  if (!loaded.capture) return;
+  loaded.call.capture = load_capture(loaded.capture->string());
+  loaded.report.capture = loaded.call.capture;
+  if (loaded.report.capture.size() > max_captured)
     throw Unusable{fmt::format("{}: more than {} telegrams", loaded.capture->string(), max_captured)};
-  }
-  return loaded;
 }
 
 model::Catalogue load_catalogue(const std::string& for_path, const std::optional<std::string>& path) {
@@ -97,6 +103,7 @@ model::Catalogue load_catalogue(const std::string& for_path, const std::optional
 
 LoadedRun load_run(const std::string& path, std::string_view firmware) {
   if (begins_like_a_capsule(path)) return load_capsule(path, firmware);
+  refuse_other_kinds(path, {FileKind::scenario});
   auto reading = read_scenario(path);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   return {std::move(reading.value()), std::nullopt};
@@ -113,6 +120,7 @@ LoadedSite load_site(const std::string& path) {
             std::move(loaded.family_file),   std::move(loaded.sources),        std::move(loaded.spots),
             std::move(loaded.other_families)};
   }
+  refuse_other_kinds(path, {FileKind::site});
   auto reading = read_site(path);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   return std::move(reading.value());

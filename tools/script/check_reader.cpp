@@ -7,6 +7,7 @@
 #include "tools/script/keys.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/step_reader.h"
+#include "tools/script/told_words.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
@@ -39,6 +40,7 @@ void StepReader::read_checks(const Action& action, bool seen, Steps& into) {
   step.kind = seen ? model::StepKind::see : model::StepKind::expect;
   for (const Node::Entry& entry : action.value->entries) {
     if (told_ != nullptr && entry.key->text == "unsure") continue;
+    if (read_switch_reading(*entry.key, *entry.value)) continue;
     auto check = read_check(*entry.key, *entry.value, seen);
     if (!check || !room_for(0, 1, entry.key->place)) continue;
     step.checks.push_back(static_cast<std::uint32_t>(scenario_.checks.size()));
@@ -67,6 +69,7 @@ void StepReader::read_seen_of(const Node& map, std::vector<SeenNow>& into) {
   const bool unsure = is_unsure(map);
   for (const Node::Entry& entry : map.entries) {
     if (entry.key->text == "unsure" || !room_for(0, 1, entry.key->place)) continue;
+    if (read_switch_reading(*entry.key, *entry.value)) continue;
     if (auto check = read_check(*entry.key, *entry.value, true)) into.push_back({std::move(*check), unsure});
   }
 }
@@ -82,7 +85,8 @@ std::optional<Check> StepReader::read_check(const Node& key, const Node& value, 
     if (seen || !read_wanted_findings(value, check)) return std::nullopt;
     return check;
   }
-  const std::size_t dot = key.text.find('.');
+  const std::size_t dot = dot_in(key);
+  if (dot == std::string::npos && told_ != nullptr) return read_told_device(key, value);
   if (dot == std::string::npos) {
     complaints_.add(key.place, fmt::format("which fact of '{}'?", key.text),
                     "a device and a fact, such as M1.indicator");
@@ -106,6 +110,7 @@ std::optional<Fact> StepReader::read_fact(const Node& key, std::size_t dot, mode
   const std::string_view word = std::string_view{key.text}.substr(dot + 1);
   const Place place = key.place_of(dot + 1, word.size());
   const bool plate = index_.site().is_plate(device);
+  if (told_ != nullptr && word == "lamp") return Fact::indicator;
   const auto known = words_of_facts(plate, seen);
   if (std::find(known.begin(), known.end(), word) != known.end()) {
     const auto facts = words::facts();
@@ -142,7 +147,8 @@ std::optional<std::string> StepReader::read_wanted_value(const Node& value, cons
   if (!text) return std::nullopt;
   const model::Family* family =
       family_ == nullptr || check.device == model::no_device ? family_ : &index_.site().family_of(check.device);
-  const auto wanted = parse_fact_value(family, index_.site().is_plate(check.device), check.fact, *text);
+  const std::string& word = told_ == nullptr ? *text : told_value(check.fact, *text);
+  const auto wanted = parse_fact_value(family, index_.site().is_plate(check.device), check.fact, word);
   if (wanted) return *wanted;
   complain_of(complaints_, value, wanted.error());
   return std::nullopt;

@@ -11,23 +11,36 @@ template <std::size_t count>
 using List = std::array<std::string_view, count>;
 
 // A scenario.
-inline constexpr List<10> scenario = {"drybus", "title",  "about", "family", "seed",
-                                      "site",   "people", "start", "script", "others"};
+inline constexpr List<11> scenario = {"drybus", "title", "about",  "family", "seed",   "site",
+                                      "people", "start", "script", "others", "outside"};
 inline constexpr List<2> people = {"press", "pause"};
 inline constexpr List<2> other_person = {"start", "script"};
 
+// What a device outside the simulation did, in a session that was saved.
+inline constexpr List<9> outside_step = {"at",     "send", "show",    "level",   "within",
+                                         "mode",   "because", "stored", "power_up"};
+inline constexpr List<5> outside_telegram = {"kind", "site", "zone", "channel", "argument"};
+inline constexpr List<3> outside_memory = {"site", "zone", "channel"};
+
 // A report: a scenario as it was told, and what was seen.
-inline constexpr List<12> report = {"drybus-report", "title", "about",  "family", "seed", "site",
-                                    "people",        "start", "script", "others", "seen", "capture"};
+inline constexpr List<18> report = {"drybus-report", "title",    "about",     "family",    "seed",
+                                    "site",          "as built", "people",    "start",     "script",
+                                    "others",        "seen",     "never",     "complaint", "capture",
+                                    "capture_in_part", "intake", "answers"};
+/// Of a guided repair: what was asked, under the key that says what about, and what came of it.
+inline constexpr List<7> answer = {"check", "again", "cure", "proof", "answer", "steps", "seen"};
 
 // A site: within a scenario, or a file of its own.
 inline constexpr List<4> site = {"places", "plates", "modules", "bus"};
-inline constexpr List<7> site_file = {"drybus-site", "about", "family", "places", "plates", "modules", "bus"};
+inline constexpr List<8> site_file = {"drybus-site", "about",   "family", "places",
+                                      "plates",      "modules", "bus",    "record"};
+/// What was done to a site since it was built, entry by entry.
+inline constexpr List<7> record_entry = {"what", "on", "by", "device", "text", "lines", "missing"};
 inline constexpr List<3> place = {"walk", "at", "floor"};
 inline constexpr List<5> plate = {"label", "place", "switches", "neighbour", "family"};
 inline constexpr List<2> switches = {"site", "zone"};
-inline constexpr List<10> module = {"label",      "place",  "intended",  "stored", "power_up",
-                                    "last_level", "scenes", "neighbour", "load",   "family"};
+inline constexpr List<12> module = {"label",  "place",     "intended", "stored", "power_up",      "last_level",
+                                    "scenes", "neighbour", "load",     "plate",  "do_not_switch", "family"};
 inline constexpr List<2> load = {"power", "dimming"};
 inline constexpr List<5> bus = {"line", "tree", "radio", "blocked", "cable"};
 inline constexpr List<5> cable = {"core", "class", "length", "lengths", "fed_at"};
@@ -39,9 +52,10 @@ inline constexpr List<18> step = {"press", "hold",   "wait",   "walk",  "switche
                                   "fault", "see",    "expect", "note",  "repeat",   "include",
                                   "for",   "bounce", "at",     "steps", "text",     "comment"};
 /// In a report `seen` is another word for `see`.
-inline constexpr List<19> told_step = {"press",  "hold", "wait",   "walk", "switches", "power",   "fault",
-                                       "see",    "seen", "expect", "note", "repeat",   "include", "for",
-                                       "bounce", "at",   "steps",  "text", "comment"};
+inline constexpr List<21> told_step = {"press",  "hold", "wait",   "walk", "switches", "power",     "fault",
+                                       "see",    "seen", "expect", "note", "repeat",   "include",   "for",
+                                       "bounce", "at",   "steps",  "text", "comment",  "addressed", "unsure"};
+inline constexpr List<2> addressed = {"with", "modules"};
 inline constexpr List<9> fault = {"open", "short", "noisy",      "mend",     "stuck",
                                   "free", "deaf",  "bit_errors", "telegrams"};
 inline constexpr List<2> steps_file = {"about", "steps"};

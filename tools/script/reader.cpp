@@ -2,11 +2,16 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+
+#include "model/call/told.h"
 #include "tools/base/nearest.h"
 #include "tools/base/utf8.h"
 #include "tools/script/family_reader.h"
 #include "tools/script/family_search.h"
 #include "tools/script/keys.h"
+#include "tools/script/outside_reader.h"
 #include "tools/script/report_parts.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/step_reader.h"
@@ -33,6 +38,8 @@ class DocumentReader {
     if (root->kind != Node::Kind::map) return std::nullopt;
 
     LoadedScenario loaded = told_by(fields, path, nullptr);
+    const Node* outside = fields.find("outside");
+    if (outside != nullptr && !complaints_.any()) read_outside(*outside, loaded.scenario, complaints_);
     if (complaints_.any()) return std::nullopt;
     name_sources(loaded);
     loaded.sources = complaints_.take_sources();
@@ -45,23 +52,26 @@ class DocumentReader {
     check_version(fields, "drybus-report", complaints_);
     if (root->kind != Node::Kind::map) return std::nullopt;
 
+    if (refuse_unfinished(fields)) return std::nullopt;
     LoadedReport loaded;
-    ToldSteps told;
+    ToldReport told;
     loaded.told = told_by(fields, path, &told);
     if (const Node* capture = fields.find("capture")) {
       if (const auto name = read_text(complaints_, *capture))
         loaded.capture = loader_.folder_of(capture->place) / *name;
     }
+    if (const Node* part = fields.find("capture_in_part"))
+      loaded.call.capture_in_part = read_yes_no(complaints_, *part).value_or(false);
     if (complaints_.any()) return std::nullopt;
     name_sources(loaded.told);
-    ReportParts parts = parts_of(loaded.told.scenario, told, seen_now_, complaints_);
+    take_told(loaded, told);
     if (complaints_.any()) return std::nullopt;
+    loaded.report = with_answers(loaded.call, told.answers);
+    if (!told.answers.empty()) check_bounds_of(loaded.report, fields);
+    if (complaints_.any()) return std::nullopt;
+    loaded.answers = std::move(told.answers);
     loaded.told.sources = complaints_.take_sources();
-    loaded.told.scenario.people.front().script = std::move(parts.script);
-    loaded.told.scenario.checks.clear();
-    loaded.report.seen = std::move(parts.seen);
-    loaded.report.loose = std::move(parts.loose);
-    loaded.report.believed = loaded.told.scenario;
+    loaded.told.scenario = loaded.report.believed;
     return loaded;
   }
 
@@ -75,7 +85,8 @@ class DocumentReader {
     FamilyUse family = find_family_of(fields, nullptr);
     ReadSite read = site_from(
         fields, family.family ? &*family.family : nullptr,
-        [this](const Node& node) { return load_family(node); }, complaints_);
+        [this](const Node& node) { return load_family(node); }, complaints_, true);
+    if (const Node* record = fields.find("record")) check_record(*record);
     if (complaints_.any()) return std::nullopt;
     loaded.site = std::move(read.site);
     loaded.other_families = std::move(read.other_families);
@@ -94,17 +105,124 @@ class DocumentReader {
   }
 
  private:
+  /// What was done to the site: told in words, and read by nobody but people.
+  void check_record(const Node& record) {
+    if (!is_kind(complaints_, record, Node::Kind::list, "record")) return;
+    static constexpr std::array<std::string_view, 6> kinds = {"handed over", "swapped", "added",
+                                                              "removed",     "moved",   "changed"};
+    for (const Node* item : record.items) {
+      const Fields entry{complaints_, *item, "an entry of the record", keys::record_entry};
+      if (const Node* what = entry.need("what")) read_choice(complaints_, *what, "kind of entry", kinds);
+      for (const char* key : {"on", "by", "device", "text", "lines"}) {
+        if (const Node* text = entry.find(key)) read_line(complaints_, *text);
+      }
+    }
+  }
+
+  /// What a report tells beside its scenario.
+  struct ToldReport {
+    ToldSite site;
+    ToldSteps steps;
+    std::vector<StepReader::SeenNow> seen_now;
+    std::vector<StepReader::SeenNow> complaint;
+    std::vector<StepReader::Never> never;
+    std::vector<StepReader::Never> never_complaint;
+    std::vector<model::CallAnswer> answers;
+  };
+
+  /// A call whose report is still being asked for.
+  bool refuse_unfinished(const Fields& fields) {
+    const Node* intake = fields.find("intake");
+    if (intake == nullptr) return false;
+    complaints_.add(intake->place, "this call has not been told to its end",
+                    "'drybus call' with this file goes on");
+    return true;
+  }
+
+  void take_told(LoadedReport& loaded, const ToldReport& told) {
+    model::Report& report = loaded.call;
+    ReportParts parts = parts_of(loaded.told.scenario, told.steps, told.seen_now, complaints_);
+    if (complaints_.any()) return;
+    report.believed = std::move(loaded.told.scenario);
+    report.believed.people.front().script = std::move(parts.script);
+    report.believed.checks.clear();
+    report.seen = std::move(parts.seen);
+    report.loose = std::move(parts.loose);
+    report.unsure_steps = std::move(parts.unsure_steps);
+    report.unread = told.site.unread;
+    remember_addresses(told.site.told_short, report.believed);
+    for (const model::SwitchReading& reading : told.steps.read) take_in(reading, report);
+    for (const StepReader::SeenNow& each : told.complaint) {
+      model::Seen seen = seen_now(each);
+      seen.believed = true;
+      add_complaint(report, seen);
+    }
+    for (const auto& [all, believed] :
+         {std::pair{&told.never, false}, std::pair{&told.never_complaint, true}}) {
+      for (const StepReader::Never& each : *all) {
+        add_never(report, {each.module, each.fact, believed, each.place.mark});
+        if (report.seen.size() > max_seen)
+          return complaints_.add(each.place,
+                                 fmt::format("a report tells of at most {} observations", max_seen));
+      }
+    }
+  }
+
+  /// What was told and answered, all together.
+  void check_bounds_of(const model::Report& report, const Fields& fields) {
+    if (report.believed.people.front().script.size() <= max_told_steps && report.seen.size() <= max_seen)
+      return;
+    complaints_.add(fields.find("answers")->place,
+                    fmt::format("with its answers a report tells of at most {} steps and {} observations",
+                                max_told_steps, max_seen));
+  }
+
+  /// A module of which nothing is said but where it belongs has its address already, unless the story gives it one.
+  static void remember_addresses(const std::vector<model::DeviceId>& told_short, model::Scenario& believed) {
+    const auto& script = believed.people.front().script;
+    for (const model::DeviceId device : told_short) {
+      model::ModuleSpec& module = believed.site.modules[believed.site.module_index(device)];
+      const bool addressed = std::any_of(script.begin(), script.end(), [device](const model::Step& step) {
+        return step.kind == model::StepKind::hold && step.device == device;
+      });
+      if (addressed || !module.intended) continue;
+      module.memory.address = *module.intended;
+      // As if it had been assigned: a changed site number turned the power-up mode off.
+      if (module.intended->site != believed.site.family.module.factory_site)
+        module.memory.power_up = model::PowerUp::off;
+    }
+  }
+
+  void read_told(const Fields& fields, StepReader& steps, model::Scenario& scenario, ToldReport& told) {
+    if (const Node* seen = fields.find("seen")) told.seen_now = steps.read_seen(*seen);
+    if (const Node* never = fields.find("never")) told.never = steps.read_never(*never);
+    if (const Node* complaint = fields.find("complaint")) {
+      const Node* never = complaint->find("never");
+      if (never != nullptr && complaint->entries.size() == 1) {
+        told.never_complaint = steps.read_never(*never);
+      } else {
+        told.complaint = steps.read_seen(*complaint);
+      }
+    }
+    if (const Node* answers = fields.find("answers"))
+      told.answers = read_answers(*answers, steps, scenario, told.steps, complaints_);
+  }
+
   /// What scenarios and reports have in common.
-  LoadedScenario told_by(const Fields& fields, const fs::path& path, ToldSteps* told) {
+  LoadedScenario told_by(const Fields& fields, const fs::path& path, ToldReport* told) {
     LoadedScenario loaded;
     model::Scenario& scenario = loaded.scenario;
     read_head(fields, path, scenario);
-    const std::optional<Fields> site = find_site(fields.need("site"));
+    const Node* as_built = told != nullptr ? fields.find("as built") : nullptr;
+    if (as_built != nullptr && fields.find("site") != nullptr)
+      complaints_.add(as_built->place, "a report has one site", "either 'site' or 'as built'");
+    const std::optional<Fields> site = find_site(as_built != nullptr ? as_built : fields.need("site"));
     FamilyUse family = find_family_of(fields, site ? site->find("family") : nullptr);
     const model::Family* known = family.family ? &*family.family : nullptr;
     if (site) {
-      ReadSite read =
-          site_from(*site, known, [this](const Node& node) { return load_family(node); }, complaints_);
+      ReadSite read = site_from(
+          *site, known, [this](const Node& node) { return load_family(node); }, complaints_, false,
+          told != nullptr ? &told->site : nullptr);
       scenario.site = std::move(read.site);
       loaded.other_families = std::move(read.other_families);
       loaded.spots = std::move(read.spots);
@@ -191,15 +309,17 @@ class DocumentReader {
   // --- people ---
 
   void read_people(const Fields& fields, const model::Family* family, model::Scenario& scenario,
-                   ToldSteps* told) {
-    const SiteIndex index{scenario.site, complaints_};
-    StepReader steps{index, family, loader_, complaints_, scenario, told};
+                   ToldReport* told) {
+    const SiteIndex index{scenario.site, complaints_, told != nullptr};
+    StepReader steps{index, family, loader_, complaints_, scenario, told != nullptr ? &told->steps : nullptr};
     model::Person installer{"installer", 0, {}};
     if (const Node* start = fields.find("start")) installer.place = read_place(*start, index);
-    if (const Node* script = fields.need("script")) steps.read(*script, installer);
+    // Where the site is as it was built, nobody need tell how.
+    const bool as_built = told != nullptr && fields.find("as built") != nullptr;
+    if (const Node* script = as_built ? fields.find("script") : fields.need("script"))
+      steps.read(*script, installer);
     scenario.people.push_back(std::move(installer));
-    if (const Node* seen = told != nullptr ? fields.find("seen") : nullptr)
-      seen_now_ = steps.read_seen(*seen);
+    if (told != nullptr) read_told(fields, steps, scenario, *told);
     if (const Node* others = fields.find("others")) read_others(*others, index, steps, scenario);
   }
 
@@ -231,7 +351,6 @@ class DocumentReader {
   const ReadOptions& options_;
   Complaints complaints_;
   Loader loader_;
-  std::vector<StepReader::SeenNow> seen_now_;
 };
 
 template <class Value>

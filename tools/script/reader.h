@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "model/call/answer.h"
 #include "model/diagnosis/report.h"
 #include "model/family/radio.h"
 #include "model/people/script.h"
@@ -59,9 +60,11 @@ struct LoadedFamily {
 
 /// A report ("drybus-report: 1"): what was told on the telephone.
 struct LoadedReport {
-  model::Report report;
+  model::Report report;                          ///< with the answers that were given since
   LoadedScenario told;                           ///< the same story as a scenario, for writing others like it
   std::optional<std::filesystem::path> capture;  ///< as the report names it, from where the report lies
+  model::Report call;                            ///< as it was told, without the answers
+  std::vector<model::CallAnswer> answers;        ///< of a guided repair, so far
 };
 
 Reading<LoadedReport> read_report(const std::filesystem::path& path, const ReadOptions& options = {});

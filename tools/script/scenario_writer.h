@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "model/firmware/outside.h"
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
@@ -23,6 +24,8 @@ class ScenarioWriter {
   }
 
   std::string write();
+  /// One step on one line: "{hold: P1 set, for: 5500ms}".
+  std::string write_one(const model::Step& step);
 
  private:
   YAML::Emitter& key(std::string_view name) { return out_ << YAML::Key << std::string{name} << YAML::Value; }
@@ -111,6 +114,12 @@ class ScenarioWriter {
   void write_checks(const model::Step& step);
 
   void write_check(const model::Check& check);
+
+  // --- a device outside ---
+
+  void write_outside();
+
+  void write_act(const model::OutsideAct& act);
 
   static std::string word(std::string_view text) { return std::string{text}; }
 

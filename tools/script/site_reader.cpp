@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <map>
@@ -13,6 +14,7 @@
 #include "tools/script/fact_value.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_index.h"
+#include "tools/script/told_words.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
@@ -58,8 +60,13 @@ namespace {
 
 class SiteReader {
  public:
-  SiteReader(const model::Family* family, const FamilyLoader& load_family, Complaints& complaints)
-      : family_(family), load_family_(load_family), complaints_(complaints) {
+  SiteReader(const model::Family* family, const FamilyLoader& load_family, Complaints& complaints, bool unplanned,
+             ToldSite* told)
+      : family_(family),
+        load_family_(load_family),
+        complaints_(complaints),
+        unplanned_(unplanned),
+        told_(told) {
     if (family != nullptr) read_.site.family = *family;
   }
 
@@ -68,6 +75,7 @@ class SiteReader {
     if (const Node* plates = fields.need("plates")) read_plates(*plates);
     if (const Node* modules = fields.need("modules")) read_modules(*modules);
     read_.site.other_families = {families_.begin(), families_.end()};
+    if (told_ != nullptr) guess_switches(fields);
     model::build_network(read_.site, bus_from(fields, read_.site, read_.spots, family_, complaints_));
     return std::move(read_);
   }
@@ -214,17 +222,69 @@ class SiteReader {
       if (!take_device_name(*entry.key)) continue;
       model::PlateSpec plate;
       plate.name = entry.key->text;
-      const Fields fields{complaints_, *entry.value, "a plate", keys::plate};
-      read_common(*entry.value, fields, plate);
-      const model::Family* family = family_of(fields, plate.family);
-      if (const Node* switches = fields.need("switches")) {
-        const Fields numbers{complaints_, *switches, "switches", keys::switches};
-        const Node* site = numbers.need("site");
-        const Node* zone = numbers.need("zone");
-        if (site != nullptr) read_switch_number(complaints_, *site, family ? &family->plate.site_switches : nullptr, plate.site);
-        if (zone != nullptr) read_switch_number(complaints_, *zone, family ? &family->plate.zone_switches : nullptr, plate.zone);
+      if (told_ != nullptr && entry.value->kind == Node::Kind::word) {
+        read_told_switches(entry.value, plate);
+      } else {
+        const Fields fields{complaints_, *entry.value, "a plate", keys::plate};
+        read_common(*entry.value, fields, plate);
+        read_switches(fields, plate);
       }
       read_.site.plates.push_back(std::move(plate));
+    }
+  }
+
+  void read_switches(const Fields& fields, model::PlateSpec& plate) {
+    const model::Family* family = family_of(fields, plate.family);
+    const bool open = told_ != nullptr || (unplanned_ && !plate.neighbour);
+    const Node* switches = open ? fields.find("switches") : fields.need("switches");
+    if (told_ != nullptr && (switches == nullptr || switches->kind == Node::Kind::word)) {
+      if (!fields.misspelt("switches")) read_told_switches(switches, plate);
+      return;
+    }
+    if (switches == nullptr) return;
+    const Fields numbers{complaints_, *switches, "switches", keys::switches};
+    const Node* site = numbers.need("site");
+    const Node* zone = numbers.need("zone");
+    if (site != nullptr) read_switch_number(complaints_, *site, family ? &family->plate.site_switches : nullptr, plate.site);
+    if (zone != nullptr) read_switch_number(complaints_, *zone, family ? &family->plate.zone_switches : nullptr, plate.zone);
+  }
+
+  /// "23/4", or "unknown", which goes without saying.
+  void read_told_switches(const Node* node, model::PlateSpec& plate) {
+    const auto text = node == nullptr ? std::optional<std::string>{"unknown"} : read_text(complaints_, *node);
+    if (!text) return;
+    if (*text == "unknown") {
+      told_->unread.push_back(static_cast<model::DeviceId>(read_.site.plates.size()));
+      return;
+    }
+    const auto numbers = parse_switches(family_, *text);
+    if (!numbers) return complain_of(complaints_, *node, numbers.error());
+    plate.site = (*numbers).first;
+    plate.zone = (*numbers).second;
+  }
+
+  /// Switches that nobody knows are most likely as they are meant to be: as most of the modules there want them, or most
+  /// of all modules.
+  void guess_switches(const Fields& fields) {
+    for (const model::DeviceId unread : told_->unread) {
+      model::PlateSpec& plate = read_.site.plates[unread];
+      std::map<std::pair<std::uint8_t, std::uint8_t>, std::size_t> wanted;
+      for (const model::ModuleSpec& module : read_.site.modules) {
+        if (module.neighbour || !module.intended) continue;
+        wanted[{module.intended->site, module.intended->zone}] += module.place == plate.place ? 1'000 : 1;
+      }
+      const auto most = std::max_element(wanted.begin(), wanted.end(),
+                                         [](const auto& a, const auto& b) { return a.second < b.second; });
+      if (most != wanted.end()) {
+        plate.site = most->first.first;
+        plate.zone = most->first.second;
+      } else if (!complaints_.any()) {
+        complaints_.add(
+            fields.map().place,
+            fmt::format("nobody knows how {} is set, and no module says which address it is meant to have",
+                        plate.name),
+            "an address for each module, such as M1: 23/4/1");
+      }
     }
   }
 
@@ -252,12 +312,51 @@ class SiteReader {
     return &families_[which - 1u];
   }
 
+  // --- modules in a word ---
+
+  void read_told_modules(const Node& node) {
+    std::vector<std::string> labels;
+    if (node.kind == Node::Kind::word) {
+      const auto count = read_whole(complaints_, node, 1, 255);
+      labels.resize(count.value_or(0));
+    }
+    for (const Node* item : node.items) labels.push_back(read_line(complaints_, *item).value_or(""));
+    if (labels.size() > max_network_nodes)
+      return complaints_.add(node.place, "more modules than a site can have");
+    for (std::size_t i = 0; i < labels.size(); ++i) {
+      model::ModuleSpec module;
+      module.name = fmt::format("M{}", i + 1);
+      module.label = labels[i] == module.name ? "" : labels[i];
+      if (!device_names_.insert(module.name).second)
+        return complaints_.add(node.place, fmt::format("a plate is already called '{}'", module.name));
+      const std::size_t channels = read_.site.family.plate.channels;
+      if (!read_.site.plates.empty() && told_->unread.empty() && i < channels) {
+        const model::PlateSpec& plate = read_.site.plates.front();
+        module.intended = Address{plate.site, plate.zone, static_cast<std::uint8_t>(i + 1)};
+      }
+      add_told(std::move(module));
+    }
+  }
+
+  void add_told(model::ModuleSpec module) {
+    module.memory = model::factory_memory(read_.site.family.module);
+    told_->told_short.push_back(read_.site.module_id(read_.site.modules.size()));
+    read_.site.modules.push_back(std::move(module));
+  }
+
   void read_modules(const Node& node) {
+    if (told_ != nullptr && (node.kind == Node::Kind::word || node.kind == Node::Kind::list))
+      return read_told_modules(node);
     if (!is_kind(complaints_, node, Node::Kind::map, "modules")) return;
     for (const Node::Entry& entry : node.entries) {
       if (!take_device_name(*entry.key)) continue;
       model::ModuleSpec module;
       module.name = entry.key->text;
+      if (told_ != nullptr && entry.value->kind == Node::Kind::word) {
+        module.intended = address_from(*entry.value, family_, complaints_);
+        add_told(std::move(module));
+        continue;
+      }
       const Fields fields{complaints_, *entry.value, "a module", keys::module};
       read_common(*entry.value, fields, module);
       const model::Family* family = family_of(fields, module.family);
@@ -315,6 +414,8 @@ class SiteReader {
   const model::Family* family_;
   const FamilyLoader& load_family_;
   Complaints& complaints_;
+  bool unplanned_;
+  ToldSite* told_;  ///< null: nothing may be left open
   ReadSite read_;
   std::deque<model::Family> families_;  ///< read_.site's others, in places that stay
   std::unordered_set<std::string> device_names_;
@@ -325,8 +426,8 @@ class SiteReader {
 }  // namespace
 
 ReadSite site_from(const Fields& fields, const model::Family* family, const FamilyLoader& load_family,
-                   Complaints& complaints) {
-  return SiteReader{family, load_family, complaints}.read(fields);
+                   Complaints& complaints, bool unplanned, ToldSite* told) {
+  return SiteReader{family, load_family, complaints, unplanned, told}.read(fields);
 }
 
 }  // namespace drybus::tools

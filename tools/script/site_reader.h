@@ -30,6 +30,12 @@ struct FamilyUse {
 };
 /// Finds and reads the family that a node names, or complains.
 using FamilyLoader = std::function<FamilyUse(const Node&)>;
+/// What a report's site leaves open.
+struct ToldSite {
+  std::vector<model::DeviceId>
+      unread;  ///< plates whose switches nobody knows; they have what is intended there
+  std::vector<model::DeviceId> told_short;  ///< modules of which nothing is said but where they belong
+};
 
 struct ReadSite {
   model::Site site;
@@ -39,9 +45,10 @@ struct ReadSite {
 
 /// Reads what belongs to a site off a scenario's mapping or a file. Everything wrong is complained of, and
 /// what is right comes back, so that more can be checked against it. Without a family, what depends on one is
-/// not checked.
+/// not checked. With `unplanned`, plates need no switches yet (site_wishes.h says which have none): both numbers are 0.
+/// `told`: it is a report's, where plates and modules may be told in a word, and switches be unknown.
 ReadSite site_from(const Fields& fields, const model::Family* family, const FamilyLoader& load_family,
-                   Complaints& complaints);
+                   Complaints& complaints, bool unplanned = false, ToldSite* told = nullptr);
 
 /// How long people walk: as given; else as far as it is between spots, or by way of other places; else
 /// `unknown_walk`.

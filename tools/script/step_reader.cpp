@@ -36,8 +36,9 @@ constexpr std::array<Companion, 3> companions = {
 constexpr std::string_view about = "about ";
 
 bool is_action(std::string_view key) {
-  // `seen` is one in reports only, where alone it is a known key.
-  return key == "seen" || std::find(keys::actions.begin(), keys::actions.end(), key) != keys::actions.end();
+  // These are some in reports only, where alone they are known keys.
+  return key == "seen" || key == "addressed" ||
+         std::find(keys::actions.begin(), keys::actions.end(), key) != keys::actions.end();
 }
 
 }  // namespace
@@ -139,6 +140,7 @@ void StepReader::read_step(const Node& node, Steps& into) {
   const std::size_t first = into.steps.size();
   carry_out(node, *action, into);
   read_common(node, into, first);
+  if (told_ != nullptr) read_unsure(node, action->key, action->place);
 }
 
 std::optional<StepReader::Action> StepReader::find_action(const Node& node) {
@@ -179,6 +181,7 @@ void StepReader::carry_out(const Node& node, const Action& action, Steps& into) 
   if (action.key == "power") return read_power(action, into);
   if (action.key == "fault") return read_fault(action, into);
   if (action.key == "see" || action.key == "seen") return read_checks(action, true, into);
+  if (action.key == "addressed") return read_addressed(action, into);
   if (action.key == "expect" && told_ != nullptr) {
     complaints_.add(action.place, "nobody on the telephone knows what is really so",
                     "'seen' for what is seen");
@@ -263,24 +266,32 @@ void StepReader::read_push(const Node& node, const Action& action, StepKind kind
 bool StepReader::read_buttons(const Node& value, Step& step) {
   const auto text = read_text(complaints_, value);
   if (!text) return false;
-  const auto parts = words::split(*text);
-  if (parts.empty()) {
+  const std::size_t named = index_.device_name_in(*text);
+  if (named == 0) {
     complaints_.add(value.place, "a value is missing", "a device and its button, such as P1 up");
     return false;
   }
-  const auto device = index_.device(value.place_of(parts[0].offset, parts[0].text.size()), parts[0].text);
+  const std::size_t begins = text->find_first_not_of(" \t\n");
+  const std::string name = text->substr(begins, named - begins);
+  const auto device = index_.device(value.place_of(begins, name.size()), name);
   if (!device) return false;
   step.device = *device;
-  if (parts.size() == 1) {
+  const auto buttons = words::split(std::string_view{*text}.substr(named));
+  if (buttons.empty()) {
     step.buttons = 1;  // a module has but one
     if (!index_.site().is_plate(*device)) return true;
-    complaints_.add(value.place, fmt::format("which button of {}?", parts[0].text),
+    complaints_.add(value.place, fmt::format("which button of {}?", name),
                     family_ == nullptr ? "a button" : one_of(index_.site().plate_family(*device).buttons));
     return false;
   }
-  for (std::size_t i = 1; i < parts.size(); ++i) {
-    const auto button = read_button(value, *device, parts[i].text, parts[i].offset);
+  for (const words::Part& each : buttons) {
+    const auto button = read_button(value, *device, each.text, named + each.offset);
     if (!button) return false;
+    if ((step.buttons & *button) != 0) {
+      complaints_.add(value.place_of(named + each.offset, each.text.size()),
+                      fmt::format("'{}' is named twice", each.text), "each button once");
+      return false;
+    }
     step.buttons |= *button;
   }
   return true;

@@ -53,6 +53,7 @@ std::string ScenarioWriter::write() {
   key("site");
   write_site();
   write_people();
+  write_outside();
   out_ << YAML::EndMap;
   return std::string{out_.c_str()} + "\n";
 }
@@ -363,6 +364,17 @@ void ScenarioWriter::write_check(const model::Check& check) {
   out_ << YAML::BeginSeq;
   for (const std::string& id : check.wanted) out_ << id;
   out_ << YAML::EndSeq;
+}
+
+std::string ScenarioWriter::write_one(const Step& step) {
+  out_ << YAML::Flow << YAML::BeginMap;
+  write_step(step);
+  out_ << YAML::EndMap;
+  return out_.c_str();
+}
+
+std::string write_step(const LoadedScenario& loaded, const Step& step) {
+  return ScenarioWriter{loaded, {}, {}}.write_one(step);
 }
 
 std::string write_scenario(const LoadedScenario& loaded, const WriteOptions& options) {

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 
 #include "model/family/switch_bank.h"
@@ -161,29 +162,66 @@ std::string outcome_section(const RouteReport& route) {
       route.run.findings.empty() ? "there is no finding" : "no finding is open once the plates are set");
 }
 
+/// A chance as finely as so many cases allow: "about 2 %", "2.3 %".
+std::string chance_text(double chance, std::uint64_t cases) {
+  constexpr std::uint64_t enough_for_two_digits = 100;
+  const int digits = cases < enough_for_two_digits ? 1 : 2;
+  const double percent = std::clamp(100 * chance, 1e-6, 100.0);
+  const int decimals = digits - 1 - static_cast<int>(std::floor(std::log10(percent)));
+  const double step = std::pow(10.0, -decimals);
+  return fmt::format("{}{:.{}f} %", digits == 1 ? "about " : "",
+                     std::min(std::round(percent / step) * step, 100.0), std::max(decimals, 0));
+}
+
+std::string step_risk_text(const model::StepRisk& step) {
+  constexpr std::uint64_t enough_to_say = 10;
+  const std::string seen = fmt::format("a slip there does harm {} times of {}", step.bad, step.slipped);
+  if (step.bad < enough_to_say) return seen + ", too few to say how likely that is";
+  return fmt::format("{}; {}", chance_text(step.chance, step.bad), seen);
+}
+
 std::string risk_section(const RouteReport& route) {
   const model::RouteRisk& risk = *route.risk;
+  std::uint64_t cases = risk.bad_without_slip;
+  for (const model::StepRisk& step : risk.steps) cases += step.bad;
   std::string text = fmt::format(
       "\nRisk, from {} runs with people's timing and slips, where nobody looks at the lamps and mends what "
       "went wrong\n"
       "  (to compare, not to be taken as absolute{})\n"
-      "  something is out of step in the end: {:.2f} % of the times; by timing alone: {} seen, {:.2f} % to "
-      "{:.2f} %\n",
-      risk.runs, route.route.apart.empty() ? "" : "; legs for two are left out", 100 * risk.chance,
-      risk.bad_without_slip, 100 * risk.without_slip.low, 100 * risk.without_slip.high);
+      "  something is out of step in the end: {}; by timing alone: {} seen, {:.1f} % to "
+      "{:.1f} %\n",
+      risk.runs, route.route.apart.empty() ? "" : "; legs for two are counted, as if one person did them",
+      cases == 0 ? "never seen" : chance_text(risk.chance, cases) + " of the times", risk.bad_without_slip,
+      100 * risk.without_slip.low, 100 * risk.without_slip.high);
   if (risk.without_slip.low > 0.01) {
     text +=
         "  Slow walks alone let setups time out: a larger --reserve makes more passes, or sends for a second "
         "person.\n";
   }
+  const model::Scenario& judged = route.risk_script.scenario;
   for (std::size_t i = 0; i < std::min<std::size_t>(risk.steps.size(), 3); ++i) {
     const model::StepRisk& step = risk.steps[i];
-    text +=
-        fmt::format("  {}. {} (leg {}): {:.3f} %; a slip there does harm {} times of {}\n", i + 1,
-                    model::describe(route.script.scenario, route.script.scenario.people[0].script[step.step]),
-                    leg_of(route.script, step.step) + 1, 100 * step.chance, step.bad, step.slipped);
+    text += fmt::format("  {}. {} (leg {}): {}\n", i + 1,
+                        model::describe(judged, judged.people[0].script[step.step]),
+                        leg_of(route.risk_script, step.step) + 1, step_risk_text(step));
   }
   return text;
+}
+
+/// Who shares a bus, where the site leaves that to planning.
+std::string buses_section(const PlanReport& report) {
+  const model::Site& site = report.plan.site;
+  std::string text;
+  for (std::size_t i = 0; i < report.buses.size(); ++i) {
+    const model::PlannedBus& bus = report.buses[i];
+    std::vector<std::string> names;
+    for (const DeviceId device : bus.devices) names.push_back(site.name(device));
+    std::string devices = fmt::format("{}", fmt::join(names, ", "));
+    const std::string draw = bus.amperes > 0 ? fmt::format(", {:.0f} mA", 1000 * bus.amperes) : "";
+    text += paragraph(fmt::format("bus {} ({} devices{}): {}", i + 1, names.size(), draw, devices), 110, "  ",
+                      "    ");
+  }
+  return text.empty() ? "" : "\nBuses, each a line from plate to module in this order\n" + text;
 }
 
 }  // namespace
@@ -238,7 +276,12 @@ std::string number_text(const model::SiteNumber& number) {
 std::string lamps_text(const model::Site& site, const RouteLeg& leg, DeviceId module) {
   const std::string& plate = site.name(leg.visit.plate);
   const std::string& lamp = site.name(module);
-  const std::string& assign = site.plate_family(leg.visit.plate).name_of(site.plate_family(leg.visit.plate).assign);
+  const std::string assign =
+      site.plate_family(leg.visit.plate).name_of(site.plate_family(leg.visit.plate).assign);
+  if (site.place(module) != site.place(leg.visit.plate)) {
+    return fmt::format("At {0}: it blinks. At {1}: it blinks, and {2}; {0} cannot be seen from there.", lamp,
+                       plate, leg.leaves ? "not any more when it is left" : "blinks on after " + assign);
+  }
   return leg.leaves
              ? fmt::format("{0} and {1} blink; after {2} and leaving neither does.", lamp, plate, assign)
              : fmt::format("{0} and {1} blink; after {2}, {0} breathes at the next beacon and {1} blinks on.",
@@ -295,6 +338,7 @@ std::vector<std::string> route_remarks(const RouteReport& route) {
 std::string plan_text(const PlanReport& report) {
   std::string text = fmt::format("{}: {}\n\n", report.name, report.loaded.site.family.name);
   text += numbers_section(report.plan) + plates_section(report.plan) + schedule_section(report.plan);
+  text += buses_section(report);
   text += loads_text(report);
   for (const std::string& note : report.plan.notes) text += paragraph(note, 110, "  note: ", "        ");
   if (report.route) {
@@ -376,8 +420,9 @@ json::object risk_json(const RouteReport& route) {
   for (const model::StepRisk& step : route.risk->steps) {
     steps.push_back(json::object{
         {"step", step.step},
-        {"leg", leg_of(route.script, step.step) + 1},
-        {"text", model::describe(route.script.scenario, route.script.scenario.people[0].script[step.step])},
+        {"leg", leg_of(route.risk_script, step.step) + 1},
+        {"text",
+         model::describe(route.risk_script.scenario, route.risk_script.scenario.people[0].script[step.step])},
         {"chance", step.chance},
         {"slipped", step.slipped},
         {"harmed", step.bad}});

@@ -1,11 +1,13 @@
 #include "tools/view/sheet.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "model/record/describe.h"
 #include "tools/base/xml.h"
 #include "tools/view/loads_view.h"
 #include "tools/view/plan_view.h"
+#include "tools/view/sheet_style.h"
 #include "tools/view/sheet_switches.h"
 
 namespace drybus::tools {
@@ -13,31 +15,6 @@ namespace drybus::tools {
 using model::DeviceId;
 
 namespace {
-
-constexpr std::string_view style = R"css(
-@page { size: A4; margin: 14mm 12mm 16mm; }
-* { box-sizing: border-box; }
-body { font: 10pt/1.35 sans-serif; color: #000; background: #fff; max-width: 186mm; margin: 0 auto; }
-h1 { font-size: 16pt; margin: 0 0 1mm; }
-h2 { font-size: 12pt; margin: 6mm 0 2mm; border-bottom: 1.5pt solid #000; break-after: avoid; }
-p { margin: 0 0 2mm; }
-table + p { margin-top: 2mm; }
-.caution { border: 2pt solid #000; padding: 2.5mm 3mm; margin: 3mm 0; font-weight: bold; break-inside: avoid; }
-table { border-collapse: collapse; width: 100%; }
-thead { display: table-header-group; }
-th { text-align: left; border-bottom: 1pt solid #000; }
-th, td { padding: 0.8mm 1.5mm; vertical-align: top; }
-td { border-bottom: 0.3pt solid #777; }
-tr, .plate { break-inside: avoid; }
-.plates { display: flex; flex-wrap: wrap; gap: 3mm; }
-.plate { border: 0.6pt solid #000; padding: 2mm; min-width: 56mm; }
-.plate .bank { display: inline-block; margin-right: 4mm; text-align: left; }
-.address { font-weight: bold; white-space: nowrap; }
-.number { text-align: right; white-space: nowrap; }
-.box { display: inline-block; width: 4mm; height: 4mm; border: 0.8pt solid #000; }
-.small { font-size: 8.5pt; }
-svg text { font-family: sans-serif; fill: #000; }
-)css";
 
 std::string titled(const model::Site& site, DeviceId device) {
   const std::string& title = site.title(device);
@@ -68,18 +45,29 @@ std::string plates_section(const model::Site& site) {
   return html + "</div>\n";
 }
 
+std::string schedule_row(const model::Site& site, const model::ScheduleRow& row) {
+  return fmt::format("<tr><td>{}</td><td class=\"address\">{}{}</td><td>{}</td></tr>\n",
+                     titled(site, row.module), row.address.channel == 0 ? "none" : to_string(row.address),
+                     row.held_already ? " (held already)" : "",
+                     row.plates.empty() ? "-" : xml_escaped(site.name(row.plates.front())));
+}
+
+/// Room by room, in the order of the site.
 std::string schedule_section(const model::Plan& plan) {
   const model::Site& site = plan.site;
   std::string html =
-      "<h2>Schedule</h2>\n<table><thead><tr><th>Module</th><th>Place</th><th>Address</th><th>Plate</th></"
-      "tr></thead>"
-      "<tbody>\n";
-  for (const model::ScheduleRow& row : plan.rows) {
-    html += fmt::format("<tr><td>{}</td><td>{}</td><td class=\"address\">{}{}</td><td>{}</td></tr>\n",
-                        titled(site, row.module), place_name(site, row.module),
-                        row.address.channel == 0 ? "none" : to_string(row.address),
-                        row.held_already ? " (held already)" : "",
-                        row.plates.empty() ? "-" : xml_escaped(site.name(row.plates.front())));
+      "<h2>Schedule</h2>\n<table><thead><tr><th>Module</th><th>Address</th><th>Plate</th></tr></"
+      "thead><tbody>\n";
+  for (model::PlaceId place = 0; place < site.places.size(); ++place) {
+    bool headed = false;
+    for (const model::ScheduleRow& row : plan.rows) {
+      if (site.place(row.module) != place) continue;
+      if (!headed)
+        html += fmt::format("<tr class=\"room\"><th class=\"room\" colspan=\"3\">{}</th></tr>\n",
+                            place_name(site, row.module));
+      headed = true;
+      html += schedule_row(site, row);
+    }
   }
   return html + "</tbody></table>\n";
 }
@@ -112,6 +100,16 @@ std::string row(std::string_view seen, std::string_view remedy) {
   return fmt::format("<tr><td>{}</td><td>{}</td></tr>\n", xml_escaped(seen), xml_escaped(remedy));
 }
 
+/// "set", "plus and minus together"
+std::string gesture_text(const model::Family& family) {
+  std::vector<std::string> held;
+  for (std::size_t i = 0; i < family.plate.buttons.size(); ++i) {
+    if ((family.plate.setup_gesture & model::only(static_cast<model::Button>(i))) != 0)
+      held.push_back(family.plate.buttons[i]);
+  }
+  return held.size() == 1 ? held.front() : fmt::format("{} together", fmt::join(held, " and "));
+}
+
 /// In the words of the family, as its buttons and times are.
 std::string trouble_section(const model::Family& family) {
   const auto button = [&](model::Button which) { return family.plate.name_of(which); };
@@ -125,10 +123,10 @@ std::string trouble_section(const model::Family& family) {
               "Hold it once more, for {} at least. Should it stay dark, it has no power, or its button is "
               "faulty: leave it for a competent person.",
               model::duration_text(family.module.setup_hold)));
-  html +=
-      row("A plate does not blink after its buttons were held",
-          fmt::format("Hold them together for {} at least. Another plate in setup is left first, with {}.",
-                      model::duration_text(family.plate.setup_hold), button(family.plate.leave)));
+  html += row("A plate does not blink after it was put in setup",
+              fmt::format("Hold {} for {} at least. Another plate in setup is left first, with {}.",
+                          gesture_text(family), model::duration_text(family.plate.setup_hold),
+                          button(family.plate.leave)));
   html += row(
       "A plate shows that it refuses",
       fmt::format("It stands at channel 0, beyond its last channel or at zone 0. Step with {} to the channel "
@@ -162,28 +160,29 @@ std::string risk_section(const RouteReport& route) {
       "simulation:</p>\n<ol>\n";
   for (std::size_t i = 0; i < std::min<std::size_t>(route.risk->steps.size(), 3); ++i) {
     const std::uint32_t step = route.risk->steps[i].step;
-    html += fmt::format(
-        "<li>line {}: {}</li>\n", leg_of(route.script, step) + 1,
-        xml_escaped(model::describe(route.script.scenario, route.script.scenario.people[0].script[step])));
+    html += fmt::format("<li>line {}: {}</li>\n", leg_of(route.risk_script, step) + 1,
+                        xml_escaped(model::describe(route.risk_script.scenario,
+                                                    route.risk_script.scenario.people[0].script[step])));
   }
   return html + "</ol>\n";
 }
 
 }  // namespace
 
-std::string sheet_html(const PlanReport& report) {
+std::string sheet_html(const PlanReport& report, bool letter) {
   const std::string title = xml_escaped(std::filesystem::path{report.name}.stem().string());
   std::string html = fmt::format(
       "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>Plan: "
       "{0}</title>\n<style>{1}</style></head>\n"
       "<body>\n<h1>Plan: {0}</h1>\n<p>{2}</p>\n",
-      title, style, xml_escaped(report.loaded.about));
+      title, sheet_style(letter), xml_escaped(report.loaded.about));
   for (const model::SiteNumber& number : report.plan.numbers)
     html += fmt::format("<p>{}.</p>\n", number_text(number));
   html += plates_section(report.plan.site) + schedule_section(report.plan);
   if (report.route) html += route_section(*report.route) + risk_section(*report.route);
   html += loads_html(report);
   html += trouble_section(report.plan.site.family);
+  html += sign_lines("All of this was done as it stands here");
   return html + "</body></html>\n";
 }
 

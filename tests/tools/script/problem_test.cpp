@@ -188,7 +188,7 @@ struct MistakenLine {
 };
 
 TEST_CASE("mistakes in the rest of a scenario are told at their place") {
-  const std::string keys = "one of: drybus, title, about, family, seed, site, people, start, script, others";
+  const std::string keys = "one of: drybus, title, about, family, seed, site, people, start, script, others, outside";
   const MistakenLine mistakes[] = {
       {11, "scripp:", "11:1 unknown key 'scripp' | {keys} | script"},
       {1, "drybus: 2", "1:9 version '2' is not known here | drybus: 1 | "},

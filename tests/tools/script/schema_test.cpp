@@ -52,6 +52,9 @@ TEST_CASE("the schemas of scenarios, sites and steps have the keys of the reader
   CHECK(keys_at(scenario, "/$defs/cable") == keys_of(keys::cable));
   CHECK(keys_at(scenario, "/$defs/step") == keys_of(keys::step));
   CHECK(keys_at(scenario, "/$defs/fault") == keys_of(keys::fault));
+  CHECK(keys_at(scenario, "/$defs/outside_step") == keys_of(keys::outside_step));
+  CHECK(keys_at(scenario, "/$defs/outside_step/properties/send") == keys_of(keys::outside_telegram));
+  CHECK(keys_at(scenario, "/$defs/outside_step/properties/stored") == keys_of(keys::outside_memory));
   CHECK(keys_at(schema("site"), "") == keys_of(keys::site_file));
   CHECK(keys_at(schema("steps"), "") == keys_of(keys::steps_file));
 }
@@ -120,6 +123,10 @@ TEST_CASE("the schemas of reports and catalogues have the keys of the reader") {
   Keys told = keys_of(keys::told_step);
   told.erase("expect");  // known, so that its refusal can say why
   CHECK(keys_at(report, "/$defs/told_step") == told);
+  CHECK(keys_at(report, "/$defs/told_step/properties/addressed") == keys_of(keys::addressed));
+  CHECK(keys_at(report, "/$defs/answer") == keys_of(keys::answer));
+  CHECK(keys_at(report, "/$defs/told_site") == keys_of(keys::site));
+  CHECK(keys_at(report, "/$defs/told_plate") == keys_of(keys::plate));
   const json::value catalogue = schema("catalogue");
   CHECK(keys_at(catalogue, "") == keys_of(keys::catalogue));
   CHECK(keys_at(catalogue, "/properties/misreport") == keys_of(keys::misreport));

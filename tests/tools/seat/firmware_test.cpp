@@ -111,6 +111,29 @@ TEST_SUITE("firmware") {
     same_on_whole_suite("plate=" + library("reference"));
   }
 
+  TEST_CASE("a library that was built for the last version of the interface goes on as it did") {
+    same_on_whole_suite(library("built_for_1_0"));
+    const Ran tomorrow = drybus_program("run scenarios/training/setup-split.yaml --firmware module=" +
+                                        library("built_for_tomorrow"));
+    CHECK(tomorrow.exit_code == 2);
+    CHECK_MESSAGE(tomorrow.err.find("built against a newer firmware.h than this drybus") != std::string::npos,
+                  tomorrow.err);
+    const Ran version = drybus_program("--version");
+    CHECK_MESSAGE(version.out.find("firmware interface 1.1 (takes libraries built for 1.0 and later)") !=
+                      std::string::npos,
+                  version.out);
+  }
+
+  TEST_CASE("a module's firmware is tried alone on a site without a plate") {
+    CHECK(drybus_program("check tests/firmware/template/alone.yaml").exit_code == 1);  // ours is lit from the box
+    const Folder folder;
+    const std::string alone = folder.write(
+        "alone.yaml", "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {}\n  modules: {M1: {intended: 23/4/1}}\n"
+                      "script:\n  - hold: M1 local\n    for: 3.2s\n  - see: {M1.indicator: blink}\n"
+                      "  - expect: {M1.mode: setup}\n");
+    CHECK(drybus_program("check " + alone + " --firmware module=" + library("reference")).exit_code == 0);
+  }
+
   TEST_CASE(
       "a module that keeps its state in variables of its own cannot be told from the built-in one, either") {
     same_on_whole_suite("module=" + library("own_variables"));
@@ -244,7 +267,7 @@ TEST_SUITE("firmware") {
       const char* says;
     };
     static constexpr std::array misfits = {
-        Misfit{1, "built for version 2 of the interface; this drybus has version 1"},
+        Misfit{1, "built for version 2 of the interface; this drybus has version 1.1"},
         Misfit{2, "its description takes 12 bytes"},
         Misfit{3, "it is of kind 9"},
         Misfit{4, "unknown flags: 0x40"},
