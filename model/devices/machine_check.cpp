@@ -128,8 +128,8 @@ class MachineCheck {
 
   void check_times() {
     if (plate_) return;
-    need_time(Timer::ask, Verb::start, family_.module.ask > sim::Duration::zero(), "ask");
-    need_time(Timer::confirm, Verb::start, family_.module.confirm > sim::Duration::zero(), "confirm");
+    need_time(Timer::ask, family_.module.ask > sim::Duration::zero(), "ask");
+    need_time(Timer::confirm, family_.module.confirm > sim::Duration::zero(), "confirm");
     const bool counts = family_.module.supply_gesture.times != 0;
     for_each_action([&](const Action& action, std::uint32_t line) {
       if (action.verb == Verb::count_up && !counts)
@@ -138,10 +138,10 @@ class MachineCheck {
     });
   }
 
-  void need_time(Timer timer, Verb verb, bool there, std::string_view key) {
+  void need_time(Timer timer, bool there, std::string_view key) {
     if (there) return;
     for_each_action([&](const Action& action, std::uint32_t line) {
-      if (action == Action{verb, static_cast<std::uint8_t>(timer)})
+      if (action == Action{Verb::start, static_cast<std::uint8_t>(timer)})
         add(true, line, fmt::format("'{}': how long that takes is not said", to_string(action)),
             fmt::format("'{}' beside the module's other times", key));
     });

@@ -1,5 +1,6 @@
 #include "model/devices/module.h"
 
+#include "model/devices/blips.h"
 #include "model/devices/take_row.h"
 
 namespace drybus::model {
@@ -73,9 +74,9 @@ struct Reaction {
   void perform(const Action& action) const {
     switch (action.verb) {
       case Verb::wake:
-        return wake();
+        return wake_blips(family.indicator, state, effects);
       case Verb::blip:
-        return blip();
+        return show_blip(family.indicator, state, effects);
       case Verb::show:
         return show(static_cast<Pattern>(action.argument));
       case Verb::stop_showing:
@@ -136,18 +137,6 @@ struct Reaction {
   }
 
   // --- lamp and timers ---
-
-  void wake() const {
-    if (state.awake == 0) effects.tell(Told::blips_awake, 1);
-    state.awake = 1;
-    effects.start(Timer::sleep, family.indicator.blips_sleep);
-  }
-
-  void blip() const {
-    if (state.awake == 0) return effects.tell(Told::blip_unshown);
-    state.blipping = 1;
-    effects.start(Timer::blip, family.indicator.blip);
-  }
 
   void show(Pattern pattern) const {
     if (pattern == Pattern::steady) {

@@ -2,6 +2,7 @@
 
 #include <bit>
 
+#include "model/devices/blips.h"
 #include "model/devices/take_row.h"
 
 namespace drybus::model {
@@ -68,9 +69,9 @@ struct Reaction {
   void perform(const Action& action) const {
     switch (action.verb) {
       case Verb::wake:
-        return wake();
+        return wake_blips(family.indicator, state, effects);
       case Verb::blip:
-        return blip();
+        return show_blip(family.indicator, state, effects);
       case Verb::refuse:
         return refuse(static_cast<Refusal>(action.argument));
       case Verb::send:
@@ -119,18 +120,6 @@ struct Reaction {
     state.site = before.site;
     state.zone = before.zone;
     fire(Event::power_on);
-  }
-
-  void wake() const {
-    if (state.awake == 0) effects.tell(Told::blips_awake, 1);
-    state.awake = 1;
-    effects.start(Timer::sleep, family.indicator.blips_sleep);
-  }
-
-  void blip() const {
-    if (state.awake == 0) return effects.tell(Told::blip_unshown);
-    state.blipping = 1;
-    effects.start(Timer::blip, family.indicator.blip);
   }
 
   void refuse(Refusal why) const {
