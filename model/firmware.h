@@ -77,7 +77,8 @@ enum {
   DRYBUS_TIMER_BREATHE = 6,
   DRYBUS_TIMER_BLIP = 7,
   DRYBUS_TIMER_SLEEP = 8, /* blips fall asleep */
-  DRYBUS_TIMER_WINK = 9,
+  DRYBUS_TIMER_FLASH = 9, /* of the load, when it is identified */
+  DRYBUS_TIMER_WINK = 9,  /* the same, as it was named at first */
   DRYBUS_TIMER_STORE = 10 /* memory is being written */
 };
 
@@ -169,7 +170,10 @@ typedef struct drybus_numbers {
   drybus_ns module_setup_hold;
   drybus_ns module_time_out;
   drybus_ns module_store;      /* how long a write to memory takes */
-  drybus_ns module_wink;
+  union {
+    drybus_ns module_flash;  /* of the load, when it is identified */
+    drybus_ns module_wink;   /* the same, as it was named at first */
+  };
   drybus_ns module_fade;       /* on, off and scenes */
   drybus_ns module_full_range; /* raise and lower, from one end to the other */
   /* both */

@@ -158,8 +158,8 @@ struct Reaction {
   // --- the load ---
 
   void set_level(Level to, sim::Duration duration) const {
-    if (state.winking != 0) {
-      effects.stop(Timer::wink);
+    if (state.flashing != 0) {
+      effects.stop(Timer::flash);
       end_flash();
     }
     state.target = to;
@@ -179,7 +179,7 @@ struct Reaction {
   }
 
   /// Where the load is; while it shows itself, where it is in truth.
-  [[nodiscard]] Level present() const { return state.winking != 0 ? state.target : level; }
+  [[nodiscard]] Level present() const { return state.flashing != 0 ? state.target : level; }
 
   /// An even pace: a part of the range takes that part of the time.
   void move_to(Level to) const {
@@ -195,13 +195,13 @@ struct Reaction {
   }
 
   void flash() const {
-    state.winking = 1;
+    state.flashing = 1;
     effects.fade(state.target > full_level / 2 ? Level{0} : full_level, sim::Duration::zero());
-    effects.start(Timer::wink, module().wink);
+    effects.start(Timer::flash, module().flash);
   }
 
   void end_flash() const {
-    state.winking = 0;
+    state.flashing = 0;
     effects.fade(state.target, sim::Duration::zero());
   }
 
@@ -314,7 +314,7 @@ struct Reaction {
       case Timer::sleep:
         state.awake = 0;
         return effects.tell(Told::blips_awake, 0);
-      case Timer::wink:
+      case Timer::flash:
         return end_flash();
       case Timer::store:
         return end_write();

@@ -39,7 +39,7 @@ ModuleMemory factory_memory(const ModuleFamily& family);
 struct ModuleState {
   ModuleMemory memory;
   ModuleMemory writing;  ///< on its way to memory while `storing`
-  Level target = 0;      ///< where the load is or is going, winking apart
+  Level target = 0;      ///< where the load is or is going, flashing apart
   Mode mode = Mode::normal;
   std::uint8_t storing = 0;
   std::uint8_t down = 0;   ///< the local button, debounced
@@ -49,7 +49,7 @@ struct ModuleState {
   std::uint8_t steady = 0;
   std::uint8_t breathing = 0;
   std::uint8_t blipping = 0;
-  std::uint8_t winking = 0;
+  std::uint8_t flashing = 0;
   Pattern shown = Pattern::dark;
   std::uint8_t spare = 0;  ///< for logics that are made to err: what they remember
   std::uint8_t stage = 0;  ///< which of the machine's states of that mode
@@ -75,7 +75,7 @@ struct ModuleState {
                       field(&ModuleState::spent, in_state),     field(&ModuleState::settling, in_state),
                       field(&ModuleState::awake, in_state),     field(&ModuleState::steady, in_state),
                       field(&ModuleState::breathing, in_state), field(&ModuleState::blipping, in_state),
-                      field(&ModuleState::winking, in_state),   field(&ModuleState::shown, in_state),
+                      field(&ModuleState::flashing, in_state),  field(&ModuleState::shown, in_state),
                       field(&ModuleState::spare, in_state),
                       field(&ModuleState::stage, in_state),
                       field(&ModuleState::counted, in_state),

@@ -21,7 +21,7 @@ std::string_view to_string(PowerUp power_up) {
 std::string_view to_string(Timer timer) {
   constexpr sim::ByEnum<Timer, std::string_view> names = {"debounce",   "hold",   "time-out", "beacon",
                                                           "refuse",     "steady", "breathe",  "blip",
-                                                          "blip sleep", "wink",   "store",
+                                                          "blip sleep", "flash",  "store",
                                                           "ask",        "confirm", "count"};
   return names[timer];
 }

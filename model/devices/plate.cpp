@@ -285,7 +285,7 @@ struct Reaction {
         return effects.tell(Told::blips_awake, 0);
       case Timer::steady:
       case Timer::breathe:
-      case Timer::wink:
+      case Timer::flash:
       case Timer::store:
       case Timer::ask:
       case Timer::confirm:

@@ -33,7 +33,7 @@ struct SiteCheck {
 
 /// What a person would report of a check made in a world, and the world after it.
 struct Observed {
-  std::string outcome;  ///< "M1 and M2 wink"; the same text whenever the same is seen
+  std::string outcome;  ///< "M1 and M2 flash"; the same text whenever the same is seen
   World world;
 };
 Observed observe(const Scenario& scenario, const World& world, const SiteCheck& check);

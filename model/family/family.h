@@ -107,7 +107,7 @@ struct ModuleFamily {
   sim::Duration ask{};      ///< between two questions for an address; 0: it does not ask
   sim::Duration confirm{};  ///< in which an offered address can be confirmed; 0: that need not be
   sim::Duration store{};    ///< how long a write to memory takes
-  sim::Duration wink{};
+  sim::Duration flash{};
   sim::Duration fade{};        ///< on, off and scenes
   sim::Duration full_range{};  ///< raise and lower, from one end to the other
   std::uint8_t scenes = 4;

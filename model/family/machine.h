@@ -27,7 +27,7 @@ BOOST_DEFINE_FIXED_ENUM_CLASS(Timer, std::uint8_t, debounce,
                               time_out,  ///< setup ends by itself
                               beacon, refuse, steady, breathe, blip,
                               sleep,  ///< blips fall asleep
-                              wink,
+                              flash,
                               store,    ///< memory is being written
                               ask,      ///< a module asks for an address again
                               confirm,  ///< an offered address waits to be confirmed

@@ -52,7 +52,7 @@ void fill_module(const ModuleFamily& module, drybus_numbers& numbers) {
   numbers.module_setup_hold = module.setup_hold.count();
   numbers.module_time_out = module.time_out.after.count();
   numbers.module_store = module.store.count();
-  numbers.module_wink = module.wink.count();
+  numbers.module_flash = module.flash.count();
   numbers.module_fade = module.fade.count();
   numbers.module_full_range = module.full_range.count();
   const drybus_provision factory = provision_of(factory_memory(module));

@@ -93,12 +93,12 @@ class ScriptMaker {
     look(act);
   }
 
-  /// The wink has to be over before the next one.
+  /// The flash has to be over before the next one.
   void step_channel(const RoundAct& act) {
     push(StepKind::press, act.plate, only(family().plate.next), trial_.scenario.times.press);
     look(act);
     script().push_back(wait_step(
-        std::max<sim::Duration>(family().module.wink + 500ms, looking_takes(act.looked_at.size()))));
+        std::max<sim::Duration>(family().module.flash + 500ms, looking_takes(act.looked_at.size()))));
   }
 
   void look(const RoundAct& act) {

@@ -16,7 +16,7 @@ struct RoundAct {
     power_cut,  ///< the supply of everything goes off and on
     look,       ///< at what shows without anything being pressed
     enter,      ///< the plate is put in setup
-    channel,    ///< one channel further: its load winks
+    channel,    ///< one channel further: its load flashes
     leave,      ///< the plate leaves setup
     key,        ///< one of the plate's keys, pressed briefly
     restore     ///< the same, so that all is dark again: nothing is looked at

@@ -290,14 +290,14 @@ constexpr std::array own_module_edges = {
     Edge<ModuleState>{"any", "another zone's telegram", "same", "nothing but a blip", [](const Module& t) { return is_kind(t, Kind::telegram) && t.before.memory.addressed() && t.stimulus->telegram.site == t.before.memory.address.site && t.stimulus->telegram.zone != t.before.memory.address.zone && !is_heard(t, TelegramKind::assign); }},
     Edge<ModuleState>{"any", "another site's telegram", "same", "nothing but a blip", [](const Module& t) { return is_kind(t, Kind::telegram) && t.stimulus->telegram.site != t.before.memory.address.site && !is_heard(t, TelegramKind::assign); }},
     // Showing itself.
-    Edge<ModuleState>{"any", "identify, load lit", "same", "steady, winks dark", [](const Module& t) { return is_heard(t, TelegramKind::identify) && is_for_itself(t) && t.before.target > full_level / 2; }},
-    Edge<ModuleState>{"any", "identify, load dark", "same", "steady, winks full", [](const Module& t) { return is_heard(t, TelegramKind::identify) && is_for_itself(t) && t.before.target <= full_level / 2; }},
+    Edge<ModuleState>{"any", "identify, load lit", "same", "steady, flashes dark", [](const Module& t) { return is_heard(t, TelegramKind::identify) && is_for_itself(t) && t.before.target > full_level / 2; }},
+    Edge<ModuleState>{"any", "identify, load dark", "same", "steady, flashes full", [](const Module& t) { return is_heard(t, TelegramKind::identify) && is_for_itself(t) && t.before.target <= full_level / 2; }},
     Edge<ModuleState>{"any", "identify of another", "same", "nothing but a blip", [](const Module& t) { return is_heard(t, TelegramKind::identify) && t.before.memory.addressed() && !is_for_itself(t); }},
     Edge<ModuleState>{"any", "identify while unaddressed", "same", "nothing but a blip", [](const Module& t) { return is_heard(t, TelegramKind::identify) && !t.before.memory.addressed(); }},
     Edge<ModuleState>{"any", "identified again while steady", "same", "steady starts again", [](const Module& t) { return t.before.steady != 0 && starts(t, Timer::steady); }},
     Edge<ModuleState>{"any", "steady over", "same", "", [](const Module& t) { return is_due(t, Timer::steady); }},
-    Edge<ModuleState>{"any", "wink over", "same", "the load returns", [](const Module& t) { return is_due(t, Timer::wink); }},
-    Edge<ModuleState>{"any", "told a level during the wink", "same", "the wink ends", [](const Module& t) { return t.before.winking != 0 && t.after.winking == 0 && is_kind(t, Kind::telegram); }},
+    Edge<ModuleState>{"any", "flash over", "same", "the load returns", [](const Module& t) { return is_due(t, Timer::flash); }},
+    Edge<ModuleState>{"any", "told a level during the flash", "same", "the flash ends", [](const Module& t) { return t.before.flashing != 0 && t.after.flashing == 0 && is_kind(t, Kind::telegram); }},
     Edge<ModuleState>{"any", "beacon of its plate", "same", "breathe", [](const Module& t) { return obeyed<TelegramKind::beacon>(t) && t.before.breathing == 0; }},
     Edge<ModuleState>{"any", "beacon while it breathes", "same", "breathe starts again", [](const Module& t) { return obeyed<TelegramKind::beacon>(t) && t.before.breathing != 0; }},
     Edge<ModuleState>{"any", "beacon of another plate", "same", "nothing but a blip", [](const Module& t) { return is_heard(t, TelegramKind::beacon) && !is_own(t); }},
@@ -350,7 +350,7 @@ constexpr std::array all_plate_timers = {Timer::debounce, Timer::hold, Timer::ti
                                          Timer::refuse,   Timer::blip, Timer::sleep};
 constexpr std::array all_module_timers = {Timer::debounce, Timer::hold,    Timer::time_out,
                                           Timer::steady,   Timer::breathe, Timer::blip,
-                                          Timer::sleep,    Timer::wink,    Timer::store};
+                                          Timer::sleep,    Timer::flash,    Timer::store};
 
 template <class State>
 void count(Visits& visits, std::span<const Edge<State>> edges, std::span<const VisibleState> states,

@@ -218,19 +218,19 @@ void jumps_at(const Family& family, Stimulus stimulus, ModuleState& state, Effec
 
 // --- showing themselves ---
 
-void no_wink(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
-  const std::uint8_t before = state.winking;
+void no_flash(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
+  const std::uint8_t before = state.flashing;
   react(family, stimulus, state, effects);
   if (!is_heard(stimulus, identify)) return;
-  state.winking = before;
-  edit(effects, [](const Effect& e) { return e.kind != Effect::Kind::fade && !is_start(e, Timer::wink); });
+  state.flashing = before;
+  edit(effects, [](const Effect& e) { return e.kind != Effect::Kind::fade && !is_start(e, Timer::flash); });
 }
-void wink_stays(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
+void flash_stays(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
   react(family, stimulus, state, effects);
-  if (is_due(stimulus, Timer::wink))
+  if (is_due(stimulus, Timer::flash))
     edit(effects, [](const Effect& e) { return e.kind != Effect::Kind::fade; });
 }
-void winks_bright_only(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
+void flashes_bright_only(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
   react(family, stimulus, state, effects);
   if (!is_heard(stimulus, identify)) return;
   edit(effects, [](Effect& e) {
@@ -238,13 +238,13 @@ void winks_bright_only(const Family& family, Stimulus stimulus, ModuleState& sta
     return true;
   });
 }
-void wink_survives_commands(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
-  const bool winked = state.winking != 0 && stimulus.kind == Kind::telegram;
+void flash_survives_commands(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
+  const bool flashed = state.flashing != 0 && stimulus.kind == Kind::telegram;
   const Level target = state.target;
   react(family, stimulus, state, effects);
-  if (!winked || state.target == target) return;
-  state.winking = 1;
-  effects.start(Timer::wink, family.module.wink);
+  if (!flashed || state.target == target) return;
+  state.flashing = 1;
+  effects.start(Timer::flash, family.module.flash);
   effects.fade(target > full_level / 2 ? Level{0} : full_level, sim::Duration::zero());
 }
 void no_steady(const Family& family, Stimulus stimulus, ModuleState& state, Effects& effects) {
@@ -368,10 +368,10 @@ const std::array all = {
     Mutant{"module: it identifies for any channel", nullptr, nullptr, identifies_any_channel},
     Mutant{"module: it identifies for any zone", nullptr, nullptr, identifies_any_zone},
     Mutant{"module: unaddressed, it identifies", nullptr, nullptr, unaddressed_identifies},
-    Mutant{"module: it does not wink", nullptr, nullptr, no_wink},
-    Mutant{"module: a wink does not return", nullptr, nullptr, wink_stays},
-    Mutant{"module: a wink is bright, lit or not", nullptr, nullptr, winks_bright_only},
-    Mutant{"module: a wink goes on after a command", nullptr, nullptr, wink_survives_commands},
+    Mutant{"module: it does not flash", nullptr, nullptr, no_flash},
+    Mutant{"module: a flash does not return", nullptr, nullptr, flash_stays},
+    Mutant{"module: a flash is bright, lit or not", nullptr, nullptr, flashes_bright_only},
+    Mutant{"module: a flash goes on after a command", nullptr, nullptr, flash_survives_commands},
     Mutant{"module: identify shows on the load only", nullptr, nullptr, no_steady},
     Mutant{"module: steady never ends", nullptr, nullptr, without_start<Timer::steady, ModuleState>},
     Mutant{"module: beacons are ignored", nullptr, nullptr, module_deaf_to<beacon>},

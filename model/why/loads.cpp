@@ -27,7 +27,7 @@ void Loads::level(DeviceId module, sim::EntryId before) {
   missing_.level_kept(module, id);
 }
 
-/// The entry that last gave the load a level: not the wink of an identification that is over, nor a fade that was let run
+/// The entry that last gave the load a level: not the flash of an identification that is over, nor a fade that was let run
 /// to its end; but one that a telegram ended on its way.
 sim::EntryId Loads::level_set(DeviceId module, sim::EntryId before) const {
   const sim::EntryId id = history_.last(before, [&](const sim::Entry& entry) {
@@ -37,7 +37,7 @@ sim::EntryId Loads::level_set(DeviceId module, sim::EntryId before) const {
            what(history_[entry.cause]) == What::heard;
   });
   if (id == sim::no_entry || history_[id].cause == sim::no_entry) return id;
-  if (!is_timer(history_[history_[id].cause], Timer::wink)) return id;
+  if (!is_timer(history_[history_[id].cause], Timer::flash)) return id;
   return level_set(module, history_.last(What::level, module, id));
 }
 

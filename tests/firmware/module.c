@@ -4,6 +4,11 @@
 
 #include "sample.h"
 
+#ifndef DRYBUS_FIRMWARE_MINOR /* the first header had another word for it */
+#define DRYBUS_TIMER_FLASH DRYBUS_TIMER_WINK
+#define module_flash module_wink
+#endif
+
 /* What a store to memory writes. The checksum shows a store that the power cut in two. */
 typedef struct module_record {
   uint8_t site;
@@ -26,7 +31,7 @@ enum {
 typedef struct module_state {
   module_record record;  /* as it stands in memory */
   module_record writing; /* on its way to memory while `storing`, else all 0 */
-  uint16_t target;       /* where the load is or is going, winking apart */
+  uint16_t target;       /* where the load is or is going, flashing apart */
   uint8_t in_setup;
   uint8_t storing;
   uint8_t down;     /* the local button, debounced */
@@ -36,7 +41,7 @@ typedef struct module_state {
   uint8_t steady;
   uint8_t breathing;
   uint8_t blipping;
-  uint8_t winking;
+  uint8_t flashing;
 } module_state;
 
 /* One call of a handler. */
@@ -138,15 +143,15 @@ static void end_write(const module* it) {
 
 /* --- the load --- */
 
-static void end_wink(const module* it) {
-  it->state->winking = 0;
+static void end_flash(const module* it) {
+  it->state->flashing = 0;
   it->host->set_level(it->device, it->state->target, 0);
 }
 
 static void set_level(const module* it, uint16_t level, drybus_ns duration) {
-  if (it->state->winking) {
-    stop(it, DRYBUS_TIMER_WINK);
-    end_wink(it);
+  if (it->state->flashing) {
+    stop(it, DRYBUS_TIMER_FLASH);
+    end_flash(it);
   }
   it->state->target = level;
   it->host->set_level(it->device, level, duration);
@@ -158,10 +163,10 @@ static void move_to(const module* it, uint16_t level, uint16_t now) {
   set_level(it, level, it->numbers->module_full_range * part / (int)DRYBUS_FULL_LEVEL);
 }
 
-static void wink(const module* it) {
-  it->state->winking = 1;
+static void flash(const module* it) {
+  it->state->flashing = 1;
   it->host->set_level(it->device, it->state->target > DRYBUS_FULL_LEVEL / 2 ? 0 : DRYBUS_FULL_LEVEL, 0);
-  start(it, DRYBUS_TIMER_WINK, it->numbers->module_wink);
+  start(it, DRYBUS_TIMER_FLASH, it->numbers->module_flash);
 }
 
 /* --- setup --- */
@@ -214,7 +219,7 @@ static void show_myself(const module* it, const drybus_telegram* identify) {
   }
   it->state->steady = 1;
   start(it, DRYBUS_TIMER_STEADY, it->numbers->show_identify);
-  wink(it);
+  flash(it);
 }
 
 static int has_scene(const module* it, uint8_t scene) {
@@ -239,8 +244,8 @@ static void store_scene(const module* it, uint8_t scene) {
 }
 
 static void obey(const module* it, const drybus_telegram* telegram) {
-  /* the wink is a show, not where the load is */
-  const uint16_t now = it->state->winking ? it->state->target : it->host->level(it->device);
+  /* the flash is a show, not where the load is */
+  const uint16_t now = it->state->flashing ? it->state->target : it->host->level(it->device);
   switch (telegram->kind) {
     case DRYBUS_BEACON:
       it->state->breathing = 1;
@@ -427,8 +432,8 @@ static void on_timer(const drybus_host* host, drybus_device* device, void* state
       it.state->awake = 0;
       tell(&it, DRYBUS_TELL_BLIPS, 0, 0);
       break;
-    case DRYBUS_TIMER_WINK:
-      end_wink(&it);
+    case DRYBUS_TIMER_FLASH:
+      end_flash(&it);
       break;
     case DRYBUS_TIMER_STORE:
       end_write(&it);

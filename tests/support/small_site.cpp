@@ -40,7 +40,7 @@ Family test_family() {
   module.setup_hold = 3s;
   module.time_out = {180s, CountedFrom::entry};
   module.store = 50ms;
-  module.wink = 1s;
+  module.flash = 1s;
   module.fade = 700ms;
   module.full_range = 4s;
   module.machine = usual_module_machine();

@@ -107,7 +107,7 @@ class FamilyReader {
     if (const Node* node_of_ask = fields.find("ask")) time(node_of_ask, module.ask);
     if (const Node* node_of_confirm = fields.find("confirm")) time(node_of_confirm, module.confirm);
     time(fields.need("store"), module.store);
-    time(fields.need("wink"), module.wink);
+    time(fields.need("flash"), module.flash);
     time_or_none(fields.need("fade"), module.fade);
     time(fields.need("full_range"), module.full_range);
     read_whole_into(complaints_, fields.need("scenes"), module.scenes, 1, model::max_scenes);

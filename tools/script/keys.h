@@ -84,7 +84,7 @@ inline constexpr List<2> binding = {"press", "hold"};
 inline constexpr List<11> family_plate_setup = {
     "hold",  "for",      "next",         "previous",          "identify", "assign",
     "leave", "time_out", "counted_from", "announces_leaving", "beacon"};
-inline constexpr List<12> family_module = {"button", "setup",   "ask",     "confirm", "store",   "wink",
+inline constexpr List<12> family_module = {"button", "setup",   "ask",     "confirm", "store",   "flash",
                                            "fade",   "full_range", "scenes", "factory", "ratings", "machine"};
 inline constexpr List<2> rating = {"least", "most"};
 inline constexpr List<4> family_module_setup = {"for", "supply", "time_out", "counted_from"};

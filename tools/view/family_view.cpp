@@ -94,7 +94,7 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
   if (module.ask > sim::Duration::zero()) add("module: it asks every", duration_text(module.ask));
   if (module.confirm > sim::Duration::zero()) add("module: an offer can be confirmed for", duration_text(module.confirm));
   add("module: a write to memory takes", duration_text(module.store));
-  add("module: the load shows itself for", duration_text(module.wink));
+  add("module: the load shows itself for", duration_text(module.flash));
   add("module: a fade takes", duration_text(module.fade));
   add("module: raise and lower, end to end", duration_text(module.full_range));
   add("module: scenes", fmt::format("{}", module.scenes));

@@ -103,7 +103,7 @@ class LineWriter {
   [[nodiscard]] std::string seen(const RoundAct& act, const std::vector<std::uint32_t>& checks) const {
     if (checks.empty()) return {};
     if (act.kind == RoundAct::Kind::enter) return "The plate's lamp blinks.";
-    if (act.kind == RoundAct::Kind::channel) return winks(checks);
+    if (act.kind == RoundAct::Kind::channel) return flashes(checks);
     const std::string& first = scenario_.checks[checks.front()].wanted.front();
     const bool alike = std::all_of(checks.begin(), checks.end(), [&](std::uint32_t check) {
       return scenario_.checks[check].wanted.front() == first;
@@ -123,14 +123,14 @@ class LineWriter {
     return wanted == "dark" ? wanted : "lit at about " + wanted;
   }
 
-  [[nodiscard]] std::string winks(const std::vector<std::uint32_t>& checks) const {
+  [[nodiscard]] std::string flashes(const std::vector<std::uint32_t>& checks) const {
     std::vector<std::string> names;
     for (const std::uint32_t check : checks) {
       const model::Check& look = scenario_.checks[check];
       if (look.wanted.front() != "dark") names.push_back(titled(look.device));
     }
-    if (names.empty()) return "Nothing winks here.";
-    return fmt::format("{} winks{}.", fmt::join(names, ", "),
+    if (names.empty()) return "Nothing flashes here.";
+    return fmt::format("{} flashes{}.", fmt::join(names, ", "),
                        checks.size() > names.size() ? ", and nothing else" : "");
   }
 
@@ -197,13 +197,13 @@ std::vector<std::string> handover_cautions(const HandoverReport& report) {
     cautions.push_back(fmt::format(
         "Not to be switched: {}. So the supply stays on, no key of {} is pressed, and the channels there are "
         "stepped "
-        "through only as far as none of these would wink. That a power cut is survived is not proved.",
+        "through only as far as none of these would flash. That a power cut is survived is not proved.",
         names_of(report.built.site, left_alone(report)),
         names_of(report.built.site, report.proof.keys_unpressed)));
   }
   if (needs_helper(report))
     cautions.push_back(
-        "Two people are needed: some loads cannot be seen from the plate that makes them wink.");
+        "Two people are needed: some loads cannot be seen from the plate that makes them flash.");
   cautions.push_back(std::string{model::safety_caution});
   return cautions;
 }

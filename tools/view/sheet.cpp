@@ -148,7 +148,7 @@ std::string trouble_section(const model::Family& family) {
   html += row("Two modules blink",
               fmt::format("Both would take the same address. Press {} on the one that is not wanted.",
                           family.module.button));
-  html += row("The wrong load winks when a channel is stepped to",
+  html += row("The wrong load flashes when a channel is stepped to",
               "That channel is held by another module. Check the schedule before anything is assigned.");
   return html + "</tbody></table>\n";
 }

@@ -257,7 +257,7 @@ TEST_SUITE("module") {
     }
   }
 
-  TEST_CASE("identify makes the module of that address show steady and wink, and no other") {
+  TEST_CASE("identify makes the module of that address show steady and flash, and no other") {
     ModuleBench module = addressed_module();
     for (const Telegram& other :
          {Telegram{TelegramKind::identify, 23, 4, 2, 0}, Telegram{TelegramKind::identify, 23, 5, 1, 0},
@@ -283,10 +283,10 @@ TEST_SUITE("module") {
     ModuleBench module = unaddressed_module();
     module.hear({TelegramKind::identify, 1, 0, 0, 0});
     CHECK(module.lamp == Pattern::blip);
-    CHECK_FALSE(module.running(Timer::wink));
+    CHECK_FALSE(module.running(Timer::flash));
   }
 
-  TEST_CASE("a wink goes the other way and comes back to the level that was") {
+  TEST_CASE("a flash goes the other way and comes back to the level that was") {
     for (const Level level : {Level{0}, Level{250}, Level{500}, Level{750}, full_level}) {
       ModuleBench module = addressed_module();
       settle_at(module, level);
@@ -303,7 +303,7 @@ TEST_SUITE("module") {
     }
   }
 
-  TEST_CASE("what is commanded during a wink ends the wink and starts from the level that was") {
+  TEST_CASE("what is commanded during a flash ends the flash and starts from the level that was") {
     ModuleBench module = addressed_module();
     settle_at(module, 600);
     module.hear(of(TelegramKind::identify, 1));
@@ -342,11 +342,11 @@ TEST_SUITE("module") {
       CHECK(module.level() == 0);
     }
     module.pass(5s);
-    CHECK_FALSE(module.running(Timer::wink));
+    CHECK_FALSE(module.running(Timer::flash));
     CHECK(module.level() == module.state.target);
   }
 
-  TEST_CASE("a scene stored during a wink is the level that was") {
+  TEST_CASE("a scene stored during a flash is the level that was") {
     ModuleBench module = addressed_module();
     settle_at(module, 600);
     module.hear(of(TelegramKind::identify, 1));

@@ -51,7 +51,7 @@ std::string out_of_order(const Family& family, const PlateState& state,
   if (state.down == 0 && state.settling == 0 && state.moving != 0) return "stop is owed to nobody";
   if (state.down == 0 && running(Timer::hold)) return "a hold is timed though no button is down";
   if (state.shown != shown_in(family, state)) return "the indicator shows something else";
-  for (const Timer none : {Timer::steady, Timer::breathe, Timer::wink, Timer::store}) {
+  for (const Timer none : {Timer::steady, Timer::breathe, Timer::flash, Timer::store}) {
     if (running(none)) return "a plate has no such timer";
   }
   return {};
@@ -63,7 +63,7 @@ std::string out_of_order(const Family& family, const ModuleState& state, const s
   if ((state.storing != 0) != running(Timer::store)) return "a write ends by its timer";
   if (state.storing == 0 && state.writing != ModuleMemory{})
     return "a write that is over left something behind";
-  if ((state.winking != 0) != running(Timer::wink)) return "a wink ends by its timer";
+  if ((state.flashing != 0) != running(Timer::flash)) return "a flash ends by its timer";
   if ((state.steady != 0) != running(Timer::steady)) return "steady ends by its timer";
   if ((state.breathing != 0) != running(Timer::breathe)) return "breathing ends by its timer";
   if ((state.blipping != 0) != running(Timer::blip)) return "a blip ends by its timer";

@@ -175,7 +175,7 @@ TEST_SUITE("load") {
       hall.hear(TelegramKind::on);
       both_agree();
     }
-    SUBCASE("a wink in the middle of raise") {
+    SUBCASE("a flash in the middle of raise") {
       hall.hear(TelegramKind::raise);
       hall.pass(1s);
       hall.simulation.hear(1, 0, {TelegramKind::identify, 23, 4, 1, 0}, sim::no_entry);

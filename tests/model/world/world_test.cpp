@@ -426,7 +426,7 @@ std::vector<Mutation> mutations_of_devices() {
       {"module.steady", module([](auto& m) { m.steady ^= 1; })},
       {"module.breathing", module([](auto& m) { m.breathing ^= 1; })},
       {"module.blipping", module([](auto& m) { m.blipping ^= 1; })},
-      {"module.winking", module([](auto& m) { m.winking ^= 1; })},
+      {"module.flashing", module([](auto& m) { m.flashing ^= 1; })},
       {"module.shown", module([](auto& m) { m.shown = Pattern::refuse; })},
       {"load.begin", load([](auto& l) { l.begin += 1ns; })},
       {"load.duration", load([](auto& l) { l.duration += 1ns; })},

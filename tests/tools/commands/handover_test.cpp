@@ -64,7 +64,7 @@ TEST_CASE("the round is shorter than pressing everything, tells the slips, and r
         round.at("outcomes").as_int64());
   // The loft cannot be seen from the hall: somebody looks on there.
   CHECK(line_with(round, "somebody in Loft looks on and calls") > 0);
-  CHECK(line_with(round, "Loft spots (M3) winks") > 0);
+  CHECK(line_with(round, "Loft spots (M3) flashes") > 0);
   const Ran written = drybus_program(
       fmt::format("handover {} --pairs 0 --script {} -o {} --paper letter", site, script, sheet));
   REQUIRE(written.exit_code == 0);
@@ -84,7 +84,7 @@ TEST_CASE("a load that is not to be switched is left alone, and what is not prov
   CHECK(has(ran.out, "Not to be switched: Pendant"));
   CHECK(has(ran.out, "That a power cut is survived is not proved."));
   CHECK_FALSE(has(ran.out, "Switch the supply"));
-  CHECK_FALSE(has(ran.out, "Pendant (M1) winks"));
+  CHECK_FALSE(has(ran.out, "Pendant (M1) flashes"));
   // Replayed, its load never moves.
   const Ran replayed = drybus_program("run " + folder.file("round.yaml"));
   CHECK(replayed.exit_code == 0);
@@ -104,12 +104,12 @@ TEST_CASE("answers typed in: all ticked is fine, a missing tick becomes a report
   CHECK(ticked.exit_code == 0);
   CHECK(has(ticked.out, fmt::format("{0} of {0} lines are ticked", last)));
 
-  // M2 has no power: it does not wink, and stays dark whatever is pressed.
+  // M2 has no power: it does not flash, and stays dark whatever is pressed.
   std::string told;
   for (const json::value& line : round.at("lines").as_array()) {
     if (!line.at("number").is_int64()) continue;
     const std::string see{line.at("see").as_string()};
-    const bool lit = (has(see, "lit") || has(see, " at about ") || has(see, "M2) winks")) && !has(see, "M3");
+    const bool lit = (has(see, "lit") || has(see, " at about ") || has(see, "M2) flashes")) && !has(see, "M3");
     const bool hall = line.at("place") == "Hall";
     told += fmt::format("{}: {}\n", line.at("number").as_int64(), lit && hall ? "M2 dark" : "yes");
   }

@@ -37,7 +37,7 @@ const std::vector<Call> calls = {
     {"one-click-too-far.yaml", Mishap::switch_wrong, "P2"},
     {"second-hand-module.yaml", Mishap::other_address, "M4"},
     {"the-fourth-just-sits-there.yaml", Mishap::let_go_early, "M4"},
-    {"the-wrong-pendant-winks.yaml", Mishap::wrong_module, "M2"},
+    {"the-wrong-pendant-flashes.yaml", Mishap::wrong_module, "M2"},
     {"two-answer-as-one.yaml", Mishap::second_module, "M1"},
 };
 

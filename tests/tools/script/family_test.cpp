@@ -62,7 +62,7 @@ std::map<std::string, std::string> values(const model::Family& f) {
   add_time("module time-out", m.time_out.after);
   add("module time-out from", static_cast<int>(m.time_out.from));
   add_time("store", m.store);
-  add_time("wink", m.wink);
+  add_time("flash", m.flash);
   add_time("fade", m.fade);
   add_time("full range", m.full_range);
   add("scenes", m.scenes);
