@@ -16,7 +16,7 @@ namespace drybus::model {
 
 /// A step of the cure as it is dictated.
 struct GuidedStep {
-  std::string text;   ///< "Hold the local button of Attic spots (M2) until its lamp blinks: 3 s."
+  std::string text;   ///< "Hold the local button of Attic spots (M2) until its lamp blinks: 3.5 s."
   std::string shows;  ///< "the lamp of Attic spots blinks"; empty: nothing that is the same whatever is true
   std::string caution;  ///< where somebody opens something
   std::vector<Step> steps;

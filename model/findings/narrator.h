@@ -42,7 +42,7 @@ class Narrator {
 
   [[nodiscard]] std::string intended(DeviceId module) const;
 
-  /// "hold P1 set for 5 s"
+  /// "hold P1 set for 2.5 s"
   [[nodiscard]] std::string to_setup(DeviceId device, bool capital = true) const;
 
   [[nodiscard]] std::string assign_button() const { return family().plate.name_of(family().plate.assign); }
@@ -76,7 +76,7 @@ class Narrator {
   /// " (press P1 up at 0:07.3)"; nothing when nobody's step led to the entry.
   [[nodiscard]] std::string in_brackets(sim::EntryId id) const;
 
-  /// " At 0:05.0 P1 entered setup: its button was held long enough (hold P1 set for 5 s at 0:00.0)."
+  /// " At 0:02.5 P1 entered setup: its button was held long enough (hold P1 set for 2.5 s at 0:00.0)."
   [[nodiscard]] std::string sentence(sim::EntryId id, bool with_step = true) const;
 
   /// A sentence for each piece of evidence, in order of time; where there is none, since when it is so.

@@ -11,16 +11,16 @@ namespace drybus::model {
 /// Time on the run's clock to a tenth of a second: "0:05.2", "12:00.0", "1:02:03.4".
 std::string clock_text(sim::Instant at);
 
-/// A duration as a person says it: "180 s", "2.5 s", "200 ms", "1 h 30 min".
+/// A duration as a person says it: "240 s", "2.5 s", "200 ms", "1 h 30 min".
 std::string duration_text(sim::Duration duration);
 
 /// "40 %", "12.5 %".
 std::string percent_text(Level level);
 
-/// "P1 set", "P1 plus+minus", "M1 local".
+/// "P1 set", "P1 mark+scene", "M1 local".
 std::string buttons_text(const Site& site, DeviceId device, Buttons buttons);
 
-/// A step as it is told: "hold P1 set for 5 s".
+/// A step as it is told: "hold P1 set for 2.5 s".
 std::string describe(const Scenario& scenario, const Step& step);
 
 /// A check as it is told: "M1.address is 23/4/1".

@@ -7,7 +7,7 @@
 
 namespace drybus::model {
 
-/// "hold M1 local for 3 s", or "switch M1's supply off and on 3 times, each time on for less than 3 s".
+/// "hold M1 local for 3.5 s", or "switch M1's supply off and on 3 times, each time on for less than 3 s".
 std::string way_into_setup(const Site& site, DeviceId device, bool capital = false);
 
 /// Why a device entered setup when it was told to: "its button was held long enough".

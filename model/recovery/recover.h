@@ -57,7 +57,7 @@ struct Aim {
 struct CureLine {
   std::size_t first_step = 0;
   std::size_t steps = 0;
-  std::string text;     ///< "Hold the local button of Attic spots (M2) until its lamp blinks: about 3 s."
+  std::string text;     ///< "Hold the local button of Attic spots (M2) until its lamp blinks: about 3.5 s."
   std::string shows;    ///< "the lamp of M2 blinks"; empty: nothing that is the same whatever is true
   std::string caution;  ///< where somebody opens something
 };

@@ -19,7 +19,7 @@ struct Lead {
   std::uint32_t group =
       0;  ///< leads of one group make one explanation; a later group is another, less likely one
   sim::Instant at{};
-  std::string text;  ///< stands alone, without its time: "M2's setup timed out, 180 s after ..."
+  std::string text;  ///< stands alone, without its time: "M2's setup timed out, 150 s after ..."
   std::string
       clause;  ///< as part of the answer, with its time and step; empty when the answer can do without
   std::optional<StepRef> step;

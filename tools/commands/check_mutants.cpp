@@ -89,7 +89,7 @@ std::string why_unnoticed(const Suite& suite, const Fate& fate) {
                       : "no fact of any device differs in these scenarios";
 }
 
-/// "3 moves from the start on the site of wired.yaml: hold P1 set for 5.5 s; ...; then expect M1.mode is
+/// "3 moves from the start on the site of wired.yaml: hold P1 set for 3 s; ...; then expect M1.mode is
 /// setup".
 std::string killer_text(const Suite& suite, const model::Killer& killer) {
   const model::Scenario& scenario = killer.scenario;

@@ -283,7 +283,7 @@ class FamilyReader {
       if (button != model::no_button) family_.plate.setup_gesture |= model::only(button);
     }
     if (text->empty())
-      complaints_.add(node.place, "no button at all", "one or more buttons, such as: plus minus");
+      complaints_.add(node.place, "no button at all", "one or more buttons, such as: mark scene");
   }
 
   void read_normal(const Node& node) {

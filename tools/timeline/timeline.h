@@ -39,7 +39,7 @@ struct PressBand {
   bool stuck = false;    ///< by a fault, not by a hand
   bool misread = false;  ///< meant for one mode, taken in another
   model::Buttons buttons = 0;
-  std::string text;  ///< the buttons by name: "plus+minus"
+  std::string text;  ///< the buttons by name: "mark+scene"
   sim::EntryId entry = sim::no_entry;
 };
 

@@ -60,7 +60,7 @@ class LineWriter {
     return site_.family.plate.name_of(which);
   }
 
-  /// "set", "plus and minus together"
+  /// "set", "mark and scene together"
   [[nodiscard]] std::string gesture() const {
     std::vector<std::string> held;
     for (std::size_t i = 0; i < site_.family.plate.buttons.size(); ++i) {

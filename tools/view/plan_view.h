@@ -15,7 +15,7 @@ std::string plan_json(const PlanReport& report);
 /// plate, origin.
 std::string plan_csv(const PlanReport& report);
 
-/// "site 37 instead of 1: that is the factory's number".
+/// "site 37 instead of 50: that is the factory's number".
 std::string number_text(const model::SiteNumber& number);
 
 /// Which lamp shows what when a leg of the route went well.

@@ -100,7 +100,7 @@ std::string row(std::string_view seen, std::string_view remedy) {
   return fmt::format("<tr><td>{}</td><td>{}</td></tr>\n", xml_escaped(seen), xml_escaped(remedy));
 }
 
-/// "set", "plus and minus together"
+/// "set", "mark and scene together"
 std::string gesture_text(const model::Family& family) {
   std::vector<std::string> held;
   for (std::size_t i = 0; i < family.plate.buttons.size(); ++i) {
