@@ -47,6 +47,8 @@ class OneSlip:
         gesture = ' '.join(sorted(self.family.gesture)) if plate else self.family.local
         self.step(f'hold: {device} {gesture}')
         self.lines.append(f'      for: {time or (self.family.gesture_for if plate else self.family.module_for) + 300}ms')
+        if plate:
+            self.step('wait: 100ms')  # its contacts settle: a button of the gesture may be the one that is pressed next
 
     def do_zone(self, plate):
         slips = plate == 'P1'

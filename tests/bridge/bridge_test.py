@@ -32,15 +32,15 @@ SETUP = SITE + """  - press: M1 local
   - wait: 1s
   - expect: {M1.level: 100%}
   - hold: P1 set
-    for: 5.2s
+    for: 2.7s
   - hold: M1 local
-    for: 3.2s
+    for: 3.7s
   - expect: {M1.mode: setup, M1.indicator: blink}
   - press: P1 up
   - press: P1 accept
   - wait: 1s
   - expect: {M1.mode: normal, M1.address: 23/4/1}
-  - press: P1 off
+  - press: P1 two
   - press: P1 down
   - wait: 2s
   - expect: {M1.level: 0%}

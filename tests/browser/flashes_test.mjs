@@ -147,7 +147,7 @@ test('the filmed page flashes no more than three times in any second, at any spe
 test('whoever asks for less motion sees nothing blink', async () => {
   const panel = await startPanel('training/setup-split.yaml');
   const page = await openPage(panel.url, { reducedMotion: 'reduce' });
-  await ask(page, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 5.2 });
+  await ask(page, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 2.7 });
   await ask(page, { do: 'speed', speed: 30 });
   await ask(page, { do: 'play' });
   await page.locator('[data-device="P1"] .indicator.still[data-pattern="blink"]').waitFor();

@@ -26,7 +26,7 @@ test('by keyboard alone: hold into setup, walk, jump, go back in time, branch, s
 
   await tabTo(page, '[data-device="P1"] [data-button="set"]');
   await page.keyboard.down(' ');
-  await whileHeld(page, 5.4);
+  await whileHeld(page, 3);
   await page.keyboard.up(' ');
   await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
 
@@ -77,7 +77,7 @@ test('a screen reader is told what shows, and what is hidden only while the curt
   await page.evaluate(() => new MutationObserver(() => window.hear(document.querySelector('#announcer').textContent))
     .observe(document.querySelector('#announcer'), { childList: true, characterData: true, subtree: true }));
   await page.click('#curtain');
-  await ask(page, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 5.2 });
+  await ask(page, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 2.7 });
   await ask(page, { do: 'speed', speed: 20 });
   await ask(page, { do: 'play' });
   await until(page, (state) => state.devices.P1.indicator?.pattern === 'blink');
@@ -108,7 +108,7 @@ test('two fingers hold two buttons of one plate together', async () => {
   const panel = await startPanel('training/same-number-next-door.yaml');
   const page = await openPage(panel.url, { width: 820, height: 1180, hasTouch: true });
   await ask(page, { do: 'speed', speed: 2 });
-  await fingers(page, [key(page, 'P1', 'plus'), key(page, 'P1', 'minus')], 3.4);
+  await fingers(page, [key(page, 'P1', 'mark'), key(page, 'P1', 'scene')], 2.6);
   await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
   assert.deepEqual(page.problems, []);
   await closePage(page);
@@ -122,7 +122,7 @@ test('a mouse holds two buttons by the key that stands for both', async () => {
   const box = await page.locator('[data-device="P1"] .together').boundingBox();
   await page.mouse.move(box.x + 20, box.y + 20);
   await page.mouse.down();
-  await whileHeld(page, 3.4);
+  await whileHeld(page, 2.6);
   await page.mouse.up();
   await until(page, (state) => state.devices.P1.hidden.mode === 'setup');
   await closePage(page);

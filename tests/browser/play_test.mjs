@@ -27,15 +27,15 @@ test('press, hold, walk, time-out, back in time, branch, side by side, save; run
   const page = await openPage(panel.url);
   await ask(page, { do: 'speed', speed: 2 });
 
-  await holdWithMouse(page, 'P1', 'set', 5.4);
+  await holdWithMouse(page, 'P1', 'set', 3);
   await until(page, (state) => state.devices.P1.indicator.pattern === 'blink');
   assert.equal(await page.locator('[data-device="P1"] .word').first().textContent(), 'blinks');
   await page.click('#play');
   await until(page, (state) => !state.clock.playing);
   const afterHold_s = (await stateOf(page)).clock.now_s;
 
-  await walk(page, 'loft');
-  await holdWithMouse(page, 'M1', 'local', 3.5);
+  await walk(page, 'cold store');
+  await holdWithMouse(page, 'M1', 'local', 4);
   await until(page, (state) => state.devices.M1.hidden.mode === 'setup');
   await page.click('#jump');
   await until(page, (state) => state.findings.some(({ id }) => id === 'setup-split'));
@@ -63,7 +63,7 @@ test('press, hold, walk, time-out, back in time, branch, side by side, save; run
   await ask(page, { do: 'seek', at_s: afterHold_s });
   await page.click('#branch');
   await until(page, (state) => state.branches.length === 2 && state.branch !== state.branches[0].id);
-  await holdWithMouse(page, 'P1', 'off', 0.2);
+  await holdWithMouse(page, 'P1', 'two', 0.2);
   await until(page, (state) => state.devices.P1.hidden.mode === 'normal');
   await page.click('#play');
   await until(page, (state) => !state.clock.playing);
@@ -115,7 +115,7 @@ test('the demonstration stops at the teaching points, and the answer is not show
   await ask(page, { do: 'speed', speed: 10000 });
   let stops = 0;
   for (; stops < 10; ++stops) {
-    await until(page, (state) => state.pause !== null || state.clock.now_s > 265);
+    await until(page, (state) => state.pause !== null || state.clock.now_s > 302);
     const { pause } = await stateOf(page);
     if (!pause) break;
     await page.waitForTimeout(1300);  // the flash limiter lets no question come sooner after another

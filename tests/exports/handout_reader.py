@@ -51,7 +51,7 @@ with folder() as here:
             line = "title: " + quoted
         if line.startswith("  - note:"):
             line = "  - note: " + quoted
-        line = line.replace("label: Foyer plate", "label: " + quoted)
+        line = line.replace("label: Shop plate", "label: " + quoted)
         lines.append(line)
     source, target = os.path.join(here, "s.yaml"), os.path.join(here, "hand out.md")
     os.symlink(os.path.join(SOURCE, "scenarios", "families"), os.path.join(here, "families"))

@@ -25,11 +25,11 @@ void muddle(Scenario& scenario, sim::Stream& draw) {
     const std::string plate = fmt::format("P{}", 1 + draw.below(plates));
     switch (draw.below(5)) {
       case 0:
-        script.hold(plate, tests::set, 5200ms);
+        script.hold(plate, tests::set, 2700ms);
         break;
       case 1:
       case 2:
-        script.hold(fmt::format("M{}", 1 + draw.below(scenario.site.modules.size())), 0, 3200ms);
+        script.hold(fmt::format("M{}", 1 + draw.below(scenario.site.modules.size())), 0, 3700ms);
         break;
       case 3:
         script.press(plate, tests::up);
@@ -47,7 +47,7 @@ Scenario random_site(sim::Stream& draw) {
   Site& site = scenario.site;
   site.places = {{"hall"}, {"loft"}, {"cellar"}};
   site.walks = shortest_walks(
-      3, {{0, 1, std::chrono::seconds{4 + draw.below(60)}}, {1, 2, std::chrono::seconds{4 + draw.below(60)}}},
+      3, {{0, 1, std::chrono::seconds{4 + draw.below(45)}}, {1, 2, std::chrono::seconds{4 + draw.below(45)}}},
       60s);
   site.family.plate.channels = 4;
   if (draw.below(2) == 0) site.family.plate.time_out.from = CountedFrom::entry;

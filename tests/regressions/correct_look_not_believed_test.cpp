@@ -68,7 +68,7 @@ site:
   plates: {P1: {place: hall, switches: {site: 23, zone: 4}}}
   modules: {M1: {place: hall, intended: 23/4/1, stored: 23/4/1, power_up: off}}
 script:
-  - hold: )"} + hold + "\n    for: 5.2s\n");
+  - hold: )"} + hold + "\n    for: 4.2s\n");
       const Ran ran = drybus_program("recover " + file + " --format json");
       REQUIRE_MESSAGE(ran.exit_code == 0, ran.err);
       CHECK(json::parse(ran.out).as_object().at("outcome").as_string() == "cured");

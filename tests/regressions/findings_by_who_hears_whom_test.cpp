@@ -46,17 +46,17 @@ const std::string two_flats =
 
 TEST_CASE("a neighbour's plate is a danger where it reaches a module, not where it reaches a plate") {
   told("radio-keypad", two_flats + "  bus: {radio: all, blocked: [P1-N1, P1-N2]}\n",
-       "script:\n  - press: P1 test\n", "[shared-address, site-overlap]");
+       "script:\n  - press: P1 glow\n", "[shared-address, site-overlap]");
   told("radio-keypad", two_flats + "  bus: {radio: all, blocked: [N1-M1, P1-N2]}\n",
-       "script:\n  - press: P1 test\n", "none");
+       "script:\n  - press: P1 glow\n", "none");
 }
 
 const std::string two_plates =
     "  plates:\n    P1: {switches: {site: 23, zone: 4}}\n    P2: {switches: {site: 23, zone: 5}}\n"
     "  modules:\n    M1: {stored: 23/4/1}\n    M2: {stored: 23/5/1}\n";
 const std::string both_in_setup =
-    "script:\n  - {hold: P1 plus minus, for: 3.2s}\n  - {hold: P2 plus minus, for: 3.2s}\n"
-    "  - press: P1 quit\n  - press: P2 quit\n";
+    "script:\n  - {hold: P1 mark scene, for: 2.4s}\n  - {hold: P2 mark scene, for: 2.4s}\n"
+    "  - press: P1 scene\n  - press: P2 scene\n";
 
 TEST_CASE("two plates in setup disturb each other at a module that hears both") {
   told("radio-keypad", two_plates + "  bus: {radio: all, blocked: [P1-P2]}\n", both_in_setup,
@@ -122,9 +122,9 @@ TEST_CASE("an offer that nobody took tells of everybody who is or was in setup")
       "    M4: {intended: 23/4/4}\n";
   const std::string text = told(
       "wired-keypad", site,
-      "script:\n  - {hold: P1 set, for: 5.5s}\n  - {hold: M1 local, for: 3.5s}\n  - press: P1 up\n  - press: "
+      "script:\n  - {hold: P1 set, for: 3s}\n  - {hold: M1 local, for: 4s}\n  - press: P1 up\n  - press: "
       "P1 accept\n"
-      "  - wait: 1s\n  - {hold: M2 local, for: 3.5s}\n  - press: M2 local\n  - {hold: M3 local, for: 3.5s}\n"
+      "  - wait: 1s\n  - {hold: M2 local, for: 4s}\n  - press: M2 local\n  - {hold: M3 local, for: 4s}\n"
       "  - power: {M3: off}\n  - press: P1 up\n  - press: P1 accept\n  - wait: 1s\n",
       "[assign-unheard, setup-split, unaddressed]");
   CHECK(says(text, "M2 was in normal mode. At"));
@@ -138,33 +138,33 @@ TEST_CASE("who leaves setup by a hold has misread nothing") {
   const std::string site =
       "  plates:\n    P1: {switches: {site: 23, zone: 4}}\n  modules:\n    M1: {stored: 23/4/1}\n";
   told("wired-keypad", site,
-       "script:\n  - {hold: M1 local, for: 3.5s}\n  - {hold: M1 local, for: 3.5s}\n  - press: M1 local\n",
+       "script:\n  - {hold: M1 local, for: 4s}\n  - {hold: M1 local, for: 4s}\n  - press: M1 local\n",
        "none");
   told("wired-keypad", site,
-       "script:\n  - {hold: P1 set, for: 5.5s}\n  - {hold: P1 off, for: 2s}\n  - press: P1 up\n", "none");
+       "script:\n  - {hold: P1 set, for: 3s}\n  - {hold: P1 two, for: 2s}\n  - press: P1 up\n", "none");
   // It timed out meanwhile: then the hold puts it in setup, which is what a hold is for.
   told("wired-keypad", site,
-       "script:\n  - {hold: M1 local, for: 3.5s}\n  - wait: 190s\n  - {hold: M1 local, for: 3.5s}\n  - "
+       "script:\n  - {hold: M1 local, for: 4s}\n  - wait: 190s\n  - {hold: M1 local, for: 4s}\n  - "
        "press: M1 local\n",
        "none");
   // Nobody knew that it was in setup.
   told("wired-keypad", site,
-       "others:\n  visitor: [{hold: M1 local, for: 3.5s}]\nscript:\n  - wait: 10s\n  - {hold: M1 local, for: "
-       "3.5s}\n",
+       "others:\n  visitor: [{hold: M1 local, for: 4s}]\nscript:\n  - wait: 10s\n  - {hold: M1 local, for: "
+       "4s}\n",
        "[press-misread]");
 }
 
 TEST_CASE("what comes at the moment of a time-out does not depend on how the step got there") {
   const std::string site =
       "  plates:\n    P1: {switches: {site: 23, zone: 4}}\n  modules:\n    M1: {stored: 23/4/1}\n";
-  // In setup from 3 s on, and so until 183 s. The time-out was due before any hand came.
-  const std::string in_setup = "  visitor:\n    - {hold: M1 local, for: 3.5s}\n";
-  const std::string watched = "script:\n  - expect: {M1.mode: normal}\n    at: 183s\n";
+  // In setup from 3.5 s on, and so until 153.5 s. The time-out was due before any hand came.
+  const std::string in_setup = "  visitor:\n    - {hold: M1 local, for: 4s}\n";
+  const std::string watched = "script:\n  - expect: {M1.mode: normal}\n    at: 153.5s\n";
   told("wired-keypad", site, "others:\n" + in_setup + watched, "none");
   told("wired-keypad", site,
-       "others:\n" + in_setup + "script:\n  - wait: 183s\n  - expect: {M1.mode: normal}\n", "none");
+       "others:\n" + in_setup + "script:\n  - wait: 153.5s\n  - expect: {M1.mode: normal}\n", "none");
   told("wired-keypad", site,
-       "others:\n" + in_setup + "script:\n  - wait: 100s\n  - wait: 83s\n  - expect: {M1.mode: normal}\n",
+       "others:\n" + in_setup + "script:\n  - wait: 100s\n  - wait: 53.5s\n  - expect: {M1.mode: normal}\n",
        "none");
 }
 

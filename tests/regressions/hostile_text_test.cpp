@@ -45,10 +45,10 @@ site:
   bus: {{line: [P1, M1, M2]}}
 script:
   - hold: P1 set
-    for: 5.5s
+    for: 3s
     text: {2}
   - hold: M1 local
-    for: 3.5s
+    for: 4s
   - note: {2}
   - press: P1 up
   - wait: 200s

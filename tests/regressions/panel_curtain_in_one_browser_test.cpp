@@ -99,7 +99,7 @@ TEST_SUITE("panel") {
       all.wait(20ms);
       for (const char* device : {"P1", "M1", "M2"}) {
         const json::value lamp = all.lamp(device);
-        const std::string place = device == std::string{"M1"} ? "loft" : "foyer";
+        const std::string place = device == std::string{"M1"} ? "cold store" : "shop";
         const json::value& stands = all.state.at("people").at(0).at("place");
         const bool looked_at = stands.is_string() && stands.as_string() == place.c_str();
         CHECK(lamp.is_null() != looked_at);
@@ -136,10 +136,10 @@ TEST_SUITE("panel") {
   TEST_CASE("while nothing can be seen to happen, nothing is sent that tells of what is hidden") {
     Class all;
     all.say(R"({"do":"curtain","drawn":true})");
-    all.say(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})");
-    all.say(R"({"do":"walk","place":"loft"})");
+    all.say(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})");
+    all.say(R"({"do":"walk","place":"cold store"})");
     all.say(R"({"do":"play"})");
-    all.wait(30s);  // the plate sends its beacon every 5 s, which nobody can see from the ladder
+    all.wait(8s);  // the plate sends its beacon every 5 s, which nobody can see from the yard
     std::size_t news = 0;
     for (const RealTime end = all.real + 60s; all.real < end; all.real += 20ms) {
       all.panel.at_real(all.real);

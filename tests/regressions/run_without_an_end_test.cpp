@@ -28,7 +28,7 @@ void write_restless_family(const Folder& folder) {
     REQUIRE(at != std::string::npos);
     family.replace(at, from.size(), to);
   };
-  change("time_out: 180s", "time_out: 701h");
+  change("time_out: 240s", "time_out: 701h");
   change("beacon: 5s", "beacon: 1ms");
   folder.write("restless.yaml", family);
 }
@@ -36,7 +36,7 @@ void write_restless_family(const Folder& folder) {
 std::string restless_scenario(const Folder& folder) {
   write_restless_family(folder);
   return folder.write("a.yaml", "drybus: 1\ntitle: Never at rest\nfamily: restless.yaml\n" + site +
-                                    "  - hold: P1 set\n    for: 5s\n  - wait: 700h\n");
+                                    "  - hold: P1 set\n    for: 2.5s\n  - wait: 700h\n");
 }
 
 /// With memory for some two million events, as the shell counts it: kilobytes.

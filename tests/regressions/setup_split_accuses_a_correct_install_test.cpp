@@ -32,17 +32,17 @@ site:
 )";
 
 const std::string first_zone = R"(script:
-  - {hold: P1 set, for: 5.5s}
-  - {hold: M1 local, for: 3.5s}
+  - {hold: P1 set, for: 3s}
+  - {hold: M1 local, for: 4s}
   - press: P1 up
   - press: P1 accept
 )";
 
-const std::string second_zone = R"(  - {hold: M2 local, for: 3.5s}
-  - {hold: P2 set, for: 5.5s}
+const std::string second_zone = R"(  - {hold: M2 local, for: 4s}
+  - {hold: P2 set, for: 3s}
   - press: P2 up
   - press: P2 accept
-  - press: P2 off
+  - press: P2 two
 )";
 
 /// Runs the scenario as a person would; the findings have to be these: "none", "[setup-split]".
@@ -57,42 +57,42 @@ void expect_findings(const std::string& scenario, const std::string& findings) {
 }
 
 TEST_CASE("a plate left to its time-out has nothing to do with a module put in setup for another") {
-  expect_findings(two_zones + first_zone + "  - wait: 200s\n" + second_zone, "none");
+  expect_findings(two_zones + first_zone + "  - wait: 260s\n" + second_zone, "none");
 }
 
 TEST_CASE("a plate left to its time-out has nothing to do with a module on another bus") {
   const std::string buses = "  bus: [{line: [P1, M1]}, {line: [P2, M2]}]\n";
   // It is still in setup when the other bus's module is put there, and gives up while that waits.
-  expect_findings(two_zones + buses + first_zone + "  - wait: 150s\n  - {hold: M2 local, for: 3.5s}\n" +
+  expect_findings(two_zones + buses + first_zone + "  - wait: 200s\n  - {hold: M2 local, for: 4s}\n" +
                       "  - wait: 60s\n" + second_zone.substr(second_zone.find('\n') + 1),
                   "none");
 }
 
 TEST_CASE("yesterday's plate has nothing to do with today's module") {
   expect_findings(two_zones + first_zone +
-                      "  - wait: 20h\n  - {hold: M2 local, for: 3.5s}\n  - {hold: P2 set, for: 5.5s}\n"
-                      "  - press: P2 up\n  - press: P2 accept\n  - press: P2 off\n",
+                      "  - wait: 20h\n  - {hold: M2 local, for: 4s}\n  - {hold: P2 set, for: 3s}\n"
+                      "  - press: P2 up\n  - press: P2 accept\n  - press: P2 two\n",
                   "none");
   // Nor with another module of its own, that was not there yesterday.
   const std::string one_more = "    M3: {intended: 23/4/2}\n";
   expect_findings(two_zones + one_more + first_zone +
-                      "  - wait: 20h\n  - {hold: M3 local, for: 3.5s}\n  - {hold: P1 set, for: 5.5s}\n"
-                      "  - press: P1 up\n  - press: P1 up\n  - press: P1 accept\n  - press: P1 off\n" +
+                      "  - wait: 20h\n  - {hold: M3 local, for: 4s}\n  - {hold: P1 set, for: 3s}\n"
+                      "  - press: P1 up\n  - press: P1 up\n  - press: P1 accept\n  - press: P1 two\n" +
                       second_zone,
                   "none");
 }
 
 TEST_CASE("who tries the lights at a plate long done has not misread it") {
   expect_findings(
-      two_zones + first_zone + "  - wait: 200s\n  - press: P1 up\n  - press: P1 off\n" + second_zone, "none");
+      two_zones + first_zone + "  - wait: 260s\n  - press: P1 up\n  - press: P1 off\n" + second_zone, "none");
 }
 
 TEST_CASE("a press that ends the plate's setup while a module waits is found, whoever pressed") {
   const std::string waits =
-      two_zones + "script:\n  - {hold: P1 set, for: 5.5s}\n  - {hold: M1 local, for: 3.5s}\n";
-  expect_findings(waits + "  - press: P1 off\n  - wait: 5s\n", "[setup-split, unaddressed]");
+      two_zones + "script:\n  - {hold: P1 set, for: 3s}\n  - {hold: M1 local, for: 4s}\n";
+  expect_findings(waits + "  - press: P1 two\n  - wait: 5s\n", "[setup-split, unaddressed]");
   std::string visited = waits;
-  visited.insert(visited.find("script:"), "others:\n  visitor: [{press: P1 off, at: 12s}]\n");
+  visited.insert(visited.find("script:"), "others:\n  visitor: [{press: P1 two, at: 12s}]\n");
   expect_findings(visited + "  - wait: 10s\n", "[setup-split, unaddressed]");
 }
 

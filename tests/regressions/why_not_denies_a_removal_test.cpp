@@ -34,14 +34,14 @@ site:
     M1: {intended: 23/4/1}
     M2: {intended: 23/4/2}
 script:
-  - {hold: P1 set, for: 5.5s}
-  - {hold: M1 local, for: 3.5s}
+  - {hold: P1 set, for: 3s}
+  - {hold: M1 local, for: 4s}
   - press: P1 up
   - press: P1 accept
-  - {hold: M2 local, for: 3.5s}
+  - {hold: M2 local, for: 4s}
   - press: P1 up
   - press: P1 accept
-  - press: P1 off
+  - press: P1 two
 )";
 
 bool mentions(const std::string& text, const std::string& part) {

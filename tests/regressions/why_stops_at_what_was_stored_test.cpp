@@ -115,8 +115,8 @@ TEST_CASE("a plate cut in mid-telegram has sent what it began") {
 
 TEST_CASE("of three plates in setup none alone is the cause: the smallest sets are named") {
   Story story{three_plates +
-              "script:\n  - {hold: P1 set, for: 5.2s}\n  - {hold: P2 set, for: 5.2s}\n"
-              "  - {hold: P3 set, for: 5.2s}\n  - wait: 2s\n"};
+              "script:\n  - {hold: P1 set, for: 2.7s}\n  - {hold: P2 set, for: 2.7s}\n"
+              "  - {hold: P3 set, for: 2.7s}\n  - wait: 2s\n"};
   const Ran ran = story.why("two-plates-in-setup --prove");
   says(ran, "No single thing made it so");
   says(ran, "3 sets like that were found");
@@ -125,15 +125,15 @@ TEST_CASE("of three plates in setup none alone is the cause: the smallest sets a
 }
 
 TEST_CASE("why goes on beyond the end of the script") {
-  Story story{one_plate + "script:\n  - {hold: M1 local, for: 3.5s}\n"};
+  Story story{one_plate + "script:\n  - {hold: M1 local, for: 4s}\n"};
   says(story.why("M1.mode"), "M1 is in setup");
-  says(story.why("M1.mode --until 10min"), "M1 is in normal mode, because its setup timed out at 3:03.0");
+  says(story.why("M1.mode --until 10min"), "M1 is in normal mode, because its setup timed out at 2:33.5");
 }
 
 TEST_CASE(
     "what why not writes can be read: who comes too late for a step's hour does it when their turn comes") {
   Story story{one_plate +
-              "script:\n  - {hold: P1 set, for: 5.2s, at: 10s}\n  - {press: P1 up, at: 16s}\n"
+              "script:\n  - {hold: P1 set, for: 2.7s, at: 10s}\n  - {press: P1 up, at: 16s}\n"
               "  - {press: P1 accept, at: 17s}\n  - wait: 1s\n"};
   const std::string other = story.folder().file("other.yaml");
   const Ran ran = story.why("M1.mode --not setup -o " + other);

@@ -15,7 +15,7 @@ struct BusySite {
 
   BusySite() {
     Script script{scenario};
-    script.hold("P1", set, std::chrono::milliseconds{5500}).press("P1", up).wait(std::chrono::minutes{2});
+    script.hold("P1", set, std::chrono::milliseconds{3000}).press("P1", up).wait(std::chrono::minutes{2});
     world = model::initial_world(scenario);
     model::Simulation simulation{scenario, world};
     simulation.begin();

@@ -16,12 +16,12 @@ Family test_family() {
   plate.site_switches = {SwitchBank::Kind::binary, 6};
   plate.zone_switches = {SwitchBank::Kind::binary, 4};
   plate.setup_gesture = only(set);
-  plate.setup_hold = 5s;
+  plate.setup_hold = 2500ms;
   plate.next = up;
   plate.previous = down;
   plate.identify = set;
   plate.assign = accept;
-  plate.leave = off;
+  plate.leave = one;
   plate.press[up] = {Command::on, 0};
   plate.press[down] = {Command::off, 0};
   plate.press[off] = {Command::off, 0};
@@ -31,20 +31,21 @@ Family test_family() {
   plate.hold[down] = {Command::lower, 0};
   plate.hold[one] = {Command::store, 1};
   plate.long_press = 1s;
-  plate.time_out = {180s, CountedFrom::last_press};
+  plate.time_out = {240s, CountedFrom::last_press};
   plate.beacon = 5s;
   plate.channels = 12;
   plate.machine = usual_plate_machine(false);
   ModuleFamily& module = family.module;
   module.button = "local";
-  module.setup_hold = 3s;
-  module.time_out = {180s, CountedFrom::entry};
+  module.setup_hold = 3500ms;
+  module.time_out = {150s, CountedFrom::entry};
   module.store = 50ms;
   module.flash = 1s;
   module.fade = 700ms;
   module.full_range = 4s;
+  module.factory_site = 50;
   module.machine = usual_module_machine();
-  family.indicator = {3s, 1500ms, 12s, 600ms, 1h};
+  family.indicator = {3s, 1500ms, 12s, 600ms, 40min};
   family.debounce = 20ms;
   family.stuck_after = 30s;
   family.bus.sense_delay = 200us;
@@ -158,9 +159,9 @@ Script& Script::walk(PlaceId place) {
 }
 
 void address(Script& script, const std::string& plate, const std::string& module, int channel) {
-  script.hold(plate, set, 5500ms).hold(module, 0, 3500ms);
+  script.hold(plate, set, 3s).hold(module, 0, 4s);
   for (int i = 0; i < channel; ++i) script.press(plate, up);
-  script.press(plate, accept).press(plate, off);
+  script.press(plate, accept).press(plate, one);
 }
 
 }  // namespace drybus::tests

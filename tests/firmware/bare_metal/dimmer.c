@@ -6,8 +6,8 @@ enum { BY_GESTURE = 0, BY_BUTTON = 1, BY_TIME_OUT = 2, BY_ASSIGN = 3 };
 
 #define TICKS(ms) ((uint16_t)((ms) / DIMMER_TICK_MS))
 #define DEBOUNCE TICKS(20)
-#define HELD TICKS(3000)
-#define TIME_OUT TICKS(180000)
+#define HELD TICKS(3500)
+#define TIME_OUT TICKS(150000)
 #define BLIP_SHOWS TICKS(600)
 #define IDENTIFY_SHOWS TICKS(2000)
 #define FADE_MS 700u
@@ -15,7 +15,7 @@ enum { BY_GESTURE = 0, BY_BUTTON = 1, BY_TIME_OUT = 2, BY_ASSIGN = 3 };
 /* What a board keeps in its EEPROM. */
 static struct {
   uint8_t site, zone, channel;
-} memory = {1, 0, 0};
+} memory = {50, 0, 0};
 
 static uint8_t contact;  /* as it is now, bouncing and all */
 static uint8_t down;     /* debounced */

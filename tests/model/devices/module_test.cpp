@@ -17,6 +17,10 @@ namespace {
 
 constexpr Button local = 0;
 
+ModuleFamily of_family() {
+  return test_family().module;
+}
+
 ModuleBench module_with(const ModuleMemory& memory, const Family& family = test_family()) {
   ModuleBench bench{family};
   bench.state.memory = memory;
@@ -95,7 +99,7 @@ TEST_SUITE("module") {
   TEST_CASE("a hold enters setup, and its end neither leaves it nor switches the load") {
     ModuleBench module = addressed_module();
     module.down(local);
-    module.pass(2999ms);
+    module.pass(of_family().setup_hold - 1ms);
     CHECK_FALSE(module.in_setup());
     module.pass(1ms);
     CHECK(module.in_setup());
@@ -113,7 +117,7 @@ TEST_SUITE("module") {
 
   TEST_CASE("a hold that is too short is a press") {
     ModuleBench module = addressed_module();
-    module.press(local, 2900ms);
+    module.press(local, of_family().setup_hold - 100ms);
     module.pass(5s);
     CHECK_FALSE(module.in_setup());
     CHECK(module.level() == full_level);
@@ -137,11 +141,11 @@ TEST_SUITE("module") {
   TEST_CASE("setup ends by itself after the time-out, counted from entry") {
     ModuleBench module = addressed_module();
     module.down(local);
-    module.pass(3s);
+    module.pass(of_family().setup_hold);
     REQUIRE(module.in_setup());
     module.pass(100s);
     module.up(local);
-    module.pass(80s - 1ns);
+    module.pass(of_family().time_out.after - 100s - 1ns);
     CHECK(module.in_setup());
     module.pass(1ns);
     CHECK_FALSE(module.in_setup());
@@ -165,7 +169,7 @@ TEST_SUITE("module") {
 
   TEST_CASE("a module that timed out ignores the assign") {
     ModuleBench module = in_setup(unaddressed_module());
-    module.pass(180s);
+    module.pass(of_family().time_out.after);
     module.hear(assign_7_2_3);
     module.pass(1s);
     CHECK(module.times_told(Told::assign_ignored) == 1);
@@ -220,9 +224,9 @@ TEST_SUITE("module") {
 
   TEST_CASE("an address of the same site number leaves the power-up mode alone") {
     ModuleBench module = in_setup(unaddressed_module());
-    module.hear({TelegramKind::assign, 1, 2, 3, 0});
+    module.hear({TelegramKind::assign, of_family().factory_site, 2, 3, 0});
     module.pass(50ms);
-    CHECK(module.state.memory.address == Address{1, 2, 3});
+    CHECK(module.state.memory.address == Address{of_family().factory_site, 2, 3});
     CHECK(module.state.memory.power_up == PowerUp::full);
     CHECK(module.times_told(Told::power_up) == 0);
   }
@@ -230,10 +234,10 @@ TEST_SUITE("module") {
   TEST_CASE("an unaddressed module obeys every zone of its own site number and no other site") {
     ModuleBench module = unaddressed_module();
     for (const std::uint8_t zone : {std::uint8_t{1}, std::uint8_t{4}, std::uint8_t{15}}) {
-      module.hear({TelegramKind::off, 1, zone, 0, 0});
+      module.hear({TelegramKind::off, of_family().factory_site, zone, 0, 0});
       module.pass(1s);
       CHECK(module.level() == 0);
-      module.hear({TelegramKind::on, 1, zone, 0, 0});
+      module.hear({TelegramKind::on, of_family().factory_site, zone, 0, 0});
       module.pass(1s);
       CHECK(module.level() == full_level);
     }
@@ -249,7 +253,7 @@ TEST_SUITE("module") {
     module.pass(1s);
     CHECK(module.level() == full_level);
     for (const Telegram& other :
-         {Telegram{TelegramKind::off, 23, 5, 0, 0}, Telegram{TelegramKind::off, 1, 4, 0, 0},
+         {Telegram{TelegramKind::off, 23, 5, 0, 0}, Telegram{TelegramKind::off, of_family().factory_site, 4, 0, 0},
           Telegram{TelegramKind::off, 23, 0, 0, 0}}) {
       module.hear(other);
       module.pass(1s);
@@ -394,9 +398,9 @@ TEST_SUITE("module") {
   }
 
   TEST_CASE(
-      "blips fall asleep an hour after the last press or power-up, and only a press or power wakes them") {
+      "blips fall asleep some time after the last press or power-up, and only a press or power wakes them") {
     ModuleBench module = addressed_module();
-    module.pass(1h - 1ns);
+    module.pass(module.family.indicator.blips_sleep - 1ns);
     module.hear(of(TelegramKind::on));
     CHECK(module.lamp == Pattern::blip);
     module.pass(1ns);
@@ -415,7 +419,7 @@ TEST_SUITE("module") {
       module.power_on();
     }
     CHECK(module.last_told(Told::blips_awake) == ModuleBench::Said{Told::blips_awake, 1, 0});
-    CHECK(module.left(Timer::sleep) > 59min);
+    CHECK(module.left(Timer::sleep) > module.family.indicator.blips_sleep - 1min);
     module.hear(of(TelegramKind::off));
     CHECK(module.lamp == Pattern::blip);
   }

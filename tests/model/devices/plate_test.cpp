@@ -53,6 +53,10 @@ Telegram of(TelegramKind kind, std::uint8_t channel = 0, std::uint8_t argument =
 
 using Sent = std::vector<Telegram>;
 
+sim::Duration setup_hold() {
+  return test_family().plate.setup_hold;
+}
+
 }  // namespace
 
 TEST_SUITE("plate") {
@@ -60,7 +64,7 @@ TEST_SUITE("plate") {
       "a plate held by its gesture for long enough enters setup at channel 0 and sends a beacon at once") {
     PlateBench plate = plate_in_normal_mode();
     plate.down(set);
-    plate.pass(4999ms);
+    plate.pass(setup_hold() - 1ms);
     CHECK_FALSE(plate.in_setup());
     CHECK(plate.sent.empty());
     plate.pass(1ms);
@@ -75,7 +79,7 @@ TEST_SUITE("plate") {
 
   TEST_CASE("a gesture let go too early leaves the plate in normal mode") {
     PlateBench plate = plate_in_normal_mode();
-    plate.press(set, 4900ms);
+    plate.press(set, setup_hold() - 100ms);
     plate.pass(10s);
     CHECK_FALSE(plate.in_setup());
     CHECK(plate.lamp == Pattern::dark);
@@ -85,7 +89,7 @@ TEST_SUITE("plate") {
   TEST_CASE("the button of the gesture does nothing more when it is let go after entry") {
     PlateBench plate = plate_in_normal_mode();
     plate.down(set);
-    plate.pass(5s);
+    plate.pass(setup_hold());
     plate.take_sent();
     plate.up(set);
     plate.pass(1s);
@@ -100,7 +104,7 @@ TEST_SUITE("plate") {
         plate.down(first);
         plate.pass(50ms);
         plate.down(second);
-        plate.pass(4999ms);
+        plate.pass(setup_hold() - 1ms);
         CHECK_FALSE(plate.in_setup());
         plate.pass(1ms);
         CHECK(plate.in_setup());
@@ -112,7 +116,7 @@ TEST_SUITE("plate") {
       plate.down(up);
       plate.pass(500ms);
       plate.down(down);
-      plate.pass(4600ms);
+      plate.pass(setup_hold() - 400ms);
       CHECK_FALSE(plate.in_setup());
       plate.pass(400ms);
       CHECK(plate.in_setup());
@@ -137,11 +141,11 @@ TEST_SUITE("plate") {
       plate.down(up);
       plate.pass(50ms);
       plate.down(down);
-      plate.pass(3s);
+      plate.pass(setup_hold() - 1s);
       plate.up(down);
       plate.pass(50ms);
       plate.down(down);
-      plate.pass(4900ms);
+      plate.pass(setup_hold() - 100ms);
       CHECK_FALSE(plate.in_setup());
       plate.pass(100ms);
       CHECK(plate.in_setup());
@@ -261,16 +265,16 @@ TEST_SUITE("plate") {
     PlateBench plate = plate_in_setup();
     plate.press(up);
     plate.take_sent();
-    plate.down(off);
+    plate.down(one);
     CHECK_FALSE(plate.in_setup());
     CHECK(plate.lamp == Pattern::dark);
     CHECK(plate.last_told(Told::mode) ==
           PlateBench::Said{Told::mode, 0, static_cast<std::uint32_t>(ModeReason::button)});
     plate.pass(200ms);
-    plate.up(off);
+    plate.up(one);
     plate.pass(1h);
     CHECK(plate.sent
-              .empty());  // neither `left`, nor the `off` that the button sends in normal mode, nor a beacon
+              .empty());  // neither `left`, nor the scene that the button calls in normal mode, nor a beacon
   }
 
   TEST_CASE("a family that announces leaving says so however setup ends") {
@@ -284,14 +288,14 @@ TEST_SUITE("plate") {
       plate.pass(100ms);
       REQUIRE(plate.in_setup());
       plate.take_sent();
-      plate.press(off);
+      plate.press(one);
       CHECK(plate.take_sent() == Sent{of(TelegramKind::left)});
     }
     SUBCASE("by its time-out") {
       Family family = test_family();
       family.plate.machine = usual_plate_machine(true);
       PlateBench plate = plate_in_setup(family);
-      plate.pass(180s);
+      plate.pass(family.plate.time_out.after);
       REQUIRE_FALSE(plate.in_setup());
       CHECK(plate.sent.back() == of(TelegramKind::left));
     }
@@ -301,7 +305,7 @@ TEST_SUITE("plate") {
     PlateBench plate = plate_on(chord_family());
     plate.down(up);
     plate.down(down);
-    plate.pass(5100ms);
+    plate.pass(setup_hold() + 100ms);
     REQUIRE(plate.in_setup());
     const sim::Instant entered = plate.now - 100ms + plate.family.debounce;
     plate.up(up);
@@ -325,17 +329,18 @@ TEST_SUITE("plate") {
   TEST_CASE(
       "a time-out counted from the last press starts again with every press, even one that is refused") {
     PlateBench plate = plate_in_setup();
-    for (const Button button : {up, set, accept, down, down, one}) {
-      plate.pass(170s);
+    const sim::Duration whole = plate.family.plate.time_out.after;
+    for (const Button button : {up, set, accept, down, down, off}) {
+      plate.pass(whole - 10s);
       REQUIRE(plate.in_setup());
       plate.down(button);
-      CHECK(plate.left(Timer::time_out) == 180s);
+      CHECK(plate.left(Timer::time_out) == whole);
       plate.pass(1s);
       plate.up(button);
-      CHECK(plate.left(Timer::time_out) == 179s);  // letting go is no press
+      CHECK(plate.left(Timer::time_out) == whole - 1s);  // letting go is no press
       plate.pass(20ms);
     }
-    plate.pass(179s - 20ms - 1ns);
+    plate.pass(whole - 1s - 20ms - 1ns);
     CHECK(plate.in_setup());
     plate.pass(1ns);
     CHECK_FALSE(plate.in_setup());
@@ -344,13 +349,13 @@ TEST_SUITE("plate") {
   TEST_CASE("setup entered again begins at channel 0 with the whole time-out") {
     PlateBench plate = plate_in_setup();
     for (int i = 0; i < 5; ++i) plate.press(up);
-    plate.press(off);
+    plate.press(one);
     plate.pass(100s);
     plate.down(set);
-    plate.pass(5s);
+    plate.pass(setup_hold());
     CHECK(plate.in_setup());
     CHECK(plate.state.channel == 0);
-    CHECK(plate.left(Timer::time_out) == 180s);
+    CHECK(plate.left(Timer::time_out) == plate.family.plate.time_out.after);
   }
 
   TEST_CASE("a beacon goes out at entry and then periodically, until setup ends") {
@@ -358,7 +363,7 @@ TEST_SUITE("plate") {
     plate.pass(1min);
     CHECK(plate.sent.empty());
     plate.down(set);
-    plate.pass(5s);
+    plate.pass(setup_hold());
     CHECK(plate.take_sent() == Sent{of(TelegramKind::beacon)});
     plate.pass(4999ms);
     CHECK(plate.sent.empty());
@@ -367,7 +372,7 @@ TEST_SUITE("plate") {
     plate.up(set);
     plate.pass(50s);
     CHECK(plate.take_sent() == Sent(10, of(TelegramKind::beacon)));
-    plate.press(off);
+    plate.press(one);
     plate.pass(1min);
     CHECK(plate.sent.empty());
     CHECK_FALSE(plate.running(Timer::beacon));
@@ -450,8 +455,8 @@ TEST_SUITE("plate") {
 
   TEST_CASE("in setup the buttons have lost their ordinary meaning") {
     PlateBench plate = plate_in_setup();
-    plate.press(one);
-    plate.press(one, 2s);
+    plate.press(off);
+    plate.press(off, 2s);
     plate.press(down, 100ms);
     for (const Telegram& telegram : plate.take_sent()) CHECK(telegram.kind == TelegramKind::beacon);
   }
@@ -522,11 +527,11 @@ TEST_SUITE("plate") {
     CHECK(plate.sent.empty());
   }
 
-  TEST_CASE("blips fall asleep an hour after power-up or the last press, and a press wakes them") {
+  TEST_CASE("blips fall asleep some time after power-up or the last press, and a press wakes them") {
     PlateBench plate = plate_in_normal_mode();
     plate.pass(30min);
     plate.press(off);
-    plate.pass(59min + 59s);
+    plate.pass(plate.family.indicator.blips_sleep - 1s);
     plate.hear(of(TelegramKind::on));
     CHECK(plate.lamp == Pattern::blip);
     plate.pass(1s);
@@ -575,7 +580,7 @@ TEST_SUITE("plate") {
     PlateBench plate = plate_in_setup();
     plate.press(up);
     plate.press(down);
-    plate.down(one);
+    plate.down(off);
     plate.power_on();
     PlateState fresh;
     fresh.site = 23;

@@ -223,7 +223,8 @@ class Walk {
 
 std::vector<Family> families() {
   Family plain = test_family();
-  Family crowded = test_family();
+  plain.module.factory_site = 1;  // among the numbers that are drawn
+  Family crowded = plain;
   crowded.plate.buttons.resize(max_buttons, "more");
   crowded.plate.setup_gesture = static_cast<Buttons>(only(up) | only(down));
   crowded.plate.leave = max_buttons - 1;

@@ -159,7 +159,7 @@ TEST_CASE("two modules taken for each other are found, though neither slip expla
   report.believed = small_scenario(4);
   Script script{report.believed};
   for (int i = 1; i <= 4; ++i) address(script, "P1", "M" + std::to_string(i), i);
-  script.hold("P1", set, 5500ms);
+  script.hold("P1", set, 3s);
   for (int i = 1; i <= 4; ++i) script.press("P1", up).wait(2s);
   const std::uint32_t second = push_of(report, "M2", 0);
   const std::uint32_t third = push_of(report, "M3", 0);

@@ -174,11 +174,11 @@ TEST_SUITE("findings") {
   TEST_CASE("a correct install in one stay in setup yields no finding, either") {
     Scenario scenario = small_scenario(5);
     Script script{scenario};
-    script.hold("P1", set, 5500ms);
+    script.hold("P1", set, 3s);
     for (int channel = 1; channel <= 5; ++channel) {
-      script.hold("M" + std::to_string(channel), 0, 3500ms).press("P1", up).press("P1", accept);
+      script.hold("M" + std::to_string(channel), 0, 4s).press("P1", up).press("P1", accept);
     }
-    script.press("P1", off);
+    script.press("P1", one);
     CHECK(Judged{scenario}.ids() == Ids{});
   }
 
@@ -186,11 +186,11 @@ TEST_SUITE("findings") {
 
   TEST_CASE("setup-split: the plate's setup timed out, the module's goes on") {
     Scenario scenario = addressed_scenario(1);
-    Script{scenario}.hold("P1", set, 5500ms).wait(60s).hold("M1", 0, 3500ms).wait(130s);
+    Script{scenario}.hold("P1", set, 3s).wait(150s).hold("M1", 0, 4s).wait(100s);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::setup_split});
     CHECK(judged.devices(FindingId::setup_split) == std::vector<std::string>{"P1", "M1"});
-    CHECK(judged.the(FindingId::setup_split).at == at(185s));
+    CHECK(judged.the(FindingId::setup_split).at == at(2500ms + 240s));
     CHECK_FALSE(judged.the(FindingId::setup_split).until.has_value());
     CHECK(judged.evidence(FindingId::setup_split) ==
           std::vector<std::string>{"P1 entered setup: its button was held long enough",
@@ -198,27 +198,27 @@ TEST_SUITE("findings") {
                                    "P1 left setup: its time-out ran out"});
     CHECK(mentions(judged.the(FindingId::setup_split).text, "P1 is out of setup while M1 is still in it"));
     CHECK(
-        mentions(judged.the(FindingId::setup_split).text, "time-out is 180 s, counted from the last press"));
+        mentions(judged.the(FindingId::setup_split).text, "time-out is 240 s, counted from the last press"));
   }
 
   TEST_CASE("setup-split: the module's setup timed out, the plate's goes on") {
     Scenario scenario = addressed_scenario(1);
-    Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).wait(100s).press("P1", up).wait(90s);
+    Script{scenario}.hold("P1", set, 3s).hold("M1", 0, 4s).wait(100s).press("P1", up).wait(90s);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::setup_split});
     CHECK(judged.devices(FindingId::setup_split) == std::vector<std::string>{"M1", "P1"});
-    CHECK(judged.the(FindingId::setup_split).at == at(8800ms + 180s));
-    CHECK(mentions(judged.the(FindingId::setup_split).text, "time-out is 180 s, counted from entry"));
+    CHECK(judged.the(FindingId::setup_split).at == at(6800ms + 150s));
+    CHECK(mentions(judged.the(FindingId::setup_split).text, "time-out is 150 s, counted from entry"));
   }
 
   TEST_CASE("setup-split closes when the other side's setup ends, too, or the first one's begins again") {
     Scenario scenario = addressed_scenario(1);
     SUBCASE("it ends") {
       Script{scenario}
-          .hold("P1", set, 5500ms)
-          .wait(60s)
-          .hold("M1", 0, 3500ms)
-          .wait(130s)
+          .hold("P1", set, 3s)
+          .wait(150s)
+          .hold("M1", 0, 4s)
+          .wait(100s)
           .press("M1")
           .wait(10s);
       const Judged judged{scenario};
@@ -228,13 +228,13 @@ TEST_SUITE("findings") {
     }
     SUBCASE("it begins again") {
       Script{scenario}
-          .hold("P1", set, 5500ms)
-          .wait(60s)
-          .hold("M1", 0, 3500ms)
-          .wait(130s)
-          .hold("P1", set, 5500ms);
+          .hold("P1", set, 3s)
+          .wait(150s)
+          .hold("M1", 0, 4s)
+          .wait(100s)
+          .hold("P1", set, 3s);
       const Judged judged{scenario};
-      CHECK(judged.the(FindingId::setup_split).until > at(190s));
+      CHECK(judged.the(FindingId::setup_split).until > at(250s));
       CHECK(judged.ids() == Ids{FindingId::setup_split});
     }
   }
@@ -242,12 +242,12 @@ TEST_SUITE("findings") {
   TEST_CASE("setup-split: one plate that left three modules behind is one finding") {
     Scenario scenario = addressed_scenario(3);
     Script{scenario}
-        .hold("P1", set, 5500ms)
-        .wait(60s)
-        .hold("M1", 0, 3500ms)
-        .hold("M2", 0, 3500ms)
-        .hold("M3", 0, 3500ms)
-        .wait(120s);
+        .hold("P1", set, 3s)
+        .wait(150s)
+        .hold("M1", 0, 4s)
+        .hold("M2", 0, 4s)
+        .hold("M3", 0, 4s)
+        .wait(100s);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::setup_split});
     CHECK(judged.devices(FindingId::setup_split) == std::vector<std::string>{"P1", "M1", "M2", "M3"});
@@ -258,7 +258,7 @@ TEST_SUITE("findings") {
 
   TEST_CASE("setup-split: power that goes on one side splits them") {
     Scenario scenario = addressed_scenario(1);
-    Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).power("M1", false).wait(10s);
+    Script{scenario}.hold("P1", set, 3s).hold("M1", 0, 4s).power("M1", false).wait(10s);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::setup_split});
     CHECK(judged.devices(FindingId::setup_split) == std::vector<std::string>{"M1", "P1"});
@@ -269,11 +269,11 @@ TEST_SUITE("findings") {
   TEST_CASE("no setup-split: power cut for all and restored leaves nobody behind, then or later") {
     Scenario scenario = addressed_scenario(2);
     Script{scenario}
-        .hold("P1", set, 5500ms)
-        .hold("M2", 0, 3500ms)
+        .hold("P1", set, 3s)
+        .hold("M2", 0, 4s)
         .power("all", false)
         .power("all", true)
-        .hold("P1", set, 5500ms)
+        .hold("P1", set, 3s)
         .wait(10s);
     CHECK(Judged{scenario}.ids() == Ids{});
   }
@@ -281,29 +281,29 @@ TEST_SUITE("findings") {
   TEST_CASE("no setup-split: a plate that times out with nobody in setup") {
     Scenario scenario = addressed_scenario(2);
     SUBCASE("nobody ever was") {
-      Script{scenario}.hold("P1", set, 5500ms).wait(300s);
+      Script{scenario}.hold("P1", set, 3s).wait(300s);
     }
     SUBCASE("everybody has taken an address") {
       Script script{scenario};
-      script.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).press("P1", up).press("P1", accept).wait(300s);
+      script.hold("P1", set, 3s).hold("M1", 0, 4s).press("P1", up).press("P1", accept).wait(300s);
     }
     SUBCASE("the module was taken out by its button") {
-      Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).press("M1").wait(300s);
+      Script{scenario}.hold("P1", set, 3s).hold("M1", 0, 4s).press("M1").wait(300s);
     }
     CHECK(Judged{scenario}.ids() == Ids{});
   }
 
   TEST_CASE("setup-split: a press ended the plate's setup while a module waits") {
     Scenario scenario = addressed_scenario(2);
-    std::string by = "press P1 off at 0:09.6";
+    std::string by = "press P1 one at 0:07.6";
     SUBCASE("the installer's") {
-      Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).press("P1", off).wait(10s);
+      Script{scenario}.hold("P1", set, 3s).hold("M1", 0, 4s).press("P1", one).wait(10s);
     }
     SUBCASE("somebody else's") {
-      Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).wait(20s);
+      Script{scenario}.hold("P1", set, 3s).hold("M1", 0, 4s).wait(20s);
       scenario.people.push_back({"visitor", 0, {}});
-      Script{scenario, 1}.at(12s).press("P1", off);
-      by = "visitor: press P1 off at 0:12.0";
+      Script{scenario, 1}.at(12s).press("P1", one);
+      by = "visitor: press P1 one at 0:12.0";
     }
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::setup_split});
@@ -316,19 +316,19 @@ TEST_SUITE("findings") {
 
   TEST_CASE("no setup-split: the plate was taken out of setup before the module was put in") {
     Scenario scenario = addressed_scenario(2);
-    Script{scenario}.hold("P1", set, 5500ms).press("P1", off).hold("M1", 0, 3500ms).wait(10s);
+    Script{scenario}.hold("P1", set, 3s).press("P1", one).hold("M1", 0, 4s).wait(10s);
     CHECK(Judged{scenario}.ids() == Ids{});
   }
 
   TEST_CASE("setup-split: of a plate that had given up before, once somebody goes on at it") {
     Scenario scenario = addressed_scenario(2);
-    Script{scenario}.hold("P1", set, 5500ms).wait(200s).hold("M1", 0, 3500ms);
+    Script{scenario}.hold("P1", set, 3s).wait(260s).hold("M1", 0, 4s);
     SUBCASE("nobody does") {
       Script{scenario}.wait(10s);
       CHECK(Judged{scenario}.ids() == Ids{});
     }
     SUBCASE("it is put in setup again") {
-      Script{scenario}.hold("P1", set, 5500ms);
+      Script{scenario}.hold("P1", set, 3s);
       CHECK(Judged{scenario}.ids() == Ids{});
     }
     SUBCASE("it is pressed as if it were in setup") {
@@ -342,13 +342,13 @@ TEST_SUITE("findings") {
   TEST_CASE("setup-split: of a module that had given up before, once somebody offers it an address") {
     Scenario scenario = addressed_scenario(2);
     Script script{scenario};
-    script.hold("M1", 0, 3500ms).wait(200s).hold("P1", set, 5500ms).press("P1", up);
+    script.hold("M1", 0, 4s).wait(200s).hold("P1", set, 3s).press("P1", up);
     SUBCASE("nobody does") {
       script.wait(10s);
       CHECK(Judged{scenario}.ids() == Ids{});
     }
     SUBCASE("the offer finds another") {
-      script.hold("M2", 0, 3500ms).press("P1", up).press("P1", accept).wait(1s);
+      script.hold("M2", 0, 4s).press("P1", up).press("P1", accept).wait(1s);
       CHECK(Judged{scenario}.ids() == Ids{});
     }
     SUBCASE("the offer finds nobody") {
@@ -362,8 +362,8 @@ TEST_SUITE("findings") {
   TEST_CASE("assign-unheard: the module had timed out") {
     Scenario scenario = addressed_scenario(1);
     Script{scenario}
-        .hold("P1", set, 5500ms)
-        .hold("M1", 0, 3500ms)
+        .hold("P1", set, 3s)
+        .hold("M1", 0, 4s)
         .wait(100s)
         .press("P1", up)
         .wait(90s)
@@ -375,13 +375,13 @@ TEST_SUITE("findings") {
     CHECK(judged.evidence(FindingId::assign_unheard).back() == "P1 sent \"assign 23/4/1\"");
     const std::string& text = judged.the(FindingId::assign_unheard).text;
     CHECK(mentions(text, "P1 offered 23/4/1 at "));
-    CHECK(mentions(text, "M1 was in normal mode. At 3:08.8 M1 left setup: its time-out ran out"));
-    CHECK(mentions(judged.the(FindingId::assign_unheard).remedy, "hold M1 local for 3 s"));
+    CHECK(mentions(text, "M1 was in normal mode. At 2:36.8 M1 left setup: its time-out ran out"));
+    CHECK(mentions(judged.the(FindingId::assign_unheard).remedy, "hold M1 local for 3.5 s"));
   }
 
   TEST_CASE("assign-unheard: no module was ever in setup") {
     Scenario scenario = addressed_scenario(2);
-    Script{scenario}.hold("P1", set, 5500ms).press("P1", up).press("P1", accept);
+    Script{scenario}.hold("P1", set, 3s).press("P1", up).press("P1", accept);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::assign_unheard});
     CHECK(judged.devices(FindingId::assign_unheard) == std::vector<std::string>{"P1"});
@@ -391,8 +391,8 @@ TEST_SUITE("findings") {
   TEST_CASE("assign-unheard: the one that was in setup has its address already") {
     Scenario scenario = addressed_scenario(1);
     Script script{scenario};
-    script.hold("P1", set, 5500ms)
-        .hold("M1", 0, 3500ms)
+    script.hold("P1", set, 3s)
+        .hold("M1", 0, 4s)
         .press("P1", up)
         .press("P1", accept)
         .press("P1", up)
@@ -409,8 +409,8 @@ TEST_SUITE("findings") {
   TEST_CASE("assign-unheard: the module missed the telegram and still waits") {
     Scenario scenario = addressed_scenario(1);
     Script script{scenario};
-    script.hold("P1", set, 5500ms)
-        .hold("M1", 0, 3500ms)
+    script.hold("P1", set, 3s)
+        .hold("M1", 0, 4s)
         .press("P1", up)
         .fault(deaf(scenario, "M1", 1))
         .press("P1", accept);
@@ -427,8 +427,8 @@ TEST_SUITE("findings") {
   TEST_CASE("assign-unheard: there was no way to the module; the remedy looks at the wiring, with caution") {
     Scenario scenario = addressed_scenario(1);
     Script script{scenario};
-    script.hold("P1", set, 5500ms)
-        .hold("M1", 0, 3500ms)
+    script.hold("P1", set, 3s)
+        .hold("M1", 0, 4s)
         .press("P1", up)
         .fault(link_fault(scenario, FaultKind::open, "P1-M1"))
         .press("P1", accept);
@@ -447,8 +447,8 @@ TEST_SUITE("findings") {
     build_network(scenario.site, {line});
     scenario.people.push_back({"colleague", 0, {}});
     Script{scenario}
-        .hold("P1", set, 5500ms)
-        .hold("M1", 0, 3500ms)
+        .hold("P1", set, 3s)
+        .hold("M1", 0, 4s)
         .press("P1", up)
         .at(20s)
         .press("P1", accept);
@@ -463,12 +463,12 @@ TEST_SUITE("findings") {
 
   TEST_CASE("assign-unheard: the same offer pressed again is the same finding, until the last press of it") {
     Scenario scenario = addressed_scenario(1);
-    Script{scenario}.hold("P1", set, 5500ms).press("P1", up).press("P1", accept).wait(5s).press("P1", accept);
+    Script{scenario}.hold("P1", set, 3s).press("P1", up).press("P1", accept).wait(5s).press("P1", accept);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::assign_unheard});
     CHECK(*judged.the(FindingId::assign_unheard).until > judged.the(FindingId::assign_unheard).at + 5s);
     CHECK(mentions(judged.the(FindingId::assign_unheard).text,
-                   "It offered the same again, the last time at 0:11.8."));
+                   "It offered the same again, the last time at 0:09.3."));
   }
 
   TEST_CASE("no assign-unheard: somebody took it, be it from the neighbour") {
@@ -476,10 +476,10 @@ TEST_SUITE("findings") {
     scenario.site.plates[1].neighbour = true;
     scenario.site.plates[1].site = 7;
     SUBCASE("ours offered") {
-      Script{scenario}.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).press("P1", up).press("P1", accept);
+      Script{scenario}.hold("P1", set, 3s).hold("M1", 0, 4s).press("P1", up).press("P1", accept);
     }
     SUBCASE("the neighbour offered, and nobody of ours was concerned") {
-      Script{scenario}.hold("P2", set, 5500ms).press("P2", up).press("P2", accept).press("P2", off);
+      Script{scenario}.hold("P2", set, 3s).press("P2", up).press("P2", accept).press("P2", one);
     }
     CHECK(Judged{scenario}.ids() == Ids{});
   }
@@ -488,21 +488,21 @@ TEST_SUITE("findings") {
 
   TEST_CASE("press-misread: meant for setup, but the device had timed out") {
     Scenario scenario = addressed_scenario(1);
-    Script{scenario}.hold("P1", set, 5500ms).wait(200s).press("P1", up);
+    Script{scenario}.hold("P1", set, 3s).wait(260s).press("P1", up);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::press_misread});
     const Finding& finding = judged.the(FindingId::press_misread);
     CHECK(judged.devices(FindingId::press_misread) == std::vector<std::string>{"P1"});
-    CHECK(finding.at == at(205800ms));
+    CHECK(finding.at == at(263300ms));
     CHECK(mentions(finding.text,
-                   "P1 up was pressed at 3:25.8 as if P1 were in setup, but it was in normal mode."));
-    CHECK(mentions(finding.text, "At 3:05.0 P1 left setup: its time-out ran out"));
-    CHECK(mentions(finding.remedy, "Hold P1 set for 5 s to enter setup again."));
+                   "P1 up was pressed at 4:23.3 as if P1 were in setup, but it was in normal mode."));
+    CHECK(mentions(finding.text, "At 4:02.5 P1 left setup: its time-out ran out"));
+    CHECK(mentions(finding.remedy, "Hold P1 set for 2.5 s to enter setup again."));
   }
 
   TEST_CASE("press-misread: held too briefly, so that it never entered setup") {
     Scenario scenario = addressed_scenario(1);
-    Script{scenario}.hold("P1", set, 4s).press("P1", up);
+    Script{scenario}.hold("P1", set, 2s).press("P1", up);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::press_misread});
     CHECK(mentions(judged.the(FindingId::press_misread).text, "It had never entered setup."));
@@ -513,8 +513,8 @@ TEST_SUITE("findings") {
     Scenario scenario = addressed_scenario(2);
     Script script{scenario};
     // Two modules in setup, one assign lost to one of them: the installer takes both for done.
-    script.hold("P1", set, 5500ms)
-        .hold("M1", 0, 3500ms)
+    script.hold("P1", set, 3s)
+        .hold("M1", 0, 4s)
         .press("P1", up)
         .fault(deaf(scenario, "M1", 1))
         .press("P1", accept);
@@ -529,7 +529,7 @@ TEST_SUITE("findings") {
 
   TEST_CASE("no press-misread: who looks first is not misled") {
     Scenario scenario = addressed_scenario(1);
-    Script{scenario}.hold("P1", set, 5500ms).wait(200s).look("P1", Fact::indicator, "dark").press("P1", up);
+    Script{scenario}.hold("P1", set, 3s).wait(260s).look("P1", Fact::indicator, "dark").press("P1", up);
     CHECK(Judged{scenario}.ids() == Ids{});
   }
 
@@ -537,11 +537,11 @@ TEST_SUITE("findings") {
 
   TEST_CASE("two-plates-in-setup: from the second one's entry until one of them leaves") {
     Scenario scenario = addressed_scenario(1, 2);
-    Script{scenario}.hold("P1", set, 5500ms).hold("P2", set, 5500ms).wait(5s).press("P1", off).wait(5s);
+    Script{scenario}.hold("P1", set, 3s).hold("P2", set, 3s).wait(5s).press("P1", one).wait(5s);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::two_plates_in_setup});
     CHECK(judged.devices(FindingId::two_plates_in_setup) == std::vector<std::string>{"P1", "P2"});
-    CHECK(judged.the(FindingId::two_plates_in_setup).at == at(5800ms + 5s));
+    CHECK(judged.the(FindingId::two_plates_in_setup).at == at(3300ms + 2500ms));
     CHECK(judged.the(FindingId::two_plates_in_setup).until ==
           judged.when("P1 left setup: its button was pressed"));
     CHECK(mentions(judged.the(FindingId::two_plates_in_setup).remedy, "Take P2 out of setup"));
@@ -549,7 +549,7 @@ TEST_SUITE("findings") {
 
   TEST_CASE("two-plates-in-setup: three of them are one finding") {
     Scenario scenario = addressed_scenario(1, 3);
-    Script{scenario}.hold("P1", set, 5500ms).hold("P2", set, 5500ms).hold("P3", set, 5500ms);
+    Script{scenario}.hold("P1", set, 3s).hold("P2", set, 3s).hold("P3", set, 3s);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::two_plates_in_setup});
     CHECK(judged.devices(FindingId::two_plates_in_setup) == std::vector<std::string>{"P1", "P2", "P3"});
@@ -561,7 +561,7 @@ TEST_SUITE("findings") {
     Scenario scenario = addressed_scenario(1, 3);
     Script script{scenario};
     script.fault(link_fault(scenario, FaultKind::open, "P1-P2"));
-    script.hold("P1", set, 5500ms).hold("P2", set, 5500ms).hold("P3", set, 5500ms);
+    script.hold("P1", set, 3s).hold("P2", set, 3s).hold("P3", set, 3s);
     const Judged judged{scenario};
     CHECK(judged.devices(FindingId::two_plates_in_setup) == std::vector<std::string>{"P2", "P3"});
   }
@@ -570,7 +570,7 @@ TEST_SUITE("findings") {
     Scenario scenario = addressed_scenario(1, 2);
     scenario.site.plates[1].neighbour = true;
     scenario.site.plates[1].site = 7;
-    Script{scenario}.hold("P1", set, 5500ms).hold("P2", set, 5500ms);
+    Script{scenario}.hold("P1", set, 3s).hold("P2", set, 3s);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::two_plates_in_setup});
     CHECK(mentions(judged.the(FindingId::two_plates_in_setup).remedy,
@@ -582,17 +582,17 @@ TEST_SUITE("findings") {
     Scenario scenario = addressed_scenario(1, 2);
     Script script{scenario};
     SUBCASE("one after the other") {
-      script.hold("P1", set, 5500ms).press("P1", off).hold("P2", set, 5500ms);
+      script.hold("P1", set, 3s).press("P1", one).hold("P2", set, 3s);
     }
     SUBCASE("out of reach") {
       script.fault(link_fault(scenario, FaultKind::open, "P1-P2"))
-          .hold("P1", set, 5500ms)
-          .hold("P2", set, 5500ms);
+          .hold("P1", set, 3s)
+          .hold("P2", set, 3s);
     }
     SUBCASE("both the neighbour's") {
       for (PlateSpec& plate : scenario.site.plates) plate.neighbour = true;
       for (PlateSpec& plate : scenario.site.plates) plate.site = 7;
-      script.hold("P1", set, 5500ms).hold("P2", set, 5500ms);
+      script.hold("P1", set, 3s).hold("P2", set, 3s);
     }
     CHECK_FALSE(Judged{scenario}.has(FindingId::two_plates_in_setup));
   }
@@ -664,7 +664,7 @@ TEST_SUITE("findings") {
       CHECK(mentions(judged.the(FindingId::wrong_address).text, "(press P1 accept at "));
       CHECK(mentions(
           judged.the(FindingId::wrong_address).remedy,
-          "hold P1 set for 5 s, step it to channel 1, hold M1 local for 3 s, then press P1 accept."));
+          "hold P1 set for 2.5 s, step it to channel 1, hold M1 local for 3.5 s, then press P1 accept."));
     }
     SUBCASE("it is mended, and told as it was") {
       address(script, "P1", "M1", 1);
@@ -715,7 +715,7 @@ TEST_SUITE("findings") {
       CHECK(mentions(judged.the(FindingId::unaddressed).text, "By 0:42.0 nobody had put it in setup."));
     }
     SUBCASE("it was in setup and out again") {
-      Script{scenario}.hold("M1", 0, 3500ms).wait(200s);
+      Script{scenario}.hold("M1", 0, 4s).wait(200s);
       const Judged judged{scenario};
       CHECK(judged.ids() == Ids{FindingId::unaddressed});
       CHECK(judged.evidence(FindingId::unaddressed) ==
@@ -819,14 +819,14 @@ TEST_SUITE("findings") {
     Scenario scenario = addressed_scenario(1);
     scenario.site.modules[0].intended.reset();
     scenario.site.modules[0].memory = factory_memory(scenario.site.family.module);
-    Script{scenario}.switches("P1", 1, 4).hold("P1", set, 5500ms).wait(5s).press("P1", off).wait(5s);
+    Script{scenario}.switches("P1", 50, 4).hold("P1", set, 3s).wait(5s).press("P1", one).wait(5s);
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::factory_site});
     CHECK(judged.devices(FindingId::factory_site) == std::vector<std::string>{"P1"});
-    CHECK(judged.the(FindingId::factory_site).at == at(5300ms));
+    CHECK(judged.the(FindingId::factory_site).at == at(2800ms));
     CHECK(judged.the(FindingId::factory_site).until == judged.when("P1 left setup: its button was pressed"));
     CHECK(judged.evidence(FindingId::factory_site) ==
-          std::vector<std::string>{"P1's switches were set to site 1, zone 4",
+          std::vector<std::string>{"P1's switches were set to site 50, zone 4",
                                    "P1 entered setup: its button was held long enough"});
     CHECK(carries_caution(judged.the(FindingId::factory_site)));
   }
@@ -835,11 +835,11 @@ TEST_SUITE("findings") {
     Scenario scenario = small_scenario(1);
     scenario.site.modules[0].intended.reset();
     SUBCASE("not in setup") {
-      scenario.site.plates[0].site = 1;
+      scenario.site.plates[0].site = 50;
     }
     SUBCASE("a number more") {
-      scenario.site.plates[0].site = 2;
-      Script{scenario}.hold("P1", set, 5500ms);
+      scenario.site.plates[0].site = 51;
+      Script{scenario}.hold("P1", set, 3s);
     }
     CHECK(Judged{scenario}.ids() == Ids{});
   }
@@ -849,16 +849,16 @@ TEST_SUITE("findings") {
     scenario.site.modules[0].intended.reset();
     scenario.site.plates[0].zone = 0;
     Script script{scenario};
-    script.hold("P1", set, 5500ms).hold("M1", 0, 3500ms).press("P1", up).press("P1", accept);
+    script.hold("P1", set, 3s).hold("M1", 0, 4s).press("P1", up).press("P1", accept);
     SUBCASE("it goes on: nothing is offered, so nothing is unheard") {
       const Judged judged{scenario};
       CHECK(judged.ids() == Ids{FindingId::zone_zero});
       CHECK(judged.devices(FindingId::zone_zero) == std::vector<std::string>{"P1"});
-      CHECK(judged.the(FindingId::zone_zero).at == at(5s));
+      CHECK(judged.the(FindingId::zone_zero).at == at(2500ms));
       CHECK(carries_caution(judged.the(FindingId::zone_zero)));
     }
     SUBCASE("it is mended") {
-      script.switches("P1", 23, 1).press("P1", accept).press("P1", off);
+      script.switches("P1", 23, 1).press("P1", accept).press("P1", one);
       const Judged judged{scenario};
       CHECK(judged.ids() == Ids{FindingId::zone_zero});
       CHECK(judged.the(FindingId::zone_zero).until ==
@@ -977,12 +977,12 @@ TEST_SUITE("findings") {
       script.fault(deaf(scenario, "M1", 1)).press("P2", off);
     }
     SUBCASE("a beacon") {
-      script.hold("P1", set, 5500ms).fault(deaf(scenario, "M1", 1)).wait(7s).press("P1", off);
+      script.hold("P1", set, 3s).fault(deaf(scenario, "M1", 1)).wait(7s).press("P1", one);
     }
     SUBCASE("a beacon that the sender's power cuts short") {
       scenario.people.push_back({"colleague", 0, {}});
-      script.hold("P1", set, 5500ms);
-      Script{scenario, 1}.at(5003ms).power("P1", false);
+      script.hold("P1", set, 3s);
+      Script{scenario, 1}.at(2503ms).power("P1", false);
     }
     SUBCASE("a neighbour's telegram") {
       scenario.site.plates[1].neighbour = true;
@@ -1026,8 +1026,8 @@ TEST_SUITE("findings") {
     SUBCASE("nothing to hear") {
       script.wait(61min).look("M1", Fact::indicator, "dark");
     }
-    SUBCASE("they sleep an hour after, not before") {
-      script.wait(59min).press("P1", off).look("M1", Fact::indicator, "blip");
+    SUBCASE("they sleep forty minutes after, not before") {
+      script.wait(39min).press("P1", off).look("M1", Fact::indicator, "blip");
     }
     CHECK(Judged{scenario}.ids() == Ids{});
   }
@@ -1045,14 +1045,14 @@ TEST_SUITE("findings") {
     }
     SUBCASE("of the factory's, because the site number never changed") {
       scenario = small_scenario(1);
-      scenario.site.plates[0].site = 1;
-      scenario.site.modules[0].intended = Address{1, 4, 1};
+      scenario.site.plates[0].site = 50;
+      scenario.site.modules[0].intended = Address{50, 4, 1};
       Script script{scenario};
       address(script, "P1", "M1", 1);
       script.power("M1", false).power("M1", true);
       const Judged judged{scenario};
       CHECK(judged.ids() == Ids{FindingId::factory_site, FindingId::powers_up_lit});
-      CHECK(judged.evidence(FindingId::powers_up_lit).front() == "M1 stored 1/4/1");
+      CHECK(judged.evidence(FindingId::powers_up_lit).front() == "M1 stored 50/4/1");
       CHECK(mentions(judged.the(FindingId::powers_up_lit).remedy, "a site number other than the factory's"));
     }
   }
@@ -1149,12 +1149,12 @@ TEST_SUITE("findings") {
     Scenario scenario = small_scenario(1);
     scenario.people.push_back({"colleague", 0, {}});
     Script{scenario}
-        .hold("P1", set, 5500ms)
-        .hold("M1", 0, 3500ms)
+        .hold("P1", set, 3s)
+        .hold("M1", 0, 4s)
         .press("P1", up)
         .at(20s)
         .press("P1", accept)
-        .press("P1", off);
+        .press("P1", one);
     SUBCASE("in the middle of it") {
       Script{scenario, 1}.at(20030ms).power("M1", false);
       const Judged judged{scenario};
@@ -1190,10 +1190,10 @@ TEST_SUITE("findings") {
   TEST_CASE("a watch that is copied with the world goes on alike") {
     Scenario scenario = addressed_scenario(2, 2);
     Script script{scenario};
-    script.hold("P1", set, 5500ms)
-        .hold("M1", 0, 3500ms)
-        .hold("P2", set, 5500ms)
-        .wait(200s)
+    script.hold("P1", set, 3s)
+        .hold("M1", 0, 4s)
+        .hold("P2", set, 3s)
+        .wait(260s)
         .press("P1", up)
         .press("M1");
     script.fault(link_fault(scenario, FaultKind::open, "M1-M2")).press("P1", off);
@@ -1228,7 +1228,7 @@ TEST_SUITE("findings") {
   TEST_CASE("findings come by time, then in the order of their ids") {
     Scenario scenario = small_scenario(3, 2);
     Script script{scenario};
-    script.hold("P1", set, 5500ms).hold("P2", set, 5500ms).press("P1", up).press("P1", accept).wait(200s);
+    script.hold("P1", set, 3s).hold("P2", set, 3s).press("P1", up).press("P1", accept).wait(200s);
     const Judged judged{scenario};
     CHECK(std::is_sorted(
         judged.result.findings.begin(), judged.result.findings.end(),

@@ -21,9 +21,9 @@ Scenario long_story() {
   Scenario scenario = small_scenario(3, 2);
   Script script{scenario};
   script.press("P2", accept).wait(20s);
-  script.hold("P1", set, 5200ms);
+  script.hold("P1", set, 2700ms);
   address(script, "P2", "M3", 1);
-  script.hold("M1", 0, 3200ms).wait(150s).press("P2", up).press("P1", up).wait(20s);
+  script.hold("M1", 0, 3700ms).wait(120s).press("P2", up).press("P1", up).wait(20s);
   script.look("M1", Fact::mode, "normal");
   script.look("M2", Fact::mode, "normal");
   return scenario;
@@ -80,7 +80,7 @@ TEST_SUITE("shrink") {
     Scenario scenario = small_scenario(3, 2);
     Script script{scenario};
     script.press("P1", off);
-    script.hold("P1", set, 5200ms).wait(160s).hold("M1", 0, 3200ms).press("P2", off).wait(400s);
+    script.hold("P1", set, 2700ms).wait(160s).hold("M1", 0, 3700ms).press("P2", off).wait(400s);
     const FailureReason reason = reason_for(scenario, FindingId::setup_split);
     const Shrunk shrunk = shrink(scenario, reason);
     CHECK(shrunk.scenario.people[0].script.size() < scenario.people[0].script.size());
@@ -92,23 +92,23 @@ TEST_SUITE("shrink") {
   TEST_CASE("free times fail from end to end, and not beyond") {
     Scenario scenario = small_scenario(2);
     Script script{scenario};
-    // The module's time-out of 180 s runs from 3 s on: looked at after 183 s, it would be in order.
-    script.hold("M1", 0, 3200ms).wait(100s).look("M1", Fact::mode, "normal");
-    script.hold("P1", set, 5200ms).wait(150s).press("P1", up).look("M1", Fact::address, "none");
+    // The module's time-out of 150 s runs from 3.5 s on: looked at after 153.5 s, it would be in order.
+    script.hold("M1", 0, 3700ms).wait(100s).look("M1", Fact::mode, "normal");
+    script.hold("P1", set, 2700ms).wait(150s).press("P1", up).look("M1", Fact::address, "none");
     script.look("P1", Fact::channel, "2");
     const FailureReason mode = reason_for(scenario);
     const Shrunk shrunk = shrink(scenario, mode);
     REQUIRE_FALSE(shrunk.free.empty());
     for (const FreeTime& free : shrunk.free) check_ends(shrunk, free, mode);
-    // In setup once the button was down for 3 s; the pause after the press is 0.3 s, and at 183 s it is over.
-    CHECK(shrunk.free[0].least == 3s);
-    CHECK(shrunk.free[0].greatest == 182600ms);
+    // In setup once the button was down for 3.5 s; the pause after the press is 0.3 s, and at 153.5 s it is over.
+    CHECK(shrunk.free[0].least == 3500ms);
+    CHECK(shrunk.free[0].greatest == 153100ms);
   }
 
   TEST_CASE("a wait that has to last says from when to when") {
     Scenario scenario = small_scenario(1);
     Script script{scenario};
-    script.hold("P1", set, 5200ms).hold("M1", 0, 3200ms).wait(178s);
+    script.hold("P1", set, 2700ms).hold("M1", 0, 3700ms).wait(151s);
     const FailureReason reason = reason_for(scenario, FindingId::setup_split);
     const Shrunk shrunk = shrink(scenario, reason);
     bool waited = false;
@@ -124,7 +124,7 @@ TEST_SUITE("shrink") {
     Scenario scenario = small_scenario(2);
     scenario.people.push_back({"colleague", 0, {}});
     Script{scenario, 1}.at(7s).power("M2", false);
-    Script{scenario}.at(60s).hold("M1", 0, 3200ms).look("M1", Fact::mode, "normal");
+    Script{scenario}.at(60s).hold("M1", 0, 3700ms).look("M1", Fact::mode, "normal");
     const FailureReason reason = reason_for(scenario);
     const Shrunk shrunk = shrink(scenario, reason);
     CHECK(shrunk.scenario.people.size() == 1);
@@ -141,7 +141,7 @@ TEST_SUITE("shrink") {
     site.modules[1].place = 2;
     scenario.people[0].place = 0;
     Script script{scenario};
-    script.walk(1).hold("P1", set, 5200ms).press("P1", up).hold("M1", 0, 3200ms);
+    script.walk(1).hold("P1", set, 2700ms).press("P1", up).hold("M1", 0, 3700ms);
     script.look("M1", Fact::mode, "normal");
     scenario.checks.back().seen = false;
     scenario.people[0].script.back().kind = StepKind::expect;
@@ -174,11 +174,11 @@ TEST_SUITE("shrink") {
     // In normal mode because its time-out ran out, long after; that it was pressed out of setup later would look the same.
     Scenario scenario = small_scenario(1);
     Script script{scenario};
-    script.hold("M1", 0, 3200ms).wait(200s).hold("M1", 0, 3200ms).press("M1");
+    script.hold("M1", 0, 3700ms).wait(200s).hold("M1", 0, 3700ms).press("M1");
     script.look("M1", Fact::mode, "setup");
     const FailureReason pressed = reason_for(scenario);
     Scenario timed_out = small_scenario(1);
-    Script{timed_out}.hold("M1", 0, 3200ms).wait(200s).look("M1", Fact::mode, "setup");
+    Script{timed_out}.hold("M1", 0, 3700ms).wait(200s).look("M1", Fact::mode, "setup");
     CHECK(reason_for(timed_out).actual == pressed.actual);
     CHECK_FALSE(fails_by(timed_out, pressed));
     const Shrunk shrunk = shrink(scenario, pressed);
@@ -191,8 +191,8 @@ TEST_SUITE("shrink") {
   TEST_CASE("no check fails in the smallest scenario that passed before") {
     Scenario scenario = small_scenario(2);
     Script script{scenario};
-    script.hold("M1", 0, 3200ms).look("M1", Fact::mode, "normal");
-    script.hold("M2", 0, 3200ms).look("M2", Fact::mode, "setup");
+    script.hold("M1", 0, 3700ms).look("M1", Fact::mode, "normal");
+    script.hold("M2", 0, 3700ms).look("M2", Fact::mode, "setup");
     const FailureReason reason = reason_for(scenario);
     const Shrunk shrunk = shrink(scenario, reason);
     const auto failing = failing_by(shrunk.scenario, reason);

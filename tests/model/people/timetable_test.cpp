@@ -26,10 +26,10 @@ std::vector<std::int64_t> begins_ms(const model::Scenario& scenario) {
 
 TEST_CASE("actions are followed by a pause; waits, looks, faults and notes are not") {
   const auto loaded = must_read(scenario_with(
-      "- press: P1 up\n- hold: P1 set\n  for: 5s\n- wait: 10s\n- see: {M1.load: dark}\n"
+      "- press: P1 up\n- hold: P1 set\n  for: 2.5s\n- wait: 10s\n- see: {M1.load: dark}\n"
       "- fault: {open: P1-M1}\n- note: x\n- switches: {P1: {zone: 5}}\n- power: off\n- wait: 1s"));
   CHECK(begins_ms(loaded.scenario) ==
-        std::vector<std::int64_t>{0, 500, 5800, 15'800, 15'800, 15'800, 15'800, 16'100, 16'400, 17'400});
+        std::vector<std::int64_t>{0, 500, 3300, 13'300, 13'300, 13'300, 13'300, 13'600, 13'900, 14'900});
 }
 
 TEST_CASE("people walk to what they touch, and only to that") {

@@ -94,13 +94,14 @@ TEST_CASE("a circuit put in between renumbers nothing when the schedule of befor
 TEST_CASE("the factory's number and a neighbour's are replaced by one that nobody known has") {
   Site site = site_of(2, 2);
   site.plates[1].neighbour = true;
-  for (const unsigned given : {1u, 30u}) {
+  const std::uint8_t factory = site.family.module.factory_site;
+  for (const unsigned given : {unsigned{factory}, 30u}) {
     site.plates[0].site = static_cast<std::uint8_t>(given);
     site.plates[1].site = 30;
     const Plan plan = make_plan(site);
     REQUIRE(plan.numbers.size() == 1);
     const std::uint8_t planned = plan.numbers[0].planned;
-    CHECK(planned != 1);
+    CHECK(planned != factory);
     CHECK(planned != 30);
     CHECK(planned != 0);
     CHECK(plan.site.plates[0].site == planned);
@@ -108,15 +109,15 @@ TEST_CASE("the factory's number and a neighbour's are replaced by one that nobod
     CHECK(plan.clashes.empty());
     // Another neighbour changes nothing unless they have just this number.
     site.plates[1].site = planned == 40 ? 41 : 40;
-    site.plates[0].site = 1;
+    site.plates[0].site = factory;
     CHECK(make_plan(site).numbers[0].planned == planned);
   }
 }
 
 TEST_CASE("what was meant for the site number that is replaced goes along") {
   Site site = site_of(1);
-  site.plates[0].site = 1;
-  site.modules[0].intended = Address{1, 4, 7};
+  site.plates[0].site = site.family.module.factory_site;
+  site.modules[0].intended = Address{site.family.module.factory_site, 4, 7};
   const Plan plan = make_plan(site);
   CHECK(plan.rows[0].address == Address{plan.numbers[0].planned, 4, 7});
   CHECK(plan.rows[0].origin == AddressOrigin::intended);

@@ -167,7 +167,7 @@ TEST_CASE("a walk longer than the time-out asks for a second person, and with on
 }
 
 TEST_CASE("what is refused for its time-out does time out in a run, and what is just allowed does not") {
-  for (const auto walk : {165s, 175s}) {  // the module leaves setup 180 s after it entered
+  for (const auto walk : {140s, 148s}) {  // the module leaves setup 150 s after it entered
     RouteProblem problem;
     problem.site = tests::small_scenario(1).site;
     problem.site.places = {{"hall"}, {"roof"}};
@@ -176,7 +176,7 @@ TEST_CASE("what is refused for its time-out does time out in a run, and what is 
     problem.stops.push_back({problem.site.module_id(0), 1, {0}});
     problem.reserve_percent = 0;
     const bool lasts = find_route(problem).apart.empty();
-    CHECK(lasts == (walk == 165s));
+    CHECK(lasts == (walk == 140s));
     Route by_force;
     by_force.visits = {{0, 0, VisitOrder::module_first}};
     const RunResult result = run_of(problem, by_force);

@@ -166,10 +166,10 @@ Scenario muddled_site(std::uint64_t seed) {
     const std::string module = draw.below(2) == 0 ? "M1" : "M2";
     switch (draw.below(4)) {
       case 0:
-        script.hold("P1", set, 5200ms);
+        script.hold("P1", set, 2700ms);
         break;
       case 1:
-        script.hold(module, 0, 3200ms);
+        script.hold(module, 0, 3700ms);
         break;
       case 2:
         script.press("P1", up);
@@ -220,7 +220,7 @@ TEST_SUITE("model") {
 
   TEST_CASE("a module that waits in setup already is not held again") {
     Scenario scenario = tests::small_scenario(1);
-    tests::Script{scenario}.hold("M1", 0, 3200ms);
+    tests::Script{scenario}.hold("M1", 0, 3700ms);
     const Cure cure = cure_of(scenario);
     REQUIRE(cure.end == Cure::End::found);
     CHECK(std::none_of(cure.steps.begin(), cure.steps.end(), [&](const Step& step) {
@@ -235,7 +235,7 @@ TEST_SUITE("model") {
     tests::address(script, "P1", "M1", 1);
     Scenario still = left;
     tests::Script{left}.press("P1", off);
-    tests::Script{still}.hold("M2", 0, 3200ms);
+    tests::Script{still}.hold("M2", 0, 3700ms);
     const std::vector<Possibility> both{{&left, world_of(left), 0.6}, {&still, world_of(still), 0.4}};
     const Cure cure = recover(left, both, {});
     REQUIRE(cure.end == Cure::End::found);
@@ -381,7 +381,7 @@ TEST_SUITE("model") {
         if (draw.below(8) == 0) module.memory.address = {23, 4, 1};
       }
       tests::Script script{scenarios[w]};
-      script.hold(fmt::format("M{}", 1 + draw.below(40)), 0, 3200ms).hold("P2", set, 5200ms);
+      script.hold(fmt::format("M{}", 1 + draw.below(40)), 0, 3700ms).hold("P2", set, 2700ms);
       worlds.push_back({&scenarios[w], world_of(scenarios[w]), 1.0 / 8});
     }
     RecoverOptions options;
@@ -396,9 +396,9 @@ TEST_SUITE("model") {
   TEST_CASE("the scenario of a cure passes, and none of its findings is open in the end") {
     Scenario scenario = tests::small_scenario(2);
     tests::Script script{scenario};
-    script.hold("P1", set, 5200ms)
-        .hold("M1", 0, 3200ms)
-        .hold("M2", 0, 3200ms)
+    script.hold("P1", set, 2700ms)
+        .hold("M1", 0, 3700ms)
+        .hold("M2", 0, 3700ms)
         .press("P1", up)
         .press("P1", accept);
     const Cure cure = cure_of(scenario);

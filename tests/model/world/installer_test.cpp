@@ -279,16 +279,16 @@ TEST_SUITE("installer") {
 
   TEST_CASE("holding another button of a plate changes no belief") {
     Scenario scenario = house();
-    Script{scenario}.hold("P1", one, 6s);
+    Script{scenario}.hold("P1", off, 6s);
     CHECK(Entries{scenario}.result.world.devices[0].believed_in_setup == 0);
   }
 
   TEST_CASE("pressing leave, or the module's button, ends the belief; so does an assign, for the modules") {
     Scenario scenario = house();
     Script script{scenario};
-    script.hold("P1", set, 5500ms).hold("M1", 0, 3500ms);
+    script.hold("P1", set, 3s).hold("M1", 0, 4s);
     SUBCASE("leave") {
-      script.press("P1", off);
+      script.press("P1", one);
       CHECK(Entries{scenario}.result.world.devices[0].believed_in_setup == 0);
     }
     SUBCASE("the module's button") {
@@ -302,7 +302,7 @@ TEST_SUITE("installer") {
       CHECK(run.result.world.devices[1].believed_in_setup == 0);
     }
     SUBCASE("assign pressed with the plate taken for normal says nothing of the modules") {
-      script.press("P1", off).press("P1", accept);
+      script.press("P1", one).press("P1", accept);
       CHECK(Entries{scenario}.result.world.devices[1].believed_in_setup == 1);
     }
   }
@@ -316,12 +316,12 @@ TEST_SUITE("installer") {
     }
     SUBCASE("blinking: it is, whoever put it there") {
       scenario.people.push_back({"colleague", hall, {}});
-      Script{scenario, 1}.hold("P1", set, 5500ms);
+      Script{scenario, 1}.hold("P1", set, 3s);
       script.wait(10s).look("P1", Fact::indicator, "blink");
       CHECK(Entries{scenario}.result.world.devices[0].believed_in_setup == 1);
     }
     SUBCASE("a refusal tells nothing") {
-      script.hold("P1", set, 5500ms).press("P1", accept).look("P1", Fact::indicator, "refuse");
+      script.hold("P1", set, 3s).press("P1", accept).look("P1", Fact::indicator, "refuse");
       CHECK(Entries{scenario}.result.world.devices[0].believed_in_setup == 1);
     }
     SUBCASE("from another place one learns nothing") {
@@ -341,7 +341,7 @@ TEST_SUITE("installer") {
   TEST_CASE("a device whose power comes back is known to start afresh") {
     Scenario scenario = house();
     Script script{scenario};
-    script.hold("M1", 0, 3500ms).power("M1", false);
+    script.hold("M1", 0, 4s).power("M1", false);
     CHECK(Entries{scenario}.result.world.devices[1].believed_in_setup == 1);
     script.power("M1", true).press("M1");
     const Entries run{scenario};
@@ -354,57 +354,57 @@ TEST_SUITE("installer") {
     Script script{scenario};
     const auto misread = [&] { return Entries{scenario}.of(What::misread); };
     SUBCASE("meant for setup: the plate had timed out") {
-      script.hold("P1", set, 5500ms).wait(200s).press("P1", up);
+      script.hold("P1", set, 3s).wait(260s).press("P1", up);
       REQUIRE(misread().size() == 1);
       CHECK(misread()[0].b == 1);
       CHECK(misread()[0].a == only(up));
     }
     SUBCASE("meant for setup: the module had timed out, and the press switches the load") {
-      script.hold("M1", 0, 3500ms).wait(200s).press("M1").wait(1s);
+      script.hold("M1", 0, 4s).wait(200s).press("M1").wait(1s);
       REQUIRE(misread().size() == 1);
       CHECK(misread()[0].b == 1);
       CHECK(Entries{scenario}.result.world.loads[0].to == full_level);
     }
     SUBCASE("meant for normal mode: the plate was still in setup") {
       scenario.people.push_back({"colleague", hall, {}});
-      Script{scenario, 1}.hold("P1", set, 5500ms);
+      Script{scenario, 1}.hold("P1", set, 3s);
       script.at(10s).press("P1", up);
       REQUIRE(misread().size() == 1);
       CHECK(misread()[0].b == 0);
       CHECK(Entries{scenario}.result.world.plates[0].channel == 1);
     }
     SUBCASE("a gesture repeated: the module leaves setup by it") {
-      script.hold("M1", 0, 3500ms).hold("M1", 0, 3500ms);
+      script.hold("M1", 0, 4s).hold("M1", 0, 4s);
       CHECK(misread().empty());
       const Entries run{scenario};
       CHECK(run.result.world.devices[1].mode == Mode::normal);
       CHECK(run.result.world.devices[1].believed_in_setup == 0);
     }
     SUBCASE("a gesture repeated: the plate takes it for a button of setup") {
-      script.hold("P1", set, 5500ms).hold("P1", set, 5500ms);
+      script.hold("P1", set, 3s).hold("P1", set, 3s);
       REQUIRE(misread().size() == 1);
       CHECK(misread()[0].b == 0);
     }
     SUBCASE("raise held for dimming, with the plate still in setup") {
       scenario.people.push_back({"colleague", hall, {}});
-      Script{scenario, 1}.hold("P1", set, 5500ms);
+      Script{scenario, 1}.hold("P1", set, 3s);
       script.at(10s).hold("P1", up, 2s);
       REQUIRE(misread().size() == 1);
       CHECK(misread()[0].b == 0);
     }
     SUBCASE("a button that means nothing in setup cannot have been meant for it") {
-      script.hold("P1", set, 5500ms).wait(200s).press("P1", one);
+      script.hold("P1", set, 3s).wait(260s).press("P1", off);
       CHECK(misread().empty());
     }
     SUBCASE("a device without power misreads nothing") {
-      script.hold("M1", 0, 3500ms).power("M1", false).press("M1");
+      script.hold("M1", 0, 4s).power("M1", false).press("M1");
       CHECK(misread().empty());
     }
     SUBCASE("all as it is believed") {
       script.press("P1", up)
-          .hold("P1", set, 5500ms)
+          .hold("P1", set, 3s)
           .press("P1", up)
-          .press("P1", off)
+          .press("P1", one)
           .press("P1", up)
           .press("M1");
       CHECK(misread().empty());
@@ -413,7 +413,7 @@ TEST_SUITE("installer") {
 
   TEST_CASE("a misread press knows why the mode was what it was") {
     Scenario scenario = house();
-    Script{scenario}.hold("P1", set, 5500ms).wait(200s).press("P1", up);
+    Script{scenario}.hold("P1", set, 3s).wait(260s).press("P1", up);
     const Entries run{scenario};
     const sim::Entry misread = run.of(What::misread).at(0);
     REQUIRE(misread.because != sim::no_entry);
@@ -452,7 +452,7 @@ TEST_SUITE("installer") {
     Scenario scenario = house();
     Script script{scenario};
     address(script, "P1", "M1", 7);
-    script.press("M1").wait(1s).hold("P1", one, 2s).hold("M1", 0, 3500ms);
+    script.press("M1").wait(1s).hold("P1", one, 2s).hold("M1", 0, 4s);
     const ModuleMemory kept = Entries{scenario}.result.world.modules[0].memory;
     REQUIRE(kept.address == Address{23, 4, 7});
     script.power("M1", false).wait(1s);

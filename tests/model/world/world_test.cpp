@@ -48,7 +48,7 @@ Scenario lively_scenario(std::size_t modules = 3, std::size_t plates = 2) {
   deaf.device = scenario.site.find_device("M2").value();
   deaf.count = 2;
   installer.fault(deaf).press("P1", off).press("P1", up);
-  installer.hold("M1", 0, 3500ms).power("M1", false).power("M1", true).switches("P2", 23, 4);
+  installer.hold("M1", 0, 4s).power("M1", false).power("M1", true).switches("P2", 23, 4);
   installer.at(70s).press("P1", up);
   Script colleague{scenario, 1};
   colleague.at(5s);

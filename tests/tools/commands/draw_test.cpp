@@ -98,7 +98,7 @@ TEST_CASE("a moment of the run is a picture too, with what holds then") {
 TEST_CASE("what is hidden can be left out of the file") {
   const Ran ran = drybus_program("draw " + scenario + " -o - --format html --hide-hidden");
   CHECK(ran.exit_code == 0);
-  CHECK(ran.out.find("time-out 180 s") == std::string::npos);
+  CHECK(ran.out.find("time-out 240 s") == std::string::npos);
   CHECK(ran.out.find("is not in this file") != std::string::npos);
 }
 

@@ -138,7 +138,7 @@ TEST_SUITE("observed") {
     const Folder folder;
     const std::string start = folder.write(
         "start.yaml", "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {P1: {switches: {site: 23, zone: 4}}}\n"
-                      "  modules: {}\nscript:\n  - hold: P1 set\n    for: 5.5s\n  - press: P1 up\n  - press: P1 up\n"
+                      "  modules: {}\nscript:\n  - hold: P1 set\n    for: 3s\n  - press: P1 up\n  - press: P1 up\n"
                       "  - press: P1 down\n");
     const std::string good = " --firmware plate=" + library("reference");
     const std::string bad = " --firmware plate=" + library("planted_3");

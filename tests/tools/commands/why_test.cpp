@@ -53,15 +53,15 @@ TEST_CASE(
 TEST_CASE("why tells the chain back to the line of the script, and proves it") {
   const Ran ran = drybus_program("why scenarios/training/setup-split.yaml M1.address --prove");
   CHECK(ran.exit_code == 0);
-  CHECK(ran.out.find("press P1 accept (scenarios/training/setup-split.yaml:39)") != std::string::npos);
-  CHECK(ran.out.find("proved: had P1 accept not been pressed at 4:25.0, M1.address would be none") !=
+  CHECK(ran.out.find("press P1 accept (scenarios/training/setup-split.yaml:41)") != std::string::npos);
+  CHECK(ran.out.find("proved: had P1 accept not been pressed at 5:02.0, M1.address would be none") !=
         std::string::npos);
 }
 
 TEST_CASE("why names the hold that was too short") {
   const Ran ran = drybus_program("why scenarios/training/assign-unheard.yaml assign-unheard --prove");
   CHECK(ran.exit_code == 0);
-  CHECK(ran.out.find("held for 2 s only, and setup takes 3 s") != std::string::npos);
+  CHECK(ran.out.find("held for 2.5 s only, and setup takes 3.5 s") != std::string::npos);
 }
 
 TEST_CASE(
@@ -72,7 +72,7 @@ TEST_CASE(
   CHECK(drybus_program("why scenarios/training/setup-split.yaml M11.address").exit_code == 2);
   const Ran time = drybus_program("why scenarios/training/setup-split.yaml M1.address --at 9h");
   CHECK(time.exit_code == 2);
-  CHECK(time.err.find("4:26.0") != std::string::npos);
+  CHECK(time.err.find("5:03.0") != std::string::npos);
 }
 
 }  // namespace

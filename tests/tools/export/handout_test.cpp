@@ -47,7 +47,7 @@ TEST_SUITE("exports") {
     const std::string text = tools::handout(scenario, result, 1, {"a b.svg", "s.yaml", "drybus run s.yaml"});
     CHECK(text.starts_with("# Small \\& \\*bright\\*\n\nFirst paragraph.\n\n\\- no list\n\n## On site\n"));
     std::size_t before = 0;
-    for (const char* part : {"## On site", "| M1 |", "## What happened", "hold P1 set for 5.5 s",
+    for (const char* part : {"## On site", "| M1 |", "## What happened", "hold P1 set for 3 s",
                              "](a%20b.svg)", "## What to learn", "### unaddressed", "**Remedy.**",
                              "## Checks", "**no**: in fact", "digest `", "    drybus run s.yaml"}) {
       CAPTURE(part);

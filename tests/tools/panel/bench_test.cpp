@@ -52,11 +52,11 @@ TEST_SUITE("panel") {
     Bench bench{shipped("training/shared-address.yaml")};
     Hand hand{bench};
     hand.does(R"({"do":"play"})").waits(500ms);
-    hand.does(R"({"do":"press","device":"P1","buttons":["set"]})").waits(5200ms).does(R"({"do":"release"})");
+    hand.does(R"({"do":"press","device":"P1","buttons":["set"]})").waits(2700ms).does(R"({"do":"release"})");
     hand.waits(100ms);
     CHECK(fact(bench, "P1", model::Fact::indicator) == "blink");
     hand.does(R"({"do":"press","device":"M1","buttons":["local"]})")
-        .waits(3200ms)
+        .waits(3700ms)
         .does(R"({"do":"release"})");
     hand.waits(200ms);
     CHECK(fact(bench, "M1", model::Fact::mode) == "setup");
@@ -65,7 +65,7 @@ TEST_SUITE("panel") {
       hand.waits(120ms).does(R"({"do":"release"})").waits(300ms);
     }
     CHECK(fact(bench, "M1", model::Fact::address) == "23/3/1");
-    CHECK(bench.run().now() == sim::start_of_run + 10040ms);
+    CHECK(bench.run().now() == sim::start_of_run + 8040ms);
     replays(bench, 1);
     CHECK(bench.save(1).ended == bench.run().now() + sim::Duration{1});
   }
@@ -98,9 +98,9 @@ TEST_SUITE("panel") {
     Bench bench{shipped("training/same-number-next-door.yaml")};
     Hand hand{bench};
     hand.does(R"({"do":"play"})").waits(1s);
-    hand.does(R"({"do":"press","device":"P1","buttons":["plus"]})").waits(60ms);
-    hand.does(R"({"do":"press","device":"P1","buttons":["minus"]})")
-        .waits(3100ms)
+    hand.does(R"({"do":"press","device":"P1","buttons":["mark"]})").waits(60ms);
+    hand.does(R"({"do":"press","device":"P1","buttons":["scene"]})")
+        .waits(2300ms)
         .does(R"({"do":"release"})");
     hand.waits(100ms);
     CHECK(bench.run().steps().size() == 1);
@@ -111,15 +111,15 @@ TEST_SUITE("panel") {
   TEST_CASE("a finger that comes much later has to wait for the first") {
     Bench bench{shipped("training/same-number-next-door.yaml")};
     Hand hand{bench};
-    hand.does(R"({"do":"play"})").does(R"({"do":"press","device":"P1","buttons":["plus"]})").waits(200ms);
-    CHECK(hand.is_refused(R"({"do":"press","device":"P1","buttons":["minus"]})") == "busy");
+    hand.does(R"({"do":"play"})").does(R"({"do":"press","device":"P1","buttons":["mark"]})").waits(200ms);
+    CHECK(hand.is_refused(R"({"do":"press","device":"P1","buttons":["scene"]})") == "busy");
   }
 
   TEST_CASE("the installer walks to what is pressed elsewhere, and things asked for meanwhile come after") {
     Bench bench{shipped("training/setup-split.yaml")};
     Hand hand{bench};
-    hand.does(R"({"do":"press_for","device":"M1","buttons":["local"],"for_s":3.2})");
-    hand.does(R"({"do":"walk","place":"foyer"})");
+    hand.does(R"({"do":"press_for","device":"M1","buttons":["local"],"for_s":3.7})");
+    hand.does(R"({"do":"walk","place":"shop"})");
     CHECK(bench.run().installer().place == model::no_place);
     hand.does(R"({"do":"play"})").does(R"({"do":"speed","speed":100})").waits(1050ms);
     CHECK(fact(bench, "M1", model::Fact::mode) == "setup");
@@ -131,14 +131,14 @@ TEST_SUITE("panel") {
   TEST_CASE("going back and doing something else makes a branch, and both stay as they are") {
     Bench bench{shipped("training/setup-split.yaml")};
     Hand hand{bench};
-    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})");
+    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})");
     hand.does(R"({"do":"seek","at_s":10})").does(R"({"do":"jump"})");
     CHECK(fact(bench, "P1", model::Fact::mode) == "normal");
     const auto ended = bench.run().now();
     hand.does(R"({"do":"seek","at_s":60})");
     CHECK(fact(bench, "P1", model::Fact::mode) == "setup");
     CHECK(bench.courses().size() == 1);
-    hand.does(R"({"do":"press_for","device":"P1","buttons":["off"],"for_s":0.2})")
+    hand.does(R"({"do":"press_for","device":"P1","buttons":["two"],"for_s":0.2})")
         .does(R"({"do":"seek","at_s":61})");
     REQUIRE(bench.courses().size() == 2);
     CHECK(bench.chosen().parent == 1);
@@ -210,7 +210,7 @@ TEST_SUITE("panel") {
     const auto at = bench.run().now();
     const auto demonstration = bench.chosen().id;
     const auto shown = fact(bench, "P1", model::Fact::mode) + fact(bench, "M1", model::Fact::mode);
-    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})");
+    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})");
     CHECK(bench.chosen().id != demonstration);
     CHECK(bench.chosen().from == at);
     CHECK(fact(bench, "P1", model::Fact::mode) + fact(bench, "M1", model::Fact::mode) == shown);
@@ -222,7 +222,7 @@ TEST_SUITE("panel") {
   TEST_CASE("a look is kept as what was seen, and the saved scenario holds to it") {
     Bench bench{shipped("training/shared-address.yaml")};
     Hand hand{bench};
-    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})")
+    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})")
         .does(R"({"do":"seek","at_s":6})");
     hand.does(R"({"do":"look","device":"P1"})");
     const SavedScenario saved = bench.save(1);
@@ -237,8 +237,8 @@ TEST_SUITE("panel") {
   TEST_CASE("the findings of a bench are those of its saved scenario") {
     Bench bench{shipped("training/setup-split.yaml")};
     Hand hand{bench};
-    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})");
-    hand.does(R"({"do":"press_for","device":"M1","buttons":["local"],"for_s":3.2})");
+    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})");
+    hand.does(R"({"do":"press_for","device":"M1","buttons":["local"],"for_s":3.7})");
     hand.does(R"({"do":"seek","at_s":120})").does(R"({"do":"jump"})");
     const auto ids = finding_ids(bench.run());
     CHECK(std::find(ids.begin(), ids.end(), "setup-split") != ids.end());
@@ -355,7 +355,7 @@ TEST_SUITE("panel") {
   TEST_CASE("the past that a branch begins with is the past of the one it left") {
     Bench bench{shipped("training/setup-split.yaml")};
     Hand hand{bench};
-    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})")
+    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})")
         .does(R"({"do":"seek","at_s":33.3})");
     const auto before = model::digest_of(bench.run().record(), bench.run().world()).hex();
     hand.does(R"({"do":"branch","name":"beside"})");
@@ -398,7 +398,7 @@ TEST_SUITE("panel") {
   TEST_CASE("a view of another branch leaves all as it was") {
     Bench bench{shipped("training/setup-split.yaml")};
     Hand hand{bench};
-    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})")
+    hand.does(R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})")
         .does(R"({"do":"seek","at_s":100})");
     hand.does(R"({"do":"branch"})").does(R"({"do":"seek","at_s":150})");
     const auto now = bench.run().now();

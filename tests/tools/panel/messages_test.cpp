@@ -85,12 +85,12 @@ TEST_SUITE("panel") {
     CHECK(types(all) == std::vector<std::string>{"hello", "state", "viewers"});
     const json::object& hello = all[0].message;
     CHECK(hello.at("you").at("id").to_number<ViewerId>() == first);
-    CHECK(hello.at("scenario").at("title").as_string() == "The loft took too long");
+    CHECK(hello.at("scenario").at("title").as_string() == "A delivery at the back door");
     CHECK(hello.at("family").at("plate").at("buttons").as_array().size() == 7);
     CHECK(hello.at("family").at("plate").at("buttons").as_array()[1] ==
           json::value{{"name", "up"}, {"press", "on"}, {"hold", "raise"}, {"setup", "next"}});
-    CHECK(hello.at("family").at("plate").at("setup_gesture").at("text").as_string() == "hold set for 5 s");
-    CHECK(hello.at("walks").as_array()[0].at("takes_s").to_number<double>() == 100.0);
+    CHECK(hello.at("family").at("plate").at("setup_gesture").at("text").as_string() == "hold set for 2.5 s");
+    CHECK(hello.at("walks").as_array()[0].at("takes_s").to_number<double>() == 70.0);
     CHECK(hello.at("links").as_array().size() == 2);
     CHECK(all[1].message.at("devices").at("M2").at("hidden").at("address").as_string() == "23/4/2");
     CHECK(all[1].message.at("devices").at("M1").at("hidden").at("address").is_null());
@@ -130,7 +130,7 @@ TEST_SUITE("panel") {
       };
       listen();
       const model::Site& site = panel.bench().loaded().scenario.site;
-      const std::string gesture = site.family.name == "wired-keypad" ? R"(["set"])" : R"(["plus","minus"])";
+      const std::string gesture = site.family.name == "wired-keypad" ? R"(["set"])" : R"(["mark","scene"])";
       say(R"({"do":"play"})");
       say(fmt::format(R"({{"do":"press","device":"P1","buttons":{}}})", gesture));
       for (int i = 0; i < 400; ++i) {
@@ -174,7 +174,7 @@ TEST_SUITE("panel") {
     Panel panel{shipped("training/setup-split.yaml")};
     const ViewerId first = panel.join(0s);
     const ViewerId second = panel.join(0s);
-    panel.receive(first, R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})", 0s);
+    panel.receive(first, R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})", 0s);
     (void)heard(panel);
     panel.receive(first, R"({"do":"seek","at_s":30,"ref":1})", 0s);
     const auto all = heard(panel);
@@ -185,14 +185,14 @@ TEST_SUITE("panel") {
     CHECK_FALSE(all[1].message.at("viewers").at("you_hold").as_bool());
     CHECK(all[0].message.at("clock").at("next_time_out").at("device").as_string() == "P1");
     CHECK(all[0].message.at("devices").at("P1").at("hidden").at("setup").at("total_s").to_number<double>() ==
-          180.0);
+          240.0);
   }
 
   TEST_CASE("a telegram tells who heard it, who took it and who missed it") {
     Panel panel{shipped("training/shared-address.yaml")};
     const ViewerId me = panel.join(0s);
-    panel.receive(me, R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":5.2})", 0s);
-    panel.receive(me, R"({"do":"press_for","device":"M1","buttons":["local"],"for_s":3.2})", 0s);
+    panel.receive(me, R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})", 0s);
+    panel.receive(me, R"({"do":"press_for","device":"M1","buttons":["local"],"for_s":3.7})", 0s);
     panel.receive(me, R"({"do":"deaf","device":"M2","telegrams":200})", 0s);
     panel.receive(me, R"({"do":"press_for","device":"P1","buttons":["up"],"for_s":0.2})", 0s);
     panel.receive(me, R"({"do":"press_for","device":"P1","buttons":["accept"],"for_s":0.2})", 0s);

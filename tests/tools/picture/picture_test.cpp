@@ -134,10 +134,10 @@ model::Scenario random_scenario(std::uint64_t seed) {
           script.press(plate, static_cast<model::Button>(below(6)));
           break;
         case 3:
-          script.hold(plate, set, 5500ms);
+          script.hold(plate, set, 3s);
           break;
         case 4:
-          script.hold(module, 0, 3500ms);
+          script.hold(module, 0, 4s);
           break;
         case 5:
           script.press(module);
@@ -210,11 +210,11 @@ TEST_CASE("what matters is written large: who, setup, time-outs, addresses, assi
   auto scenario = small_scenario(1);
   Script script{scenario};
   address(script, "P1", "M1", 1);
-  script.hold("M1", 0, 3500ms).wait(200s);
+  script.hold("M1", 0, 4s).wait(200s);
   const Picture picture = picture_of(scenario);
   std::map<std::string, double> sizes;
   for (const Label& label : picture.labels) sizes[label.text] = std::max(sizes[label.text], label.style.size);
-  for (const char* text : {"P1", "M1", "setup", "time-out 180 s", "23/4/1", "assign 23/4/1", "small site"}) {
+  for (const char* text : {"P1", "M1", "setup", "time-out 150 s", "23/4/1", "assign 23/4/1", "small site"}) {
     CHECK_MESSAGE(sizes[text] >= 18, text);
   }
 }
@@ -243,7 +243,7 @@ TEST_CASE("with hidden truth left out there is no mode, no address, no telegram 
   covered.hide_hidden = true;
   const Picture open = picture_of(loaded.scenario);
   const Picture shut = picture_of(loaded.scenario, covered);
-  for (const char* hidden : {"time-out 180 s", "assign 23/4/1", "setup-split", "no address"}) {
+  for (const char* hidden : {"time-out 240 s", "assign 23/4/1", "setup-split", "no address"}) {
     CHECK_MESSAGE(says(open, hidden), hidden);
     CHECK_MESSAGE(!says(shut, hidden), hidden);
     CHECK_MESSAGE(html_text(shut).find(hidden) == std::string::npos, hidden);
@@ -257,7 +257,7 @@ TEST_CASE("a lamp or a load is hidden while nobody stands where it shows") {
   scenario.site.places = {{"hall"}, {"attic"}};
   scenario.site.walks = model::shortest_walks(2, {{0, 1, 40s}}, 40s);
   scenario.site.modules[0].place = 1;
-  Script{scenario}.hold("P1", set, 5500ms).wait(20s);
+  Script{scenario}.hold("P1", set, 3s).wait(20s);
   const Picture picture = picture_of(scenario);
   for (const Mark& mark : picture.marks) {
     const bool load = std::any_of(mark.shapes.begin(), mark.shapes.end(),
@@ -272,7 +272,7 @@ TEST_CASE("of a large site only those show to whom something happened; alike one
   auto scenario = small_scenario(48);
   for (auto& module : scenario.site.modules) module.memory.address = {23, 4, 1};
   scenario.site.modules[5].memory.address = {9, 9, 9};
-  Script{scenario}.hold("M1", 0, 3500ms).press("P1", up).wait(2s);
+  Script{scenario}.hold("M1", 0, 4s).press("P1", up).wait(2s);
   const Picture picture = picture_of(scenario);
   CHECK(says(picture, "M2, M3 and 44 more"));
   CHECK(says(picture, "M6"));  // its address is another: it has a lane of its own

@@ -128,7 +128,7 @@ TEST_CASE("text that is too long is cut between characters and says so") {
 TEST_CASE("a paragraph keeps to its width, loses no word, and tells when it had to stop") {
   const TextStyle style{18, false};
   const std::string text =
-      "P1 was out of setup while M1 was still in it.\nP1's time-out is 180 s, counted from the last press.";
+      "P1 was out of setup while M1 was still in it.\nP1's time-out is 240 s, counted from the last press.";
   const auto lines = lines_within(text, 200, style);
   std::string joined;
   for (const std::string& line : lines) {

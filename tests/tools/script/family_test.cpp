@@ -108,14 +108,14 @@ TEST_CASE("the wired family is as it is described") {
   CHECK(f.plate.site_switches.largest() == 63);
   CHECK(f.plate.zone_switches.largest() == 15);
   CHECK(f.plate.setup_gesture == model::only(0));
-  CHECK(f.plate.setup_hold == 5s);
+  CHECK(f.plate.setup_hold == 2500ms);
   CHECK(f.plate.hold[1].command == Command::raise);
   CHECK(f.plate.press[5].command == Command::recall);
   CHECK(f.plate.press[5].scene == 1);
   CHECK(f.plate.hold[6].command == Command::store);
   CHECK(f.plate.hold[6].scene == 2);
   CHECK(f.plate.press[0].command == Command::nothing);
-  CHECK(f.plate.time_out.after == 180s);
+  CHECK(f.plate.time_out.after == 240s);
   CHECK(f.plate.time_out.from == CountedFrom::last_press);
   CHECK(f.module.time_out.from == CountedFrom::entry);
   CHECK(f.bus.bit_rate == 9600);
@@ -126,7 +126,7 @@ TEST_CASE("the wired family is as it is described") {
 
 TEST_CASE("the radio family is as it is described") {
   const model::Family f = shipped("radio-keypad");
-  CHECK(f.plate.setup_gesture == (model::only(0) | model::only(1)));
+  CHECK(f.plate.setup_gesture == (model::only(2) | model::only(5)));
   CHECK(f.plate.site_switches.kind == model::SwitchBank::Kind::rotary);
   CHECK(f.plate.site_switches.largest() == 99);
   CHECK(f.plate.zone_switches.largest() == 9);
@@ -168,7 +168,7 @@ TEST_CASE("mistakes in a family are told") {
       {"long_press: 1s", "long_press: 1",
        "a bare number; add a unit, e.g. 1 s | a time with its unit, such as 200ms, 5 s, "
        "3min or 1h 30min | "},
-      {"time_out: 180s\n", "time_out: 1000 h\n", "longer than 744h | "},
+      {"time_out: 240s\n", "time_out: 1000 h\n", "longer than 744h | "},
       {"long_press: 1s", "", "plate lacks the key 'long_press' |  | "},
       {"press: recall 3", "press: recall 5",
        "'recall 5' names no scene | a scene from 1 to 4, such as recall 1 | "},
@@ -179,7 +179,7 @@ TEST_CASE("mistakes in a family are told") {
       {"counted_from: entry", "counted_from: start", "unknown moment 'start' | one of: entry, last press | "},
       {"    beacon: 5s\n", "    beacon: 5s\n    announces_leaving: yes\n",
        "'announces_leaving' goes with a family that says nothing of its machine | 'send left' on exit from a state | "},
-      {"factory: {site: 1,", "factory: {site: 64,", "no plate can be set to this site number | 0 to 63 | "},
+      {"factory: {site: 50,", "factory: {site: 64,", "no plate can be set to this site number | 0 to 63 | "},
       {"scenes: 4", "scenes: 9", "9 is out of range | a whole number from 1 to 8 | "},
       {"kind: line", "kind: lime", "unknown kind of bus 'lime' | one of: line, radio | line"},
       {"outbox: 8", "carrier: 868 MHz\n  outbox: 8", "'carrier' has a meaning for radio only |  | "},

@@ -70,7 +70,7 @@ model::ModuleMemory memory(const std::string& module) {
 TEST_CASE("a module is as from the factory unless the file says otherwise") {
   CHECK(memory("{}").power_up == model::PowerUp::full);
   CHECK_FALSE(memory("{}").addressed());
-  CHECK(memory("{}").address.site == 1);
+  CHECK(memory("{}").address.site == 50);
   CHECK(memory("{power_up: last, last_level: 40%}").last_level == 400);
   CHECK(memory("{scenes: {2: 12.5%}}").scenes[1] == 125);
   CHECK(memory("{scenes: {2: 12.5%}}").scenes[0] == 1000);
@@ -80,7 +80,7 @@ TEST_CASE("a stored address of another site goes with a power-up mode of off") {
   // Common practice, no source: a changed site number turns the power-up mode off.
   CHECK(memory("{stored: 23/4/1}").power_up == model::PowerUp::off);
   CHECK(memory("{stored: 23/4/1}").address == model::Address{23, 4, 1});
-  CHECK(memory("{stored: 1/4/1}").power_up == model::PowerUp::full);
+  CHECK(memory("{stored: 50/4/1}").power_up == model::PowerUp::full);
   CHECK(memory("{stored: 23/4/1, power_up: full}").power_up == model::PowerUp::full);
 }
 

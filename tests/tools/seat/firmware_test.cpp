@@ -129,7 +129,7 @@ TEST_SUITE("firmware") {
     const Folder folder;
     const std::string alone = folder.write(
         "alone.yaml", "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {}\n  modules: {M1: {intended: 23/4/1}}\n"
-                      "script:\n  - hold: M1 local\n    for: 3.2s\n  - see: {M1.indicator: blink}\n"
+                      "script:\n  - hold: M1 local\n    for: 3.7s\n  - see: {M1.indicator: blink}\n"
                       "  - expect: {M1.mode: setup}\n");
     CHECK(drybus_program("check " + alone + " --firmware module=" + library("reference")).exit_code == 0);
   }

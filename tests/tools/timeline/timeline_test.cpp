@@ -26,33 +26,33 @@ sim::Instant at(sim::Duration after) {
 
 TEST_CASE("a time-out is a band that runs out: full at entry, half at half time, nothing at its end") {
   auto scenario = small_scenario(1);
-  Script{scenario}.hold("M1", 0, 3500ms).wait(300s);
+  Script{scenario}.hold("M1", 0, 4s).wait(300s);
   const auto lane = timeline_of(scenario).devices[1];
   REQUIRE(lane.setups.size() == 1);
   const tools::SetupBand& band = lane.setups.front();
-  CHECK(band.from == at(3s));
-  CHECK(band.to == at(183s));
+  CHECK(band.from == at(3500ms));
+  CHECK(band.to == at(153500ms));
   CHECK(band.ended_by == model::ModeReason::time_out);
-  CHECK(band.time_out == 180s);
-  CHECK(tools::time_left(band, at(3s)) == doctest::Approx(1));
-  CHECK(tools::time_left(band, at(93s)) == doctest::Approx(0.5));
-  CHECK(tools::time_left(band, at(183s)) == 0);
+  CHECK(band.time_out == 150s);
+  CHECK(tools::time_left(band, at(3500ms)) == doctest::Approx(1));
+  CHECK(tools::time_left(band, at(78500ms)) == doctest::Approx(0.5));
+  CHECK(tools::time_left(band, at(153500ms)) == 0);
 }
 
 TEST_CASE("a time-out that counts from the last press begins anew with every press") {
   auto scenario = small_scenario(1);
-  Script{scenario}.hold("P1", set, 5500ms).at(95s).press("P1", up).wait(10s);
+  Script{scenario}.hold("P1", set, 3s).at(122500ms).press("P1", up).wait(10s);
   const auto band = timeline_of(scenario).devices[0].setups.front();
   REQUIRE(band.restarts.size() == 2);
-  CHECK(tools::time_left(band, at(95s) - 1ms) == doctest::Approx(0.5).epsilon(0.001));
-  CHECK(tools::time_left(band, at(95s)) == doctest::Approx(1));
+  CHECK(tools::time_left(band, at(122500ms) - 1ms) == doctest::Approx(0.5).epsilon(0.001));
+  CHECK(tools::time_left(band, at(122500ms)) == doctest::Approx(1));
   CHECK(!band.ended_by);
 }
 
 TEST_CASE("an assign is taken by who is in setup, ignored by who was, and only heard by who never was") {
   auto scenario = small_scenario(3);
   Script script{scenario};
-  script.hold("M1", 0, 3500ms).at(150s).hold("P1", set, 5500ms).hold("M2", 0, 3500ms);
+  script.hold("M1", 0, 4s).at(150s).hold("P1", set, 3s).hold("M2", 0, 4s);
   script.at(200s).press("P1", up).press("P1", accept).wait(1s);
   const Timeline timeline = timeline_of(scenario);
   const auto assign = std::find_if(timeline.telegrams.begin(), timeline.telegrams.end(), [](const auto& t) {
