@@ -350,7 +350,7 @@ constexpr std::array all_plate_timers = {Timer::debounce, Timer::hold, Timer::ti
                                          Timer::refuse,   Timer::blip, Timer::sleep};
 constexpr std::array all_module_timers = {Timer::debounce, Timer::hold,    Timer::time_out,
                                           Timer::steady,   Timer::breathe, Timer::blip,
-                                          Timer::sleep,    Timer::flash,    Timer::store};
+                                          Timer::sleep,    Timer::flash,   Timer::store};
 
 template <class State>
 void count(Visits& visits, std::span<const Edge<State>> edges, std::span<const VisibleState> states,

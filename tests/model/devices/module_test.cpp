@@ -252,9 +252,9 @@ TEST_SUITE("module") {
     module.hear(of(TelegramKind::on));
     module.pass(1s);
     CHECK(module.level() == full_level);
-    for (const Telegram& other :
-         {Telegram{TelegramKind::off, 23, 5, 0, 0}, Telegram{TelegramKind::off, of_family().factory_site, 4, 0, 0},
-          Telegram{TelegramKind::off, 23, 0, 0, 0}}) {
+    for (const Telegram& other : {Telegram{TelegramKind::off, 23, 5, 0, 0},
+                                  Telegram{TelegramKind::off, of_family().factory_site, 4, 0, 0},
+                                  Telegram{TelegramKind::off, 23, 0, 0, 0}}) {
       module.hear(other);
       module.pass(1s);
       CHECK(module.level() == full_level);

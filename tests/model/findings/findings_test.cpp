@@ -214,25 +214,14 @@ TEST_SUITE("findings") {
   TEST_CASE("setup-split closes when the other side's setup ends, too, or the first one's begins again") {
     Scenario scenario = addressed_scenario(1);
     SUBCASE("it ends") {
-      Script{scenario}
-          .hold("P1", set, 3s)
-          .wait(150s)
-          .hold("M1", 0, 4s)
-          .wait(100s)
-          .press("M1")
-          .wait(10s);
+      Script{scenario}.hold("P1", set, 3s).wait(150s).hold("M1", 0, 4s).wait(100s).press("M1").wait(10s);
       const Judged judged{scenario};
       CHECK(judged.the(FindingId::setup_split).until == judged.when("M1 left setup: its button was pressed"));
       CHECK(
           mentions(judged.the(FindingId::setup_split).text, "P1 was out of setup while M1 was still in it"));
     }
     SUBCASE("it begins again") {
-      Script{scenario}
-          .hold("P1", set, 3s)
-          .wait(150s)
-          .hold("M1", 0, 4s)
-          .wait(100s)
-          .hold("P1", set, 3s);
+      Script{scenario}.hold("P1", set, 3s).wait(150s).hold("M1", 0, 4s).wait(100s).hold("P1", set, 3s);
       const Judged judged{scenario};
       CHECK(judged.the(FindingId::setup_split).until > at(250s));
       CHECK(judged.ids() == Ids{FindingId::setup_split});
@@ -446,12 +435,7 @@ TEST_SUITE("findings") {
     line.timing = scenario.site.family.bus;
     build_network(scenario.site, {line});
     scenario.people.push_back({"colleague", 0, {}});
-    Script{scenario}
-        .hold("P1", set, 3s)
-        .hold("M1", 0, 4s)
-        .press("P1", up)
-        .at(20s)
-        .press("P1", accept);
+    Script{scenario}.hold("P1", set, 3s).hold("M1", 0, 4s).press("P1", up).at(20s).press("P1", accept);
     Script{scenario, 1}.at(19996ms).press("P2", off);  // a frame takes 7.3 ms: the bus is busy
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::assign_unheard, FindingId::telegram_lost});
@@ -585,9 +569,7 @@ TEST_SUITE("findings") {
       script.hold("P1", set, 3s).press("P1", one).hold("P2", set, 3s);
     }
     SUBCASE("out of reach") {
-      script.fault(link_fault(scenario, FaultKind::open, "P1-P2"))
-          .hold("P1", set, 3s)
-          .hold("P2", set, 3s);
+      script.fault(link_fault(scenario, FaultKind::open, "P1-P2")).hold("P1", set, 3s).hold("P2", set, 3s);
     }
     SUBCASE("both the neighbour's") {
       for (PlateSpec& plate : scenario.site.plates) plate.neighbour = true;
@@ -1190,12 +1172,7 @@ TEST_SUITE("findings") {
   TEST_CASE("a watch that is copied with the world goes on alike") {
     Scenario scenario = addressed_scenario(2, 2);
     Script script{scenario};
-    script.hold("P1", set, 3s)
-        .hold("M1", 0, 4s)
-        .hold("P2", set, 3s)
-        .wait(260s)
-        .press("P1", up)
-        .press("M1");
+    script.hold("P1", set, 3s).hold("M1", 0, 4s).hold("P2", set, 3s).wait(260s).press("P1", up).press("M1");
     script.fault(link_fault(scenario, FaultKind::open, "M1-M2")).press("P1", off);
     World world = initial_world(scenario);
     sim::Record record;

@@ -401,12 +401,7 @@ TEST_SUITE("installer") {
       CHECK(misread().empty());
     }
     SUBCASE("all as it is believed") {
-      script.press("P1", up)
-          .hold("P1", set, 3s)
-          .press("P1", up)
-          .press("P1", one)
-          .press("P1", up)
-          .press("M1");
+      script.press("P1", up).hold("P1", set, 3s).press("P1", up).press("P1", one).press("P1", up).press("M1");
       CHECK(misread().empty());
     }
   }

@@ -109,7 +109,8 @@ TEST_CASE("answers typed in: all ticked is fine, a missing tick becomes a report
   for (const json::value& line : round.at("lines").as_array()) {
     if (!line.at("number").is_int64()) continue;
     const std::string see{line.at("see").as_string()};
-    const bool lit = (has(see, "lit") || has(see, " at about ") || has(see, "M2) flashes")) && !has(see, "M3");
+    const bool lit =
+        (has(see, "lit") || has(see, " at about ") || has(see, "M2) flashes")) && !has(see, "M3");
     const bool hall = line.at("place") == "Hall";
     told += fmt::format("{}: {}\n", line.at("number").as_int64(), lit && hall ? "M2 dark" : "yes");
   }
