@@ -28,7 +28,7 @@ inline constexpr Instant start_of_run{};
 inline constexpr Instant never = Instant::max();
 
 constexpr double seconds(Duration d) {
-  return static_cast<double>(d.count()) * 1e-9;
+  return static_cast<double>(d.count()) / 1e9;
 }
 constexpr double seconds(Instant t) {
   return seconds(t.time_since_epoch());

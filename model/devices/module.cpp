@@ -1,5 +1,7 @@
 #include "model/devices/module.h"
 
+#include <algorithm>
+
 #include "model/devices/blips.h"
 #include "model/devices/take_row.h"
 
@@ -339,13 +341,29 @@ ModuleMemory factory_memory(const ModuleFamily& family) {
   return memory;
 }
 
+bool knows(const ModuleFamily& family, TelegramKind kind) {
+  const auto& rows = family.machine.rows;
+  return std::any_of(rows.begin(), rows.end(), [&](const MachineRow& row) { return row.on == heard(kind); });
+}
+
+bool understands(const ModuleFamily& family, const Telegram& telegram) {
+  const bool of_scenes = telegram.kind == TelegramKind::recall || telegram.kind == TelegramKind::store;
+  return knows(family, telegram.kind) && (!of_scenes || telegram.argument <= family.scenes);
+}
+
 bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone) {
   return memory.address.site == site && (!memory.addressed() || memory.address.zone == zone);
 }
 
 ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state) {
+  const ModuleMemory factory = factory_memory(family);
+  const bool torn = state.storing != 0 && family.memory.torn_write == TornWrite::factory;
   ModuleState left;
-  left.memory = state.storing != 0 ? factory_memory(family) : state.memory;
+  left.memory = torn ? factory : state.memory;
+  if (!family.memory.address) left.memory.address = factory.address;
+  if (!family.memory.scenes) left.memory.scenes = factory.scenes;
+  if (!family.memory.power_up) left.memory.power_up = factory.power_up;
+  if (!family.memory.last_level) left.memory.last_level = factory.last_level;
   left.counted = state.counted;
   return left;
 }

@@ -1,7 +1,7 @@
 // The dimmer module: a pure reaction from state and stimulus to next state and effects. What it does stands in its family's
 // machine (family/machine.h); here are the services that the rows name: the contact, lamp and load, memory and its writes.
-// A power cut, from anywhere, leads back to the first state; memory is kept, but a write that the cut interrupts leaves it
-// as from the factory.
+// A power cut, from anywhere, leads back to the first state; what it leaves of memory, and of a write that it interrupts, the
+// family says.
 #pragma once
 
 #include <array>
@@ -51,12 +51,11 @@ struct ModuleState {
   std::uint8_t blipping = 0;
   std::uint8_t flashing = 0;
   Pattern shown = Pattern::dark;
-  std::uint8_t spare = 0;  ///< for logics that are made to err: what they remember
   std::uint8_t stage = 0;  ///< which of the machine's states of that mode
   /// How often the supply came on, each time only briefly; a power cut leaves it.
   std::uint8_t counted = 0;
   Address offered{};  ///< waits to be confirmed
-  std::uint8_t unused = 0;
+  std::uint16_t unused = 0;
   friend bool operator==(const ModuleState&, const ModuleState&) = default;
 
   /// What it will remember, whether it is written already or under way.
@@ -76,7 +75,6 @@ struct ModuleState {
                       field(&ModuleState::awake, in_state),     field(&ModuleState::steady, in_state),
                       field(&ModuleState::breathing, in_state), field(&ModuleState::blipping, in_state),
                       field(&ModuleState::flashing, in_state),  field(&ModuleState::shown, in_state),
-                      field(&ModuleState::spare, in_state),
                       field(&ModuleState::stage, in_state),
                       field(&ModuleState::counted, in_state),
                       field(&ModuleState::offered, in_state),
@@ -96,6 +94,12 @@ ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state
 
 /// Which pattern shows, in the order that the family's machine has.
 Pattern shown_pattern(const ModuleFamily& family, const ModuleState& state);
+
+/// Whether modules of the family do anything at all on such a telegram.
+bool knows(const ModuleFamily& family, TelegramKind kind);
+
+/// The same, and for a scene that they have as many.
+bool understands(const ModuleFamily& family, const Telegram& telegram);
 
 /// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site number.
 bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone);

@@ -24,6 +24,14 @@ class RowsTaken {
   std::size_t count_ = 0;
 };
 
+template <class Device>
+bool fits(const Machine& machine, const Device& device, const Machine::Compiled& row) {
+  for (const Guard& guard : machine.guards(row)) {
+    if (device.holds(guard.condition) != guard.holds) return false;
+  }
+  return true;
+}
+
 /// Takes the first row of `event` whose conditions hold, and says whether there was one. The device has a state with `mode`
 /// and `stage`, knows whether a condition `holds`, can `perform` an action, and is told which event is `taken` and that its
 /// mode `changed`.
@@ -31,9 +39,7 @@ template <class Device>
 bool take_row(const Machine& machine, const Device& device, Event event, RowsTaken* taken = nullptr) {
   const StateIndex from = machine.state_of(device.state.mode, device.state.stage);
   for (const Machine::Compiled& row : machine.candidates(from, event)) {
-    bool fits = true;
-    for (const Guard& guard : machine.guards(row)) fits = fits && device.holds(guard.condition) == guard.holds;
-    if (!fits) continue;
+    if (!fits(machine, device, row)) continue;
     if (taken != nullptr) taken->add(row.row);
     device.taken(event);
     for (const Action& action : machine.actions(row)) device.perform(action);

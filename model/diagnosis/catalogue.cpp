@@ -7,8 +7,8 @@ namespace {
 constexpr sim::ByEnum<Mishap, std::string_view> mishap_names = {
     "forgot",        "repeated",    "wrong-button", "let-go-early",  "wrong-module",
     "second-module", "took-longer", "took-shorter", "switch-wrong",  "bounced",
-    "other-address", "open-link",   "shorted-link", "noisy-link",    "dead-device",
-    "power-cut",     "write-lost",  "stuck-button", "telegram-lost", "neighbour"};
+    "other-address", "other-generation", "open-link", "shorted-link", "noisy-link", "dead-device",
+    "power-cut",     "write-lost",       "stuck-button", "telegram-lost", "neighbour"};
 
 }  // namespace
 
@@ -23,6 +23,7 @@ std::optional<Mishap> parse_mishap(std::string_view text) {
 bool is_fault(Mishap cause) {
   switch (cause) {
     case Mishap::other_address:
+    case Mishap::other_generation:
     case Mishap::open_link:
     case Mishap::shorted_link:
     case Mishap::noisy_link:

@@ -25,6 +25,7 @@ BOOST_DEFINE_FIXED_ENUM_CLASS(
     switch_wrong,   ///< a switch of a plate is set the other way
     bounced,        ///< a contact bounced, so that one press counted as two
     other_address,  ///< a module held another address than believed when the work began
+    other_generation,  ///< a module is of another family than told
     open_link, shorted_link, noisy_link,
     dead_device,  ///< no power, or broken
     power_cut,    ///< power went and came back

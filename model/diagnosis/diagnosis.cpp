@@ -125,6 +125,7 @@ class Grouping {
     switch (mishap) {
       case Mishap::switch_wrong:
       case Mishap::other_address:
+      case Mishap::other_generation:
       case Mishap::open_link:
       case Mishap::shorted_link:
       case Mishap::noisy_link:

@@ -266,6 +266,7 @@ bool wants_an_electrician(Mishap cause) {
     case Mishap::switch_wrong:
     case Mishap::bounced:
     case Mishap::other_address:
+    case Mishap::other_generation:
     case Mishap::power_cut:
     case Mishap::write_lost:
     case Mishap::telegram_lost:

@@ -47,6 +47,7 @@ void Placing::place_start_slips() {
     for (const std::uint8_t number : zones) add_switches(static_cast<DeviceId>(i), plate.site, number, share);
   }
   for (const DeviceId module : our_modules()) place_other_addresses(module);
+  for (const DeviceId module : our_modules()) place_other_generations(module);
 }
 
 void Placing::add_switches(DeviceId plate, std::uint8_t number, std::uint8_t zone, double with_chance) {
@@ -111,6 +112,25 @@ void Placing::add_memory(DeviceId module, const Address& address, double with_ch
   placed.device = module;
   placed.address = address;
   add(placed, with_chance, {change::Memory{module, memory}});
+}
+
+void Placing::place_other_generations(DeviceId module) {
+  const ModuleSpec& believed = site_.modules[site_.module_index(module)];
+  const auto others = static_cast<std::uint16_t>(site_.other_families.size());
+  for (std::uint16_t family = 0; family <= others; ++family) {
+    if (family == believed.family) continue;
+    ModuleMemory memory = believed.memory;
+    if (!memory.addressed())
+      memory = factory_memory(family == 0 ? site_.family.module : site_.other_families[family - 1u].module);
+    PlacedCause placed;
+    placed.cause = Mishap::other_generation;
+    placed.device = module;
+    placed.family = family;
+    // Modules of some families ask: then any other may hear something else.
+    PlacedChange& change = add(placed, chance(Mishap::other_generation) / others, {change::Generation{module, family, memory}});
+    const ModuleFamily& really = family == 0 ? site_.family.module : site_.other_families[family - 1u].module;
+    change.traffic = change.traffic || really.ask > sim::Duration::zero();
+  }
 }
 
 // --- things that break by themselves ---

@@ -43,6 +43,9 @@ class Telling {
         return fmt::format("the contact of {} bounced, so that one press counted as two{}", meant(), at());
       case Mishap::other_address:
         return other_address();
+      case Mishap::other_generation:
+        return fmt::format("{} is of another generation than told: the family {}", name(placed_.device),
+                           placed_.family == 0 ? site_.family.name : site_.other_families[placed_.family - 1u].name);
       case Mishap::open_link:
         return fmt::format("{}{}", broken_link("is open", "is out of reach of"), since());
       case Mishap::shorted_link:

@@ -22,6 +22,7 @@ struct PlacedCause {
   DeviceId other = no_device;         ///< the module that was taken for it, or was put in setup as well
   Buttons buttons = 0;                ///< wrong_button: what was pressed; stuck_button: what is stuck
   sim::Duration duration{};           ///< how long it really took
+  std::uint16_t family = 0;           ///< other_generation: as ModuleSpec::family counts them
   Address address;                    ///< other_address; switch_wrong and neighbour: its site and zone
 };
 

@@ -123,6 +123,9 @@ class Placing {
 
   void add_memory(DeviceId module, const Address& address, double with_chance);
 
+  /// Of each other family that the report knows.
+  void place_other_generations(DeviceId module);
+
   // --- things that break by themselves ---
 
   /// From the beginning, before each position, and before whatever is done at the device itself.

@@ -51,6 +51,7 @@ struct StretchOf {
   }
   Answer operator()(const change::Walk&) const { return {}; }
   Answer operator()(const change::Memory&) const { return {}; }
+  Answer operator()(const change::Generation&) const { return {}; }
   Answer operator()(const change::Switches&) const { return {}; }
   Answer operator()(const change::NoExpiry&) const { return {}; }
   Answer operator()(const change::Arrive&) const { return {}; }

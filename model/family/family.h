@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "model/family/circuit.h"
@@ -99,6 +100,21 @@ struct SupplyGesture {
   sim::Duration on_for{};
 };
 
+/// What a write to memory leaves that a power cut meets.
+enum class TornWrite : std::uint8_t {
+  factory,  ///< a record whose check fails: the module starts as from the factory
+  before    ///< what was there before the write
+};
+
+/// What a module's memory keeps over a power cut; what it does not is as from the factory then.
+struct Memory {
+  bool address = true;
+  bool scenes = true;
+  bool power_up = true;
+  bool last_level = true;
+  TornWrite torn_write = TornWrite::factory;
+};
+
 struct ModuleFamily {
   std::string button;  ///< empty: it has none
   sim::Duration setup_hold{};
@@ -113,6 +129,7 @@ struct ModuleFamily {
   std::uint8_t scenes = 4;
   std::uint8_t factory_site = 1;
   PowerUp factory_power_up = PowerUp::full;
+  Memory memory;
   std::vector<LoadRating> ratings;  ///< one for each method it has; none: nothing is known
   Machine machine;
 };
@@ -132,5 +149,15 @@ struct Family {
   double carrier_mhz = 0;
   std::optional<SupplyRating> supply;  ///< wired families whose bus feeds the devices
 };
+
+enum class DeviceKind : std::uint8_t { plate, module };
+
+inline const Machine& machine_of(const Family& family, DeviceKind kind) {
+  return kind == DeviceKind::plate ? family.plate.machine : family.module.machine;
+}
+inline Machine& machine_of(Family& family, DeviceKind kind) {
+  return kind == DeviceKind::plate ? family.plate.machine : family.module.machine;
+}
+constexpr std::string_view to_string(DeviceKind kind) { return kind == DeviceKind::plate ? "plate" : "module"; }
 
 }  // namespace drybus::model

@@ -34,16 +34,16 @@ void Machine::compile() {
   }
 
   compiled_.clear();
-  starts_.clear();
+  ranges_.clear();
   for (std::size_t state = 0; state < states.size(); ++state) {
     for (const std::vector<std::uint16_t>& alike : by_event) {
-      starts_.push_back(static_cast<std::uint32_t>(compiled_.size()));
+      const std::size_t begin = compiled_.size();
       for (const std::uint16_t row : alike) {
         if (rows[row].in == any_state || rows[row].in == state) compiled_.push_back(laid_out[row]);
       }
+      ranges_.push_back({static_cast<std::uint32_t>(begin), static_cast<std::uint32_t>(compiled_.size() - begin)});
     }
   }
-  starts_.push_back(static_cast<std::uint32_t>(compiled_.size()));
 }
 
 std::optional<StateIndex> Machine::find_state(std::string_view name) const {

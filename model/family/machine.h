@@ -127,8 +127,8 @@ struct Machine {
 
   /// The rows of this event in this state, in their order.
   [[nodiscard]] std::span<const Compiled> candidates(StateIndex state, Event event) const {
-    const std::size_t at = state * sim::count_of<Event> + static_cast<std::size_t>(event);
-    return {compiled_.data() + starts_[at], compiled_.data() + starts_[at + 1]};
+    const Range range = ranges_[state * sim::count_of<Event> + static_cast<std::size_t>(event)];
+    return {compiled_.data() + range.begin, range.count};
   }
   [[nodiscard]] std::span<const Guard> guards(const Compiled& row) const {
     return {guards_.data() + row.guards, row.guard_count};
@@ -149,8 +149,12 @@ struct Machine {
   [[nodiscard]] std::optional<StateIndex> find_state(std::string_view name) const;
 
  private:
+  struct Range {
+    std::uint32_t begin = 0;
+    std::uint32_t count = 0;
+  };
   std::vector<Compiled> compiled_;
-  std::vector<std::uint32_t> starts_;
+  std::vector<Range> ranges_;  ///< by state, then by event
   std::vector<Guard> guards_;
   std::vector<Action> actions_;
   // Looked at in every reaction, and so without a detour.

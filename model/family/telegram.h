@@ -27,6 +27,9 @@ enum class TelegramKind : std::uint8_t {
 
 inline constexpr std::uint8_t last_telegram_kind = 12;
 
+/// What buttons say in normal mode: something for the load.
+constexpr bool is_command(TelegramKind kind) { return kind >= TelegramKind::on && kind <= TelegramKind::stop; }
+
 struct Telegram {
   TelegramKind kind = TelegramKind::beacon;
   std::uint8_t site = 0;

@@ -12,7 +12,7 @@ constexpr sim::ByEnum<FindingId, std::string_view> ids = {
     "setup-split",   "assign-unheard", "press-misread",  "two-plates-in-setup", "shared-address",
     "wrong-address", "unaddressed",    "orphan-address", "site-overlap",        "factory-site",
     "zone-zero",     "out-of-reach",   "telegram-lost",  "blip-asleep",         "powers-up-lit",
-    "stuck-button",  "write-lost"};
+    "stuck-button",  "write-lost",     "not-understood"};
 }  // namespace
 
 std::string_view to_string(FindingId id) {
@@ -60,6 +60,8 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
     case What::step:
       dirty_ = true;
       return;  // what the installer believes may have changed
+    case What::heard:
+      return take_in_heard(scenario, world, record, id);
     case What::stored:
       if (entry.b == 0) return;
       facts_[entry.who].stored = id;
@@ -112,7 +114,6 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
     case What::queued:
     case What::deferred:
     case What::sent:
-    case What::heard:
     case What::obeyed:
     case What::indicator:
     case What::level_reached:
@@ -222,6 +223,27 @@ void FindingWatch::take_in_look(const Scenario& scenario, const World& world, co
                        without_gaps({facts.asleep, facts.unshown, entry.cause})});
 }
 
+/// Of one module and one command the first time is told.
+void FindingWatch::take_in_heard(const Scenario& scenario, const World& world, const sim::Record& record,
+                                 sim::EntryId id) {
+  const sim::Entry& entry = record[id];
+  const Telegram telegram = unpack(entry.b);
+  const Moment now{scenario, world};
+  if (!is_command(telegram.kind) || !now.matters_to(telegram, entry.who) || !now.memory(entry.who).addressed()) return;
+  if (understands(scenario.site.family_of(entry.who).module, telegram)) return;
+  const bool known = std::any_of(observed_.begin(), observed_.end(), [&](const Observation& earlier) {
+    if (earlier.id != FindingId::not_understood || earlier.devices.front() != entry.who) return false;
+    const Telegram then = unpack(record[earlier.evidence.back()].b);
+    return then.kind == telegram.kind && then.argument == telegram.argument;
+  });
+  if (known) return;
+  observed_.push_back({FindingId::not_understood,
+                       entry.at,
+                       entry.at,
+                       {entry.who, static_cast<DeviceId>(entry.a)},
+                       without_gaps({facts_[entry.who].stored, id})});
+}
+
 void FindingWatch::forget_address(DeviceId module, sim::Instant at) {
   std::erase_if(open_, [&](const Open& open) {
     const FindingId id = open.breach.id;
@@ -265,6 +287,7 @@ std::vector<sim::EntryId> FindingWatch::evidence_of(const Breach& breach) const 
     case FindingId::blip_asleep:
     case FindingId::powers_up_lit:
     case FindingId::write_lost:
+    case FindingId::not_understood:
       return {};
   }
   return {};

@@ -17,7 +17,7 @@ namespace drybus::model {
 BOOST_DEFINE_FIXED_ENUM_CLASS(FindingId, std::uint8_t, setup_split, assign_unheard, press_misread,
                               two_plates_in_setup, shared_address, wrong_address, unaddressed, orphan_address,
                               site_overlap, factory_site, zone_zero, out_of_reach, telegram_lost, blip_asleep,
-                              powers_up_lit, stuck_button, write_lost)
+                              powers_up_lit, stuck_button, write_lost, not_understood)
 inline constexpr std::size_t finding_count = sim::count_of<FindingId>;
 
 /// "setup-split"
@@ -103,6 +103,7 @@ class FindingWatch {
   void take_in_level(const Scenario& scenario, const World& world, const sim::Record& record,
                      sim::EntryId id);
   void take_in_look(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
+  void take_in_heard(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void lose_telegram(const sim::Record& record, DeviceId sender, DeviceId receiver, sim::EntryId telegram,
                      sim::EntryId id);
   /// What the module held is no longer so; should the new address be as bad, that is another finding.

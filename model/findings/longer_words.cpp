@@ -354,9 +354,14 @@ std::string Narrator::make_it_come_up_dark() const {
 
 std::string Narrator::write_again() const {
   const bool dead = world_.devices[first()].powered == 0;
-  return fmt::format("{}{} Leave the power on for a second after assigning.",
+  const auto& intended = site().modules[site().module_index(first())].intended;
+  // A family that keeps what was there before the write: it may have its address still, and it was a scene that was lost.
+  const bool has_address = site().family_of(first()).module.memory.torn_write == TornWrite::before &&
+                           memory(first()).addressed() && (!intended || memory(first()).address == *intended);
+  return fmt::format("{}{} Leave the power on for a second after {}.",
                      dead ? fmt::format("Restore {}'s power.{} ", first_name(), caution()) : "",
-                     address_it(first(), "again"));
+                     has_address ? "Store again what it was told." : address_it(first(), "again"),
+                     has_address ? "storing" : "assigning");
 }
 
 std::string Narrator::address_it(DeviceId module, std::string_view when) const {

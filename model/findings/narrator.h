@@ -138,6 +138,12 @@ class Narrator {
 
   [[nodiscard]] std::string make_it_come_up_dark() const;
 
+  [[nodiscard]] Telegram telegram_heard() const;
+
+  [[nodiscard]] std::string not_understood() const;
+
+  [[nodiscard]] std::string use_what_it_knows() const;
+
   [[nodiscard]] std::string write_again() const;
 
   [[nodiscard]] std::string address_it(DeviceId module, std::string_view when) const;

@@ -64,8 +64,12 @@ std::string Narrator::text() const {
       return stuck_button();
     case FindingId::write_lost:
       return fmt::format(
-          "{}'s power went while it was writing its memory. It was as from the factory again.{}",
-          first_name(), how_it_came());
+          "{}'s power went while it was writing its memory. {}.{}", first_name(),
+          site().family_of(first()).module.memory.torn_write == TornWrite::factory ? "It was as from the factory again"
+                                                                                  : "What it was to store is lost",
+          how_it_came());
+    case FindingId::not_understood:
+      return not_understood();
   }
   return {};
 }
@@ -120,6 +124,8 @@ std::string Narrator::remedy() const {
                          caution());
     case FindingId::write_lost:
       return write_again();
+    case FindingId::not_understood:
+      return use_what_it_knows();
   }
   return {};
 }
@@ -171,7 +177,7 @@ std::string Narrator::any_button(DeviceId device) const {
 Address Narrator::address_then(DeviceId module) const {
   const sim::EntryId last = last_before([module](const sim::Entry& entry) {
     return entry.who == module &&
-           ((what(entry) == What::stored && entry.b != 0) || what(entry) == What::store_torn);
+           ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
   });
   if (last == sim::no_entry) return site().modules[site().module_index(module)].memory.address;
   return what(record_[last]) == What::stored ? stored_address(record_[last])

@@ -30,6 +30,7 @@ Judge::By way_to_recognise(const HuntGoal& goal) {
     case FindingId::out_of_reach:
     case FindingId::telegram_lost:
     case FindingId::powers_up_lit:
+    case FindingId::not_understood:
       return Judge::By::record;
     case FindingId::blip_asleep:
     case FindingId::stuck_button:
@@ -68,6 +69,8 @@ Notes what_it_takes(FindingId finding) {
       return notes(What::lost, What::sent_whole);
     case FindingId::telegram_lost:
       return notes(What::lost, What::gave_up, What::dropped);
+    case FindingId::not_understood:
+      return notes(What::sent_whole);
     case FindingId::powers_up_lit:
       return notes(What::power);
     case FindingId::stuck_button:
@@ -253,6 +256,7 @@ IntendedOf Judge::asks_for_intended() const {
     case FindingId::powers_up_lit:
     case FindingId::stuck_button:
     case FindingId::write_lost:
+    case FindingId::not_understood:
       return IntendedOf::nothing;
   }
   return IntendedOf::module;

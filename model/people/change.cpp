@@ -66,6 +66,10 @@ void alter_start(std::span<const Change> changes, Scenario& scenario) {
   for (const Change& each : changes) {
     if (const auto* memory = std::get_if<change::Memory>(&each)) {
       site.modules[site.module_index(memory->module)].memory = memory->memory;
+    } else if (const auto* generation = std::get_if<change::Generation>(&each)) {
+      ModuleSpec& module = site.modules[site.module_index(generation->module)];
+      module.family = generation->family;
+      module.memory = generation->memory;
     } else if (const auto* switches = std::get_if<change::Switches>(&each)) {
       site.plates[switches->plate].site = switches->site;
       site.plates[switches->plate].zone = switches->zone;

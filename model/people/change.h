@@ -55,6 +55,12 @@ struct Memory {
   DeviceId module = no_device;
   ModuleMemory memory;
 };
+/// The module is of that family, as ModuleSpec::family counts them, with this memory when the run begins.
+struct Generation {
+  DeviceId module = no_device;
+  std::uint16_t family = 0;
+  ModuleMemory memory;
+};
 /// The plate's switches when the run begins.
 struct Switches {
   DeviceId plate = no_device;
@@ -84,7 +90,7 @@ struct InSetup {
 
 using Change =
     std::variant<change::Skip, change::Leave, change::Last, change::Insert, change::Walk, change::Meanwhile,
-                 change::Memory, change::Switches, change::NoExpiry, change::Arrive, change::InSetup>;
+                 change::Memory, change::Generation, change::Switches, change::NoExpiry, change::Arrive, change::InSetup>;
 using Changes = std::vector<Change>;
 
 /// Whether the change makes another scenario, and nothing more has to be done in the run.

@@ -278,7 +278,8 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
       return entry.b != 0 ? fmt::format("{} stored {}", who(), to_string(stored_address(entry)))
                           : fmt::format("{} wrote its memory", who());
     case What::store_torn:
-      return fmt::format("{} lost a write: its memory is as from the factory", who());
+      return fmt::format("{} lost a write: its memory is as {}", who(),
+                         lost_memory(entry) ? "from the factory" : "it was before");
     case What::power_up:
       return fmt::format("{}'s power-up mode is {}", who(), to_string(static_cast<PowerUp>(entry.a)));
     case What::blips:

@@ -37,7 +37,7 @@ enum class What : std::uint16_t {
   level_reached,   ///< a: level
   store_begun,
   stored,        ///< a: site | zone << 8 | channel << 16, b: 1 when the address changed
-  store_torn,    ///< power went during a write; memory is as from the factory
+  store_torn,    ///< power went during a write; b: 1 when memory is as from the factory for it
   power_up,      ///< a: PowerUp
   blips,         ///< a: 1 awake, 0 asleep
   blip_unshown,  ///< a telegram came while blips slept
@@ -53,6 +53,9 @@ constexpr What what(const sim::Entry& entry) {
   return static_cast<What>(entry.kind);
 }
 std::string_view to_string(What what);
+
+/// Whether a power cut took what a module had remembered.
+constexpr bool lost_memory(const sim::Entry& entry) { return what(entry) == What::store_torn && entry.b != 0; }
 
 /// Who sent a telegram that was lost, and why it was, as one number: the sender's lower 16 bits, the reason in the next
 /// 8, then the sender's upper 8 bits. REQUIRES: sender < 2^24.

@@ -34,11 +34,11 @@ Scenario without_script(Scenario scenario) {
 }
 
 /// The smallest site of each family, in the order in which the families first appear.
-std::vector<std::size_t> smallest_of_families(std::span<const Scenario* const> scenarios) {
+std::vector<std::size_t> smallest_of_families(const Mutant& mutant, std::span<const Scenario* const> scenarios) {
   std::vector<std::size_t> smallest;
   for (std::size_t i = 0; i < scenarios.size(); ++i) {
     const Site& site = scenarios[i]->site;
-    if (!can_be_installed(site)) continue;
+    if (!concerns(mutant, site) || !can_be_installed(site)) continue;
     const auto known = std::find_if(smallest.begin(), smallest.end(), [&](std::size_t other) {
       return scenarios[other]->site.family.name == site.family.name;
     });
@@ -152,7 +152,7 @@ MutantHunt hunt_killer(const Mutant& mutant, std::span<const Scenario* const> sc
     hunt.killer = PairHunt{start, mutant, budget}.find(bounds, hunt);
     return hunt.killer.has_value();
   };
-  const std::vector<std::size_t> small = smallest_of_families(scenarios);
+  const std::vector<std::size_t> small = smallest_of_families(mutant, scenarios);
   for (const std::size_t i : small) {
     if (go_on_from({without_script(*scenarios[i]), i, true}, MoveBudget{}, options.plain)) return hunt;
   }
@@ -162,7 +162,7 @@ MutantHunt hunt_killer(const Mutant& mutant, std::span<const Scenario* const> sc
       return hunt;
   }
   for (std::size_t i = 0; i < scenarios.size(); ++i) {
-    if (!can_be_installed(scenarios[i]->site)) continue;
+    if (!concerns(mutant, scenarios[i]->site) || !can_be_installed(scenarios[i]->site)) continue;
     if (go_on_from({*scenarios[i], i, false}, budget_with_faults(), options.from_end)) return hunt;
   }
   hunt.exhausted = hunt.exhausted && hunt.starts > 0;

@@ -43,23 +43,19 @@ bool may_differ(const World& one, const World& other, sim::Instant at) {
 
 }  // namespace
 
-PairSpace::Frame::Frame(const Side& of_reference, const Side& of_mutant, State start)
+PairSpace::Frame::Frame(const Scenario& of_reference, const Scenario& of_mutant, State start)
     : state(std::move(start)),
-      reference(of_reference.scenario, state.reference),
-      mutant(of_mutant.scenario, state.mutant) {
-  reference.use_logic(of_reference.logic);
-  mutant.use_logic(of_mutant.logic);
-}
+      reference(of_reference, state.reference),
+      mutant(of_mutant, state.mutant) {}
 
 PairSpace::PairSpace(const Scenario& scenario, const Mutant& mutant, const Moves& moves)
     : moves_(moves),
-      logic_(mutant),
       mains_(static_cast<std::uint32_t>(scenario.people.size())),
-      reference_{with_blank_scripts(scenario), nullptr},
-      mutant_{with_blank_scripts(altered_by(mutant, scenario)), &logic_},
-      start_{world_for_moves(scenario), world_for_moves(altered_by(mutant, scenario), &logic_), {}},
-      reference_key_(reference_.scenario, start_.reference),
-      mutant_key_(mutant_.scenario, start_.mutant) {}
+      reference_(with_blank_scripts(scenario)),
+      mutant_(with_blank_scripts(altered_by(mutant, scenario))),
+      start_{world_for_moves(scenario), world_for_moves(altered_by(mutant, scenario)), {}},
+      reference_key_(reference_, start_.reference),
+      mutant_key_(mutant_, start_.mutant) {}
 
 void PairSpace::enter() {
   if (frames_.size() == depth_) frames_.push_back(std::make_unique<Frame>(reference_, mutant_, start_));
@@ -99,7 +95,7 @@ Step PairSpace::step_of(const State& from, sim::Action action) {
 }
 
 void PairSpace::begin_cut(const State& from, const Move& move) {
-  for (Side* side : {&reference_, &mutant_}) side->scenario.people[mains_].script[0].device = *move.cut;
+  for (Scenario* side : {&reference_, &mutant_}) side->people[mains_].script[0].device = *move.cut;
   for (Simulation* simulation : {&frame().reference, &frame().mutant}) {
     simulation->world().people[mains_] = {0, 0, 0, 0};
     simulation->schedule(moves_.time_of_cut(move, from.reference) - from.reference.now, Happening::person,
@@ -114,7 +110,7 @@ void PairSpace::begin(const State& from, sim::Action action) {
   const Move* move = moves_.is_wait(action) ? nullptr : &moves_.table()[action];
   moves_.count(move, here.state.made);
   const Step step = step_of(from, action);
-  for (Side* side : {&reference_, &mutant_}) side->scenario.people[0].script[0] = step;
+  for (Scenario* side : {&reference_, &mutant_}) side->people[0].script[0] = step;
   if (move != nullptr && move->cut) begin_cut(from, *move);
   for (Simulation* simulation : {&here.reference, &here.mutant}) {
     World& world = simulation->world();
@@ -177,11 +173,11 @@ std::optional<Difference> PairSpace::difference_at(const World& reference, const
   World one = reference;
   World other = mutant;
   one.now = other.now = at;
-  const Site& site = reference_.scenario.site;
+  const Site& site = reference_.site;
   for (DeviceId device = 0; device < site.device_count(); ++device) {
     for (const Fact fact : telling_facts(site, device)) {
-      std::string wanted = fact_text(reference_.scenario, one, device, fact);
-      std::string actual = fact_text(mutant_.scenario, other, device, fact);
+      std::string wanted = fact_text(reference_, one, device, fact);
+      std::string actual = fact_text(mutant_, other, device, fact);
       if (wanted != actual) return Difference{at, false, fact, device, std::move(wanted), std::move(actual)};
     }
   }
@@ -201,12 +197,12 @@ PairSpace::Told PairSpace::tell(const State& from, sim::Action action) {
   list_waits(from);
   make(from, action);
   Told told;
-  told.installer = reference_.scenario.people[0].script;
+  told.installer = reference_.people[0].script;
   told.after = frame().state;
   told.difference = frame().difference;
   if (!moves_.is_wait(action) && moves_.table()[action].cut) {
     const Move& move = moves_.table()[action];
-    told.mains = reference_.scenario.people[mains_].script;
+    told.mains = reference_.people[mains_].script;
     told.mains[0].at = moves_.time_of_cut(move, from.reference);
   }
   return told;

@@ -1,4 +1,4 @@
-// The reference model and a mutant side by side, as a space to be explored (sim/explore.h): the same
+// A family's devices and a mutant's side by side, as a space to be explored (sim/explore.h): the same
 // installer takes the same steps in both worlds, until some fact of some device is not the same in both. What
 // the one sends and the other does not is noticed by what hears it.
 #pragma once
@@ -12,7 +12,7 @@
 
 #include "model/hunt/moves.h"
 #include "model/hunt/space.h"
-#include "model/suite/mutant_logic.h"
+#include "model/suite/mutants.h"
 #include "model/world/key.h"
 #include "model/world/simulation.h"
 
@@ -30,8 +30,8 @@ struct Difference {
   bool at_end = false;  ///< of a move, when the installer could look; else somewhere within it
   Fact fact = Fact::indicator;
   DeviceId device = no_device;
-  std::string wanted;  ///< by the reference model
-  std::string actual;  ///< by the mutant
+  std::string wanted;  ///< with the family as it is
+  std::string actual;  ///< with the mutant
 };
 
 class PairSpace {
@@ -84,15 +84,9 @@ class PairSpace {
   [[nodiscard]] std::optional<Difference> difference_in(const State& state) const;
 
  private:
-  /// One of the two worlds: its scenario, whose script is the move that is being made, and how devices react
-  /// in it.
-  struct Side {
-    Scenario scenario;
-    DeviceLogic* logic = nullptr;
-  };
   /// Where a move is made. Moves are made within visits of earlier ones: one frame for each depth.
   struct Frame {
-    Frame(const Side& reference, const Side& mutant, State start);
+    Frame(const Scenario& reference, const Scenario& mutant, State start);
     Frame(const Frame&) = delete;
     Frame& operator=(const Frame&) = delete;
 
@@ -124,10 +118,10 @@ class PairSpace {
                                                         sim::Instant at) const;
 
   const Moves& moves_;
-  MutantLogic logic_;
   std::uint32_t mains_;
-  Side reference_;
-  Side mutant_;
+  /// The script of both is the move that is being made.
+  Scenario reference_;
+  Scenario mutant_;
   State start_;
   WorldKey reference_key_;
   WorldKey mutant_key_;

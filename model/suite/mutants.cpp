@@ -1,33 +1,21 @@
 #include "model/suite/mutants.h"
 
 #include <algorithm>
+#include <iterator>
 #include <utility>
 
 #include "model/run/run.h"
-#include "model/suite/mutant_logic.h"
-#include "model/suite/mutant_shapes.h"
 #include "model/world/facts.h"
 
 namespace drybus::model {
 
 namespace {
 
-std::vector<Mutant> all_tables() {
-  std::vector<Mutant> all;
-  for (const auto table : {mutant::families(), mutant::plates(), mutant::modules()}) {
-    all.insert(all.end(), table.begin(), table.end());
-  }
-  return all;
-}
-
-RunResult plain_run(const Scenario& scenario, const Mutant& mutant, bool stop_at_failure) {
-  MutantLogic logic{mutant};
+RunResult plain_run(const Scenario& scenario, bool stop_at_failure) {
   RunOptions options;
-  options.logic = &logic;
   options.stop_at_failure = stop_at_failure;
   options.plain = true;
-  if (mutant.family == nullptr) return run(scenario, options);
-  return run(altered_by(mutant, scenario), options);
+  return run(scenario, options);
 }
 
 // --- the check that is missing ---
@@ -81,13 +69,31 @@ class Probed {
 
 }  // namespace
 
-std::span<const Mutant> mutants() {
-  static const std::vector<Mutant> all = all_tables();
+std::vector<Mutant> mutants_of(const Family& family) {
+  std::vector<Mutant> all = mutants_of_rows(family);
+  std::vector<Mutant> numbers = mutants_of_numbers(family);
+  std::move(numbers.begin(), numbers.end(), std::back_inserter(all));
   return all;
 }
 
+bool concerns(const Mutant& mutant, const Site& site) {
+  for (DeviceId device = 0; device < site.device_count(); ++device) {
+    if (site.family_of(device).name == mutant.family) return true;
+  }
+  return false;
+}
+
+Scenario altered_by(const Mutant& mutant, Scenario scenario) {
+  const auto alter = [&](Family& family) {
+    if (family.name == mutant.family) mutant.alter(family);
+  };
+  alter(scenario.site.family);
+  for (Family& other : scenario.site.other_families) alter(other);
+  return scenario;
+}
+
 bool kills(const Scenario& scenario, const Mutant& mutant) {
-  return !plain_run(scenario, mutant, true).passed();
+  return concerns(mutant, scenario.site) && !plain_run(altered_by(mutant, scenario), true).passed();
 }
 
 std::optional<std::size_t> killer_of(const Mutant& mutant, std::span<const Scenario* const> scenarios) {
@@ -99,9 +105,10 @@ std::optional<std::size_t> killer_of(const Mutant& mutant, std::span<const Scena
 
 std::optional<MissingCheck> missing_check(const Mutant& mutant, std::span<const Scenario* const> scenarios) {
   for (std::size_t i = 0; i < scenarios.size(); ++i) {
+    if (!concerns(mutant, scenarios[i]->site)) continue;
     const Probed probed{*scenarios[i]};
-    const RunResult reference = plain_run(probed.scenario, Mutant{}, false);
-    const RunResult altered = plain_run(probed.scenario, mutant, false);
+    const RunResult reference = plain_run(probed.scenario, false);
+    const RunResult altered = plain_run(altered_by(mutant, probed.scenario), false);
     const std::size_t count = std::min(reference.checks.size(), altered.checks.size());
     for (std::size_t c = 0; c < count; ++c) {
       const CheckResult& wanted = reference.checks[c];

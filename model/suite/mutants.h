@@ -1,5 +1,5 @@
-// Wrong device logic on purpose: each mutant is the reference model with one thing out of order. A suite of
-// scenarios is as good as the number of mutants that it notices.
+// Device generations with one thing wrong in their tables, on purpose. A suite of scenarios is as good as the number of these
+// that it notices. They are made by operators that know no family, and so for any family that somebody writes.
 #pragma once
 
 #include <cstdint>
@@ -7,34 +7,39 @@
 #include <optional>
 #include <span>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "model/people/change.h"
 #include "model/people/script.h"
-#include "model/site/device_logic.h"
+#include "model/suite/same_machine.h"
 
 namespace drybus::model {
 
-/// One thing that is wrong. What is null is as in the reference model.
+/// One thing that is wrong in one family.
 struct Mutant {
-  std::string what;
-  std::function<void(Family&)> family = nullptr;  ///< leaves alone what is of another family than it means
-  void (*plate)(const Family&, Stimulus, PlateState&, Effects&) = nullptr;
-  void (*module)(const Family&, Stimulus, ModuleState&, Effects&) = nullptr;
-  void (*module_lost_power)(const Family&, const ModuleState& before, ModuleState& left) = nullptr;
-  /// Why no scenario can notice it; empty where one can.
-  std::string_view unseen = {};
+  std::string what;                      ///< "wired-keypad, module: line 70, 'normal, gesture held' dropped"
+  std::string family;                    ///< the name of the only family that it alters
+  std::function<void(Family&)> alter;    ///< of that family
+  /// What it touches when it is in the rows: nothing else can differ then.
+  std::optional<DeviceKind> rows_of = std::nullopt;
 };
 
-/// All mutants, in a fixed order; no two have the same `what`.
-std::span<const Mutant> mutants();
+/// All mutants of a family, in a fixed order; no two have the same `what`: `mutants_of_rows`, `mutants_of_numbers`.
+std::vector<Mutant> mutants_of(const Family& family);
 
-/// Every row, condition, action, entry and exit of a family's machines dropped, turned round or put elsewhere, one at a time.
-/// Each leaves families of another name alone.
+/// Every row, condition, action, entry and exit of its machines dropped, turned round or put elsewhere, one at a time.
 std::vector<Mutant> mutants_of_rows(const Family& family);
 
-/// Whether a check of the scenario fails, or its script does not come to its end, with the mutant's logic.
+/// Every time a tick (0.1 s) and 10 % off, either way; what counts, is bound or is remembered one off.
+std::vector<Mutant> mutants_of_numbers(const Family& family);
+
+/// Whether any device of the site is of the family that the mutant alters.
+bool concerns(const Mutant& mutant, const Site& site);
+
+/// The scenario with the mutant's devices.
+Scenario altered_by(const Mutant& mutant, Scenario scenario);
+
+/// Whether a check of the scenario fails, or its script does not come to its end, with the mutant's devices.
 bool kills(const Scenario& scenario, const Mutant& mutant);
 
 /// The first of the scenarios that kills it; nothing when it survives them all.
@@ -45,12 +50,12 @@ struct MissingCheck {
   std::size_t scenario = 0;
   StepRef before;  ///< the step of the scenario that it would come before; one past the last: at the end
   sim::Instant at{};
-  Check check;         ///< what the reference model makes of it
+  Check check;         ///< what the family's devices make of it
   std::string actual;  ///< what the mutant does
 };
 
 /// The first point at which some fact of some device, looked at before each step of the installer's and at
-/// the end, is not as in the reference model; nothing when all the scenarios go alike with the mutant.
+/// the end, is not as with the family; nothing when all the scenarios go alike with the mutant.
 std::optional<MissingCheck> missing_check(const Mutant& mutant, std::span<const Scenario* const> scenarios);
 
 }  // namespace drybus::model

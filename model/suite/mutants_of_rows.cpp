@@ -17,8 +17,8 @@ using Edit = std::function<void(Machine&)>;
 /// All mutants of one machine.
 class RowMutants {
  public:
-  RowMutants(const Family& family, bool plate, std::vector<Mutant>& all)
-      : family_(family), plate_(plate), machine_(plate ? family.plate.machine : family.module.machine), all_(all) {}
+  RowMutants(const Family& family, DeviceKind kind, std::vector<Mutant>& all)
+      : family_(family), kind_(kind), machine_(machine_of(family, kind)), all_(all) {}
 
   void add_all() {
     for (std::size_t i = 0; i < machine_.rows.size(); ++i) add_row(i);
@@ -32,13 +32,12 @@ class RowMutants {
  private:
   void add(std::uint32_t line, std::string what, Edit edit) {
     const std::string place = line == 0 ? std::string{} : fmt::format(" line {},", line);
-    const auto change = [name = family_.name, plate = plate_, edit = std::move(edit)](Family& family) {
-      if (family.name != name) return;
-      Machine& machine = plate ? family.plate.machine : family.module.machine;
+    const auto change = [kind = kind_, edit = std::move(edit)](Family& family) {
+      Machine& machine = machine_of(family, kind);
       edit(machine);
       machine.compile();
     };
-    all_.push_back({fmt::format("{}, {}:{} {}", family_.name, plate_ ? "plate" : "module", place, what), change});
+    all_.push_back({fmt::format("{}, {}:{} {}", family_.name, to_string(kind_), place, what), family_.name, change, kind_});
   }
 
   /// "setup, assign heard, if offer whole"
@@ -71,6 +70,29 @@ class RowMutants {
     add_precedence(index, name);
   }
 
+  /// The next in the table of actions that such a device can do; one that is done to the same kind of thing if there is one.
+  [[nodiscard]] Action another_than(const Action& action) const {
+    const auto words = action_words();
+    const auto at = std::find_if(words.begin(), words.end(), [&](const ActionWord& word) { return word.action == action; });
+    const auto next = [&](bool same_verb) -> std::optional<Action> {
+      for (std::size_t i = 1; i < words.size(); ++i) {
+        const ActionWord& word = words[(static_cast<std::size_t>(at - words.begin()) + i) % words.size()];
+        if (!can_use(word.used_by, kind_ == DeviceKind::plate) || !has_its_time(word.action)) continue;
+        if (!same_verb || word.action.verb == action.verb) return word.action;
+      }
+      return std::nullopt;
+    };
+    return next(true).value_or(next(false).value_or(action));
+  }
+
+  /// A time that the family does not say cannot be started.
+  [[nodiscard]] bool has_its_time(const Action& action) const {
+    const auto starts = [&](Timer timer) { return action == Action{Verb::start, static_cast<std::uint8_t>(timer)}; };
+    if (starts(Timer::ask)) return family_.module.ask > sim::Duration::zero();
+    if (starts(Timer::confirm)) return family_.module.confirm > sim::Duration::zero();
+    return action.verb != Verb::count_up || family_.module.supply_gesture.times != 0;
+  }
+
   template <class Which>
   void add_actions(std::uint32_t line, const std::string& name, const std::vector<Action>& actions, Which which) {
     for (std::size_t a = 0; a < actions.size(); ++a) {
@@ -78,6 +100,9 @@ class RowMutants {
         auto& does = which(machine);
         does.erase(does.begin() + static_cast<std::ptrdiff_t>(a));
       });
+      const Action other = another_than(actions[a]);
+      add(line, fmt::format("'{}' does '{}' instead of '{}'", name, to_string(other), to_string(actions[a])),
+          [which, a, other](Machine& machine) { which(machine)[a] = other; });
     }
   }
 
@@ -118,7 +143,7 @@ class RowMutants {
   }
 
   const Family& family_;
-  bool plate_;
+  DeviceKind kind_;
   const Machine& machine_;
   std::vector<Mutant>& all_;
 };
@@ -127,8 +152,8 @@ class RowMutants {
 
 std::vector<Mutant> mutants_of_rows(const Family& family) {
   std::vector<Mutant> all;
-  RowMutants{family, true, all}.add_all();
-  RowMutants{family, false, all}.add_all();
+  RowMutants{family, DeviceKind::plate, all}.add_all();
+  RowMutants{family, DeviceKind::module, all}.add_all();
   return all;
 }
 

@@ -36,6 +36,7 @@ struct StillAhead {
     return world.now < each.steps.front().at.value_or(sim::start_of_run);
   }
   bool operator()(const change::Memory&) const { return false; }
+  bool operator()(const change::Generation&) const { return false; }
   bool operator()(const change::Switches&) const { return false; }
   bool operator()(const change::NoExpiry& each) const { return world.now < each.at; }
   bool operator()(const change::Arrive& each) const { return world.now < each.at; }

@@ -246,7 +246,7 @@ void Happened::torn(sim::EntryId id) {
 void Happened::address(DeviceId module, sim::EntryId before) {
   const sim::EntryId changed = history_.last(before, [&](const sim::Entry& entry) {
     return entry.who == module &&
-           ((what(entry) == What::stored && entry.b != 0) || what(entry) == What::store_torn);
+           ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
   });
   if (changed == sim::no_entry) return memory_at_start(module);
   what(history_[changed]) == What::stored ? stored(changed) : torn(changed);
@@ -254,10 +254,10 @@ void Happened::address(DeviceId module, sim::EntryId before) {
 
 void Happened::power_up(DeviceId module, sim::EntryId before) {
   const sim::EntryId changed = history_.last(before, [&](const sim::Entry& entry) {
-    return entry.who == module && (what(entry) == What::power_up || what(entry) == What::store_torn);
+    return entry.who == module && (what(entry) == What::power_up || lost_memory(entry));
   });
   if (changed == sim::no_entry) return power_up_at_start(module);
-  if (what(history_[changed]) == What::store_torn) return torn(changed);
+  if (lost_memory(history_[changed])) return torn(changed);
   const sim::EntryId store = history_.last(What::stored, module, changed + 1);
   if (store == sim::no_entry) return;
   const std::size_t first = leads_.size();
@@ -272,17 +272,17 @@ void Happened::power_up(DeviceId module, sim::EntryId before) {
 
 PowerUp Happened::power_up_held(DeviceId module, sim::EntryId before) const {
   const sim::EntryId changed = history_.last(before, [&](const sim::Entry& entry) {
-    return entry.who == module && (what(entry) == What::power_up || what(entry) == What::store_torn);
+    return entry.who == module && (what(entry) == What::power_up || lost_memory(entry));
   });
   if (changed == sim::no_entry)
     return history_.site().modules[history_.site().module_index(module)].memory.power_up;
-  if (what(history_[changed]) == What::store_torn) return history_.family().module.factory_power_up;
+  if (lost_memory(history_[changed])) return history_.family().module.factory_power_up;
   return static_cast<PowerUp>(history_[changed].a);
 }
 
 std::uint8_t Happened::site_number_held(DeviceId module, sim::EntryId before) const {
   const sim::EntryId last = history_.last(before, [&](const sim::Entry& entry) {
-    return entry.who == module && (what(entry) == What::stored || what(entry) == What::store_torn);
+    return entry.who == module && (what(entry) == What::stored || lost_memory(entry));
   });
   if (last == sim::no_entry)
     return history_.site().modules[history_.site().module_index(module)].memory.address.site;

@@ -65,14 +65,14 @@ class Inquiry {
   [[nodiscard]] sim::EntryId address_changed() const {
     return history_.last(end(), [&](const sim::Entry& entry) {
       return entry.who == device() &&
-             ((what(entry) == What::stored && entry.b != 0) || what(entry) == What::store_torn);
+             ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
     });
   }
 
   void address() {
     const sim::EntryId changed = address_changed();
     happened_.address(device(), end());
-    if (changed == sim::no_entry || what(history_[changed]) == What::store_torn) {
+    if (changed == sim::no_entry || lost_memory(history_[changed])) {
       missing_.address_kept(device(), changed);
     }
   }
@@ -240,6 +240,8 @@ class Inquiry {
         return stuck(*seen);
       case FindingId::write_lost:
         return write_lost(*seen);
+      case FindingId::not_understood:
+        return not_understood(*seen);
     }
   }
 
@@ -365,6 +367,12 @@ class Inquiry {
       return what(entry) == What::checked && history_.scenario().checks[entry.a].device == device();
     });
     if (looked != sim::no_entry) happened_.step(looked, "somebody looked at the lamp, and it was dark");
+  }
+
+  /// Who said it, and how the module came to obey that plate.
+  void not_understood(const Observation& seen) {
+    happened_.heard(seen.evidence.back());
+    happened_.address(device(), first_after(seen.at));
   }
 
   void powers_up_lit(const Observation& seen) {

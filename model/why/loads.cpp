@@ -112,14 +112,14 @@ void Loads::stopped_too_late(DeviceId module, sim::EntryId heard) {
 void Loads::scene(DeviceId module, std::uint8_t number, sim::EntryId before) {
   const sim::EntryId written = history_.last(before, [&](const sim::Entry& entry) {
     if (entry.who != module) return false;
-    if (what(entry) == What::store_torn) return true;
+    if (lost_memory(entry)) return true;
     if (what(entry) != What::store_begun || entry.cause == sim::no_entry) return false;
     const sim::Entry& cause = history_[entry.cause];
     return what(cause) == What::heard && telegram_of(cause).kind == TelegramKind::store &&
            telegram_of(cause).argument == number;
   });
   if (written == sim::no_entry) return scene_at_start(module, number);
-  if (what(history_[written]) == What::store_torn) return happened_.torn(written);
+  if (lost_memory(history_[written])) return happened_.torn(written);
   happened_.heard(history_[written].cause);
   moved(module, history_[written].cause);
 }

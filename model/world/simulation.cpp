@@ -339,8 +339,8 @@ void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
   ModuleState& module = world_.modules[site().module_index(device)];
   ModuleState cleared = after_power_cut(site().module_family(device), module);
   if (module.storing != 0) {
-    // A record that was only half written fails its checksum at power-up: the module starts as from the factory.
-    note(What::store_torn, device, 0, 0, cause);
+    const bool lost = site().module_family(device).memory.torn_write == TornWrite::factory;
+    note(What::store_torn, device, 0, lost ? 1 : 0, cause);
     if (record_ != nullptr) recorded_addresses_[site().module_index(device)] = cleared.memory.address;
   }
   if (logic_ != nullptr) logic_->module_lost_power(turn_of(device), module, cleared);

@@ -484,6 +484,7 @@ class Mischief {
       case Mishap::switch_wrong: return switch_wrong();
       case Mishap::bounced: return bounced();
       case Mishap::other_address: return other_address();
+      case Mishap::other_generation: return std::nullopt;  // its sites know one family
       case Mishap::open_link: return broken_link(FaultKind::open);
       case Mishap::shorted_link: return broken_link(FaultKind::shorted);
       case Mishap::noisy_link: return broken_link(FaultKind::noisy);

@@ -54,11 +54,11 @@ Family test_family() {
   return family;
 }
 
-Scenario small_scenario(std::size_t modules, std::size_t plates) {
+Scenario small_scenario(std::size_t modules, std::size_t plates, const Family& family) {
   Scenario scenario;
   scenario.title = "small site";
   Site& site = scenario.site;
-  site.family = test_family();
+  site.family = family;
   site.places = {{"hall"}};
   site.walks = shortest_walks(1, {}, 20s);
   for (std::size_t i = 0; i < plates; ++i) {
@@ -73,7 +73,7 @@ Scenario small_scenario(std::size_t modules, std::size_t plates) {
                             factory_memory(site.family.module),
                             false});
   }
-  sim::MediumSpec line{sim::MediumKind::line, site.family.bus, {}, {}};
+  sim::MediumSpec line{family.medium, site.family.bus, {}, {}};
   for (std::size_t i = 0; i < site.device_count(); ++i) {
     const auto node = static_cast<sim::NodeId>(i);
     if (i > 0) line.links.push_back({static_cast<sim::NodeId>(i - 1), node});

@@ -16,7 +16,8 @@ enum : model::Button { set, up, down, accept, off, one };
 model::Family test_family();
 
 /// Plates P1 (23/4) ... and modules M1 ... (intended 23/4/1 ...), all in place `hall`, on one line.
-model::Scenario small_scenario(std::size_t modules = 3, std::size_t plates = 1);
+model::Scenario small_scenario(std::size_t modules = 3, std::size_t plates = 1,
+                               const model::Family& family = test_family());
 
 /// Adds steps to a scenario's installer.
 class Script {

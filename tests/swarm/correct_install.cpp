@@ -7,7 +7,9 @@
 #include <filesystem>
 
 #include "model/people/timetable.h"
+#include "model/planning/cover_work.h"
 #include "model/record/trace.h"
+#include "model/recovery/ways_into_setup.h"
 #include "sim/random.h"
 #include "tools/load/load.h"
 
@@ -203,12 +205,11 @@ class InstallMaker {
       neighbour.script.push_back(std::move(lights));
     }
     if (site().modules.back().neighbour) {
-      Step begins = setup(plate);
-      begins.at = all_done + std::chrono::hours{1};
-      neighbour.script.push_back(std::move(begins));
-      neighbour.script.push_back(setup(static_cast<DeviceId>(site().device_count() - 1)));
-      neighbour.script.push_back(press(plate, plate_family().next));
-      neighbour.script.push_back(press(plate, plate_family().assign));
+      neighbour.script.push_back(setup(plate));
+      neighbour.script.back().at = all_done + std::chrono::hours{1};
+      const auto module = static_cast<DeviceId>(site().device_count() - 1);
+      std::size_t channel = model::first_channel(plate_family());
+      address_one(plate, module, channel, false, neighbour.script);
       neighbour.script.push_back(press(plate, plate_family().leave));
     }
     scenario_.people.push_back(std::move(neighbour));
@@ -272,23 +273,43 @@ class InstallMaker {
     return model::push_step(StepKind::press, plate, model::only(button), scenario_.times.press);
   }
 
+  [[nodiscard]] bool asks() const { return scenario_.site.family.module.ask > sim::Duration::zero(); }
+  [[nodiscard]] bool confirms() const { return scenario_.site.family.module.confirm > sim::Duration::zero(); }
+
+  /// By its button, or by its supply.
+  void into_setup(DeviceId module, std::vector<Step>& steps) {
+    if (!model::by_supply(site(), module)) return steps.push_back(setup(module));
+    model::add_supply_steps(site(), module, steps);
+  }
+
+  /// With the plate in setup at a channel, and the module as well if it is `ready`.
+  void address_one(DeviceId plate, DeviceId module, std::size_t& channel, bool ready, std::vector<Step>& steps) {
+    const std::size_t wanted = channel_of(module) - (asks() ? 1 : 0);
+    if (!ready && !asks()) into_setup(module, steps);
+    for (; channel < wanted; ++channel) steps.push_back(press(plate, plate_family().next));
+    for (; channel > wanted; --channel) steps.push_back(press(plate, plate_family().previous));
+    if (asks()) {  // and the plate answers with the next channel
+      into_setup(module, steps);
+      ++channel;
+      steps.push_back(model::wait_step(seconds{1}));
+      return;
+    }
+    steps.push_back(press(plate, plate_family().assign));
+    if (confirms()) steps.push_back(press(module, 0));
+  }
+
   /// Puts the plate in setup and addresses so many modules, or fewer where the time would not do; says how many.
   std::size_t do_round(DeviceId plate, const std::vector<DeviceId>& todo, std::size_t many,
                        std::size_t person) {
-    const bool module_first = one_in(2);
+    // One that asks is answered at once.
+    const bool module_first = !asks() && one_in(2);
     for (;; --many) {
       std::vector<Step>& steps = script(person);
       const std::size_t before = steps.size();
-      if (module_first) steps.push_back(setup(todo[0]));
+      if (module_first) into_setup(todo[0], steps);
       steps.push_back(setup(plate));
-      std::size_t channel = 0;
-      for (std::size_t i = 0; i < many; ++i) {
-        if (i > 0 || !module_first) steps.push_back(setup(todo[i]));
-        for (; channel < channel_of(todo[i]); ++channel) steps.push_back(press(plate, plate_family().next));
-        for (; channel > channel_of(todo[i]); --channel)
-          steps.push_back(press(plate, plate_family().previous));
-        steps.push_back(press(plate, plate_family().assign));
-      }
+      std::size_t channel = model::first_channel(plate_family());
+      for (std::size_t i = 0; i < many; ++i) address_one(plate, todo[i], channel, i == 0 && module_first, steps);
       const auto table = model::timetable(site(), scenario_.times, scenario_.people[person]);
       const sim::Duration taken = table.ends - table.begins[before];
       const sim::Duration there_is =
@@ -370,12 +391,7 @@ std::vector<model::Family> families_in(const std::string& folder) {
   std::sort(files.begin(), files.end());
   std::vector<model::Family> families;
   for (const std::string& file : files) {
-    model::Family family = tools::load_family(file).family;
-    // Whoever makes the installs puts modules in setup by a hold and offers each its address.
-    const model::ModuleFamily& module = family.module;
-    const bool usual = module.supply_gesture.times == 0 && module.ask == sim::Duration::zero() &&
-                       module.confirm == sim::Duration::zero();
-    if (usual) families.push_back(std::move(family));
+    families.push_back(tools::load_family(file).family);
   }
   return families;
 }

@@ -305,9 +305,8 @@ int check_command(Arguments arguments) {
              "store there what could be seen and heard; once it is there, hold every scenario against it");
   line.add()("accept", "with --digests or --observables: store those of now, and tell what moved");
   offer_patience(line);
-  line.add()("coverage", "instead: what of the devices' state diagrams the scenarios visit");
-  line.add()("mutants", "instead: whether the scenarios notice wrong device logic");
-  line.add()("rows", "with --mutants: one thing wrong in the rows of the families' machines, one at a time");
+  line.add()("coverage", "instead: which rows, states, patterns and times of the families the scenarios come through");
+  line.add()("mutants", "instead: whether the scenarios notice a family with one thing wrong");
   line.add()("killers", po::value<std::string>(),
              "with --mutants: write scenarios that notice what these do not to this folder");
   line.add()("states", po::value<std::string>()->default_value("60000"),
@@ -336,11 +335,10 @@ int check_command(Arguments arguments) {
   }
   if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
   if (line.has("killers") && !line.has("mutants")) throw Unusable{"--killers goes with --mutants"};
-  if (line.has("rows") && !line.has("mutants")) throw Unusable{"--rows goes with --mutants"};
   const std::uint64_t states = line.number("states");
   if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
   if (line.has("mutants")) {
-    return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers"), line.has("rows")});
+    return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers")});
   }
   const bool twice = line.has("twice") || (!firmware.built_in() && !line.has("once"));
   std::vector<Outcome> outcomes =

@@ -2,12 +2,10 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <boost/json.hpp>
 
 #include "model/family/machine_words.h"
 #include "model/run/run.h"
-#include "model/suite/coverage.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
@@ -19,153 +17,15 @@ namespace drybus::tools {
 namespace {
 
 namespace json = boost::json;
+using model::MachineVisits;
 
-/// One row of a table, whatever it is of.
-struct Row {
-  std::string_view from;
-  std::string_view by;
-  std::string_view to;
-  std::string_view effect;
+/// One thing that could be come through.
+struct Visited {
+  std::string_view of;  ///< "row", "state", "pattern", "time"
+  std::string what;
+  std::uint32_t line = 0;  ///< in the family's file; 0: in none
   std::uint64_t visits = 0;
-  bool possible = true;
-
-  [[nodiscard]] bool is_hole() const { return possible && visits == 0; }
 };
-
-/// A kind of device.
-struct Chart {
-  std::string_view kind;
-  std::vector<Row> edges;
-  std::vector<Row> states;
-  std::vector<Row> timers;
-};
-
-template <class State>
-Chart chart_of(std::string_view kind, std::span<const model::Edge<State>> edges,
-               std::span<const model::VisibleState> states, std::span<const model::Timer> timers,
-               const model::Visits& visits) {
-  Chart chart{kind, {}, {}, {}};
-  for (std::size_t i = 0; i < edges.size(); ++i) {
-    chart.edges.push_back(
-        {edges[i].from, edges[i].by, edges[i].to, edges[i].effect, visits.edges[i], visits.possible[i]});
-  }
-  for (std::size_t i = 0; i < states.size(); ++i) {
-    chart.states.push_back(
-        {to_string(states[i].mode), to_string(states[i].shown), {}, {}, visits.states[i], true});
-  }
-  for (std::size_t i = 0; i < timers.size(); ++i) {
-    chart.timers.push_back({{}, to_string(timers[i]), {}, {}, visits.timers[i], true});
-  }
-  return chart;
-}
-
-std::vector<Chart> charts_of(const model::Coverage& coverage) {
-  return {chart_of("plate", model::plate_edges(), model::plate_states(), model::plate_timers(),
-                   coverage.plates()),
-          chart_of("module", model::module_edges(), model::module_states(), model::module_timers(),
-                   coverage.modules())};
-}
-
-std::size_t holes_in(const std::vector<Row>& rows) {
-  return static_cast<std::size_t>(
-      std::count_if(rows.begin(), rows.end(), [](const Row& row) { return row.is_hole(); }));
-}
-std::size_t possible_in(const std::vector<Row>& rows) {
-  return static_cast<std::size_t>(
-      std::count_if(rows.begin(), rows.end(), [](const Row& row) { return row.possible; }));
-}
-std::size_t holes_in(const std::vector<Chart>& charts) {
-  std::size_t holes = 0;
-  for (const Chart& chart : charts)
-    holes += holes_in(chart.edges) + holes_in(chart.states) + holes_in(chart.timers);
-  return holes;
-}
-
-// --- text ---
-
-std::string visits_text(const Row& row) {
-  if (!row.possible) return fmt::format("{:>10}", "-");
-  const std::string count = fmt::format("{:>7}", row.visits);
-  return row.is_hole() ? inked("!!" + count, Ink::red) + " " : "  " + count + " ";
-}
-
-std::string tally(const std::vector<Row>& rows) {
-  return fmt::format("{} of {}", possible_in(rows) - holes_in(rows), possible_in(rows));
-}
-
-bool changes_mode(const Row& row) {
-  return row.to != "same" && row.from != row.to;
-}
-
-/// The two modes, and every way from one to the other.
-std::string diagram(const Chart& chart) {
-  std::string text;
-  for (const std::string_view from : {"normal", "setup"}) {
-    for (const Row& row : chart.edges) {
-      if (row.from != from || !changes_mode(row)) continue;
-      text += fmt::format("{} {:<6} --{:-<38}> {}\n", visits_text(row), from, fmt::format(" {} ", row.by),
-                          row.to);
-    }
-  }
-  return text;
-}
-
-std::string edge_table(const Chart& chart) {
-  std::string text;
-  for (const Row& row : chart.edges) {
-    if (changes_mode(row)) continue;
-    text += fmt::format("{} {:<6} {:<56} {}\n", visits_text(row), row.from, row.by, row.effect);
-  }
-  return text;
-}
-
-std::string as_text(const std::vector<Chart>& charts, std::size_t scenarios) {
-  std::string text;
-  for (const Chart& chart : charts) {
-    text += fmt::format("{}: from mode to mode\n{}", chart.kind, diagram(chart));
-    text += fmt::format("{}: within a mode\n{}", chart.kind, edge_table(chart));
-    text += fmt::format("{}: what shows\n", chart.kind);
-    for (const Row& row : chart.states)
-      text += fmt::format("{} {:<6} {}\n", visits_text(row), row.from, row.by);
-    text += fmt::format("{}: timers that ran out\n", chart.kind);
-    for (const Row& row : chart.timers) text += fmt::format("{} {}\n", visits_text(row), row.by);
-    text += "\n";
-  }
-  for (const Chart& chart : charts) {
-    text += fmt::format("{}: {} transitions, {} states, {} timers\n", chart.kind, tally(chart.edges),
-                        tally(chart.states), tally(chart.timers));
-  }
-  const std::size_t holes = holes_in(charts);
-  return text + fmt::format("{} scenarios; {}\n", scenarios,
-                            holes == 0 ? "nothing is left out ('-': no device of these families can do it)"
-                                       : fmt::format("{} never visited, marked !!", holes));
-}
-
-// --- JSON ---
-
-json::array rows_json(const std::vector<Row>& rows) {
-  json::array all;
-  for (const Row& row : rows) {
-    json::object object;
-    if (!row.from.empty()) object["from"] = row.from;
-    object["by"] = row.by;
-    if (!row.to.empty()) object["to"] = row.to == "same" ? row.from : row.to;
-    if (!row.effect.empty()) object["effect"] = row.effect;
-    object["visits"] = row.visits;
-    object["possible"] = row.possible;
-    all.push_back(std::move(object));
-  }
-  return all;
-}
-
-json::array states_json(const std::vector<Row>& rows) {
-  json::array all;
-  for (const Row& row : rows)
-    all.push_back({{"mode", row.from}, {"indicator", row.by}, {"visits", row.visits}});
-  return all;
-}
-
-// --- rows of the families' machines ---
 
 /// "any, left heard: if mine: stop breathe"
 std::string row_name(const model::Machine& machine, const model::MachineRow& row) {
@@ -173,57 +33,80 @@ std::string row_name(const model::Machine& machine, const model::MachineRow& row
                      to_string(row.on), to_string(machine, row));
 }
 
-std::string rows_text(std::string_view device, const model::Machine& machine,
-                      const std::vector<std::uint64_t>& visits) {
-  std::string never;
-  std::size_t taken = 0;
-  for (std::size_t i = 0; i < visits.size(); ++i) {
-    if (visits[i] != 0) ++taken;
-    if (visits[i] == 0)
-      never += fmt::format("    never taken, line {}: {}\n", machine.rows[i].line, row_name(machine, machine.rows[i]));
+std::vector<Visited> all_of(const MachineVisits& visits) {
+  const model::Machine& machine = visits.machine;
+  std::vector<Visited> all;
+  for (std::size_t i = 0; i < machine.rows.size(); ++i)
+    all.push_back({"row", row_name(machine, machine.rows[i]), machine.rows[i].line, visits.rows[i]});
+  for (std::size_t i = 0; i < machine.states.size(); ++i)
+    all.push_back({"state", machine.states[i].name, machine.states[i].line, visits.states[i]});
+  for (const model::Pattern pattern : sim::all_of<model::Pattern>()) {
+    if (visits.can_show[pattern]) all.push_back({"pattern", std::string{to_string(pattern)}, 0, visits.patterns[pattern]});
   }
-  return fmt::format("  {}: {} of {} rows taken\n{}", device, taken, visits.size(), never);
+  for (const model::Timer timer : sim::all_of<model::Timer>()) {
+    if (visits.can_run[timer]) all.push_back({"time", std::string{to_string(timer)}, 0, visits.timers[timer]});
+  }
+  return all;
 }
 
-std::string rows_text(const model::Coverage& coverage) {
+// --- text ---
+
+std::string tally(const std::vector<Visited>& all, std::string_view of) {
+  std::size_t there = 0;
+  std::size_t visited = 0;
+  for (const Visited& each : all) {
+    if (each.of != of) continue;
+    ++there;
+    visited += each.visits != 0 ? 1U : 0U;
+  }
+  return fmt::format("{} of {} {}{}", visited, there, of, there == 1 ? "" : "s");
+}
+
+std::string machine_text(std::string_view device, const MachineVisits& visits) {
+  const std::vector<Visited> all = all_of(visits);
+  std::string text = fmt::format("  {}: {}, {}, {}, {}\n", device, tally(all, "row"), tally(all, "state"),
+                                 tally(all, "pattern"), tally(all, "time"));
+  for (const Visited& each : all) {
+    const std::string count = fmt::format("{:>7}", each.visits);
+    text += fmt::format("  {} {}{}{}\n", each.visits == 0 ? inked("!!" + count, Ink::red) : "  " + count,
+                        each.of == "row" ? "" : fmt::format("{} ", each.of), each.what,
+                        each.line == 0 ? "" : fmt::format(" (line {})", each.line));
+  }
+  return text;
+}
+
+std::string as_text(const model::Coverage& coverage, std::size_t scenarios) {
   std::string text;
-  for (const auto& [name, visits] : coverage.rows()) {
-    text += fmt::format("rows of {}\n{}{}", name, rows_text("plate", visits.plate_machine, visits.plate),
-                        rows_text("module", visits.module_machine, visits.module));
-  }
-  return text + "\n";
+  for (const auto& [name, visits] : coverage.families())
+    text += fmt::format("{}\n{}{}\n", name, machine_text("plate", visits.plate), machine_text("module", visits.module));
+  const std::size_t holes = coverage.holes();
+  return text + fmt::format("{} scenarios; {}\n", scenarios,
+                            holes == 0 ? "nothing is left out" : fmt::format("{} never come through, marked !!", holes));
 }
 
-void add_rows(json::array& all, std::string_view family, std::string_view device, const model::Machine& machine,
-              const std::vector<std::uint64_t>& visits) {
-  for (std::size_t i = 0; i < visits.size(); ++i) {
-    all.push_back({{"family", family}, {"device", device}, {"line", machine.rows[i].line},
-                   {"row", row_name(machine, machine.rows[i])}, {"visits", visits[i]}});
+// --- JSON ---
+
+json::array machine_json(const MachineVisits& visits) {
+  json::array all;
+  for (const Visited& each : all_of(visits)) {
+    json::object object{{"of", each.of}, {"what", each.what}, {"visits", each.visits}};
+    if (each.line != 0) object["line"] = each.line;
+    all.push_back(std::move(object));
   }
+  return all;
 }
 
-std::string as_json_text(const std::vector<Chart>& charts, const model::Coverage& coverage, std::size_t scenarios) {
-  json::object object;
-  json::array rows;
-  for (const auto& [name, visits] : coverage.rows()) {
-    add_rows(rows, name, "plate", visits.plate_machine, visits.plate);
-    add_rows(rows, name, "module", visits.module_machine, visits.module);
-  }
-  object["rows"] = std::move(rows);
-  for (const Chart& chart : charts) {
-    object[chart.kind] = json::object{{"transitions", rows_json(chart.edges)},
-                                      {"states", states_json(chart.states)},
-                                      {"timers", rows_json(chart.timers)}};
-  }
-  object["scenarios"] = scenarios;
-  object["holes"] = holes_in(charts);
+std::string as_json_text(const model::Coverage& coverage, std::size_t scenarios) {
+  json::object families;
+  for (const auto& [name, visits] : coverage.families())
+    families[name] = json::object{{"plate", machine_json(visits.plate)}, {"module", machine_json(visits.module)}};
+  const json::object object{{"families", families}, {"scenarios", scenarios}, {"holes", coverage.holes()}};
   return json_text(object) + "\n";
 }
 
 }  // namespace
 
-int check_coverage(const std::vector<std::string>& paths, std::size_t jobs, bool as_json) {
-  const Suite suite = load_suite(paths, jobs);
+model::Coverage coverage_of(const Suite& suite, std::size_t jobs) {
   std::vector<model::Coverage> parts(suite.scenarios.size());
   in_parallel(parts.size(), jobs, [&](std::size_t i) {
     parts[i].take_family(suite.scenario(i).site.family);
@@ -235,9 +118,14 @@ int check_coverage(const std::vector<std::string>& paths, std::size_t jobs, bool
   });
   model::Coverage whole;
   for (const model::Coverage& part : parts) whole.add(part);
-  const std::vector<Chart> charts = charts_of(whole);
-  print_out(as_json ? as_json_text(charts, whole, parts.size()) : rows_text(whole) + as_text(charts, parts.size()));
-  return holes_in(charts) != 0 ? exit_failed : exit_fine;
+  return whole;
+}
+
+int check_coverage(const std::vector<std::string>& paths, std::size_t jobs, bool as_json) {
+  const Suite suite = load_suite(paths, jobs);
+  const model::Coverage coverage = coverage_of(suite, jobs);
+  print_out(as_json ? as_json_text(coverage, suite.scenarios.size()) : as_text(coverage, suite.scenarios.size()));
+  return coverage.holes() != 0 ? exit_failed : exit_fine;
 }
 
 }  // namespace drybus::tools

@@ -6,8 +6,9 @@
 #include <algorithm>
 #include <boost/json.hpp>
 #include <filesystem>
+#include <iterator>
+#include <map>
 #include <optional>
-#include <set>
 #include <span>
 
 #include "model/record/describe.h"
@@ -31,6 +32,7 @@ constexpr std::size_t least_percent_killed = 95;
 struct Fate {
   const model::Mutant* mutant = nullptr;
   std::optional<std::size_t> killer;  ///< index into the suite
+  bool no_difference = false;         ///< shown from the rows: nothing could notice it
   // Of a survivor:
   std::optional<model::MissingCheck> missing;
   model::MutantHunt hunt;
@@ -39,23 +41,40 @@ struct Fate {
   std::string file;                 ///< and where it was written; empty when nowhere
 };
 
-/// Those of every family that the scenarios have devices of, each family once.
-std::vector<model::Mutant> mutants_of_rows(const Suite& suite) {
-  std::vector<model::Mutant> all;
-  std::set<std::string> done;
-  const auto add = [&](const model::Family& family) {
-    if (!done.insert(family.name).second) return;
-    const auto of_family = model::mutants_of_rows(family);
-    all.insert(all.end(), of_family.begin(), of_family.end());
-  };
+using Families = std::map<std::string, model::Family>;
+
+/// Those that the scenarios have devices of, by name.
+Families families_of(const Suite& suite) {
+  Families all;
   for (const LoadedScenario& loaded : suite.scenarios) {
-    add(loaded.scenario.site.family);
-    for (const model::Family& other : loaded.scenario.site.other_families) add(other);
+    const model::Site& site = loaded.scenario.site;
+    for (model::DeviceId device = 0; device < site.device_count(); ++device) {
+      const model::Family& family = site.family_of(device);
+      all.try_emplace(family.name, family);
+    }
   }
   return all;
 }
 
-std::vector<Fate> fates_of(const Suite& suite, std::span<const model::Mutant> mutants, const MutantCheck& check) {
+std::vector<model::Mutant> mutants_of(const Families& families) {
+  std::vector<model::Mutant> all;
+  for (const auto& [name, family] : families) {
+    auto of_family = model::mutants_of(family);
+    std::move(of_family.begin(), of_family.end(), std::back_inserter(all));
+  }
+  return all;
+}
+
+bool makes_no_difference(const Families& families, const model::Mutant& mutant) {
+  if (!mutant.rows_of) return false;
+  const model::Family& family = families.at(mutant.family);
+  model::Family altered = family;
+  mutant.alter(altered);
+  return do_the_same(family, altered, *mutant.rows_of);
+}
+
+std::vector<Fate> fates_of(const Suite& suite, const Families& families, std::span<const model::Mutant> mutants,
+                           const MutantCheck& check) {
   std::vector<const model::Scenario*> scenarios;
   for (const LoadedScenario& loaded : suite.scenarios) scenarios.push_back(&loaded.scenario);
   std::vector<Fate> fates(mutants.size());
@@ -63,6 +82,8 @@ std::vector<Fate> fates_of(const Suite& suite, std::span<const model::Mutant> mu
     fates[i].mutant = &mutants[i];
     fates[i].killer = killer_of(mutants[i], scenarios);
     if (fates[i].killer) return;
+    fates[i].no_difference = makes_no_difference(families, mutants[i]);
+    if (fates[i].no_difference) return;
     fates[i].missing = missing_check(mutants[i], scenarios);
     fates[i].bounds = model::hunt_options_for(check.states);
     fates[i].hunt = hunt_killer(mutants[i], scenarios, fates[i].bounds);
@@ -84,7 +105,7 @@ std::string missing_text(const Suite& suite, const model::MissingCheck& missing)
 }
 
 std::string why_unnoticed(const Suite& suite, const Fate& fate) {
-  if (!fate.mutant->unseen.empty()) return std::string{fate.mutant->unseen};
+  if (fate.no_difference) return "makes no difference: whatever comes, the rows do the same";
   return fate.missing ? missing_text(suite, *fate.missing)
                       : "no fact of any device differs in these scenarios";
 }
@@ -128,7 +149,7 @@ std::string hunted_text(const Suite& suite, const Fate& fate) {
 
 // --- the scenarios that would have noticed ---
 
-/// "module: it stores the next channel" -> "module-it-stores-the-next-channel.yaml"
+/// "wired, plate: a long press is a tick longer" -> "wired-plate-a-long-press-is-a-tick-longer.yaml"
 std::string file_name(std::string_view what) {
   std::string name;
   for (const char c : what) {
@@ -169,6 +190,15 @@ std::size_t killed_of(const std::vector<Fate>& fates) {
   return static_cast<std::size_t>(
       std::count_if(fates.begin(), fates.end(), [](const Fate& fate) { return fate.killer.has_value(); }));
 }
+std::size_t alike_of(const std::vector<Fate>& fates) {
+  return static_cast<std::size_t>(
+      std::count_if(fates.begin(), fates.end(), [](const Fate& fate) { return fate.no_difference; }));
+}
+
+std::string mark_of(const Fate& fate) {
+  if (fate.killer) return inked("killed  ", Ink::green);
+  return fate.no_difference ? "the same" : inked("SURVIVED", Ink::red);
+}
 
 std::string as_text(const Suite& suite, const std::vector<Fate>& fates) {
   std::size_t widest = 0;
@@ -176,15 +206,14 @@ std::string as_text(const Suite& suite, const std::vector<Fate>& fates) {
   std::string text;
   for (const Fate& fate : fates) {
     text += fmt::format("{} {:<{}}  {}\n",
-                        fate.killer ? inked("killed  ", Ink::green) : inked("SURVIVED", Ink::red),
-                        fate.mutant->what, widest, fate.killer ? suite.paths[*fate.killer] : "");
+                        mark_of(fate), fate.mutant->what, widest, fate.killer ? suite.paths[*fate.killer] : "");
   }
   const std::size_t killed = killed_of(fates);
-  text += fmt::format(
-      "{} mutants, {} scenarios: {} killed ({:.1f} %), {} survived\n", fates.size(), suite.scenarios.size(),
-      killed, 100.0 * static_cast<double>(killed) / static_cast<double>(fates.size()), fates.size() - killed);
+  text += fmt::format("{} mutants, {} scenarios: {} killed ({:.1f} %), {} make no difference, {} survived\n", fates.size(),
+                      suite.scenarios.size(), killed, 100.0 * static_cast<double>(killed) / static_cast<double>(fates.size()),
+                      alike_of(fates), fates.size() - killed - alike_of(fates));
   for (const Fate& fate : fates) {
-    if (fate.killer) continue;
+    if (fate.killer || fate.no_difference) continue;
     text += fmt::format("  {}\n      {}\n      {}\n", fate.mutant->what, why_unnoticed(suite, fate),
                         hunted_text(suite, fate));
   }
@@ -210,12 +239,15 @@ std::string as_json_text(const Suite& suite, const std::vector<Fate>& fates) {
     object["by"] = fate.killer ? json::value(suite.paths[*fate.killer]) : json::value(nullptr);
     if (!fate.killer) {
       object["why"] = why_unnoticed(suite, fate);
-      object["hunt"] = hunt_object(suite, fate);
+      object["no_difference"] = fate.no_difference;
+      if (!fate.no_difference) object["hunt"] = hunt_object(suite, fate);
     }
     all.push_back(std::move(object));
   }
-  const json::object object{
-      {"mutants", all}, {"killed", killed_of(fates)}, {"survived", fates.size() - killed_of(fates)}};
+  const json::object object{{"mutants", all},
+                            {"killed", killed_of(fates)},
+                            {"no_difference", alike_of(fates)},
+                            {"survived", fates.size() - killed_of(fates) - alike_of(fates)}};
   return json_text(object) + "\n";
 }
 
@@ -223,11 +255,12 @@ std::string as_json_text(const Suite& suite, const std::vector<Fate>& fates) {
 
 int check_mutants(const MutantCheck& check) {
   const Suite suite = load_suite(check.paths, check.jobs);
-  const std::vector<model::Mutant> of_rows = check.rows ? mutants_of_rows(suite) : std::vector<model::Mutant>{};
-  std::vector<Fate> fates = fates_of(suite, check.rows ? std::span{of_rows} : model::mutants(), check);
+  const Families families = families_of(suite);
+  const std::vector<model::Mutant> mutants = mutants_of(families);
+  std::vector<Fate> fates = fates_of(suite, families, mutants, check);
   write_killers(suite, check.killers, fates);
   print_out(check.as_json ? as_json_text(suite, fates) : as_text(suite, fates));
-  return killed_of(fates) * 100 < fates.size() * least_percent_killed ? exit_failed : exit_fine;
+  return (killed_of(fates) + alike_of(fates)) * 100 < fates.size() * least_percent_killed ? exit_failed : exit_fine;
 }
 
 }  // namespace drybus::tools

@@ -139,7 +139,7 @@ json::value entry_json(const Side& side, std::size_t index) {
   json::array causes;
   for (const ToldEntry* entry : causes_of(side.record, index)) {
     causes.push_back(
-        {{"id", entry->id}, {"at_s", static_cast<double>(entry->at_ns) * 1e-9}, {"text", entry->text}});
+        {{"id", entry->id}, {"at_s", static_cast<double>(entry->at_ns) / 1e9}, {"text", entry->text}});
   }
   return causes;
 }

@@ -10,8 +10,10 @@
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/wrap.h"
+#include "tools/commands/check_coverage.h"
 #include "tools/commands/command.h"
 #include "tools/load/load.h"
+#include "tools/load/scenario_files.h"
 #include "tools/options/command_line.h"
 #include "tools/picture/machine_picture.h"
 #include "tools/picture/svg.h"
@@ -52,9 +54,25 @@ json::array differences_json(const std::vector<FamilyDifference>& differences) {
   return all;
 }
 
+/// How often scenarios come through each part of the family's machines.
+std::optional<model::FamilyVisits> visits_of(const Loaded& loaded, const CommandLine& line) {
+  const auto path = line.optional_text("suite");
+  if (!path) return std::nullopt;
+  const std::vector<std::string> paths{*path};
+  const model::Coverage coverage = coverage_of(load_suite(scenario_files(paths), 0), 0);
+  const auto found = coverage.families().find(loaded.family.name);
+  if (found == coverage.families().end())
+    throw Unusable{fmt::format("--suite {}: no device of {} there", *path, loaded.family.name)};
+  return found->second;
+}
+
 int read_back(const Loaded& loaded, const CommandLine& line) {
   const auto remarks = model::remarks_on(loaded.family);
-  if (line.has("output")) write_file(line.text("output"), picture::svg_text(picture::machine_picture(loaded.family)));
+  const auto visits = visits_of(loaded, line);
+  if (line.has("output")) {
+    const auto picture = picture::machine_picture(loaded.family, visits ? &*visits : nullptr);
+    write_file(line.text("output"), picture::svg_text(picture));
+  }
   if (line.json_wanted()) {
     print_out(json_text(json::object{{"family", loaded.family.name}, {"remarks", remarks_json(remarks)}}) + "\n");
   } else {
@@ -95,9 +113,8 @@ std::string scenario_that_shows(const Loaded& one, const Loaded& other, const Co
   if (one.family.plate.buttons != other.family.plate.buttons || one.family.module.button != other.family.module.button)
     return "Their buttons differ: nothing that is pressed on the one can be pressed on the other.\n";
   const model::Scenario start = small_install(one.family);
-  const std::string name = one.family.name;
-  const model::Mutant mutant{other.file, [name, &other](model::Family& family) {
-                               if (family.name != name) return;
+  const model::Mutant mutant{other.file, one.family.name, [&](model::Family& family) {
+                               const std::string name = std::move(family.name);
                                family = other.family;
                                family.name = name;
                              }};
@@ -137,6 +154,8 @@ int compare(const Loaded& one, const Loaded& other, const CommandLine& line) {
 int family_command(Arguments arguments) {
   CommandLine line{"drybus family FILE|NAME [OTHER] [options]"};
   line.offer_output("output,o", "SVG: its machines as a picture");
+  line.add()("suite", po::value<std::string>(),
+             "with -o: how often each row and state is come through by the scenarios below this path");
   line.add()("states", po::value<std::string>()->default_value("20000"),
              "with OTHER: how many states the search for the shortest difference may meet, 1000 or more");
   line.offer_json();
@@ -144,6 +163,7 @@ int family_command(Arguments arguments) {
   if (!line.parse(arguments)) return exit_fine;
   const auto& words = line.words();
   const Loaded one = load(words[0]);
+  if (line.has("suite") && !line.has("output")) throw Unusable{"--suite goes with -o: its counts stand in the picture"};
   if (words.size() == 1) return read_back(one, line);
   if (line.has("output")) throw Unusable{"-o draws one family; with two of them there is nothing to draw"};
   return compare(one, load(words[1]), line);

@@ -30,8 +30,9 @@ constexpr TextStyle row_name_style{14, true};
 /// One machine, drawn downwards.
 class Column {
  public:
-  Column(Canvas& canvas, const Machine& machine, double left, double width)
-      : canvas_(canvas), machine_(machine), left_(left), width_(width - gutter) {}
+  /// `visits` may be null.
+  Column(Canvas& canvas, const Machine& machine, const model::MachineVisits* visits, double left, double width)
+      : canvas_(canvas), machine_(machine), visits_(visits), left_(left), width_(width - gutter) {}
 
   /// Returns where the column ends.
   double draw(std::string_view title, double top) {
@@ -62,7 +63,8 @@ class Column {
     const model::MachineState& state = machine_.states[index];
     heads_.push_back(y_ + 14);
     const bool setup = state.mode == model::Mode::setup;
-    const std::string about = fmt::format("{} mode, lamp {}", to_string(state.mode), to_string(state.shows));
+    const std::string about = fmt::format("{} mode, lamp {}{}", to_string(state.mode), to_string(state.shows),
+                                          visits_ == nullptr ? "" : ", " + times_text(visits_->states[index]));
     draw_box(state.name, about, setup ? Look::unseen_ground : Look::lane_ground, [&] {
       write_named("on entry", model::to_string(state.entry));
       write_rows(index);
@@ -88,13 +90,17 @@ class Column {
   }
 
   void write_rows(StateIndex in) {
-    for (const MachineRow& row : machine_.rows) {
+    for (std::size_t i = 0; i < machine_.rows.size(); ++i) {
+      const MachineRow& row = machine_.rows[i];
       if (row.in != in) continue;
       const double before = y_;
-      write_named(to_string(row.on), model::to_string(machine_, row));
+      const std::string times = visits_ == nullptr ? "" : fmt::format(" ({})", times_text(visits_->rows[i]));
+      write_named(std::string{to_string(row.on)} + times, model::to_string(machine_, row));
       if (row.to != model::same_state) arrows_.push_back({before + line_height(row_style) / 2, row.to});
     }
   }
+
+  static std::string times_text(std::uint64_t times) { return times == 0 ? "NEVER" : fmt::format("{}x", times); }
 
   void write_named(std::string_view name, const std::string& text) {
     if (text.empty()) return;
@@ -133,6 +139,7 @@ class Column {
 
   Canvas& canvas_;
   const Machine& machine_;
+  const model::MachineVisits* visits_;
   double left_;
   double width_;
   double y_ = 0;
@@ -142,14 +149,15 @@ class Column {
 
 }  // namespace
 
-Picture machine_picture(const model::Family& family) {
+Picture machine_picture(const model::Family& family, const model::FamilyVisits* visits) {
   Canvas canvas{page_width, page_margin};
   const double top = page_margin + line_height(title_style) + 8;
   const double half = (page_width - 3 * page_margin) / 2;
   canvas.picture().labels.push_back({{page_margin, page_margin + baseline(title_style)}, family.name, title_style});
-  const double plate = Column{canvas, family.plate.machine, page_margin, half}.draw("Plate", top);
+  const double plate = Column{canvas, family.plate.machine, visits == nullptr ? nullptr : &visits->plate, page_margin, half}.draw("Plate", top);
   const double module =
-      Column{canvas, family.module.machine, 2 * page_margin + half, half}.draw("Module", top);
+      Column{canvas, family.module.machine, visits == nullptr ? nullptr : &visits->module, 2 * page_margin + half, half}
+          .draw("Module", top);
   Picture picture = std::move(canvas.picture());
   picture.width = page_width;
   picture.height = std::max(plate, module) + page_margin;

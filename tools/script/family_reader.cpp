@@ -27,6 +27,11 @@ constexpr std::array<std::string_view, 2> bus_kind_words = {"line", "radio"};
 constexpr std::array<std::string_view, 7> command_words = {"nothing", "on",    "off",  "recall N",
                                                            "store N", "raise", "lower"};
 
+constexpr std::array<std::string_view, 2> torn_write_words = {"factory", "before"};
+constexpr std::array<std::string_view, 4> kept_words = {"address", "scenes", "power-up", "last level"};
+constexpr std::array kept_parts = {&model::Memory::address, &model::Memory::scenes, &model::Memory::power_up,
+                                   &model::Memory::last_level};
+
 /// A month: no time of a device is longer.
 constexpr sim::Duration longest = std::chrono::hours{24 * 31};
 constexpr double most_watts = 100'000;
@@ -112,6 +117,7 @@ class FamilyReader {
     time(fields.need("full_range"), module.full_range);
     read_whole_into(complaints_, fields.need("scenes"), module.scenes, 1, model::max_scenes);
     if (const Node* factory = fields.need("factory")) read_factory(*factory);
+    if (const Node* memory = fields.find("memory")) read_memory(*memory);
     if (const Node* ratings = fields.find("ratings")) read_ratings(*ratings);
     const Node* machine = fields.find("machine");
     module.machine = machine == nullptr ? model::usual_module_machine() : read_machine(*machine, false, complaints_);
@@ -159,6 +165,24 @@ class FamilyReader {
     if (const Node* power_up = fields.need("power_up")) {
       const auto choice = read_choice(complaints_, *power_up, "power-up mode", words::power_ups());
       if (choice) family_.module.factory_power_up = static_cast<model::PowerUp>(*choice);
+    }
+  }
+
+  void read_memory(const Node& node) {
+    const Fields fields{complaints_, node, "memory", keys::memory};
+    model::Memory& memory = family_.module.memory;
+    const Node* keeps = fields.find("keeps");
+    if (keeps != nullptr && is_kind(complaints_, *keeps, Node::Kind::list, "keeps")) {
+      for (bool model::Memory::*part : kept_parts) memory.*part = false;
+      for (const Node* item : keeps->items) {
+        const auto choice = read_choice(complaints_, *item, "part of memory", kept_words);
+        if (choice) memory.*kept_parts[*choice] = true;
+      }
+      if (!memory.address) complaints_.add(keeps->place, "a module that forgets its address", "'address' among them");
+    }
+    if (const Node* torn = fields.find("torn_write")) {
+      const auto choice = read_choice(complaints_, *torn, "end of a write", torn_write_words);
+      if (choice) memory.torn_write = static_cast<model::TornWrite>(*choice);
     }
   }
 

@@ -31,7 +31,7 @@ inline constexpr List<18> report = {"drybus-report", "title",    "about",     "f
 inline constexpr List<7> answer = {"check", "again", "cure", "proof", "answer", "steps", "seen"};
 
 // A site: within a scenario, or a file of its own.
-inline constexpr List<4> site = {"places", "plates", "modules", "bus"};
+inline constexpr List<5> site = {"places", "plates", "modules", "bus", "generations"};
 inline constexpr List<8> site_file = {"drybus-site", "about",   "family", "places",
                                       "plates",      "modules", "bus",    "record"};
 /// What was done to a site since it was built, entry by entry.
@@ -67,9 +67,9 @@ inline constexpr List<2> chance = {"chance", "source"};
 inline constexpr List<10> slips = {"forgot",       "repeated",      "wrong-button", "let-go-early",
                                    "wrong-module", "second-module", "took-longer",  "took-shorter",
                                    "switch-wrong", "bounced"};
-inline constexpr List<10> faults = {"other-address", "open-link", "shorted-link", "noisy-link",
-                                    "dead-device",   "power-cut", "write-lost",   "stuck-button",
-                                    "telegram-lost", "neighbour"};
+inline constexpr List<11> faults = {"other-address", "other-generation", "open-link",    "shorted-link",
+                                    "noisy-link",    "dead-device",      "power-cut",    "write-lost",
+                                    "stuck-button",  "telegram-lost",    "neighbour"};
 
 // A family.
 inline constexpr List<7> family = {"drybus-family", "about",    "plate", "module",
@@ -84,8 +84,9 @@ inline constexpr List<2> binding = {"press", "hold"};
 inline constexpr List<11> family_plate_setup = {
     "hold",  "for",      "next",         "previous",          "identify", "assign",
     "leave", "time_out", "counted_from", "announces_leaving", "beacon"};
-inline constexpr List<12> family_module = {"button", "setup",   "ask",     "confirm", "store",   "flash",
-                                           "fade",   "full_range", "scenes", "factory", "ratings", "machine"};
+inline constexpr List<13> family_module = {"button", "setup",      "ask",    "confirm", "store",  "flash",   "fade",
+                                           "full_range", "scenes", "factory", "memory", "ratings", "machine"};
+inline constexpr List<2> memory = {"keeps", "torn_write"};
 inline constexpr List<2> rating = {"least", "most"};
 inline constexpr List<4> family_module_setup = {"for", "supply", "time_out", "counted_from"};
 inline constexpr List<2> supply_gesture = {"times", "on_for"};

@@ -71,6 +71,7 @@ class SiteReader {
   }
 
   ReadSite read(const Fields& fields) {
+    if (const Node* generations = fields.find("generations")) read_generations(*generations);
     read_places(fields.find("places"));
     if (const Node* plates = fields.need("plates")) read_plates(*plates);
     if (const Node* modules = fields.need("modules")) read_modules(*modules);
@@ -292,24 +293,34 @@ class SiteReader {
   const model::Family* family_of(const Fields& fields, std::uint16_t& which) {
     const Node* node = fields.find("family");
     if (node == nullptr) return family_;
+    which = take_family(*node);
+    return which == 0 ? nullptr : &families_[which - 1u];
+  }
+
+  /// One more than its place among the other families; 0 where it cannot be one of them.
+  std::uint16_t take_family(const Node& node) {
     auto& others = read_.other_families;
     const auto known = std::find_if(others.begin(), others.end(),
-                                    [&](const FamilySource& other) { return other.ref == node->text; });
-    if (known == others.end()) {
-      FamilyUse use = load_family_(*node);
-      if (!use.family) return nullptr;
-      if (family_ != nullptr && use.family->medium != family_->medium) {
-        complaints_.add(node->place, fmt::format("'{}' does not speak on this site's kind of bus", use.ref),
-                        "a family with the same kind of bus");
-        return nullptr;
-      }
-      others.push_back({std::move(use.ref), std::move(use.file)});
-      families_.push_back(std::move(*use.family));
-      which = static_cast<std::uint16_t>(others.size());
-    } else {
-      which = static_cast<std::uint16_t>(known - others.begin() + 1);
+                                    [&](const FamilySource& other) { return other.ref == node.text; });
+    if (known != others.end()) return static_cast<std::uint16_t>(known - others.begin() + 1);
+    FamilyUse use = load_family_(node);
+    if (!use.family) return 0;
+    if (family_ != nullptr && use.family->medium != family_->medium) {
+      complaints_.add(node.place, fmt::format("'{}' does not speak on this site's kind of bus", use.ref),
+                      "a family with the same kind of bus");
+      return 0;
     }
-    return &families_[which - 1u];
+    others.push_back({std::move(use.ref), std::move(use.file)});
+    families_.push_back(std::move(*use.family));
+    return static_cast<std::uint16_t>(others.size());
+  }
+
+  /// Families that a device here may turn out to be of, whatever is said of it.
+  void read_generations(const Node& node) {
+    if (!is_kind(complaints_, node, Node::Kind::list, "generations")) return;
+    for (const Node* item : node.items) {
+      if (is_kind(complaints_, *item, Node::Kind::word, "a family")) take_family(*item);
+    }
   }
 
   // --- modules in a word ---

@@ -62,6 +62,21 @@ std::string time_out_text(const model::TimeOut& time_out) {
                      time_out.from == model::CountedFrom::entry ? "entry" : "the last press");
 }
 
+std::string memory_text(const model::Memory& memory) {
+  std::string kept;
+  const auto add = [&](bool is_kept, std::string_view part) {
+    if (is_kept) kept.append(kept.empty() ? "" : ", ").append(part);
+  };
+  add(memory.address, "address");
+  add(memory.scenes, "scenes");
+  add(memory.power_up, "power-up mode");
+  add(memory.last_level, "last level");
+  return fmt::format("{}; a write that it met {}",
+                     kept.empty() ? "nothing is remembered" : "remembered are " + kept,
+                     memory.torn_write == model::TornWrite::factory ? "leaves all as from the factory"
+                                                                   : "has not happened");
+}
+
 /// Every number and binding of a family by its name, in the order in which they are told.
 std::vector<std::pair<std::string, std::string>> values_of(const Family& family) {
   const model::PlateFamily& plate = family.plate;
@@ -99,6 +114,7 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
   add("module: raise and lower, end to end", duration_text(module.full_range));
   add("module: scenes", fmt::format("{}", module.scenes));
   add("module: from the factory", fmt::format("site {}, power-up {}", module.factory_site, to_string(module.factory_power_up)));
+  add("module: after a power cut", memory_text(module.memory));
   add("lamp: steady after identify", duration_text(family.indicator.identify));
   add("lamp: refuse", duration_text(family.indicator.refuse));
   add("lamp: breathe after a beacon", duration_text(family.indicator.breathe));

@@ -47,6 +47,7 @@ bool is_near_wiring(FindingId id) {
     case FindingId::stuck_button:
     case FindingId::powers_up_lit:
     case FindingId::write_lost:
+    case FindingId::not_understood:
       return true;
     case FindingId::setup_split:
     case FindingId::assign_unheard:

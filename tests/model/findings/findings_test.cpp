@@ -154,7 +154,7 @@ TEST_SUITE("findings") {
       names.insert(to_string(id));
       CHECK(parse_finding(to_string(id)) == id);
     }
-    CHECK(names.size() == 17);
+    CHECK(names.size() == 18);
     CHECK_FALSE(parse_finding("").has_value());
     CHECK_FALSE(parse_finding("setup_split").has_value());
   }
@@ -1228,5 +1228,44 @@ TEST_SUITE("findings") {
     CHECK(mentions(judged.the(FindingId::out_of_reach).remedy, "too far from P1 to M1"));
     CHECK_FALSE(mentions(judged.the(FindingId::out_of_reach).remedy, "Check the bus"));
     CHECK(carries_caution(judged.the(FindingId::out_of_reach)));
+  }
+
+  TEST_CASE("not-understood: a command that a module of another generation has no row or no scene for") {
+    Scenario scenario = addressed_scenario(2);
+    Family older = scenario.site.family;
+    older.name = "older";
+    older.module.scenes = 1;
+    std::erase_if(older.module.machine.rows, [](const MachineRow& row) { return row.on == Event::heard_raise; });
+    older.module.machine.compile();
+    scenario.site.other_families = {older};
+    scenario.site.modules[1].family = 1;
+    Script script{scenario};
+    // Scene 1 it has; scene 2 and raise it has not. Each is told of once.
+    script.press("P1", one).press("P1", accept).press("P1", accept).hold("P1", up, 1500ms).wait(1s);
+    const Judged judged{scenario};
+    CHECK(judged.ids() == Ids{FindingId::not_understood, FindingId::not_understood});
+    const Finding& scene = judged.result.findings.front();
+    CHECK(scene.devices == std::vector<DeviceId>{scenario.site.find_device("M2").value(), scenario.site.find_device("P1").value()});
+    CHECK(mentions(scene.text, "it is of the family older, which has 1 scene only"));
+    CHECK(mentions(scene.text, "Nothing is broken."));
+    CHECK(mentions(scene.remedy, "use scenes 1 to 1 in this zone"));
+    CHECK(carries_caution(scene));
+    CHECK(mentions(judged.result.findings.back().text, "has no word for 'raise'"));
+  }
+
+  TEST_CASE("no not-understood: all of one generation, another zone, nothing stored yet") {
+    Scenario scenario = addressed_scenario(1);
+    Script{scenario}.press("P1", accept).wait(1s);
+    CHECK(Judged{scenario}.ids().empty());
+    scenario.site.other_families = {scenario.site.family};
+    scenario.site.other_families[0].name = "older";
+    scenario.site.other_families[0].module.scenes = 1;
+    scenario.site.modules[0].family = 1;
+    CHECK(Judged{scenario}.ids() == Ids{FindingId::not_understood});
+    scenario.site.modules[0].memory.address.zone = 5;
+    scenario.site.modules[0].intended.reset();
+    CHECK_FALSE(Judged{scenario}.has(FindingId::not_understood));
+    scenario.site.modules[0].memory = factory_memory(scenario.site.family.module);
+    CHECK_FALSE(Judged{scenario}.has(FindingId::not_understood));
   }
 }

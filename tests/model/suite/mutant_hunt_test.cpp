@@ -15,12 +15,26 @@ using namespace drybus::tests;
 
 namespace {
 
-const Mutant& mutant_called(std::string_view what) {
-  const auto all = mutants();
-  const auto found =
-      std::find_if(all.begin(), all.end(), [&](const Mutant& mutant) { return mutant.what == what; });
-  REQUIRE(found != all.end());
+const std::vector<Mutant>& mutants() {
+  static const std::vector<Mutant> all = mutants_of(test_family());
+  return all;
+}
+
+/// The first whose name has these words.
+const Mutant& mutant_with(std::string_view words) {
+  const auto found = std::find_if(mutants().begin(), mutants().end(),
+                                  [&](const Mutant& mutant) { return mutant.what.find(words) != std::string::npos; });
+  REQUIRE(found != mutants().end());
   return *found;
+}
+
+/// What the module hears, it does not store.
+const Mutant& deaf_to_addresses() {
+  return mutant_with("'setup, assign heard, if offer whole, if other site' does not 'store address'");
+}
+
+Mutant nothing() {
+  return {"nothing", test_family().name, [](Family&) {}};
 }
 
 /// A suite that looks at nothing: every mutant survives it.
@@ -42,9 +56,12 @@ MutantHuntOptions quick() {
 
 TEST_SUITE("mutant hunt") {
   TEST_CASE(
-      "what it finds passes with the reference model and fails with the mutant, for most mutants there are") {
+      "what it finds passes with the family and fails with the mutant, for most mutants there are") {
     std::size_t found = 0;
-    for (const Mutant& mutant : mutants()) {
+    std::size_t tried = 0;
+    for (std::size_t i = 0; i < mutants().size(); i += 5) {  // a sample: each that survives takes all the states it may
+      const Mutant& mutant = mutants()[i];
+      ++tried;
       CAPTURE(mutant.what);
       const MutantHunt hunt = hunt_from_blind(mutant, quick());
       if (!hunt.killer) continue;
@@ -53,20 +70,20 @@ TEST_SUITE("mutant hunt") {
       CHECK(kills(hunt.killer->scenario, mutant));
       CHECK(hunt.killer->difference.wanted != hunt.killer->difference.actual);
     }
-    CHECK(found > mutants().size() / 2);
+    CHECK(found > tried / 2);
   }
 
-  TEST_CASE("it finds a shortest way: a wrong channel takes both gestures, a step, and an assign") {
-    const MutantHunt hunt = hunt_from_blind(mutant_called("module: it stores the next channel"));
+  TEST_CASE("it finds a shortest way: an address that is not stored takes both gestures, a step, and an assign") {
+    const MutantHunt hunt = hunt_from_blind(deaf_to_addresses());
     REQUIRE(hunt.killer);
     CHECK(hunt.killer->steps.size() == 4);
     CHECK(hunt.killer->difference.fact == Fact::address);
     CHECK(hunt.killer->difference.wanted == "23/4/1");
-    CHECK(hunt.killer->difference.actual == "23/4/2");
+    CHECK(hunt.killer->difference.actual == "none");
   }
 
   TEST_CASE("the same hunt finds the same") {
-    const Mutant& mutant = mutant_called("plate: previous wraps at channel 0");
+    const Mutant& mutant = mutant_with("'setup, previous pressed, if at channel 0' dropped");
     const MutantHunt one = hunt_from_blind(mutant, quick());
     const MutantHunt other = hunt_from_blind(mutant, quick());
     REQUIRE(one.killer);
@@ -76,7 +93,7 @@ TEST_SUITE("mutant hunt") {
   }
 
   TEST_CASE("a mutant of which nothing is wrong is told apart by nothing, and the bounds are kept") {
-    const MutantHunt hunt = hunt_from_blind(Mutant{"nothing"}, quick());
+    const MutantHunt hunt = hunt_from_blind(nothing(), quick());
     CHECK_FALSE(hunt.killer);
     CHECK_FALSE(hunt.exhausted);
     CHECK(hunt.starts == 3);
@@ -87,7 +104,7 @@ TEST_SUITE("mutant hunt") {
   TEST_CASE("without a plate and a module there is nothing to hunt with") {
     const Scenario none = small_scenario(0);
     const std::array<const Scenario*, 1> suite{&none};
-    const MutantHunt hunt = hunt_killer(mutant_called("module: it stores the next channel"), suite);
+    const MutantHunt hunt = hunt_killer(deaf_to_addresses(), suite);
     CHECK_FALSE(hunt.killer);
     CHECK(hunt.starts == 0);
     CHECK_FALSE(hunt.exhausted);

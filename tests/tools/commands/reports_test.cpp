@@ -36,6 +36,7 @@ const std::vector<Call> calls = {
     {"nothing-beyond-the-stairs.yaml", Mishap::open_link, "M2-M3"},
     {"one-click-too-far.yaml", Mishap::switch_wrong, "P2"},
     {"second-hand-module.yaml", Mishap::other_address, "M4"},
+    {"steady-and-then-nothing.yaml", Mishap::other_generation, "M2"},
     {"the-fourth-just-sits-there.yaml", Mishap::let_go_early, "M4"},
     {"the-wrong-pendant-flashes.yaml", Mishap::wrong_module, "M2"},
     {"two-answer-as-one.yaml", Mishap::second_module, "M1"},

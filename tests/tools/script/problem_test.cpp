@@ -153,7 +153,7 @@ TEST_CASE("mistakes in steps are told at their place") {
        "12:25 unknown finding 'setup-spilt' | one of: setup-split, assign-unheard, press-misread, "
        "two-plates-in-setup, "
        "shared-address, wrong-address, unaddressed, orphan-address, site-overlap, factory-site, zone-zero, "
-       "out-of-reach, telegram-lost, blip-asleep, powers-up-lit, stuck-button, write-lost | setup-split"},
+       "out-of-reach, telegram-lost, blip-asleep, powers-up-lit, stuck-button, write-lost, not-understood | setup-split"},
       {"- expect: {findings: {a: b}}",
        "12:24 findings are a list | [setup-split, assign-unheard], or none | "},
       {"- repeat: 3", "12:5 what is to be repeated? | steps: [...] beside it | "},
