@@ -14,7 +14,7 @@
 #include "tests/support/panel_server.h"
 #include "tests/support/program.h"
 #include "tools/base/unusable.h"
-#include "tools/panel/log.h"
+#include "tools/log/log.h"
 
 namespace {
 

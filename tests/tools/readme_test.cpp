@@ -1,10 +1,16 @@
-// Every output that the README shows is what the program prints. A line of "..." stands for lines left out.
+// Every output that the README and the handbook show is what the program prints. A line of "..." stands for lines left out.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
 #include <fstream>
+#include <map>
+#include <optional>
 #include <sstream>
 #include <vector>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 
 namespace {
@@ -55,11 +61,37 @@ bool matches(const std::vector<std::string>& shown, std::size_t s, const std::ve
   return r < real.size() && shown[s] == real[r] && matches(shown, s + 1, real, r + 1);
 }
 
-TEST_CASE("every output that the README shows is what the program prints") {
-  const std::vector<Shown> all = shown_in(DRYBUS_SOURCE_DIR "/README.md");
-  REQUIRE(all.size() >= 3);
+/// What the commands find in their environment, as long as this lives.
+class Environment {
+ public:
+  explicit Environment(const std::map<std::string, std::string>& values) {
+    for (const auto& [name, value] : values) {
+      const char* before = std::getenv(name.c_str());
+      before_[name] = before == nullptr ? std::nullopt : std::optional<std::string>{before};
+      ::setenv(name.c_str(), value.c_str(), 1);
+    }
+  }
+  ~Environment() {
+    for (const auto& [name, value] : before_) {
+      if (value) {
+        ::setenv(name.c_str(), value->c_str(), 1);
+      } else {
+        ::unsetenv(name.c_str());
+      }
+    }
+  }
+  Environment(const Environment&) = delete;
+  Environment& operator=(const Environment&) = delete;
+
+ private:
+  std::map<std::string, std::optional<std::string>> before_;
+};
+
+void check_all(const std::string& path, std::size_t at_least) {
+  const std::vector<Shown> all = shown_in(path);
+  REQUIRE(all.size() >= at_least);
   for (const Shown& shown : all) {
-    if (!shown.command.starts_with("drybus ")) continue;
+    CAPTURE(path);
     CAPTURE(shown.line);
     CAPTURE(shown.command);
     const Ran ran = shell(shown.command);
@@ -67,6 +99,57 @@ TEST_CASE("every output that the README shows is what the program prints") {
     CAPTURE(ran.err);
     CHECK(matches(shown.output, 0, lines_of(ran.out + ran.err), 0));
   }
+}
+
+TEST_CASE("every output that the README shows is what the program prints") {
+  check_all(DRYBUS_SOURCE_DIR "/README.md", 3);
+}
+
+TEST_CASE("every command of the handbook prints what stands below it") {
+  std::filesystem::remove_all("/tmp/drybus-handbook");
+  const Environment environment{{
+      {"PATH", std::filesystem::path{DRYBUS_PROGRAM}.parent_path().string() + ":" + std::getenv("PATH")},
+      {"OMPI_ALLOW_RUN_AS_ROOT", "1"},
+      {"OMPI_ALLOW_RUN_AS_ROOT_CONFIRM", "1"},
+      {"OMPI_MCA_rmaps_base_oversubscribe", "1"}}};
+  for (const auto& [page, at_least] : std::map<std::string, std::size_t>{
+           {"install", 3}, {"trainer", 10}, {"support", 6}, {"firmware", 9}, {"cluster", 5}}) {
+    check_all(DRYBUS_SOURCE_DIR "/tools/handbook/" + page + ".md", at_least);
+  }
+}
+
+/// What stands in a block that is only shown, line by line; each is run by another test, or by hand.
+TEST_CASE("what the handbook shows without its output is run elsewhere") {
+  const std::map<std::string, std::string> run_by{
+      {"tools/package", "tests/packages"},       {"apt-get install ./build/packages", "tools/clean-root"},
+      {"tools/quickstart", "acceptance"},        {"tools/verify", "CI"},
+      {"drybus panel", "tests/tools/panel"},     {"drybus-array", "tests/cluster/slurm_test.py"},
+  };
+  for (const auto& entry : std::filesystem::directory_iterator(DRYBUS_SOURCE_DIR "/tools/handbook")) {
+    std::ifstream file{entry.path()};
+    bool inside = false;
+    for (std::string line; std::getline(file, line);) {
+      if (line.starts_with("```")) {
+        inside = line == "```sh";
+      } else if (inside) {
+        const bool known = std::any_of(run_by.begin(), run_by.end(),
+                                       [&](const auto& each) { return line.starts_with(each.first); });
+        CHECK_MESSAGE(known, entry.path().filename().string() << ": " << line);
+      }
+    }
+  }
+}
+
+TEST_CASE("the handbook is made of its pages, the commands and the schemas, and its links lead somewhere") {
+  const Folder folder;
+  const Ran ran = shell("python3 tools/handbook/build.py " DRYBUS_PROGRAM " . " + folder.file("site"));
+  CAPTURE(ran.err);
+  REQUIRE(ran.exit_code == 0);
+  const std::string commands = content_of(folder.file("site") + "/commands.html");
+  CHECK(commands.find("<code>--most-events VALUE</code>") != std::string::npos);
+  const std::string schemas = content_of(folder.file("site") + "/schemas.html");
+  CHECK(schemas.find("drybus-family") != std::string::npos);
+  CHECK(content_of(folder.file("site") + "/index.html").find("href=\"commands.html\"") != std::string::npos);
 }
 
 }  // namespace

@@ -25,9 +25,7 @@ namespace {
 std::array<std::atomic<const char*>, 16> doomed{};
 
 void remove_and_end(int signal) {
-  for (const auto& each : doomed) {
-    if (const char* name = each.load(); name != nullptr) ::unlink(name);
-  }
+  remove_unfinished();
   std::signal(signal, SIG_DFL);
   std::raise(signal);
 }
@@ -77,6 +75,12 @@ void keep_permissions(const fs::path& target, int file) {
 }
 
 }  // namespace
+
+void remove_unfinished() noexcept {
+  for (const auto& each : doomed) {
+    if (const char* name = each.load(); name != nullptr) ::unlink(name);
+  }
+}
 
 StagedFile::StagedFile(fs::path path, fs::path target, std::string_view content)
     : path_(std::move(path)), target_(std::move(target)), content_(content) {}

@@ -6,6 +6,9 @@
 
 namespace drybus::tools {
 
+/// Removes the names of all that is not whole yet; for whoever ends the program on the spot. A signal's handler may call it.
+void remove_unfinished() noexcept;
+
 /// Until it becomes real, the content has no name where the file system allows that, and else one that no other
 /// process has, which is removed with this object or when a signal ends the program. So whatever stops the program,
 /// nothing that it leaves behind is in the way of another.

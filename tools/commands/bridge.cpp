@@ -16,6 +16,7 @@
 #include "tools/load/load.h"
 #include "tools/options/budget.h"
 #include "tools/options/command_line.h"
+#include "tools/options/log_choice.h"
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
@@ -32,7 +33,7 @@ model::DeviceId device_named(const model::Site& site, const std::string& name) {
   throw Unusable{fmt::format("--as {}: the site has no such device.{}", name, did_you_mean(name, names))};
 }
 
-SessionOptions options_of(const CommandLine& line, const model::Scenario& scenario) {
+SessionOptions options_of(const CommandLine& line, const model::Scenario& scenario, const Log& log) {
   SessionOptions options;
   if (!line.has("as")) throw Unusable{"--as says which device of the site is at the other end of the line"};
   options.device = device_named(scenario.site, line.text("as"));
@@ -42,8 +43,17 @@ SessionOptions options_of(const CommandLine& line, const model::Scenario& scenar
   options.patience = std::chrono::duration_cast<std::chrono::milliseconds>(line.duration("patience"));
   options.budget = read_budget(line);
   const std::string name = scenario.site.name(options.device);
-  options.tell = [name](const std::string& what) { print_err(fmt::format("drybus: {}: {}\n", name, what)); };
+  options.tell = [name, log](const std::string& what) {
+    log.info("{}: {}", name, what);
+    print_err(fmt::format("drybus: {}: {}\n", name, what));
+  };
   return options;
+}
+
+void tell_end(const Log& log, const std::string& name, const SessionResult& result) {
+  log.info("{} was told {} things and did {}; {} messages could not be read; the run ended at {}, digest {}", name,
+           result.told, result.acts, result.unreadable, model::clock_text(result.ended), result.digest.hex());
+  if (!result.ended_early.empty()) log.warn("{} did not take part to the end: {}", name, result.ended_early);
 }
 
 PortOptions port_of(const CommandLine& line) {
@@ -133,13 +143,15 @@ int bridge_command(Arguments arguments) {
   line.add()("from-anywhere", "let TCP listen at an address that other machines can reach");
   line.offer_output("output,o", "save the session there, as a scenario that replays without the device");
   offer_budget(line);
+  offer_log(line, "add what happens on the line to a file: who connects, what cannot be read, how it ends");
   line.offer_json();
   if (!line.parse(arguments)) return exit_fine;
 
   const LoadedScenario loaded = load_scenario(line.words()[0]);
   if (model::outside_of(loaded.scenario.site))
     throw Unusable{fmt::format("{}: it is a saved session, with an outside device of its own", line.words()[0])};
-  const SessionOptions options = options_of(line, loaded.scenario);
+  const Log log = read_log(line, "bridge", loaded.sources);
+  const SessionOptions options = options_of(line, loaded.scenario, log);
   const std::string output = line.optional_text("output").value_or("");
   const auto most_wait = line.duration("wait");
   Port port{port_of(line)};
@@ -150,6 +162,7 @@ int bridge_command(Arguments arguments) {
   const Interruptible interruptible;
   Session session{loaded.scenario, port, options};
   const SessionResult result = session.run(Interruptible::interrupted());
+  tell_end(log, loaded.scenario.site.name(options.device), result);
   const std::string text = saved_text(loaded, session, output);
   const model::RunResult replay = replayed(text, output.empty() || output == "-" ? line.words()[0] : output);
   if (!output.empty()) write_file(output, text);

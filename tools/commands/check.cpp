@@ -18,6 +18,7 @@
 #include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
+#include "tools/base/workforce.h"
 #include "tools/commands/check_coverage.h"
 #include "tools/commands/check_digests.h"
 #include "tools/commands/check_mutants.h"
@@ -169,6 +170,11 @@ std::string lost_line(const std::string& path, const Request& request, const std
 std::vector<Outcome> check_all(const std::vector<std::string>& paths, const Request& request,
                                std::size_t jobs) {
   std::vector<Outcome> outcomes(paths.size());
+  if (!workforce().is_here()) {
+    workforce().do_all({paths.size(), jobs, [&](std::size_t i) { return to_line(check_one(paths[i], request)); },
+                        [&](std::size_t i, const std::string& line) { outcomes[i] = from_line(paths[i], line); }});
+    return outcomes;
+  }
   if (request.firmware.built_in()) {
     in_parallel(paths.size(), jobs, [&](std::size_t i) { outcomes[i] = check_one(paths[i], request); });
     return outcomes;

@@ -14,10 +14,14 @@ struct Command {
   std::string_view usage;    ///< what follows the name
   std::string_view summary;  ///< one line
   int (*run)(Arguments arguments);
+  std::string_view parts = {};  ///< first words that have options of their own, with blanks between
 };
 
 /// All commands, in the order in which help lists them.
 std::span<const Command> commands();
+
+/// Commands for programs: completions ask them, builds run them. In no list that people read.
+std::span<const Command> hidden_commands();
 
 int run_command(Arguments arguments);
 int check_command(Arguments arguments);

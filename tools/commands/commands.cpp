@@ -2,6 +2,7 @@
 
 #include "tools/commands/bridge.h"
 #include "tools/commands/command.h"
+#include "tools/commands/handing_out.h"
 #include "tools/commands/site_commands.h"
 
 namespace drybus::tools {
@@ -31,7 +32,8 @@ std::span<const Command> commands() {
       Command{"recover", "SCENARIO|REPORT",
               "the quickest way to put right what is out of step, as told by telephone", recover_command},
       Command{"site", "SCHEDULE|new|compare",
-              "a site from a spreadsheet, asked for, or two records of one compared", site_command},
+              "a site from a spreadsheet, asked for, or two records of one compared", site_command,
+              "new compare"},
       Command{"plan", "SITE", "before anything is touched: addresses, switch settings, the route, its risks",
               plan_command},
       Command{"family", "FILE [OTHER]",
@@ -44,6 +46,15 @@ std::span<const Command> commands() {
               switches_command},
       Command{"building", "[options]", "a made-up building of any size on an ordinary day, as a scenario",
               building_command},
+  };
+  return table;
+}
+
+std::span<const Command> hidden_commands() {
+  static constexpr std::array table = {
+      Command{"names", "WHAT [SCENARIO]", "the names that could be meant, a line each, for completions", names_command},
+      Command{"reference", "KIND FOLDER", "manual pages, completions or the reference, made from help",
+              reference_command},
   };
   return table;
 }

@@ -6,6 +6,7 @@
 
 #include <boost/json.hpp>
 #include <charconv>
+#include <cmath>
 
 #include "model/firmware/logic.h"
 #include "model/people/timetable.h"
@@ -153,6 +154,23 @@ std::string moves_text(const model::MoveBudget& budget) {
   return fmt::format("{}", fmt::join(allowed, ", "));
 }
 
+/// Some of them, and how many there are: of two thousand modules nobody reads the names.
+std::string names_text(const model::Site& site, const std::vector<model::DeviceId>& devices) {
+  constexpr std::size_t most = 12;
+  std::vector<std::string> names;
+  for (const model::DeviceId device : devices) {
+    if (devices.size() <= most || names.size() < most - 1) names.push_back(site.name(device));
+  }
+  const std::string rest =
+      devices.size() <= most ? "" : fmt::format(" ... {} ({} of them)", site.name(devices.back()), devices.size());
+  return fmt::format("{}{}", fmt::join(names, ", "), rest);
+}
+
+/// "40320", "10^157".
+std::string many_text(double many) {
+  return many < 1e9 ? fmt::format("{:.0f}", many) : fmt::format("10^{:.0f}", std::floor(std::log10(many)));
+}
+
 std::string effort_text(const Told& told) {
   const sim::SearchProgress& progress = told.result.search.progress;
   std::string text =
@@ -170,11 +188,8 @@ std::string effort_text(const Told& told) {
                     *told.result.omission);
   }
   for (const auto& group : told.result.alike) {
-    std::vector<std::string> names;
-    names.reserve(group.size());
-    for (const model::DeviceId device : group) names.push_back(told.scenario.site.name(device));
-    text += fmt::format("{} are alike: up to {:.0f} arrangements counted as one\n", fmt::join(names, ", "),
-                        model::arrangements({group}));
+    text += fmt::format("{} are alike: up to {} arrangements counted as one\n", names_text(told.scenario.site, group),
+                        many_text(model::arrangements({group})));
   }
   return text;
 }

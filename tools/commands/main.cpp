@@ -13,6 +13,7 @@
 #include "tools/base/output.h"
 #include "tools/base/reason.h"
 #include "tools/base/unusable.h"
+#include "tools/commands/build_id.h"
 #include "tools/commands/command.h"
 #include "tools/seat/children.h"
 #include "tools/seat/library.h"
@@ -47,12 +48,14 @@ int dispatch(const std::vector<std::string>& words) {
     return exit_fine;
   }
   if (words[0] == "--version") {
-    print_out(fmt::format("drybus {}\nfirmware interface {} (takes libraries built for {}.0 and later)\n", DRYBUS_VERSION,
-                          interface_version(), DRYBUS_FIRMWARE_ABI));
+    print_out(fmt::format("drybus {}\nbuild {}\nfirmware interface {} (takes libraries built for {}.0 and later)\n",
+                          DRYBUS_VERSION, build_id(), interface_version(), DRYBUS_FIRMWARE_ABI));
     return exit_fine;
   }
-  for (const Command& command : commands()) {
-    if (command.name == words[0]) return command.run(Arguments{words}.subspan(1));
+  for (const std::span<const Command> table : {commands(), hidden_commands()}) {
+    for (const Command& command : table) {
+      if (command.name == words[0]) return command.run(Arguments{words}.subspan(1));
+    }
   }
   throw Unusable{fmt::format("'{}' is no command.{}\n'drybus --help' lists them.", words[0],
                              did_you_mean(words[0], command_names()))};

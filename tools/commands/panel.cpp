@@ -9,7 +9,6 @@
 #include <memory>
 #include <utility>
 
-#include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
@@ -17,8 +16,8 @@
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
+#include "tools/options/log_choice.h"
 #include "tools/panel/gate.h"
-#include "tools/panel/log.h"
 #include "tools/panel/server.h"
 
 namespace drybus::tools {
@@ -64,23 +63,6 @@ std::string url(const std::string& address, std::uint16_t port, const std::strin
   return fmt::format("http://{}:{}{}", bracketed(address), port, target);
 }
 
-Log log_of(const CommandLine& line, const LoadedScenario& loaded) {
-  LogOptions options;
-  options.file = line.optional_text("log").value_or("");
-  if (line.has("log") && options.file.empty()) throw Unusable{"--log names a file"};
-  options.level = options.file.empty() ? LogLevel::warn : LogLevel::info;
-  if (const auto name = line.optional_text("log-level")) {
-    const auto level = log_level_named(*name);
-    if (!level) {
-      throw Unusable{fmt::format("--log-level knows no '{}'; there are {}.{}", harmless(*name),
-                                 fmt::join(log_level_names(), ", "), did_you_mean(*name, log_level_names()))};
-    }
-    options.level = *level;
-  }
-  for (const auto& source : loaded.sources) options.never.emplace_back(source.path);
-  return Log{options};
-}
-
 void announce_to_all(const ServerOptions& options, std::uint16_t port) {
   const std::string target = Gate{port, options.token}.join_target();
   print_err(
@@ -105,11 +87,7 @@ int panel_command(Arguments arguments) {
   line.add()(
       "listen", po::value<std::string>(),
       "let other machines in, at this address of ours (0.0.0.0: all of them); they need the join link");
-  line.add()("log", po::value<std::string>(),
-             "add what happens at the panel to a file: who comes, who is refused, who saves");
-  line.add()("log-level", po::value<std::string>(),
-             "how much of it: trace, debug, info, warn, error, critical or off (info in a file; on the "
-             "terminal warn)");
+  offer_log(line, "add what happens at the panel to a file: who comes, who is refused, who saves");
   offer_firmware(line);
   if (!line.parse(arguments)) return exit_fine;
   const FirmwareChoice firmware = read_firmware(line);
@@ -121,7 +99,7 @@ int panel_command(Arguments arguments) {
     options.token = random_token();
   }
   LoadedScenario loaded = load_scenario(line.words()[0]);
-  options.log = log_of(line, loaded);
+  options.log = read_log(line, "panel", loaded.sources, true);
   firmware.put_in(loaded.scenario);
   Server server{std::move(loaded), options};
   if (options.token.empty()) {

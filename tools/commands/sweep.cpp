@@ -7,6 +7,7 @@
 #include <atomic>
 #include <boost/json.hpp>
 #include <charconv>
+#include <chrono>
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
@@ -15,14 +16,16 @@
 #include "tools/base/json_text.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
-#include "tools/base/parallel.h"
+#include "tools/base/reason.h"
 #include "tools/base/unusable.h"
+#include "tools/base/workforce.h"
 #include "tools/commands/command.h"
 #include "tools/commands/sweep_store.h"
 #include "tools/load/load.h"
 #include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
+#include "tools/options/log_choice.h"
 #include "tools/script/quantity.h"
 #include "tools/view/rate_plot.h"
 #include "tools/view/story.h"
@@ -64,6 +67,7 @@ struct Request {
   std::optional<std::string> state;
   FirmwareChoice firmware{};
   model::Budget budget{};
+  Log log{};
 };
 
 /// One value of the parameter studied, or the scenario as it is.
@@ -160,29 +164,65 @@ class Progress {
   ProgressLine line_;
 };
 
-model::SweepPart sweep_one(const Request& request, const model::Scenario& scenario, const SweepStore* store,
-                           Progress& progress) {
-  std::vector<std::uint64_t> blocks;
-  for (std::uint64_t first = 0, i = 0; first < request.runs; first += sweep_block, ++i) {
-    if (i % request.shard.of == request.shard.index - 1) blocks.push_back(first);
-  }
-  std::vector<model::SweepPart> parts(blocks.size());
-  in_parallel(blocks.size(), request.jobs, [&](std::size_t i) {
-    const std::uint64_t count = std::min(sweep_block, request.runs - blocks[i]);
-    const auto kept = store != nullptr ? store->find(blocks[i]) : std::nullopt;
-    if (kept && kept->runs == count) {
-      parts[i] = *kept;
-    } else {
-      parts[i] =
-          model::Sweeper{scenario, request.factors, request.seed, request.budget}.runs(blocks[i], count);
-      if (store != nullptr) store->keep(parts[i]);
+/// One value of the parameter, or the scenario as it is; in blocks, which anybody can do.
+class Part {
+ public:
+  Part(const Request& request, const model::Scenario& scenario, std::string key)
+      : request_(request), scenario_(scenario), key_(std::move(key)) {
+    for (std::uint64_t first = 0, i = 0; first < request.runs; first += sweep_block, ++i) {
+      if (i % request.shard.of == request.shard.index - 1) blocks_.push_back(first);
     }
-    progress.done(count);
-  });
-  model::SweepPart total;
-  for (const model::SweepPart& part : parts) total.add(part);
-  return total;
-}
+    if (request.state) store_.emplace(*request.state, key_);
+  }
+
+  model::SweepPart sweep(Progress& progress) const {
+    std::vector<model::SweepPart> parts(blocks_.size());
+    workforce().do_all({blocks_.size(), request_.jobs, [this](std::size_t i) { return block_text(block(i), key_); },
+                        [&](std::size_t i, const std::string& text) {
+                          parts[i] = taken(i, text);
+                          request_.log.debug("runs {} to {} are done", blocks_[i], blocks_[i] + parts[i].runs - 1);
+                          progress.done(parts[i].runs);
+                        }});
+    model::SweepPart total;
+    for (const model::SweepPart& part : parts) total.add(part);
+    return total;
+  }
+
+ private:
+  [[nodiscard]] std::uint64_t runs_of(std::size_t i) const { return std::min(sweep_block, request_.runs - blocks_[i]); }
+
+  [[nodiscard]] model::SweepPart block(std::size_t i) const {
+    if (store_) {
+      const auto kept = store_->find(blocks_[i]);
+      if (kept && kept->runs == runs_of(i)) return *kept;
+    }
+    model::SweepPart part = model::Sweeper{scenario_, request_.factors, request_.seed, request_.budget}.runs(
+        blocks_[i], runs_of(i));
+    if (store_) store_->keep(part);
+    return part;
+  }
+
+  [[nodiscard]] model::SweepPart taken(std::size_t i, const std::string& text) const {
+    const auto refuse = [](std::string_view why) {
+      throw Unusable{fmt::format("a rank has sent what is no block of this sweep ({}): do all ranks have the same "
+                                 "program and the same files?", why)};
+    };
+    model::SweepPart part;
+    try {
+      part = part_from(text, key_);
+    } catch (const std::exception& error) {
+      refuse(reason_of(error));
+    }
+    if (part.first != blocks_[i] || part.runs != runs_of(i)) refuse("of other runs");
+    return part;
+  }
+
+  const Request& request_;
+  const model::Scenario& scenario_;
+  std::string key_;
+  std::vector<std::uint64_t> blocks_;  ///< the first run of each
+  std::optional<SweepStore> store_;
+};
 
 std::vector<Row> sweep_all(const Request& request, const std::optional<Study>& study) {
   std::vector<Row> rows;
@@ -195,14 +235,30 @@ std::vector<Row> sweep_all(const Request& request, const std::optional<Study>& s
       row.value = study->value(i);
       set_parameter(scenario.site.family, study->parameter, *row.value);
       request.firmware.put_in(scenario);  // it is given the family's numbers
+      request.log.info("{} = {}", study->parameter, model::duration_text(*row.value));
     }
-    std::optional<SweepStore> store;
-    if (request.state)
-      store.emplace(*request.state, key_of(request, row.value, study ? study->parameter : ""));
-    row.total = sweep_one(request, scenario, store ? &*store : nullptr, progress);
+    row.total = Part{request, scenario, key_of(request, row.value, study ? study->parameter : "")}.sweep(progress);
     rows.push_back(row);
   }
   return rows;
+}
+
+/// The same, told to whoever reads the log.
+std::vector<Row> sweep_logged(const Request& request, const std::optional<Study>& study) {
+  const auto begun = std::chrono::steady_clock::now();
+  request.log.info("{}: {} runs, seed {}, part {} of {}", request.name, request.runs, request.seed, request.shard.index,
+                   request.shard.of);
+  try {
+    std::vector<Row> rows = sweep_all(request, study);
+    std::uint64_t runs = 0;
+    for (const Row& row : rows) runs += row.total.runs;
+    const double took_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count();
+    request.log.info("{} runs in {:.1f} s, {:.0f} runs/s", runs, took_s, static_cast<double>(runs) / took_s);
+    return rows;
+  } catch (const std::exception& error) {
+    request.log.error("it ends without a result: {}", reason_of(error));
+    throw;
+  }
 }
 
 // --- what is told ---
@@ -340,6 +396,7 @@ int sweep_command(Arguments arguments) {
   line.add()("run", po::value<std::string>(), "tell one run of the sweep");
   offer_budget(line);
   offer_firmware(line);
+  offer_log(line, "add what happens to a file: when it began, how fast it goes, which ranks were lost");
   line.offer_json();
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
@@ -356,7 +413,8 @@ int sweep_command(Arguments arguments) {
                   {},
                   line.optional_text("state"),
                   firmware,
-                  read_budget(line)};
+                  read_budget(line),
+                  read_log(line, "sweep", loaded.sources)};
   if (line.has("shard")) request.shard = shard_of(line.text("shard"));
   if (line.has("check-list")) request.factors.omit_ppb = 1'000'000;
   if (line.has("no-slips")) {
@@ -371,7 +429,7 @@ int sweep_command(Arguments arguments) {
   std::optional<Study> study;
   if (line.has("vary")) study = study_of(line.text("vary"));
   if (line.has("plot") && !study) throw Unusable{"--plot shows a study: give --vary as well"};
-  const std::vector<Row> rows = sweep_all(request, study);
+  const std::vector<Row> rows = sweep_logged(request, study);
   if (line.has("plot")) write_file(line.text("plot"), plot_of(request, rows, *study));
   print_out(wants_json ? as_json(request, rows, study) : as_text(request, rows, study));
   return exit_fine;

@@ -14,6 +14,40 @@ namespace drybus::tools {
 
 namespace json = boost::json;
 
+std::string block_text(const model::SweepPart& part, const std::string& key) {
+  json::object findings;
+  for (std::size_t i = 0; i < model::finding_count; ++i) {
+    if (part.hits[i] == 0) continue;
+    findings[to_string(static_cast<model::FindingId>(i))] =
+        json::object{{"runs", part.hits[i]}, {"first_run", part.first_run[i]}};
+  }
+  const json::object block{{"sweep", key},
+                           {"first", part.first},
+                           {"runs", part.runs},
+                           {"with_slip", part.with_slip},
+                           {"with_finding", part.with_finding},
+                           {"findings", findings}};
+  return json::serialize(block) + "\n";
+}
+
+model::SweepPart part_from(const std::string& text, const std::string& key) {
+  const json::object block = json::parse(text).as_object();
+  if (block.at("sweep").as_string() != key) throw Unusable{"of another sweep"};
+  model::SweepPart part;
+  part.first = block.at("first").to_number<std::uint64_t>();
+  part.runs = block.at("runs").to_number<std::uint64_t>();
+  part.with_slip = block.at("with_slip").to_number<std::uint64_t>();
+  part.with_finding = block.at("with_finding").to_number<std::uint64_t>();
+  for (std::size_t i = 0; i < model::finding_count; ++i) {
+    const auto id = to_string(static_cast<model::FindingId>(i));
+    const json::value* found = block.at("findings").as_object().if_contains(id);
+    if (found == nullptr) continue;
+    part.hits[i] = found->at("runs").to_number<std::uint64_t>();
+    part.first_run[i] = found->at("first_run").to_number<std::uint64_t>();
+  }
+  return part;
+}
+
 SweepStore::SweepStore(std::filesystem::path folder, std::string key)
     : folder_(std::move(folder)), key_(std::move(key)) {
   std::error_code error;
@@ -34,20 +68,7 @@ std::optional<model::SweepPart> SweepStore::find(std::uint64_t first_run) const 
   std::ostringstream text;
   text << stream.rdbuf();
   try {
-    const json::object block = json::parse(text.str()).as_object();
-    if (block.at("sweep").as_string() != key_) throw Unusable{"of another sweep"};
-    model::SweepPart part;
-    part.first = block.at("first").to_number<std::uint64_t>();
-    part.runs = block.at("runs").to_number<std::uint64_t>();
-    part.with_slip = block.at("with_slip").to_number<std::uint64_t>();
-    part.with_finding = block.at("with_finding").to_number<std::uint64_t>();
-    for (std::size_t i = 0; i < model::finding_count; ++i) {
-      const auto id = to_string(static_cast<model::FindingId>(i));
-      const json::value* found = block.at("findings").as_object().if_contains(id);
-      if (found == nullptr) continue;
-      part.hits[i] = found->at("runs").to_number<std::uint64_t>();
-      part.first_run[i] = found->at("first_run").to_number<std::uint64_t>();
-    }
+    const model::SweepPart part = part_from(text.str(), key_);
     if (part.first != first_run || part.runs == 0) throw Unusable{"of other runs"};
     return part;
   } catch (const std::exception& error) {
@@ -57,19 +78,7 @@ std::optional<model::SweepPart> SweepStore::find(std::uint64_t first_run) const 
 }
 
 void SweepStore::keep(const model::SweepPart& part) const {
-  json::object findings;
-  for (std::size_t i = 0; i < model::finding_count; ++i) {
-    if (part.hits[i] == 0) continue;
-    findings[to_string(static_cast<model::FindingId>(i))] =
-        json::object{{"runs", part.hits[i]}, {"first_run", part.first_run[i]}};
-  }
-  const json::object block{{"sweep", key_},
-                           {"first", part.first},
-                           {"runs", part.runs},
-                           {"with_slip", part.with_slip},
-                           {"with_finding", part.with_finding},
-                           {"findings", findings}};
-  write_file(file(part.first), json::serialize(block) + "\n");
+  write_file(file(part.first), block_text(part, key_));
 }
 
 }  // namespace drybus::tools

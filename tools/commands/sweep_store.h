@@ -5,12 +5,18 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string>
 
 #include "model/run/sweep.h"
 
 namespace drybus::tools {
 
 inline constexpr std::uint64_t sweep_block = 500;  ///< runs in a block
+
+/// A block as one line of JSON, and back. `key` names the sweep that it belongs to; part_from throws std::exception for
+/// what is no block of that sweep.
+std::string block_text(const model::SweepPart& part, const std::string& key);
+model::SweepPart part_from(const std::string& text, const std::string& key);
 
 /// A folder of block files. Each names the sweep it belongs to by a key; blocks of another sweep are refused.
 class SweepStore {

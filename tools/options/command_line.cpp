@@ -2,18 +2,39 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
+#include <chrono>
 #include <sstream>
 
 #include "tools/base/file_claims.h"
+#include "tools/base/limits.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
+#include "tools/base/workforce.h"
 #include "tools/script/quantity.h"
 
 namespace drybus::tools {
 
 namespace po = boost::program_options;
+
+namespace {
+
+/// What the library shows of a default value: "arg (=8)".
+std::string usual_value(const po::value_semantic& semantic) {
+  const std::string shown = semantic.name();
+  const std::size_t from = shown.find("(=");
+  return from == std::string::npos ? "" : shown.substr(from + 2, shown.size() - from - 3);
+}
+
+/// The library tells a short name as "-o", and the long one where there is none.
+char letter_of(const po::option_description& option) {
+  const std::string name = option.canonical_display_name(po::command_line_style::allow_dash_for_short);
+  return name.size() == 2 && name[0] == '-' ? name[1] : '\0';
+}
+
+}  // namespace
 
 CommandLine::CommandLine(std::string usage) : usage_(std::move(usage)) {
   options_.add_options()("help,h", "show this help");
@@ -25,7 +46,35 @@ void CommandLine::take_words(std::string what, std::size_t at_least, std::size_t
   at_most_ = at_most;
 }
 
+void CommandLine::offer_limits() {
+  options_.add_options()("most-time", po::value<std::string>(),
+                         "the whole command ends with an error after so long by the clock on the wall (no end unless said)");
+  options_.add_options()("most-memory", po::value<std::string>(),
+                         "or when it takes so much memory, its program and libraries included (no end unless said)");
+}
+
+void CommandLine::set_limits() const {
+  if (has("most-memory")) limit_memory(bytes("most-memory"));
+  if (!has("most-time")) return;
+  const auto most = std::chrono::ceil<std::chrono::milliseconds>(duration("most-time"));
+  if (most < std::chrono::milliseconds{1}) throw Unusable{"--most-time: expected a time of 1ms or more"};
+  limit_time(most, fmt::format("drybus: stopped after {}, as --most-time says\n", text("most-time")));
+}
+
+CommandDescription CommandLine::description() const {
+  CommandDescription description{usage_, {}};
+  for (const auto& option : options_.options()) {
+    const std::string& name = option->long_name();
+    description.options.push_back({name, letter_of(*option), option->semantic()->max_tokens() != 0,
+                                   usual_value(*option->semantic()), option->description(),
+                                   std::find(outputs_.begin(), outputs_.end(), name) != outputs_.end()});
+  }
+  return description;
+}
+
 bool CommandLine::parse(Arguments arguments) {
+  offer_limits();
+  if (arguments.size() == 1 && arguments.front() == describe_argument) throw Described{description()};
   po::options_description all;
   all.add(options_).add_options()("words", po::value<std::vector<std::string>>());
   po::positional_options_description positional;
@@ -48,13 +97,14 @@ bool CommandLine::parse(Arguments arguments) {
     print_out(fmt::format("usage: {}\n\n{}", usage_, text.str()));
     return false;
   }
+  set_limits();
   if (has("words")) words_ = values_["words"].as<std::vector<std::string>>();
   if (words_.size() < at_least_) throw Unusable{fmt::format("{} is missing\nusage: {}", what_words_, usage_)};
   if (at_most_ != 0 && words_.size() > at_most_) {
     throw Unusable{fmt::format("'{}' is one word too many\nusage: {}", words_[at_most_], usage_)};
   }
   for (const std::string& output : outputs_) {
-    if (has(output)) claim_output("--" + output, text(output));
+    if (has(output) && workforce().tells()) claim_output("--" + output, text(output));
   }
   return true;
 }

@@ -10,7 +10,7 @@
 
 #include "sim/time.h"
 #include "tools/base/unusable.h"
-#include "tools/options/command_line.h"
+#include "tools/options/description.h"
 
 namespace drybus::tools {
 
@@ -28,7 +28,7 @@ class CommandLine {
   /// Names the words that are no options; `at_most` 0 means any number.
   void take_words(std::string what, std::size_t at_least, std::size_t at_most);
 
-  /// False when help was asked for and printed.
+  /// False when help was asked for and printed. Throws Described (description.h) when that was asked for.
   bool parse(Arguments arguments);
 
   /// Adds an option that names a file to be written, such as "output,o", with its help and what it is unless said.
@@ -67,6 +67,9 @@ class CommandLine {
 
  private:
   [[noreturn]] void refuse_unknown(const std::string& option) const;
+  [[nodiscard]] CommandDescription description() const;
+  void offer_limits();
+  void set_limits() const;
 
   std::string usage_;
   boost::program_options::options_description options_{"options"};

@@ -10,7 +10,7 @@
 #include "tools/panel/allowance.h"
 #include "tools/panel/bounds.h"
 #include "tools/panel/gate.h"
-#include "tools/panel/log.h"
+#include "tools/log/log.h"
 #include "tools/panel/reception.h"
 
 namespace drybus::tools {

@@ -12,7 +12,7 @@
 #include "tools/panel/allowance.h"
 #include "tools/panel/bounds.h"
 #include "tools/panel/frame_watch.h"
-#include "tools/panel/log.h"
+#include "tools/log/log.h"
 #include "tools/panel/reception.h"
 #include "tools/panel/watched_stream.h"
 

@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "tools/panel/bench.h"
-#include "tools/panel/log.h"
+#include "tools/log/log.h"
 #include "tools/panel/reporter.h"
 #include "tools/panel/room.h"
 

@@ -14,7 +14,7 @@
 #include <string>
 
 #include "tools/panel/bounds.h"
-#include "tools/panel/log.h"
+#include "tools/log/log.h"
 #include "tools/script/reader.h"
 
 namespace drybus::tools {

@@ -1,5 +1,5 @@
-// What happens at the panel, for whoever looks after it: lines in a file, and warnings on the terminal.
-// Nothing of it reaches a record, and no key to the panel is ever put in. The library that writes it is seen
+// What happens to a program that goes on for long, for whoever looks after it: lines in a file, and warnings on the
+// terminal. Nothing of it reaches a record or a digest, and no key to the panel is ever put in. The library that writes it is seen
 // by log.cpp alone.
 #pragma once
 
@@ -20,10 +20,15 @@ enum class LogLevel { trace, debug, info, warn, error, critical, off };
 std::vector<std::string> log_level_names();
 std::optional<LogLevel> log_level_named(std::string_view name);
 
+enum class LogForm { text, json };
+
 struct LogOptions {
   std::filesystem::path file = {};  ///< empty: none, and what is said goes to the terminal
   LogLevel level = LogLevel::warn;  ///< of what is said; warnings go to the terminal, too, unless `off`
   std::vector<std::filesystem::path> never = {};  ///< files that a log is never written to
+  std::string command = "panel";                  ///< whose log it is: in every line
+  LogForm form = LogForm::text;                   ///< json: a JSON object a line, in the file
+  bool on_terminal = true;                        ///< false: for a command that tells on the terminal by itself
 };
 
 class Log {

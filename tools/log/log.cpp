@@ -1,7 +1,8 @@
-#include "tools/panel/log.h"
+#include "tools/log/log.h"
 
 #include <fcntl.h>
 #include <spdlog/logger.h>
+#include <spdlog/pattern_formatter.h>
 #include <spdlog/sinks/rotating_file_sink.h>
 #include <spdlog/sinks/stdout_sinks.h>
 #include <sys/stat.h>
@@ -9,6 +10,7 @@
 
 #include <algorithm>
 #include <array>
+#include <boost/json.hpp>
 #include <cerrno>
 #include <cstring>
 
@@ -25,9 +27,35 @@ constexpr std::size_t most_bytes_of_a_file = std::size_t{8} << 20;
 constexpr std::size_t most_old_files = 3;
 constexpr std::size_t longest_line = 600;
 
-/// How every line of ours begins: what does not is no log, and nothing is added to it.
-constexpr const char* pattern_of_a_line = "drybus panel %Y-%m-%dT%H:%M:%S.%e%z %l: %v";
-constexpr std::string_view beginning_of_a_line = "drybus panel ";
+/// How every line of ours begins: what does not is no log of that command, and nothing is added to it.
+std::string beginning_of_a_line(const LogOptions& options) {
+  if (options.form == LogForm::text) return fmt::format("drybus {} ", options.command);
+  return fmt::format(R"({{"drybus":"{}",)", options.command);
+}
+
+std::string text_pattern(const LogOptions& options) {
+  return fmt::format("drybus {} %Y-%m-%dT%H:%M:%S.%e%z %l: %v", options.command);
+}
+
+/// What was said, as a JSON string.
+class JsonWords final : public spdlog::custom_flag_formatter {
+ public:
+  void format(const spdlog::details::log_msg& message, const std::tm&, spdlog::memory_buf_t& out) override {
+    const std::string words =
+        boost::json::serialize(boost::json::string{message.payload.data(), message.payload.size()});
+    out.append(words.data(), words.data() + words.size());
+  }
+  [[nodiscard]] std::unique_ptr<custom_flag_formatter> clone() const override {
+    return std::make_unique<JsonWords>();
+  }
+};
+
+std::unique_ptr<spdlog::formatter> json_lines(const LogOptions& options) {
+  auto lines = std::make_unique<spdlog::pattern_formatter>();
+  lines->add_flag<JsonWords>('*').set_pattern(fmt::format(
+      R"({{"drybus":"{}","at":"%Y-%m-%dT%H:%M:%S.%e%z","level":"%l","text":%*}})", options.command));
+  return lines;
+}
 
 constexpr std::array<std::string_view, 7> names = {"trace", "debug",    "info", "warn",
                                                    "error", "critical", "off"};
@@ -62,18 +90,18 @@ bool is_same_file(const fs::path& a, const fs::path& b) {
 }
 
 /// The file is a log of ours, or empty, or is made now; also for the names that old logs are moved to.
-void require_a_log(const fs::path& file) {
+void require_a_log(const fs::path& file, const std::string& beginning) {
   // Nobody waits for the other end of a pipe, and a new file is for its owner alone.
   const int opened = ::open(file.c_str(), O_RDWR | O_CREAT | O_NONBLOCK | O_CLOEXEC | O_NOCTTY, 0600);
   if (opened < 0) cannot_log(file, std::strerror(errno));
   struct stat found {};
-  std::array<char, beginning_of_a_line.size()> begins{};
+  std::string begins(beginning.size(), ' ');
   const bool is_file = ::fstat(opened, &found) == 0 && S_ISREG(found.st_mode);
   const ssize_t size = is_file ? ::pread(opened, begins.data(), begins.size(), 0) : 0;
   ::close(opened);
   if (!is_file) cannot_log(file, "it is no plain file");
-  if (size > 0 && std::string_view{begins.data(), static_cast<std::size_t>(size)} != beginning_of_a_line) {
-    cannot_log(file, "it holds something else; name a new file, or a log of an earlier panel");
+  if (size > 0 && std::string_view{begins.data(), static_cast<std::size_t>(size)} != beginning) {
+    cannot_log(file, "it holds something else; name a new file, or an earlier log of the same command and form");
   }
 }
 
@@ -84,7 +112,7 @@ void require_harmless(const LogOptions& options) {
       if (is_same_file(file, never)) cannot_log(file, "the scenario is read from there");
     }
     std::error_code error;
-    if (i == 0 || fs::exists(fs::symlink_status(file, error))) require_a_log(file);
+    if (i == 0 || fs::exists(fs::symlink_status(file, error))) require_a_log(file, beginning_of_a_line(options));
   }
 }
 
@@ -104,10 +132,12 @@ class LogWriter {
  public:
   explicit LogWriter(const LogOptions& options) {
     const auto level = library_level(options.level);
-    auto terminal = std::make_shared<spdlog::sinks::stderr_sink_mt>();
     const bool has_file = !options.file.empty();
-    terminal->set_level(has_file ? std::max(level, spdlog::level::warn) : level);
-    logger.sinks().push_back(std::move(terminal));
+    if (options.on_terminal) {
+      auto terminal = std::make_shared<spdlog::sinks::stderr_sink_mt>();
+      terminal->set_level(has_file ? std::max(level, spdlog::level::warn) : level);
+      logger.sinks().push_back(std::move(terminal));
+    }
     if (has_file) {
       auto file = std::make_shared<spdlog::sinks::rotating_file_sink_mt>(
           options.file.string(), most_bytes_of_a_file, most_old_files);
@@ -115,11 +145,12 @@ class LogWriter {
       logger.sinks().push_back(std::move(file));
     }
     logger.set_level(level);
-    logger.set_pattern(pattern_of_a_line);
-    logger.flush_on(spdlog::level::trace);  // what was said is there, however the panel ends
+    logger.set_pattern(text_pattern(options));
+    if (has_file && options.form == LogForm::json) logger.sinks().back()->set_formatter(json_lines(options));
+    logger.flush_on(spdlog::level::trace);  // what was said is there, however the program ends
   }
 
-  spdlog::logger logger{"panel"};
+  spdlog::logger logger{"drybus"};
 };
 
 Log::Log(const LogOptions& options) {
