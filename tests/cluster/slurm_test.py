@@ -15,7 +15,7 @@ import tempfile
 import time
 
 DRYBUS, SOURCE = (pathlib.Path(word).resolve() for word in sys.argv[1:3])
-RUNS = "12000"
+RUNS = "60000"
 
 
 def free_ports(count):

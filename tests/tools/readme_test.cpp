@@ -48,6 +48,11 @@ std::vector<Shown> shown_in(const std::string& path) {
   return all;
 }
 
+/// A line that ends in "..." stands for any that begins as it does.
+bool is_line(const std::string& shown, const std::string& real) {
+  return shown == real || (shown.ends_with("...") && real.starts_with(shown.substr(0, shown.size() - 3)));
+}
+
 /// Matches line by line; "..." takes as few lines as it can.
 bool matches(const std::vector<std::string>& shown, std::size_t s, const std::vector<std::string>& real,
              std::size_t r) {
@@ -58,7 +63,7 @@ bool matches(const std::vector<std::string>& shown, std::size_t s, const std::ve
     }
     return false;
   }
-  return r < real.size() && shown[s] == real[r] && matches(shown, s + 1, real, r + 1);
+  return r < real.size() && is_line(shown[s], real[r]) && matches(shown, s + 1, real, r + 1);
 }
 
 /// What the commands find in their environment, as long as this lives.

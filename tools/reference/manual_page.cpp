@@ -168,9 +168,7 @@ std::string examples_section(const std::vector<Example>& examples) {
   if (examples.empty()) return "";
   std::string text = ".Sh EXAMPLES\n";
   for (const Example& example : examples) {
-    std::string_view line = example.line;
-    if (line.ends_with(" || true")) line.remove_suffix(8);
-    text += fmt::format("{}:\n.Pp\n.Dl {}\n", prose(example.shows), escaped(line));
+    text += fmt::format("{}:\n.Pp\n.Dl {}\n", prose(example.shows), escaped(example.line));
     if (&example != &examples.back()) text += ".Pp\n";
   }
   return text;

@@ -37,9 +37,7 @@ std::string section(const ManualCommand& command) {
   text += "| option | does | unless said |\n| --- | --- | --- |\n";
   for (const OptionDescription& option : command.description.options) text += option_row(option);
   for (const Example& example : command.examples) {
-    std::string_view line = example.line;
-    if (line.ends_with(" || true")) line.remove_suffix(8);
-    text += fmt::format("\n{}:\n\n```sh\n{}\n```\n", example.shows, line);
+    text += fmt::format("\n{}:\n\n```sh\n{}\n```\n", example.shows, example.line);
   }
   return text + "\n";
 }

@@ -162,6 +162,9 @@ bool Manager::end() {
       wire_.send(received->from, {.said = Said::over});
     }
   }
+  for (std::size_t rank = 1; rank < wire_.size(); ++rank) {
+    if (!gone_[rank] && !ledger_.is_lost(rank)) say(fmt::format("rank {} was not heard of when the job was over", rank));
+  }
   const auto missing = wire_.size() - 1 - static_cast<std::size_t>(std::count(gone_.begin(), gone_.end(), true));
   tell({.said = Said::part, .number = missing});
   return missing == 0;
