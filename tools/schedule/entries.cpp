@@ -110,6 +110,18 @@ std::optional<model::Dimming> parse_dimming(std::string_view text) {
   return std::nullopt;
 }
 
+model::Dimming usual_dimming(const model::Family* family, double watts) {
+  if (family != nullptr) {
+    for (const model::Dimming method :
+         {model::Dimming::trailing_edge, model::Dimming::leading_edge, model::Dimming::switched}) {
+      for (const model::LoadRating& rating : family->module.ratings) {
+        if (rating.method == method && watts >= rating.least_w && watts <= rating.most_w) return method;
+      }
+    }
+  }
+  return model::Dimming::trailing_edge;
+}
+
 std::optional<bool> parse_yes(std::string_view text) {
   const std::string word = boost::to_lower_copy(std::string{text});
   for (const char* yes : {"yes", "y", "x", "true", "1", "\xE2\x9C\x93", "\xE2\x9C\x94"}) {

@@ -5,7 +5,7 @@
 #include <string>
 #include <string_view>
 
-#include "model/family/circuit.h"
+#include "model/family/family.h"
 
 namespace drybus::tools {
 
@@ -21,6 +21,9 @@ LoadEntry parse_load(std::string_view text);
 
 /// "leading edge", "TE", "on/off", "relay".
 std::optional<model::Dimming> parse_dimming(std::string_view text);
+
+/// What the family can do with a load of so many watts: the first method with a rating for it, else trailing edge.
+model::Dimming usual_dimming(const model::Family* family, double watts);
 
 /// "yes", "x", "no", "-", ...
 std::optional<bool> parse_yes(std::string_view text);
