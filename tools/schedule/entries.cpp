@@ -56,7 +56,7 @@ bool take_word(std::string_view& text, std::string_view word) {
 }
 
 /// "6 x 7.5 W"
-std::optional<double> take_term(std::string_view& text, std::string& doubt) {
+std::optional<double> take_term(std::string_view& text, bool kilowatts, std::string& doubt) {
   skip_blanks(text);
   auto value = take_number(text, doubt);
   if (!value) return std::nullopt;
@@ -70,8 +70,8 @@ std::optional<double> take_term(std::string_view& text, std::string& doubt) {
   }
   if (take_word(text, "kW")) {
     *value *= 1000;
-  } else if (!take_word(text, "watts") && !take_word(text, "watt")) {
-    take_word(text, "W");
+  } else if (!take_word(text, "watts") && !take_word(text, "watt") && !take_word(text, "W") && kilowatts) {
+    *value *= 1000;
   }
   skip_blanks(text);
   return value;
@@ -79,11 +79,11 @@ std::optional<double> take_term(std::string_view& text, std::string& doubt) {
 
 }  // namespace
 
-LoadEntry parse_load(std::string_view text) {
+LoadEntry parse_load(std::string_view text, bool kilowatts) {
   LoadEntry entry;
   double sum = 0;
   for (bool more = true; more;) {
-    const auto term = take_term(text, entry.doubt);
+    const auto term = take_term(text, kilowatts, entry.doubt);
     if (!term) return {};
     sum += *term;
     more = take_word(text, "+");

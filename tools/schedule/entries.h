@@ -16,8 +16,8 @@ struct LoadEntry {
 };
 
 /// "60", "60 W", "0,06 kW", "6 x 7.5 W", "2x58W + 36". A comma or a point is a decimal mark, unless three digits follow
-/// it: then it parts thousands, and that is a doubt.
-LoadEntry parse_load(std::string_view text);
+/// it: then it parts thousands, and that is a doubt. `kilowatts`: what has no unit is in kW.
+LoadEntry parse_load(std::string_view text, bool kilowatts = false);
 
 /// "leading edge", "TE", "on/off", "relay".
 std::optional<model::Dimming> parse_dimming(std::string_view text);

@@ -260,8 +260,7 @@ class ScheduleReader {
   void take_load(Circuit& circuit) {
     const std::string& said = text(Meaning::load);
     if (!said.empty()) {
-      LoadEntry load = parse_load(said);
-      if (load.watts && is_in_kilowatts()) load.watts = *load.watts * 1000;
+      const LoadEntry load = parse_load(said, is_in_kilowatts());
       if (!load.watts)
         doubt(Meaning::load, fmt::format("'{}' is no power such as 60, 60 W or 6 x 7.5 W: left out", said));
       if (!load.doubt.empty()) doubt(Meaning::load, load.doubt + " W");
@@ -279,8 +278,7 @@ class ScheduleReader {
 
   /// "Load [kW]" says so for every cell that has no unit of its own.
   [[nodiscard]] bool is_in_kilowatts() const {
-    return boost::icontains(layout_.columns[*columns_[Meaning::load]].heading, "kw") &&
-           !boost::icontains(text(Meaning::load), "w");
+    return boost::icontains(layout_.columns[*columns_[Meaning::load]].heading, "kw");
   }
 
   std::optional<std::uint8_t> number(Meaning meaning, unsigned least, unsigned most) {
