@@ -340,7 +340,9 @@ void FindingWatch::settle_states(const Scenario& scenario, const World& world) {
 
 void FindingWatch::settle_held_buttons(const Scenario& scenario, const World& world,
                                        const sim::Record& record) {
-  for (std::size_t i = 0; i < facts_.size(); ++i) {
+  std::size_t left = buttons_down_;
+  for (std::size_t i = 0; left > 0; ++i) {
+    left -= facts_[i].down.size();
     open_if_stuck(scenario, record, static_cast<DeviceId>(i), world.now);
   }
 }

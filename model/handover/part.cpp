@@ -37,6 +37,7 @@ SitePart part_of(const Site& whole, const std::vector<DeviceId>& devices) {
   const std::set<DeviceId> wanted(devices.begin(), devices.end());
   SitePart part;
   part.site.family = whole.family;
+  part.site.other_families = whole.other_families;
   part.site.places = whole.places;
   part.site.walks = whole.walks;
   part.site.logic = whole.logic;

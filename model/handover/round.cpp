@@ -5,16 +5,18 @@
 #include <set>
 #include <stdexcept>
 
+#include "model/planning/ways_into_setup.h"
+
 namespace drybus::model {
 
 namespace {
 
 /// Keys of a plate whose short press does something that can be seen and is no harm, in the order in which they are
 /// tried: scenes, on, off.
-std::vector<Button> keys_of(const Family& family) {
+std::vector<Button> keys_of(const PlateFamily& family) {
   std::vector<std::pair<int, Button>> ranked;
-  for (std::size_t i = 0; i < family.plate.buttons.size(); ++i) {
-    const Binding& binding = family.plate.press[i];
+  for (std::size_t i = 0; i < family.buttons.size(); ++i) {
+    const Binding& binding = family.press[i];
     switch (binding.command) {
       case Command::recall:
         ranked.emplace_back(0 + binding.scene, static_cast<Button>(i));
@@ -39,9 +41,9 @@ std::vector<Button> keys_of(const Family& family) {
   return keys;
 }
 
-std::optional<Button> key_for(const Family& family, Command command) {
-  for (std::size_t i = 0; i < family.plate.buttons.size(); ++i) {
-    if (family.plate.press[i].command == command) return static_cast<Button>(i);
+std::optional<Button> key_for(const PlateFamily& family, Command command) {
+  for (std::size_t i = 0; i < family.buttons.size(); ++i) {
+    if (family.press[i].command == command) return static_cast<Button>(i);
   }
   return std::nullopt;
 }
@@ -67,8 +69,8 @@ std::uint8_t last_channel(const BuiltSite& built, DeviceId plate) {
   return std::min<std::uint8_t>(last, static_cast<std::uint8_t>(forbidden - 1));
 }
 
-bool is_off(const Family& family, Button button) {
-  return family.plate.press[button].command == Command::off;
+bool is_off(const PlateFamily& family, Button button) {
+  return family.press[button].command == Command::off;
 }
 
 RoundAct act_at(RoundAct::Kind kind, DeviceId plate, Button button, PlaceId from,
@@ -83,7 +85,7 @@ RoundAct act_at(RoundAct::Kind kind, DeviceId plate, Button button, PlaceId from
 }
 
 /// What lights a zone, so that an off key has something to put out.
-Button lighting_key(const Family& family) {
+Button lighting_key(const PlateFamily& family) {
   const auto on = key_for(family, Command::on);
   return on ? *on : key_for(family, Command::recall).value_or(no_button);
 }
@@ -164,12 +166,12 @@ std::vector<RoundTest> all_tests(const BuiltSite& built) {
       if (last_channel(built, plate) > 0)
         tests.push_back({RoundTest::Kind::channels, plate, no_button, place});
       if (!built.may_press(plate)) continue;
-      for (const Button key : keys_of(site.family))
+      for (const Button key : keys_of(site.plate_family(plate)))
         tests.push_back({RoundTest::Kind::key, plate, key, place});
     }
     // Whether anything lights elsewhere that should not.
     for (const PlaceId place : places) {
-      const Button lights = lighting_key(site.family);
+      const Button lights = lighting_key(site.plate_family(plate));
       if (lights == no_button || !built.may_press(plate) || seen_from.contains(place)) continue;
       if (is_dark_before(built, place)) tests.push_back({RoundTest::Kind::key, plate, lights, place});
     }
@@ -185,7 +187,10 @@ void add_pass(const BuiltSite& built, DeviceId plate, bool seen_here, PlaceId he
   const Site& site = built.site;
   const PlaceId here = site.place(plate);
   acts.push_back(act_at(RoundAct::Kind::enter, plate, no_button, here, {plate}));
-  for (std::uint8_t channel = 1; channel <= last_channel(built, plate); ++channel) {
+  // Where a plate begins at channel 1, that one is repeated, and not stepped to.
+  const PlateFamily& family = site.plate_family(plate);
+  const bool from_two = first_channel(family) == 1 && family.identify == no_button;
+  for (std::uint8_t channel = from_two ? 2 : 1; channel <= last_channel(built, plate); ++channel) {
     acts.push_back(act_at(RoundAct::Kind::channel, plate, no_button, here,
                           seen_here ? modules_at(site, here) : std::vector<DeviceId>{}));
     acts.back().channel = channel;
@@ -219,7 +224,7 @@ void add_keys(const BuiltSite& built, const std::vector<RoundTest>& tests, Devic
   const Site& site = built.site;
   const PlaceId here = site.place(plate);
   bool lit = false;
-  for (const Button key : keys_of(site.family)) {
+  for (const Button key : keys_of(site.plate_family(plate))) {
     std::vector<PlaceId> places;
     for (const RoundTest& test : tests) {
       if (test.kind == RoundTest::Kind::key && test.plate == plate && test.button == key)
@@ -227,15 +232,16 @@ void add_keys(const BuiltSite& built, const std::vector<RoundTest>& tests, Devic
     }
     if (places.empty()) continue;
     std::stable_partition(places.begin(), places.end(), [here](PlaceId place) { return place == here; });
-    const bool off = is_off(site.family, key);
-    if (off && !lit && lighting_key(site.family) != no_button)
-      acts.push_back(act_at(RoundAct::Kind::restore, plate, lighting_key(site.family), here, {}));
+    const bool off = is_off(site.plate_family(plate), key);
+    if (off && !lit && lighting_key(site.plate_family(plate)) != no_button)
+      acts.push_back(
+          act_at(RoundAct::Kind::restore, plate, lighting_key(site.plate_family(plate)), here, {}));
     acts.push_back(act_at(RoundAct::Kind::key, plate, key, places.front(), modules_at(site, places.front())));
     for (std::size_t i = 1; i < places.size(); ++i)
       acts.push_back(act_at(RoundAct::Kind::look, plate, key, places[i], modules_at(site, places[i])));
     lit = !off;
   }
-  const auto off = key_for(site.family, Command::off);
+  const auto off = key_for(site.plate_family(plate), Command::off);
   if (lit && off) acts.push_back(act_at(RoundAct::Kind::restore, plate, *off, here, {}));
 }
 
@@ -267,9 +273,9 @@ std::vector<RoundAct> round_of(const BuiltSite& built, const std::vector<RoundTe
   if (built.may_lose_power()) {
     acts.push_back(act_at(RoundAct::Kind::power_cut, no_device, no_button, 0, {}));
   } else {
-    const auto off = key_for(site.family, Command::off);
-    for (DeviceId plate = 0; off && plate < site.plates.size(); ++plate) {
-      if (!site.plates[plate].neighbour && !built.zone_of(plate).empty() && built.may_press(plate))
+    for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
+      const auto off = key_for(site.plate_family(plate), Command::off);
+      if (off && !site.plates[plate].neighbour && !built.zone_of(plate).empty() && built.may_press(plate))
         acts.push_back(act_at(RoundAct::Kind::restore, plate, *off, site.place(plate), {}));
     }
   }

@@ -7,6 +7,7 @@
 #include "model/handover/install.h"
 #include "model/people/timetable.h"
 #include "model/planning/cover_work.h"
+#include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
 #include "model/run/driver.h"
 #include "model/world/simulation.h"
@@ -50,12 +51,14 @@ class ScriptMaker {
       case RoundAct::Kind::look:
         return look_around(act);
       case RoundAct::Kind::enter:
-        push(StepKind::hold, act.plate, family().plate.setup_gesture, family().plate.setup_hold + 500ms);
+        push(StepKind::hold, act.plate, site().setup_gesture(act.plate),
+             site().setup_hold(act.plate) + 500ms);
         return look(act);
       case RoundAct::Kind::channel:
         return step_channel(act);
       case RoundAct::Kind::leave:
-        return push(StepKind::press, act.plate, only(family().plate.leave), trial_.scenario.times.press);
+        return push(StepKind::press, act.plate, only(site().plate_family(act.plate).leave),
+                    trial_.scenario.times.press);
       case RoundAct::Kind::key:
         push(StepKind::press, act.plate, only(act.button), trial_.scenario.times.press);
         script().push_back(wait_step(family().module.fade + 500ms));
@@ -95,7 +98,7 @@ class ScriptMaker {
 
   /// The flash has to be over before the next one.
   void step_channel(const RoundAct& act) {
-    push(StepKind::press, act.plate, only(family().plate.next), trial_.scenario.times.press);
+    push(StepKind::press, act.plate, only(channel_button(site(), act)), trial_.scenario.times.press);
     look(act);
     script().push_back(wait_step(
         std::max<sim::Duration>(family().module.flash + 500ms, looking_takes(act.looked_at.size()))));
@@ -153,6 +156,11 @@ std::uint16_t value_of(const Scenario& scenario, const World& world, const Check
 }
 
 }  // namespace
+
+Button channel_button(const Site& site, const RoundAct& act) {
+  const PlateFamily& family = site.plate_family(act.plate);
+  return act.channel == first_channel(family) ? family.identify : family.next;
+}
 
 sim::Duration looking_takes(std::size_t loads) {
   return 1s + 500ms * static_cast<std::int64_t>(loads);

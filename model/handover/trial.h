@@ -45,6 +45,9 @@ struct Trial {
   std::vector<std::uint32_t> steps_before;  ///< by act: of the installer's script; and one past the last
 };
 
+/// What is pressed for an act of a channel: the next one, or the one where the plate stands once more.
+Button channel_button(const Site& site, const RoundAct& act);
+
 /// How long it takes to look at so many loads: judgement, no source.
 sim::Duration looking_takes(std::size_t loads);
 

@@ -23,6 +23,9 @@ SiteWishes no_wishes(const Site& site) {
 
 namespace {
 
+/// How much of what a supply gives is planned for: something is always added later. Common practice, no source.
+constexpr double planned_share = 0.9;
+
 /// Plates with one zone, and the modules that they address.
 struct Group {
   std::vector<DeviceId> plates;
@@ -264,7 +267,8 @@ class Allocator {
       const double most = family().supply ? family().supply->most_amperes : 0;
       // Whole milliamperes: sums of fractions must not decide.
       const auto too_much = [most](double sum) { return most > 0 && sum > most + 5e-4; };
-      if (out_.buses.empty() || too_much(out_.buses.back().amperes + more)) out_.buses.emplace_back();
+      if (out_.buses.empty() || too_much((out_.buses.back().amperes + more) / planned_share))
+        out_.buses.emplace_back();
       PlannedBus& bus = out_.buses.back();
       bus.amperes += more;
       bus.devices.insert(bus.devices.end(), group.plates.begin(), group.plates.end());
@@ -303,10 +307,10 @@ class Allocator {
     site().cables.assign(media.size(), std::nullopt);
     build_network(site(), std::move(media));
     if (out_.buses.size() > 1 && family().supply) {
-      out_.notes.push_back(
-          fmt::format("the devices draw more than the {:.0f} mA that the supply of one bus gives: {} buses, "
-                      "each with its own supply",
-                      1000 * family().supply->most_amperes, out_.buses.size()));
+      out_.notes.push_back(fmt::format(
+          "{} buses, each with its own supply: one gives {:.0f} mA, of which a tenth is left for what "
+          "comes later, and no zone is parted",
+          out_.buses.size(), 1000 * family().supply->most_amperes));
     }
   }
 

@@ -8,6 +8,7 @@
 #include <set>
 
 #include "model/planning/site_number.h"
+#include "model/planning/ways_into_setup.h"
 #include "sim/medium.h"
 
 namespace drybus::model {
@@ -138,13 +139,27 @@ class Planner {
     each_own_plate([&](DeviceId plate) {
       const PlateSpec& spec = site().plates[plate];
       if (address && (spec.site != address->site || spec.zone != address->zone)) return;
-      if (spec.zone != 0 && reach_.path(site().network, plate, module)) plates.push_back(plate);
+      if (spec.zone != 0 && why_not_addressed(site(), plate, module).empty() && hears(plate, module))
+        plates.push_back(plate);
     });
     std::stable_sort(plates.begin(), plates.end(), [&](DeviceId a, DeviceId b) {
       return site().walk(site().place(module), site().place(a)) <
              site().walk(site().place(module), site().place(b));
     });
     return plates;
+  }
+
+  [[nodiscard]] bool hears(DeviceId plate, DeviceId module) {
+    return reach_.path(site().network, plate, module);
+  }
+
+  /// Why none of the plates that a module hears can address it; empty when it hears none.
+  [[nodiscard]] std::string why_none(DeviceId module) {
+    std::string why;
+    each_own_plate([&](DeviceId plate) {
+      if (why.empty() && hears(plate, module)) why = why_not_addressed(site(), plate, module);
+    });
+    return why;
   }
 
   void take_intended() {
@@ -168,7 +183,7 @@ class Planner {
   }
 
   [[nodiscard]] std::string next_free_text(const Address& address) const {
-    const auto channel = free_channel(address.site, address.zone);
+    const auto channel = free_channel(address.site, address.zone, family().plate.channels);
     return channel ? fmt::format("another channel; {} is free",
                                  to_string(Address{address.site, address.zone, *channel}))
                    : "another zone; this one is full";
@@ -197,8 +212,9 @@ class Planner {
     }
   }
 
-  [[nodiscard]] std::optional<std::uint8_t> free_channel(std::uint8_t of_site, std::uint8_t zone) const {
-    for (unsigned channel = 1; channel <= family().plate.channels; ++channel) {
+  [[nodiscard]] std::optional<std::uint8_t> free_channel(std::uint8_t of_site, std::uint8_t zone,
+                                                         std::uint8_t channels) const {
+    for (unsigned channel = 1; channel <= channels; ++channel) {
       const auto number = static_cast<std::uint8_t>(channel);
       if (!holders_.contains({of_site, zone, number})) return number;
     }
@@ -235,11 +251,19 @@ class Planner {
     return plates;
   }
 
+  /// Nobody can give the module an address: by what its family can do, or as `what` has it.
+  void clash_unreached(DeviceId module, std::string what) {
+    const std::string why = why_none(module);
+    if (why.empty()) return clash(module, std::move(what), "a plate on the same bus, within reach");
+    clash(module, fmt::format("no plate of ours can address {}: {}", name(module), why),
+          "a plate and a module whose families fit each other");
+  }
+
   void propose_for(ScheduleRow& row) {
     const std::vector<DeviceId> plates = candidates(row.module);
     for (const DeviceId plate : plates) {
       const PlateSpec& spec = site().plates[plate];
-      const auto channel = free_channel(spec.site, spec.zone);
+      const auto channel = free_channel(spec.site, spec.zone, site().plate_family(plate).channels);
       if (!channel) continue;
       row.address = {spec.site, spec.zone, *channel};
       holders_.insert({row.address, row.module});
@@ -250,8 +274,7 @@ class Planner {
       return;
     }
     if (plates.empty()) {
-      clash(row.module, fmt::format("no plate of ours reaches {}", name(row.module)),
-            "a plate on the same bus, within reach");
+      clash_unreached(row.module, fmt::format("no plate of ours reaches {}", name(row.module)));
     } else {
       clash(row.module, fmt::format("no channel is left for {}", name(row.module)),
             fmt::format("a plate with a zone of its own: each has {} channels", family().plate.channels));
@@ -272,8 +295,7 @@ class Planner {
     });
     const std::string zone = fmt::format("{}/{}", row.address.site, row.address.zone);
     if (exists) {
-      clash(row.module, fmt::format("{} does not hear any plate of {}", name(row.module), zone),
-            "a plate on the same bus, within reach");
+      clash_unreached(row.module, fmt::format("{} does not hear any plate of {}", name(row.module), zone));
     } else {
       clash(row.module,
             fmt::format("{} is meant for {}, which no plate of ours is set to", name(row.module), zone),

@@ -49,7 +49,7 @@ class OrderedRoute {
 
   std::vector<std::uint32_t> begin(std::size_t stop) {
     std::vector<std::uint32_t> front;
-    for (const RouteSeed& seed : seeds_of(problem_, stop, problem_.start)) {
+    for (const RouteSeed& seed : seeds_of(times_, stop, problem_.start)) {
       keep(front, {seed.label, seed.visit, Node::none});
     }
     return front;
@@ -83,12 +83,13 @@ class OrderedRoute {
   }
 
   [[nodiscard]] Route read_back(const std::vector<std::uint32_t>& front) const {
-    const auto sooner = [this](std::uint32_t a, std::uint32_t b) {
-      return nodes_[a].label.time < nodes_[b].label.time;
+    const auto ends = [this](std::uint32_t node) {
+      return times_.finished(nodes_[node].label, nodes_[node].visit);
     };
+    const auto sooner = [&ends](std::uint32_t a, std::uint32_t b) { return ends(a) < ends(b); };
     std::uint32_t at = *std::min_element(front.begin(), front.end(), sooner);
     Route route;
-    route.time = times_.finished(nodes_[at].label);
+    route.time = ends(at);
     for (; at != Node::none; at = nodes_[at].before) route.visits.push_back(nodes_[at].visit);
     std::reverse(route.visits.begin(), route.visits.end());
     return route;
@@ -101,12 +102,11 @@ class OrderedRoute {
 
 // --- many stops: zone by zone ---
 
-/// The stops of one plate, done together: the best way to go on from each of those that may come first.
+/// The stops of one plate, done together: for each place where that may begin, the best way to go on from there.
 struct Block {
   DeviceId plate = no_device;
   Order stops;
-  std::vector<Route>
-      from;  ///< beside stops, and for each of both ways to begin: [2 * i + (plate_first ? 1 : 0)]
+  std::map<PlaceId, Route> from;
 };
 
 class BlockRoute {
@@ -134,42 +134,49 @@ class BlockRoute {
 
  private:
   void solve(Block& block) {
+    std::map<PlaceId, std::vector<RouteSeed>> seeds;
     for (const std::size_t stop : block.stops) {
       for (const VisitOrder order : {VisitOrder::module_first, VisitOrder::plate_first}) {
         const Visit visit{stop, block.plate, order};
+        const DeviceId begins_at =
+            order == VisitOrder::plate_first ? block.plate : problem_.stops[stop].module;
         const auto label = times_.first(visit, std::nullopt);
-        block.from.push_back(label ? rest_of(block, {visit, *label}) : Route{});
+        if (label) seeds[problem_.site.place(begins_at)].push_back({visit, *label});
       }
     }
+    for (const auto& [place, of_place] : seeds) block.from[place] = rest_of(block, of_place);
   }
 
-  [[nodiscard]] Route rest_of(const Block& block, const RouteSeed& seed) const {
-    if (block.stops.size() <= most_exact_stops) return best_from(problem_, block.stops, std::span{&seed, 1});
-    Order order = block.stops;
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-      if ((a == seed.visit.stop) != (b == seed.visit.stop)) return a == seed.visit.stop;
-      return problem_.stops[a].channel < problem_.stops[b].channel;
-    });
-    RouteProblem from_here = problem_;
-    from_here.start.reset();
-    return route_in_order(from_here, order).value_or(Route{});
+  [[nodiscard]] Route rest_of(const Block& block, const std::vector<RouteSeed>& seeds) const {
+    if (block.stops.size() <= most_exact_stops) return best_from(times_, block.stops, seeds);
+    Route best;
+    for (const RouteSeed& seed : seeds) {
+      Order order = block.stops;
+      std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        if ((a == seed.visit.stop) != (b == seed.visit.stop)) return a == seed.visit.stop;
+        return problem_.stops[a].channel < problem_.stops[b].channel;
+      });
+      RouteProblem from_here = problem_;
+      from_here.start.reset();
+      Route route = route_in_order(from_here, order).value_or(Route{});
+      if (best.visits.empty() || route.time < best.time) best = std::move(route);
+    }
+    return best;
   }
 
   /// The route through a block for somebody who comes from a place, and its time with the walk there.
   [[nodiscard]] std::pair<const Route&, sim::Duration> best(const Block& block,
                                                             std::optional<PlaceId> from) const {
-    std::size_t best = 0;
+    const Route* best = &block.from.begin()->second;
     sim::Duration least = never;
-    for (std::size_t i = 0; i < block.from.size(); ++i) {
-      if (block.from[i].visits.empty()) continue;
-      const DeviceId first = i % 2 == 1 ? block.plate : problem_.stops[block.stops[i / 2]].module;
-      const sim::Duration walk =
-          from ? problem_.site.walk(*from, problem_.site.place(first)) : sim::Duration::zero();
-      if (walk + block.from[i].time >= least) continue;
-      least = walk + block.from[i].time;
-      best = i;
+    for (const auto& [place, route] : block.from) {
+      if (route.visits.empty()) continue;
+      const sim::Duration walk = from ? problem_.site.walk(*from, place) : sim::Duration::zero();
+      if (walk + route.time >= least) continue;
+      least = walk + route.time;
+      best = &route;
     }
-    return {block.from[best], least};
+    return {*best, least};
   }
 
   [[nodiscard]] sim::Duration total(const Order& blocks) const {
@@ -247,20 +254,21 @@ class BlockRoute {
 Route exact_route(const RouteProblem& problem) {
   Order stops(problem.stops.size());
   std::iota(stops.begin(), stops.end(), std::size_t{0});
+  const RouteTimes times{problem};
   std::vector<RouteSeed> seeds;
   for (const std::size_t stop : stops) {
-    const auto of_stop = seeds_of(problem, stop, problem.start);
+    const auto of_stop = seeds_of(times, stop, problem.start);
     seeds.insert(seeds.end(), of_stop.begin(), of_stop.end());
   }
-  Route route = best_from(problem, stops, seeds);
+  Route route = best_from(times, stops, seeds);
   route.bound = route.time;
   route.optimal = true;
   return route;
 }
 
 /// Somebody alone can do the stop at all, from anywhere.
-bool can_be_done_alone(const RouteProblem& problem, std::size_t stop) {
-  return !seeds_of(problem, stop, std::nullopt).empty();
+bool can_be_done_alone(const RouteTimes& times, std::size_t stop) {
+  return !seeds_of(times, stop, std::nullopt).empty();
 }
 
 }  // namespace
@@ -275,8 +283,9 @@ Route find_route(const RouteProblem& problem) {
   doable.stops.clear();
   Order index;
   Route route;
+  const RouteTimes times{problem};
   for (std::size_t i = 0; i < problem.stops.size(); ++i) {
-    if (can_be_done_alone(problem, i)) {
+    if (can_be_done_alone(times, i)) {
       doable.stops.push_back(problem.stops[i]);
       index.push_back(i);
     } else {

@@ -61,12 +61,17 @@ inline constexpr std::size_t most_exact_stops = 12;
 /// How long a gesture is held beyond what the device needs.
 inline constexpr sim::Duration hold_margin = std::chrono::milliseconds{200};
 
-/// The durations of which every visit is made, and the limits on them.
+/// The durations of which every visit is made, and the limits on them, as the families of its devices have it.
+///
+/// A module that asks is answered as soon as it is in setup, so its plate comes first; who puts it there stays beside it.
+/// So does who confirms an offered address at the module; a plate that was left before would leave the module behind.
 class RouteTimes {
  public:
+  /// `problem` must outlive this.
   explicit RouteTimes(const RouteProblem& problem);
 
-  /// What has been spent when a visit's assign is done, and for how long its plate has been in setup by then.
+  /// What has been spent when a visit is done, and for how long its plate has been in setup by then (or nobody has
+  /// pressed it, where that counts).
   struct Label {
     sim::Duration time{};
     sim::Duration age{};
@@ -78,28 +83,54 @@ class RouteTimes {
   [[nodiscard]] std::optional<Label> first(const Visit& visit, std::optional<PlaceId> from) const;
   /// A visit after another; nothing when a setup mode would not last.
   [[nodiscard]] std::optional<Label> next(const Label& label, const Visit& before, const Visit& visit) const;
-  /// Leaves setup after the last visit.
-  [[nodiscard]] sim::Duration finished(const Label& label) const { return label.time + tap_; }
+  /// Leaves setup after the last visit, and goes back to the plate for that.
+  [[nodiscard]] sim::Duration finished(const Label& label, const Visit& last) const;
 
+  [[nodiscard]] const RouteProblem& problem() const { return problem_; }
   [[nodiscard]] sim::Duration tap() const { return tap_; }
-  [[nodiscard]] sim::Duration plate_gesture() const { return plate_gesture_; }
-  [[nodiscard]] sim::Duration module_gesture() const { return module_gesture_; }
+  [[nodiscard]] sim::Duration plate_gesture(DeviceId plate) const { return plates_[plate].gesture; }
+  /// Until a stop's module is in setup and the next thing can be done.
+  [[nodiscard]] sim::Duration way(std::size_t stop) const { return stops_[stop].way; }
+  [[nodiscard]] bool asks(std::size_t stop) const { return stops_[stop].asks; }
+  [[nodiscard]] bool confirms(std::size_t stop) const { return stops_[stop].confirm > sim::Duration::zero(); }
+  /// Whether whoever does a stop ends up beside its module, and not at its plate.
+  [[nodiscard]] bool ends_at_module(std::size_t stop) const { return asks(stop) || confirms(stop); }
+  /// The channel at which a plate has to stand for a stop.
+  [[nodiscard]] std::uint8_t stands_for(std::size_t stop) const {
+    return static_cast<std::uint8_t>(problem_.stops[stop].channel - (asks(stop) ? 1 : 0));
+  }
+  [[nodiscard]] std::uint8_t first_channel(DeviceId plate) const { return plates_[plate].first_channel; }
+  /// How long an offered address is given to be confirmed.
+  [[nodiscard]] sim::Duration confirm_limit(std::size_t stop) const { return stops_[stop].confirm; }
 
  private:
+  struct PlateTimes {
+    sim::Duration gesture{};  ///< and the pause
+    sim::Duration limit{};
+    bool from_entry = false;
+    std::uint8_t first_channel = 0;
+  };
+  struct StopTimes {
+    sim::Duration way{};    ///< until it is in setup, and the pause
+    sim::Duration since{};  ///< of that, in setup already
+    sim::Duration limit{};
+    sim::Duration confirm{};  ///< zero: it need not be
+    bool asks = false;
+  };
+
   [[nodiscard]] std::optional<Label> enter_and_assign(sim::Duration so_far, sim::Duration walk,
                                                       const Visit& visit) const;
-  [[nodiscard]] sim::Duration step_time(std::uint8_t from, std::uint8_t to) const {
-    return tap_ * (from < to ? to - from : from - to);
-  }
-  [[nodiscard]] bool plate_lasts(sim::Duration age) const;
+  [[nodiscard]] bool press(Label& label, DeviceId plate, unsigned times) const;
+  [[nodiscard]] bool can_be_left(const Label& label, const Visit& visit) const;
+  [[nodiscard]] bool be_answered(Label& label, const Visit& visit) const;
+  [[nodiscard]] bool confirm(Label& label, const Visit& visit) const;
+  [[nodiscard]] sim::Duration between(const Visit& visit) const;
+  [[nodiscard]] PlaceId ends_at(const Visit& visit) const;
 
   const RouteProblem& problem_;
-  sim::Duration tap_;             ///< a press and the pause after it
-  sim::Duration plate_gesture_;   ///< and the pause
-  sim::Duration module_gesture_;  ///< and the pause
-  sim::Duration plate_limit_;
-  sim::Duration module_limit_;
-  bool from_entry_ = false;
+  sim::Duration tap_;  ///< a press and the pause after it
+  std::vector<PlateTimes> plates_;
+  std::vector<StopTimes> stops_;
 };
 
 /// The order that finishes soonest: the optimum up to `most_exact_stops` (dynamic programming over subsets:

@@ -30,11 +30,8 @@ class Relaxation {
 
   [[nodiscard]] sim::Duration bound() const {
     sim::Duration sum{};
-    for (std::size_t i = 0; i < problem_.stops.size(); ++i) {
-      sum += arrival(i) + times_.module_gesture() + way_back(i) + times_.tap();
-    }
-    for (const Zone& zone : zones_)
-      sum += times_.plate_gesture() + times_.tap() + times_.tap() * zone.highest;
+    for (std::size_t i = 0; i < problem_.stops.size(); ++i) sum += arrival(i) + times_.way(i) + assigning(i);
+    for (const Zone& zone : zones_) sum += gesture(zone) + times_.tap() + times_.tap() * steps(zone);
     return sum + between_zones();
   }
 
@@ -62,8 +59,26 @@ class Relaxation {
     return problem_.site.place(problem_.stops[stop].module);
   }
 
-  [[nodiscard]] sim::Duration way_back(std::size_t stop) const {
-    return from_any(problem_.stops[stop].plates, stop);
+  /// What follows when a module is in setup: to a plate and a press there, and back for another where it is confirmed.
+  [[nodiscard]] sim::Duration assigning(std::size_t stop) const {
+    if (times_.asks(stop)) return sim::Duration::zero();
+    const sim::Duration offered = from_any(problem_.stops[stop].plates, stop) + times_.tap();
+    return times_.confirms(stop) ? 2 * offered : offered;
+  }
+
+  [[nodiscard]] sim::Duration gesture(const Zone& zone) const {
+    sim::Duration least = sim::Duration::max();
+    for (const DeviceId plate : zone.plates) least = std::min(least, times_.plate_gesture(plate));
+    return least;
+  }
+
+  /// Channels that have to be stepped to; a module that asks is given the next one by itself.
+  [[nodiscard]] std::int64_t steps(const Zone& zone) const {
+    std::uint8_t first = 0;
+    for (const DeviceId plate : zone.plates) first = std::max(first, times_.first_channel(plate));
+    std::int64_t left = zone.highest - first;
+    for (const std::size_t stop : zone.stops) left -= times_.asks(stop) ? 1 : 0;
+    return std::max<std::int64_t>(left, 0);
   }
 
   [[nodiscard]] sim::Duration from_any(const std::vector<DeviceId>& plates, std::size_t stop) const {
@@ -77,6 +92,10 @@ class Relaxation {
   [[nodiscard]] sim::Duration arrival(std::size_t stop) const {
     sim::Duration least = problem_.start ? walk(*problem_.start, place(stop)) : sim::Duration::max();
     for (const Zone& zone : zones_) least = std::min(least, from_any(zone.plates, stop));
+    for (std::size_t other = 0; other < problem_.stops.size(); ++other) {
+      if (other != stop && times_.ends_at_module(other))
+        least = std::min(least, walk(place(other), place(stop)));
+    }
     return least;
   }
 
@@ -98,8 +117,21 @@ class Relaxation {
     return least;
   }
 
-  /// One zone is come to from the start, each other from some other zone.
+  [[nodiscard]] bool any_ends_at_module() const {
+    for (std::size_t stop = 0; stop < problem_.stops.size(); ++stop) {
+      if (times_.ends_at_module(stop)) return true;
+    }
+    return false;
+  }
+
+  /// One zone is come to from the start, each other from some other zone. Where visits end at modules, it is only asked
+  /// that the first one needs no way from another.
   [[nodiscard]] sim::Duration between_zones() const {
+    if (any_ends_at_module()) {
+      sim::Duration least = sim::Duration::zero();
+      for (const Zone& zone : zones_) least = std::min(least, entry_from_start(zone));
+      return least;
+    }
     sim::Duration sum{};
     sim::Duration cheapest_start = sim::Duration::max();
     for (const Zone& to : zones_) {

@@ -21,11 +21,11 @@ struct Node {
 
 class SubsetSearch {
  public:
-  SubsetSearch(const RouteProblem& problem, std::span<const std::size_t> stops)
-      : times_(problem), stops_(stops.begin(), stops.end()) {
+  SubsetSearch(const RouteTimes& times, std::span<const std::size_t> stops)
+      : times_(times), stops_(stops.begin(), stops.end()) {
     assert(stops.size() <= most_exact_stops);
     for (std::uint16_t bit = 0; bit < stops_.size(); ++bit) {
-      for (const DeviceId plate : problem.stops[stops_[bit]].plates) endings_.push_back({bit, plate});
+      for (const DeviceId plate : times.problem().stops[stops_[bit]].plates) endings_.push_back({bit, plate});
     }
     fronts_.resize((std::size_t{1} << stops_.size()) * endings_.size());
   }
@@ -89,14 +89,15 @@ class SubsetSearch {
 
   [[nodiscard]] Route best_of(std::size_t all) {
     std::uint32_t best = Node::none;
+    Route route;
     for (std::size_t last = 0; last < endings_.size(); ++last) {
       for (const std::uint32_t index : front(all, last)) {
-        if (best == Node::none || nodes_[index].label.time < nodes_[best].label.time) best = index;
+        const sim::Duration time = times_.finished(nodes_[index].label, visit_of(last, nodes_[index].order));
+        if (best != Node::none && time >= route.time) continue;
+        best = index;
+        route.time = time;
       }
     }
-    Route route;
-    if (best == Node::none) return route;
-    route.time = times_.finished(nodes_[best].label);
     for (; best != Node::none; best = nodes_[best].before) {
       route.visits.push_back(visit_of(nodes_[best].ending, nodes_[best].order));
     }
@@ -104,7 +105,7 @@ class SubsetSearch {
     return route;
   }
 
-  RouteTimes times_;
+  const RouteTimes& times_;
   std::vector<std::size_t> stops_;
   std::vector<Ending> endings_;
   std::vector<std::vector<std::uint32_t>> fronts_;
@@ -113,15 +114,14 @@ class SubsetSearch {
 
 }  // namespace
 
-Route best_from(const RouteProblem& problem, std::span<const std::size_t> stops,
+Route best_from(const RouteTimes& times, std::span<const std::size_t> stops,
                 std::span<const RouteSeed> seeds) {
-  return SubsetSearch{problem, stops}.search(seeds);
+  return SubsetSearch{times, stops}.search(seeds);
 }
 
-std::vector<RouteSeed> seeds_of(const RouteProblem& problem, std::size_t stop, std::optional<PlaceId> from) {
-  const RouteTimes times{problem};
+std::vector<RouteSeed> seeds_of(const RouteTimes& times, std::size_t stop, std::optional<PlaceId> from) {
   std::vector<RouteSeed> seeds;
-  for (const DeviceId plate : problem.stops[stop].plates) {
+  for (const DeviceId plate : times.problem().stops[stop].plates) {
     for (const VisitOrder order : {VisitOrder::module_first, VisitOrder::plate_first}) {
       const Visit visit{stop, plate, order};
       if (const auto label = times.first(visit, from)) seeds.push_back({visit, *label});

@@ -17,10 +17,10 @@ struct RouteSeed {
 /// The best route over `stops` (indices into the problem's, at most `most_exact_stops`) that begins with one
 /// of the seeds, and its time; no visits when there is none. Where a plate's time-out counts from entry, the
 /// time in setup counts as well as the time spent: of each subset all that no other beats in both are kept.
-Route best_from(const RouteProblem& problem, std::span<const std::size_t> stops,
+Route best_from(const RouteTimes& times, std::span<const std::size_t> stops,
                 std::span<const RouteSeed> seeds);
 
 /// Every way to begin with a stop from a place.
-std::vector<RouteSeed> seeds_of(const RouteProblem& problem, std::size_t stop, std::optional<PlaceId> from);
+std::vector<RouteSeed> seeds_of(const RouteTimes& times, std::size_t stop, std::optional<PlaceId> from);
 
 }  // namespace drybus::model

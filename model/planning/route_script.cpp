@@ -7,6 +7,7 @@
 
 #include "model/people/timetable.h"
 #include "model/planning/cover_work.h"
+#include "model/planning/ways_into_setup.h"
 #include "model/run/run.h"
 
 namespace drybus::model {
@@ -33,7 +34,10 @@ class ScriptWriter {
   }
 
  private:
-  [[nodiscard]] const PlateFamily& plate_family() const { return problem_.site.family.plate; }
+  [[nodiscard]] const Site& site() const { return problem_.site; }
+  [[nodiscard]] const PlateFamily& family_of(DeviceId plate) const {
+    return problem_.site.plate_family(plate);
+  }
   [[nodiscard]] std::vector<Step>& steps() { return script_.scenario.people[0].script; }
 
   // --- steps ---
@@ -41,8 +45,25 @@ class ScriptWriter {
   void tap(DeviceId plate, Button button) {
     steps().push_back(push_step(StepKind::press, plate, only(button), problem_.times.press));
   }
-  [[nodiscard]] Step module_gesture(DeviceId module) const {
-    return push_step(StepKind::hold, module, only(0), problem_.site.family.module.setup_hold + hold_margin);
+  /// What somebody does who stands before a module, so that it is in setup.
+  [[nodiscard]] std::vector<Step> module_way(DeviceId module) const {
+    std::vector<Step> way;
+    if (by_supply(site(), module)) {
+      add_supply_steps(site(), module, way);
+    } else {
+      way.push_back(push_step(StepKind::hold, module, site().setup_gesture(module),
+                              site().setup_hold(module) + hold_margin));
+    }
+    return way;
+  }
+  [[nodiscard]] Step module_press(DeviceId module) const {
+    return push_step(StepKind::press, module, only(0), problem_.times.press);
+  }
+  [[nodiscard]] Step walk_to(DeviceId device) const {
+    Step walk;
+    walk.kind = StepKind::walk;
+    walk.place = site().place(device);
+    return walk;
   }
 
   void look(DeviceId device, Pattern pattern) {
@@ -57,18 +78,22 @@ class ScriptWriter {
   }
 
   void enter_plate(DeviceId plate) {
-    steps().push_back(push_step(StepKind::hold, plate, plate_family().setup_gesture,
-                                plate_family().setup_hold + hold_margin));
+    steps().push_back(plate_gesture(plate));
     look(plate, Pattern::blink);
-    channel_ = 0;
+    channel_ = times_.first_channel(plate);
   }
+  [[nodiscard]] Step plate_gesture(DeviceId plate) const {
+    return push_step(StepKind::hold, plate, family_of(plate).setup_gesture,
+                     family_of(plate).setup_hold + hold_margin);
+  }
+  /// A module that asks is out of setup again before anybody can look.
   void enter_module(DeviceId module) {
-    steps().push_back(module_gesture(module));
-    look(module, Pattern::blink);
+    for (const Step& step : module_way(module)) steps().push_back(step);
+    if (!asks(site(), module)) look(module, Pattern::blink);
   }
   void step_to(DeviceId plate, std::uint8_t channel) {
-    for (; channel_ < channel; ++channel_) tap(plate, plate_family().next);
-    for (; channel_ > channel; --channel_) tap(plate, plate_family().previous);
+    for (; channel_ < channel; ++channel_) tap(plate, family_of(plate).next);
+    for (; channel_ > channel; --channel_) tap(plate, family_of(plate).previous);
   }
 
   /// In the order of the site, for the board comes first anyway.
@@ -110,12 +135,25 @@ class ScriptWriter {
                  static_cast<std::uint32_t>(steps().size()),
                  0};
     if (visit.order == VisitOrder::plate_first) enter_plate(visit.plate);
-    enter_module(stop.module);
-    if (visit.order == VisitOrder::module_first) enter_plate(visit.plate);
-    step_to(visit.plate, stop.channel);
-    tap(visit.plate, plate_family().assign);
-    if (leg.leaves) tap(visit.plate, plate_family().leave);
+    if (times_.asks(visit.stop)) {
+      step_to(visit.plate, times_.stands_for(visit.stop));
+      enter_module(stop.module);
+      channel_ = stop.channel;
+    } else {
+      enter_module(stop.module);
+      if (visit.order == VisitOrder::module_first) enter_plate(visit.plate);
+      step_to(visit.plate, stop.channel);
+      tap(visit.plate, family_of(visit.plate).assign);
+    }
+    if (times_.confirms(visit.stop)) confirm(stop.module);
+    if (leg.leaves) tap(visit.plate, family_of(visit.plate).leave);
     end(leg);
+  }
+
+  void confirm(DeviceId module) {
+    steps().push_back(walk_to(module));
+    look(module, Pattern::steady);
+    steps().push_back(module_press(module));
   }
 
   void end(RouteLeg& leg) {
@@ -135,10 +173,7 @@ class ScriptWriter {
       const RouteStop& stop = problem_.stops[index];
       const PlaceId there = problem_.site.place(stop.module);
       const sim::Instant second_ready = second_free + problem_.site.walk(second_stands, there);
-      Step walk;
-      walk.kind = StepKind::walk;
-      walk.place = there;
-      second.script.push_back(walk);
+      second.script.push_back(walk_to(stop.module));
       second_free = meet(stop, index, second_ready);
       second_stands = there;
     }
@@ -153,26 +188,41 @@ class ScriptWriter {
                  true,
                  static_cast<std::uint32_t>(steps().size()),
                  0};
-    Step walk;
-    walk.kind = StepKind::walk;
-    walk.place = problem_.site.place(plate);
-    steps().push_back(walk);
-    Step gesture = push_step(StepKind::hold, plate, plate_family().setup_gesture,
-                             plate_family().setup_hold + hold_margin);
+    steps().push_back(walk_to(plate));
+    Step gesture = plate_gesture(plate);
     gesture.at = std::max(ends(), second_ready);
     steps().push_back(gesture);
     look(plate, Pattern::blink);
-    channel_ = 0;
-    step_to(plate, stop.channel);
-    Step hold = module_gesture(stop.module);
-    hold.at = ends();
-    script_.scenario.people[1].script.push_back(hold);
-    Step assign = push_step(StepKind::press, plate, only(plate_family().assign), problem_.times.press);
-    assign.at = *hold.at + times_.module_gesture() + std::chrono::seconds{1};
-    steps().push_back(assign);
-    tap(plate, plate_family().leave);
+    channel_ = times_.first_channel(plate);
+    step_to(plate, times_.stands_for(index));
+    std::vector<Step>& theirs = script_.scenario.people[1].script;
+    const sim::Instant called = ends();
+    const std::size_t first = theirs.size();
+    for (const Step& step : module_way(stop.module)) theirs.push_back(step);
+    theirs[first].at = called;
+    const sim::Instant in_setup = called + times_.way(index);
+    constexpr sim::Duration calling = std::chrono::seconds{1};
+    if (!times_.asks(index)) press_at(plate, family_of(plate).assign, in_setup + calling);
+    sim::Instant done = in_setup;
+    if (times_.confirms(index)) {
+      Step confirming = module_press(stop.module);
+      confirming.at = ends() + calling;
+      theirs.push_back(confirming);
+      done = *confirming.at + times_.tap();
+    }
+    if (done + calling > ends()) {
+      press_at(plate, family_of(plate).leave, done + calling);
+    } else {
+      tap(plate, family_of(plate).leave);
+    }
     end(leg);
-    return *hold.at + times_.module_gesture();
+    return done;
+  }
+
+  void press_at(DeviceId plate, Button button, sim::Instant at) {
+    Step press = push_step(StepKind::press, plate, only(button), problem_.times.press);
+    press.at = at;
+    steps().push_back(press);
   }
 
   [[nodiscard]] sim::Instant ends() const {
@@ -204,7 +254,9 @@ class ScriptWriter {
       set = timetable(problem_.site, problem_.times, setting).ends;
     }
     std::set<std::string> ids;
-    for (const Finding& finding : run(script_.scenario).findings) {
+    RunOptions options;
+    options.plain = true;
+    for (const Finding& finding : run(script_.scenario, options).findings) {
       const bool of_addresses = finding.id == FindingId::shared_address ||
                                 finding.id == FindingId::orphan_address ||
                                 finding.id == FindingId::wrong_address;

@@ -2,8 +2,8 @@
 #include <algorithm>
 
 #include "model/planning/route.h"
+#include "model/planning/ways_into_setup.h"
 #include "model/recovery/search.h"
-#include "model/recovery/ways_into_setup.h"
 
 namespace drybus::model {
 

@@ -3,8 +3,8 @@
 
 #include "model/planning/cover_work.h"
 #include "model/planning/route.h"
+#include "model/planning/ways_into_setup.h"
 #include "model/recovery/search.h"
-#include "model/recovery/ways_into_setup.h"
 
 namespace drybus::model {
 

@@ -1,39 +1,10 @@
-#include "model/recovery/ways_into_setup.h"
+// Ways into setup and to an address other than a hold and an offer, as the rules of a cure know them.
+#include "model/planning/ways_into_setup.h"
 
-#include "model/planning/cover_work.h"
 #include "model/planning/route.h"
 #include "model/recovery/search.h"
 
 namespace drybus::model {
-
-std::uint8_t first_channel(const PlateFamily& family) {
-  for (const MachineState& state : family.machine.states) {
-    for (const Action& action : state.entry) {
-      if (action.verb == Verb::start_at_channel) return action.argument;
-    }
-  }
-  return 0;
-}
-
-bool by_supply(const Site& site, DeviceId device) {
-  return !site.is_plate(device) && site.module_family(device).supply_gesture.times != 0;
-}
-
-void add_supply_steps(const Site& site, DeviceId module, std::vector<Step>& steps) {
-  Step walk;
-  walk.kind = StepKind::walk;
-  walk.place = site.place(module);
-  steps.push_back(walk);
-  const SupplyGesture& gesture = site.module_family(module).supply_gesture;
-  steps.push_back(wait_step(gesture.on_for + hold_margin));
-  for (std::uint8_t i = 0; i < 2 * gesture.times; ++i) {
-    Step supply;
-    supply.kind = StepKind::power;
-    supply.device = module;
-    supply.on = i % 2 != 0;
-    steps.push_back(supply);
-  }
-}
 
 sim::Duration CureRules::way_takes(DeviceId device) const {
   if (site().is_plate(device)) return site().setup_hold(device);

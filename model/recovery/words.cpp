@@ -7,8 +7,8 @@
 #include "model/family/switch_bank.h"
 #include "model/findings/findings.h"
 #include "model/people/timetable.h"
+#include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
-#include "model/recovery/ways_into_setup.h"
 
 namespace drybus::model {
 

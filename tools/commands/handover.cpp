@@ -8,6 +8,7 @@
 #include "model/handover/part.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
+#include "tools/base/print_pdf.h"
 #include "tools/base/utf8.h"
 #include "tools/commands/handover_answers.h"
 #include "tools/commands/planned_site.h"
@@ -31,7 +32,7 @@ constexpr std::size_t most_modules_at_once = 24;
 constexpr std::size_t most_bystanders = 8;
 
 void add_options(CommandLine& line) {
-  line.offer_output("output,o", "write the sheet to tick and sign (HTML)");
+  line.offer_output("output,o", "write the sheet to tick and sign: PDF where the name ends so, else HTML");
   line.add()("paper", po::value<std::string>()->default_value("a4"), "of the sheet: a4 or letter");
   line.offer_output("script", "write the round as a scenario that replays");
   line.add()("answers", po::value<std::string>(),
@@ -229,8 +230,10 @@ struct Answered {
 
 void write_outputs(const CommandLine& line, const HandoverReport& report, const Answered& answered) {
   std::vector<std::pair<std::string, std::string>> contents;
-  if (line.has("output"))
-    contents.emplace_back(line.text("output"), handover_sheet(report, letter_paper(line)));
+  if (line.has("output")) {
+    const std::string html = handover_sheet(report, letter_paper(line));
+    contents.emplace_back(line.text("output"), names_pdf(line.text("output")) ? pdf_of(html) : html);
+  }
   if (line.has("script")) {
     const WriteOptions options{fs::absolute(line.text("script")).parent_path(), {}};
     contents.emplace_back(line.text("script"), write_scenario(round_scenario(report), options));

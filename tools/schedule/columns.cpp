@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <boost/algorithm/string.hpp>
 #include <set>
 
@@ -149,6 +150,7 @@ class Guess {
 
   Layout make() {
     layout_.columns.resize(table_.column_count());
+    if (told_.empty() && take_ours()) return std::move(layout_);
     find_heading();
     known_heading_ = layout_.has_heading;
     find_unknown_heading();
@@ -164,6 +166,23 @@ class Guess {
 
  private:
   static constexpr std::size_t rows_looked_at = 40;
+
+  /// A sheet that we have written says all that there is to say.
+  bool take_ours() {
+    const auto ours = written_columns();
+    if (table_.rows.empty() || layout_.columns.size() != ours.size()) return false;
+    const bool fits =
+        std::equal(ours.begin(), ours.end(), table_.rows.front().begin(), table_.rows.front().end(),
+                   [](const WrittenColumn& column, const Cell& cell) { return cell.text == column.heading; });
+    if (!fits) return false;
+    for (std::size_t column = 0; column < ours.size(); ++column) {
+      layout_.columns[column].heading = ours[column].heading;
+      take(column, ours[column].meaning, "its heading");
+    }
+    layout_.first_row = 1;
+    layout_.has_heading = layout_.is_ours = true;
+    return true;
+  }
 
   // --- headings ---
 
@@ -278,9 +297,11 @@ class Guess {
 
   // --- headings and contents ---
 
-  /// The best fit first; "Load" over words is what hangs there, over numbers how much it takes.
+  /// The best fit first; "Load" over words is what hangs there, over numbers how much it takes. Where the circuits have
+  /// a column already, words under the only "Load" are powers that cannot be read.
   void take_headings() {
     if (!layout_.has_heading) return;
+    std::vector<std::size_t> loads_in_words;
     std::vector<std::pair<int, std::size_t>> order;
     for (std::size_t column = 0; column < layout_.columns.size(); ++column)
       order.emplace_back(-fit_of(layout_.columns[column].heading).points, column);
@@ -289,10 +310,16 @@ class Guess {
       if (points == 0 || !is_free(column)) continue;
       Meaning meaning = fit_of(layout_.columns[column].heading).meaning;
       const Content content = content_of(column);
-      if (meaning == Meaning::load && 2 * content.powers < content.filled) meaning = Meaning::circuit;
+      if (meaning == Meaning::load && 2 * content.powers < content.filled) {
+        loads_in_words.push_back(column);
+        meaning = Meaning::circuit;
+      }
       if (meaning == Meaning::circuit && content.filled > 0 && content.powers == content.filled)
         meaning = Meaning::module;
       if (meaning != Meaning::nothing && !taken_.contains(meaning)) take(column, meaning, "its heading");
+    }
+    for (const std::size_t column : loads_in_words) {
+      if (is_free(column) && !taken_.contains(Meaning::load)) take(column, Meaning::load, "its heading");
     }
   }
 
@@ -346,6 +373,20 @@ class Guess {
 };
 
 }  // namespace
+
+std::span<const WrittenColumn> written_columns() {
+  static constexpr std::array<WrittenColumn, 10> columns = {{{"Room", Meaning::room},
+                                                             {"Circuit", Meaning::circuit},
+                                                             {"Module", Meaning::module},
+                                                             {"Plate", Meaning::plate},
+                                                             {"Load W", Meaning::load},
+                                                             {"Dimming", Meaning::dimming},
+                                                             {"Site", Meaning::site},
+                                                             {"Zone", Meaning::zone},
+                                                             {"Channel", Meaning::channel},
+                                                             {"Do not switch", Meaning::do_not_switch}}};
+  return columns;
+}
 
 std::string_view to_string(Meaning meaning) {
   static constexpr sim::ByEnum<Meaning, std::string_view> names{

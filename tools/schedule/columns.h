@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -29,9 +30,17 @@ struct Layout {
   std::vector<ColumnUse> columns;
   std::size_t first_row = 0;  ///< of the entries; the rows before are headings
   bool has_heading = false;
+  bool is_ours = false;  ///< headings as we write them, in the first row: nothing below is guessed
 
   [[nodiscard]] std::optional<std::size_t> column(Meaning meaning) const;
 };
+
+/// The headings of a sheet as we write it, and what stands below each.
+struct WrittenColumn {
+  std::string_view heading;
+  Meaning meaning = Meaning::nothing;
+};
+std::span<const WrittenColumn> written_columns();
 
 /// What somebody says: "room=A,circuit=C,load=none", or a heading in place of a letter. Throws Unusable for what is
 /// no such list, names a column that is not there, or one column twice.

@@ -27,6 +27,13 @@ std::string_view without_mark(std::string_view text) {
   return end == std::string_view::npos ? std::string_view{} : text.substr(end + 1);
 }
 
+/// What a spreadsheet would take for a formula, or for one that failed, whatever apostrophes stand before it.
+bool is_taken_for_formula(std::string_view text) {
+  text.remove_prefix(std::min(text.find_first_not_of('\''), text.size()));
+  return !text.empty() && (std::string_view{"=+-@\t\r"}.find(text.front()) != std::string_view::npos ||
+                           looks_like_formula(text));
+}
+
 /// How many times each candidate stands in a line outside quotation marks, for the first lines.
 std::vector<std::size_t> counts_of(std::string_view text, char separator) {
   constexpr std::size_t enough_lines = 60;
@@ -64,9 +71,7 @@ struct Reading {
     Cell read{tidied(text), false, false};
     read.formula = looks_like_formula(read.text);
     // What our own writing put before a text that looks like a formula.
-    if (read.text.size() > 1 && read.text[0] == '\'' &&
-        std::string_view{"=+-@"}.find(read.text[1]) != std::string_view::npos)
-      read.text.erase(0, 1);
+    if (read.text.starts_with('\'') && is_taken_for_formula(read.text)) read.text.erase(0, 1);
     row.push_back(std::move(read));
   }
 
@@ -168,8 +173,7 @@ std::string csv_line(std::span<const std::string> cells) {
   std::string line;
   for (const std::string& text : cells) {
     std::string cell = text;
-    if (!cell.empty() && std::string_view{"=+-@\t\r"}.find(cell.front()) != std::string_view::npos)
-      cell.insert(0, "'");
+    if (is_taken_for_formula(cell)) cell.insert(0, "'");
     if (&text != &cells.front()) line += ',';
     if (cell.find_first_of(",;\"\r\n") == std::string::npos) {
       line += cell;

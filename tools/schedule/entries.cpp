@@ -56,7 +56,7 @@ bool take_word(std::string_view& text, std::string_view word) {
 }
 
 /// "6 x 7.5 W"
-std::optional<double> take_term(std::string_view& text, std::string& doubt) {
+std::optional<double> take_term(std::string_view& text, bool kilowatts, std::string& doubt) {
   skip_blanks(text);
   auto value = take_number(text, doubt);
   if (!value) return std::nullopt;
@@ -70,8 +70,8 @@ std::optional<double> take_term(std::string_view& text, std::string& doubt) {
   }
   if (take_word(text, "kW")) {
     *value *= 1000;
-  } else if (!take_word(text, "watts") && !take_word(text, "watt")) {
-    take_word(text, "W");
+  } else if (!take_word(text, "watts") && !take_word(text, "watt") && !take_word(text, "W") && kilowatts) {
+    *value *= 1000;
   }
   skip_blanks(text);
   return value;
@@ -79,11 +79,11 @@ std::optional<double> take_term(std::string_view& text, std::string& doubt) {
 
 }  // namespace
 
-LoadEntry parse_load(std::string_view text) {
+LoadEntry parse_load(std::string_view text, bool kilowatts) {
   LoadEntry entry;
   double sum = 0;
   for (bool more = true; more;) {
-    const auto term = take_term(text, entry.doubt);
+    const auto term = take_term(text, kilowatts, entry.doubt);
     if (!term) return {};
     sum += *term;
     more = take_word(text, "+");
@@ -108,6 +108,18 @@ std::optional<model::Dimming> parse_dimming(std::string_view text) {
   if (is({"switched", "switch", "onoff", "relay", "nondim", "nondimmed", "notdimmed", "none"}))
     return model::Dimming::switched;
   return std::nullopt;
+}
+
+model::Dimming usual_dimming(const model::Family* family, double watts) {
+  if (family != nullptr) {
+    for (const model::Dimming method :
+         {model::Dimming::trailing_edge, model::Dimming::leading_edge, model::Dimming::switched}) {
+      for (const model::LoadRating& rating : family->module.ratings) {
+        if (rating.method == method && watts >= rating.least_w && watts <= rating.most_w) return method;
+      }
+    }
+  }
+  return model::Dimming::trailing_edge;
 }
 
 std::optional<bool> parse_yes(std::string_view text) {

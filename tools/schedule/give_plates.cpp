@@ -2,9 +2,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <boost/algorithm/string.hpp>
+#include <cstdint>
 #include <map>
 #include <set>
 
+#include "tools/schedule/labels.h"
 #include "tools/schedule/schedule.h"
 
 namespace drybus::tools {
@@ -18,6 +21,38 @@ std::size_t free_channels(const Schedule& schedule, std::size_t plate, std::size
         return std::find(circuit.plates.begin(), circuit.plates.end(), plate) != circuit.plates.end();
       });
   return channels - std::min(channels, static_cast<std::size_t>(taken));
+}
+
+/// "Hall plate", or "Hall plate 2" where another is called that.
+std::string free_label(const Schedule& schedule, const std::string& room) {
+  for (unsigned number = 1;; ++number) {
+    std::string label = without_label_separators(number == 1 ? fmt::format("{} plate", room)
+                                                             : fmt::format("{} plate {}", room, number));
+    const bool taken =
+        std::any_of(schedule.plates.begin(), schedule.plates.end(),
+                    [&](const SchedulePlate& plate) { return boost::iequals(plate.label, label); });
+    if (!taken) return label;
+  }
+}
+
+/// As the circuits come to them, whatever named them first: so a sheet that is written comes back in the same order.
+void order_plates(Schedule& schedule) {
+  constexpr std::size_t open = SIZE_MAX;
+  std::vector<std::size_t> place(schedule.plates.size(), open);
+  std::vector<SchedulePlate> ordered;
+  const auto put = [&](std::size_t plate) {
+    if (place[plate] != open) return;
+    place[plate] = ordered.size();
+    ordered.push_back(std::move(schedule.plates[plate]));
+  };
+  for (const Circuit& circuit : schedule.circuits) {
+    for (const std::size_t plate : circuit.plates) put(plate);
+  }
+  for (std::size_t plate = 0; plate < place.size(); ++plate) put(plate);
+  schedule.plates = std::move(ordered);
+  for (Circuit& circuit : schedule.circuits) {
+    for (std::size_t& plate : circuit.plates) plate = place[plate];
+  }
 }
 
 void name_plates(Schedule& schedule) {
@@ -52,7 +87,6 @@ void give_plates(Schedule& schedule, const model::Family* family) {
   const std::size_t channels = family == nullptr ? 12 : std::max<std::size_t>(family->plate.channels, 1);
   std::map<std::string, std::vector<std::size_t>> of_room;
   for (std::size_t i = 0; i < schedule.plates.size(); ++i) of_room[schedule.plates[i].room].push_back(i);
-  std::map<std::string, std::size_t> made_up;
   for (Circuit& circuit : schedule.circuits) {
     if (!circuit.plates.empty() || take_by_zone(schedule, circuit)) continue;
     std::vector<std::size_t>& plates = of_room[circuit.room];
@@ -65,12 +99,10 @@ void give_plates(Schedule& schedule, const model::Family* family) {
       circuit.plates = {*fits};
       continue;
     }
-    const std::size_t number = ++made_up[circuit.room];
-    const std::string label = number == 1 ? fmt::format("{} plate", circuit.room)
-                                          : fmt::format("{} plate {}", circuit.room, number);
     plates.push_back(schedule.plates.size());
     circuit.plates = {schedule.plates.size()};
-    schedule.plates.push_back({"", label, circuit.room, circuit.site, circuit.zone, true});
+    schedule.plates.push_back(
+        {"", free_label(schedule, circuit.room), circuit.room, circuit.site, circuit.zone, true});
   }
   std::size_t count = 0;
   for (const SchedulePlate& plate : schedule.plates) count += plate.made_up ? 1u : 0u;
@@ -80,6 +112,7 @@ void give_plates(Schedule& schedule, const model::Family* family) {
         count == 1 ? "one plate is made up that" : fmt::format("{} plates are made up that", count),
         channels));
   }
+  order_plates(schedule);
   name_plates(schedule);
 }
 

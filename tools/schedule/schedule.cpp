@@ -1,6 +1,7 @@
 #include "tools/schedule/schedule.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
@@ -9,6 +10,7 @@
 
 #include "tools/base/utf8.h"
 #include "tools/schedule/entries.h"
+#include "tools/schedule/labels.h"
 #include "tools/script/fields.h"
 #include "tools/script/site_reader.h"
 
@@ -26,6 +28,7 @@ class ScheduleReader {
 
   Schedule read() {
     find_floors();
+    find_plate_lines();
     for (row_ = layout_.first_row; row_ < table_.rows.size(); ++row_) {
       if (out_.circuits.size() >= max_circuits && !is_blank()) {
         wrong(Meaning::circuit,
@@ -34,11 +37,12 @@ class ScheduleReader {
       }
       read_row();
     }
-    if (out_.circuits.empty() && out_.remarks.empty())
+    const auto is_wrong = [](const Remark& each) { return each.wrong; };
+    if (out_.circuits.empty() && std::none_of(out_.remarks.begin(), out_.remarks.end(), is_wrong))
       out_.remarks.push_back(
           {layout_.first_row, *columns_[Meaning::circuit], true, "no circuit stands here or below"});
     name_modules();
-    make_labels_different();
+    make_labels_different(out_.circuits);
     settle_plates();
     note_dimming();
     std::sort(out_.remarks.begin(), out_.remarks.end());
@@ -89,8 +93,9 @@ class ScheduleReader {
   [[nodiscard]] bool is_total() const {
     for (const Cell& each : table_.rows[row_]) {
       if (each.text.empty()) continue;
-      const std::string word = boost::to_lower_copy(each.text);
-      return word.starts_with("total") || word.starts_with("sum") || word.starts_with("subtotal");
+      std::string word = boost::to_lower_copy(each.text);
+      word.resize(std::min(word.size(), word.find_first_of(" :=")));
+      return word == "total" || word == "totals" || word == "sum" || word == "subtotal";
     }
     return false;
   }
@@ -98,14 +103,13 @@ class ScheduleReader {
   // --- rows ---
 
   void read_row() {
-    if (is_blank() || repeats_heading()) return;
-    if (is_total()) return doubt_row("a line of totals is left out");
-    if (const auto only = only_cell(); only && layout_.columns.size() > 1 && take_lonely(*only)) return;
+    if (is_blank() || (!layout_.is_ours && is_no_entry())) return;
     if (any_formula()) return;
-    if (text(Meaning::circuit).empty()) return doubt_row("a line without a circuit is left out");
+    if (text(Meaning::circuit).empty()) return read_plate_line();
     Circuit circuit;
-    circuit.label = line_of(Meaning::circuit, 80);
-    take_room(circuit);
+    circuit.label = line_of(Meaning::circuit, max_label_characters);
+    take_room();
+    circuit.room = room_;
     take_module(circuit);
     take_load(circuit);
     take_address(circuit);
@@ -114,6 +118,17 @@ class ScheduleReader {
     check_twice(circuit);
     out_.circuits.push_back(std::move(circuit));
     rows_.push_back(row_);
+  }
+
+  /// Headings, totals, and what stands over the lines that follow.
+  bool is_no_entry() {
+    if (repeats_heading()) return true;
+    if (is_total()) {
+      doubt_row("a line of totals is left out");
+      return true;
+    }
+    const auto only = only_cell();
+    return only && layout_.columns.size() > 1 && take_lonely(*only);
   }
 
   void doubt_row(const std::string& what) {
@@ -182,7 +197,7 @@ class ScheduleReader {
     }
   }
 
-  void take_room(Circuit& circuit) {
+  void take_room() {
     if (!text(Meaning::floor).empty()) floor_ = text(Meaning::floor);
     const std::string& said = text(Meaning::room);
     if (!said.empty()) {
@@ -195,7 +210,6 @@ class ScheduleReader {
       wrong(Meaning::room, "no room is said here or above");
     }
     if (room_.empty()) room_ = "site";
-    circuit.room = room_;
     if (std::find(out_.rooms.begin(), out_.rooms.end(), room_) != out_.rooms.end()) return;
     for (const std::string& room : out_.rooms) {
       if (boost::iequals(room, room_))
@@ -246,8 +260,7 @@ class ScheduleReader {
   void take_load(Circuit& circuit) {
     const std::string& said = text(Meaning::load);
     if (!said.empty()) {
-      LoadEntry load = parse_load(said);
-      if (load.watts && is_in_kilowatts()) load.watts = *load.watts * 1000;
+      const LoadEntry load = parse_load(said, is_in_kilowatts());
       if (!load.watts)
         doubt(Meaning::load, fmt::format("'{}' is no power such as 60, 60 W or 6 x 7.5 W: left out", said));
       if (!load.doubt.empty()) doubt(Meaning::load, load.doubt + " W");
@@ -265,8 +278,7 @@ class ScheduleReader {
 
   /// "Load [kW]" says so for every cell that has no unit of its own.
   [[nodiscard]] bool is_in_kilowatts() const {
-    return boost::icontains(layout_.columns[*columns_[Meaning::load]].heading, "kw") &&
-           !boost::icontains(text(Meaning::load), "w");
+    return boost::icontains(layout_.columns[*columns_[Meaning::load]].heading, "kw");
   }
 
   std::optional<std::uint8_t> number(Meaning meaning, unsigned least, unsigned most) {
@@ -279,10 +291,16 @@ class ScheduleReader {
     return std::nullopt;
   }
 
+  [[nodiscard]] unsigned most_sites() const {
+    return options_.family == nullptr ? 255u : options_.family->plate.site_switches.largest();
+  }
+  [[nodiscard]] unsigned most_zones() const {
+    return options_.family == nullptr ? 255u : options_.family->plate.zone_switches.largest();
+  }
+
   void take_address(Circuit& circuit) {
     const model::Family* family = options_.family;
-    const unsigned sites = family == nullptr ? 255u : family->plate.site_switches.largest();
-    const unsigned zones = family == nullptr ? 255u : family->plate.zone_switches.largest();
+    const unsigned sites = most_sites(), zones = most_zones();
     const unsigned channels = family == nullptr ? 255u : family->plate.channels;
     if (const std::string& said = text(Meaning::address); !said.empty()) {
       const auto address = model::parse_address(said);
@@ -329,33 +347,68 @@ class ScheduleReader {
 
   // --- plates ---
 
+  /// Labels that lines without a circuit give to plates: they are not parted.
+  void find_plate_lines() {
+    for (row_ = layout_.first_row; row_ < table_.rows.size(); ++row_) {
+      if (text(Meaning::circuit).empty() && !text(Meaning::plate).empty())
+        known_plates_.insert(boost::to_lower_copy(text(Meaning::plate)));
+    }
+  }
+
+  /// A line that says only where a plate is, and how it is set.
+  void read_plate_line() {
+    const std::string& said = text(Meaning::plate);
+    if (said.empty() || said == "-") {
+      if (!layout_.is_ours || text(Meaning::room).empty())
+        return doubt_row("a line without a circuit is left out");
+      return take_room();
+    }
+    take_room();
+    SchedulePlate& plate = out_.plates[plate_called(line_of(Meaning::plate, max_label_characters))];
+    if (!placed_.insert(plate.label).second)
+      return doubt(Meaning::plate, fmt::format("'{}' has a line of its own above", plate.label));
+    plate.room = room_;
+    const auto zone = number(Meaning::zone, 1, most_zones());
+    auto site = number(Meaning::site, 0, most_sites());
+    if (!site) site = options_.site_number;
+    if (site && zone) plate.site = site, plate.zone = zone;
+  }
+
+  std::size_t plate_called(const std::string& label) {
+    const auto [known, fresh] = plates_.insert({boost::to_lower_copy(label), out_.plates.size()});
+    if (fresh) out_.plates.push_back({"", label, room_, {}, {}, false});
+    return known->second;
+  }
+
   /// "Hall door + Hall window" are two plates of one zone.
   void take_plate(Circuit& circuit) {
     const std::string& said = text(Meaning::plate);
-    if (said.empty() || said == "-") return;
-    std::vector<std::string> labels;
-    boost::split(labels, said, boost::is_any_of("+;&"));
-    for (std::string& label : labels) {
-      label = tidied(characters(label, 0, 80));
-      if (label.empty()) continue;
-      const auto [known, fresh] = plates_.insert({boost::to_lower_copy(label), out_.plates.size()});
-      if (fresh) out_.plates.push_back({"", label, circuit.room, {}, {}, false});
-      circuit.plates.push_back(known->second);
+    if (said == "-") return;
+    for (const std::string& label : plate_labels(said, known_plates_)) {
+      const std::size_t plate = plate_called(label);
+      if (std::find(circuit.plates.begin(), circuit.plates.end(), plate) == circuit.plates.end())
+        circuit.plates.push_back(plate);
     }
   }
 
   /// What the lines say of a plate's place and switches has to agree.
   void settle_plates() {
-    std::vector<std::map<std::string, std::size_t>> rooms(out_.plates.size());
+    std::vector<std::vector<std::string>> rooms(out_.plates.size());
+    std::vector<std::size_t> first_rows(out_.plates.size());
     for (std::size_t i = 0; i < out_.circuits.size(); ++i) {
       Circuit& circuit = out_.circuits[i];
       row_ = rows_[i];
       for (const std::size_t index : circuit.plates) {
-        rooms[index].insert({circuit.room, row_});
+        if (rooms[index].empty()) first_rows[index] = row_;
+        if (std::find(rooms[index].begin(), rooms[index].end(), circuit.room) == rooms[index].end())
+          rooms[index].push_back(circuit.room);
         settle_switches(circuit, out_.plates[index]);
       }
     }
-    for (std::size_t i = 0; i < out_.plates.size(); ++i) place_plate(out_.plates[i], rooms[i]);
+    for (std::size_t i = 0; i < out_.plates.size(); ++i) {
+      row_ = first_rows[i];
+      if (!placed_.contains(out_.plates[i].label)) place_plate(out_.plates[i], rooms[i]);
+    }
   }
 
   void settle_switches(Circuit& circuit, SchedulePlate& plate) {
@@ -368,19 +421,16 @@ class ScheduleReader {
     circuit.site.reset(), circuit.zone.reset(), circuit.channel.reset();
   }
 
-  void place_plate(SchedulePlate& plate, const std::map<std::string, std::size_t>& rooms) {
-    if (rooms.size() < 2) return;
-    for (const std::string& room : out_.rooms) {
-      if (boost::icontains(plate.label, room)) {
-        plate.room = room;
-        return;
-      }
+  void place_plate(SchedulePlate& plate, const std::vector<std::string>& serves) {
+    const auto named = room_named(plate.label, serves, out_.rooms);
+    plate.room = named.value_or(serves.front());
+    if (named && std::find(serves.begin(), serves.end(), *named) == serves.end()) {
+      doubt(Meaning::plate, fmt::format("'{}' serves {}; by its name it is taken to be in {}", plate.label,
+                                        fmt::join(serves, ", "), plate.room));
+    } else if (!named && serves.size() > 1) {
+      doubt(Meaning::plate, fmt::format("'{}' serves {} rooms; it is taken to be in {}", plate.label,
+                                        serves.size(), plate.room));
     }
-    row_ = std::min_element(rooms.begin(), rooms.end(), [](const auto& a, const auto& b) {
-             return a.second < b.second;
-           })->second;
-    doubt(Meaning::plate, fmt::format("'{}' serves {} rooms; it is taken to be in {}", plate.label,
-                                      rooms.size(), plate.room));
   }
 
   // --- names ---
@@ -396,21 +446,11 @@ class ScheduleReader {
     }
   }
 
-  /// A label that several rooms have gets its room.
-  void make_labels_different() {
-    std::map<std::string, std::size_t> times;
-    for (const Circuit& circuit : out_.circuits) ++times[boost::to_lower_copy(circuit.label)];
-    for (Circuit& circuit : out_.circuits) {
-      if (times[boost::to_lower_copy(circuit.label)] > 1)
-        circuit.label = fmt::format("{}, {}", circuit.room, circuit.label);
-    }
-  }
-
   void note_dimming() {
     if (without_dimming_ == 0) return;
     out_.notes.push_back(
-        fmt::format("how {} is dimmed is not said: trailing edge, where a module can carry it so",
-                    without_dimming_ == 1 ? "one load" : fmt::format("{} loads", without_dimming_)));
+        fmt::format("how {} dimmed is not said: trailing edge, where a module can carry it so",
+                    without_dimming_ == 1 ? "one load is" : fmt::format("{} loads are", without_dimming_)));
   }
 
   const Table& table_;
@@ -426,24 +466,14 @@ class ScheduleReader {
   std::map<std::pair<std::string, std::string>, std::size_t> circuits_at_;
   std::map<std::string, std::size_t> modules_at_, plates_;
   std::map<model::Address, std::size_t> addresses_at_;
+  std::set<std::string> known_plates_;  ///< in lower case
+  std::set<std::string> placed_;        ///< labels of plates whose room a line of their own says
 };
 
 }  // namespace
 
 Schedule read_schedule(const Table& table, const Layout& layout, const ScheduleOptions& options) {
   return ScheduleReader{table, layout, options}.read();
-}
-
-model::Dimming usual_dimming(const model::Family* family, double watts) {
-  if (family != nullptr) {
-    for (const model::Dimming method :
-         {model::Dimming::trailing_edge, model::Dimming::leading_edge, model::Dimming::switched}) {
-      for (const model::LoadRating& rating : family->module.ratings) {
-        if (rating.method == method && watts >= rating.least_w && watts <= rating.most_w) return method;
-      }
-    }
-  }
-  return model::Dimming::trailing_edge;
 }
 
 std::string remarks_text(const std::vector<Remark>& remarks, bool wrong) {

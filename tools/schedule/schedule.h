@@ -65,9 +65,6 @@ Schedule read_schedule(const Table& table, const Layout& layout, const ScheduleO
 /// circuits need channels. What is made up is noted.
 void give_plates(Schedule& schedule, const model::Family* family);
 
-/// What the family can do with a load of so many watts: the first method with a rating for it, else trailing edge.
-model::Dimming usual_dimming(const model::Family* family, double watts);
-
 /// "B7: ...", the first of each kind of trouble first; at most 50 lines, and how many more there are.
 std::string remarks_text(const std::vector<Remark>& remarks, bool wrong);
 

@@ -27,35 +27,30 @@ std::string row_html(const HandoverLine& line) {
 }
 
 std::string lines_html(const HandoverReport& report) {
-  std::string html =
-      "<h2>The round</h2>\n<p>Tick a line when what is to be seen was seen. Where it was not, leave the box "
-      "empty and write "
-      "beside it what was seen.</p>\n"
-      "<table><thead><tr><th></th><th></th><th>Do</th><th>See</th></tr></thead><tbody>\n";
-  std::string place;
-  for (const HandoverLine& line : report.lines) {
-    if (line.place != place)
-      html += fmt::format("<tr class=\"room\"><th class=\"room\" colspan=\"4\">{}</th></tr>\n",
-                          xml_escaped(line.place));
-    place = line.place;
-    html += row_html(line);
-  }
-  return html + "</tbody></table>\n";
+  RoomRows rows{4};
+  for (const HandoverLine& line : report.lines) rows.add(line.place, row_html(line));
+  return "<h2>The round</h2>\n<p class=\"lead\">Tick a line when what is to be seen was seen. Where it was "
+         "not, leave the "
+         "box empty and write beside it what was seen.</p>\n"
+         "<table><thead><tr><th></th><th></th><th>Do</th><th>See</th></tr></thead>\n" +
+         rows.html() + "</table>\n";
 }
 
+/// Room by room, in the order of the site.
 std::string schedule_html(const HandoverReport& report) {
   const model::Site& site = report.built.site;
-  std::string html =
-      "<h2>As it is "
-      "built</h2>\n<table><thead><tr><th>Module</th><th>Place</th><th>Address</th></tr></thead><tbody>\n";
-  for (const model::ModuleSpec& module : site.modules) {
-    if (module.neighbour || !module.intended) continue;
-    html += fmt::format(
-        "<tr><td>{}</td><td>{}</td><td class=\"address\">{}</td></tr>\n",
-        xml_escaped(module.label.empty() ? module.name : fmt::format("{}, {}", module.name, module.label)),
-        xml_escaped(site.places[module.place].name), to_string(*module.intended));
+  RoomRows rows{2};
+  for (model::PlaceId place = 0; place < site.places.size(); ++place) {
+    for (const model::ModuleSpec& module : site.modules) {
+      if (module.neighbour || !module.intended || module.place != place) continue;
+      const std::string title =
+          module.label.empty() ? module.name : fmt::format("{}, {}", module.name, module.label);
+      rows.add(site.places[place].name, fmt::format("<tr><td>{}</td><td class=\"address\">{}</td></tr>\n",
+                                                    xml_escaped(title), to_string(*module.intended)));
+    }
   }
-  return html + "</tbody></table>\n";
+  return "<h2>As it is built</h2>\n<table><thead><tr><th>Module</th><th>Address</th></tr></thead>\n" +
+         rows.html() + "</table>\n";
 }
 
 }  // namespace

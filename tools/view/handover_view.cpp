@@ -8,6 +8,7 @@
 #include "tools/base/json_text.h"
 #include "tools/base/wrap.h"
 #include "tools/view/handover_report.h"
+#include "tools/view/plan_words.h"
 
 namespace drybus::tools {
 
@@ -56,18 +57,8 @@ class LineWriter {
                ? site_.name(device)
                : fmt::format("{} ({})", site_.title(device), site_.name(device));
   }
-  [[nodiscard]] std::string button(model::Button which) const {
-    return site_.family.plate.name_of(which);
-  }
-
-  /// "set", "mark and scene together"
-  [[nodiscard]] std::string gesture() const {
-    std::vector<std::string> held;
-    for (std::size_t i = 0; i < site_.family.plate.buttons.size(); ++i) {
-      if ((site_.family.plate.setup_gesture & model::only(static_cast<model::Button>(i))) != 0)
-        held.push_back(button(static_cast<model::Button>(i)));
-    }
-    return held.size() == 1 ? held.front() : fmt::format("{} together", fmt::join(held, " and "));
+  [[nodiscard]] std::string button(DeviceId plate, model::Button which) const {
+    return site_.plate_family(plate).name_of(which);
   }
 
   [[nodiscard]] std::string todo(const RoundAct& act) const {
@@ -85,17 +76,19 @@ class LineWriter {
         return act.plate == model::no_device ? "Look round before anything is pressed here."
                                              : fmt::format("Look on in {}.", site_.places[act.from].name);
       case RoundAct::Kind::enter:
-        return fmt::format("Hold {} of {} for {}.", gesture(), titled(act.plate),
-                           model::duration_text(site_.family.plate.setup_hold));
+        return fmt::format("Hold {} of {} for {}.", gesture_text(site_.plate_family(act.plate)),
+                           titled(act.plate), model::duration_text(site_.setup_hold(act.plate)));
       case RoundAct::Kind::channel:
-        return fmt::format("Press {} once: channel {}{}.", button(site_.family.plate.next), act.channel,
-                           elsewhere);
+        return fmt::format("Press {} once: channel {}{}.",
+                           button(act.plate, model::channel_button(site_, act)), act.channel, elsewhere);
       case RoundAct::Kind::leave:
-        return fmt::format("Press {}: the plate leaves setup.", button(site_.family.plate.leave));
+        return fmt::format("Press {}: the plate leaves setup.",
+                           button(act.plate, site_.plate_family(act.plate).leave));
       case RoundAct::Kind::key:
-        return fmt::format("Press {} of {} briefly{}.", button(act.button), titled(act.plate), elsewhere);
+        return fmt::format("Press {} of {} briefly{}.", button(act.plate, act.button), titled(act.plate),
+                           elsewhere);
       case RoundAct::Kind::restore:
-        return fmt::format("Press {} of {} briefly.", button(act.button), titled(act.plate));
+        return fmt::format("Press {} of {} briefly.", button(act.plate, act.button), titled(act.plate));
     }
     return {};
   }
@@ -183,12 +176,13 @@ std::vector<HandoverLine> handover_lines(const HandoverReport& report) {
 
 std::vector<std::string> handover_cautions(const HandoverReport& report) {
   std::vector<std::string> cautions;
-  cautions.push_back(
-      "Every load of the site goes on and off on this round. Before it begins, see that nobody is on a "
+  cautions.push_back(fmt::format(
+      "Every load of the site{} goes on and off on this round. Before it begins, see that nobody is on a "
       "ladder or a stair, "
       "and that nothing which a load drives can start or stop to anybody's harm. A load that must not be "
       "switched is "
-      "marked in the site with do_not_switch.");
+      "marked in the site with do_not_switch.",
+      report.built.may_lose_power() ? "" : ", but for those named below,"));
   if (report.built.may_lose_power()) {
     cautions.push_back(
         "The supply is switched at the board by whoever may do that there. No cover is opened on this "
@@ -197,9 +191,10 @@ std::vector<std::string> handover_cautions(const HandoverReport& report) {
     cautions.push_back(fmt::format(
         "Not to be switched: {}. So the supply stays on, no key of {} is pressed, and the channels there are "
         "stepped "
-        "through only as far as none of these would flash. That a power cut is survived is not proved.",
+        "through only as far as none of these would flash.",
         names_of(report.built.site, left_alone(report)),
         names_of(report.built.site, report.proof.keys_unpressed)));
+    cautions.emplace_back("That a power cut is survived is not proved.");
   }
   if (needs_helper(report))
     cautions.push_back(

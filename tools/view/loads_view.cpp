@@ -101,17 +101,17 @@ std::string loads_text(const PlanReport& report) {
   return text + paragraph(deferral, 110, "  ", "  ");
 }
 
+std::string load_of(const PlanReport& report, DeviceId module) {
+  for (const LoadRow& row : report.loads.rows) {
+    if (row.module == module) return load_text(row);
+  }
+  return {};
+}
+
 std::string loads_html(const PlanReport& report) {
   if (nothing_said(report.loads)) return {};
   const model::Site& site = report.plan.site;
   std::string html = fmt::format("<h2>Loads and bus supply</h2>\n<p>{}</p>\n", totals_text(report.loads));
-  if (!report.loads.rows.empty()) {
-    html += "<table><thead><tr><th>Module</th><th>Load</th></tr></thead><tbody>\n";
-    for (const LoadRow& row : report.loads.rows)
-      html += fmt::format("<tr><td>{}</td><td>{}</td></tr>\n", xml_escaped(site.title(row.module)),
-                          load_text(row));
-    html += "</tbody></table>\n";
-  }
   for (const SupplyReport& supply : report.loads.supplies)
     html += fmt::format("<p>{}</p>\n", xml_escaped(supply_text(site, supply)));
   return html + fmt::format("<p class=\"small\">{}</p>\n", deferral);

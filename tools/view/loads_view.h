@@ -10,6 +10,8 @@ namespace drybus::tools {
 
 /// Nothing where the site says of no load and no cable.
 std::string loads_text(const PlanReport& report);
+/// "60 W of 400 W trailing-edge (15 %), at least 5 W"; empty where the site does not say.
+std::string load_of(const PlanReport& report, model::DeviceId module);
 std::string loads_html(const PlanReport& report);
 
 /// `rows` of modules, `unsaid` modules, `supplies`.

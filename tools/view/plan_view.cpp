@@ -10,23 +10,20 @@
 #include "model/family/switch_bank.h"
 #include "model/people/timetable.h"
 #include "model/planning/cover_work.h"
+#include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
-#include "tools/base/json_text.h"
+#include "model/record/way_into_setup.h"
 #include "tools/base/wrap.h"
 #include "tools/view/loads_view.h"
+#include "tools/view/plan_words.h"
 #include "tools/view/sheet_switches.h"
 
 namespace drybus::tools {
 
-namespace json = boost::json;
 using model::DeviceId;
 using model::RouteLeg;
 
 namespace {
-
-double seconds(sim::Duration duration) {
-  return static_cast<double>(duration.count()) / 1e9;
-}
 
 /// Walks and presses to the second are more than anybody can promise.
 std::string minutes_text(sim::Duration duration) {
@@ -34,14 +31,6 @@ std::string minutes_text(sim::Duration duration) {
   if (whole < 60) return fmt::format("{} s", whole);
   if (whole < 3600) return fmt::format("{} min {} s", whole / 60, whole % 60);
   return fmt::format("{} h {} min {} s", whole / 3600, whole / 60 % 60, whole % 60);
-}
-
-std::string plates_of(const model::Site& site, const model::ScheduleRow& row) {
-  return row.plates.empty() ? "-" : site.name(row.plates.front());
-}
-
-std::string place_of(const model::Site& site, DeviceId device) {
-  return site.places[site.place(device)].name;
 }
 
 // --- text ---
@@ -91,7 +80,7 @@ std::string schedule_section(const model::Plan& plan) {
     text += fmt::format("  {}  {:<10}  {}  {}  {:<8} {}{}\n", padded(site.name(row.module), name_width),
                         row.address.channel == 0 ? "none" : to_string(row.address),
                         padded(site.modules[site.module_index(row.module)].label, label_width),
-                        padded(place_of(site, row.module), place_width), plates_of(site, row),
+                        padded(place_of(site, row.module), place_width), plate_of(site, row),
                         to_string(row.origin), row.held_already ? ", held already" : "");
   }
   return text;
@@ -276,16 +265,27 @@ std::string number_text(const model::SiteNumber& number) {
 std::string lamps_text(const model::Site& site, const RouteLeg& leg, DeviceId module) {
   const std::string& plate = site.name(leg.visit.plate);
   const std::string& lamp = site.name(module);
+  const bool apart = site.place(module) != site.place(leg.visit.plate);
+  if (model::asks(site, module)) {
+    return fmt::format("At {0}: it blinks{2}. {1} blinks for a moment, until it is answered.", plate, lamp,
+                       leg.leaves ? ", and not any more when it is left" : " on");
+  }
+  if (model::confirmed_within(site, module) > sim::Duration::zero()) {
+    return fmt::format(
+        "{} blinks, is steady when its address is offered, and neither after the press that confirms it. "
+        "{} blinks{}.",
+        lamp, plate, leg.leaves ? " until it is left" : " on");
+  }
   const std::string assign =
       site.plate_family(leg.visit.plate).name_of(site.plate_family(leg.visit.plate).assign);
-  if (site.place(module) != site.place(leg.visit.plate)) {
+  if (apart) {
     return fmt::format("At {0}: it blinks. At {1}: it blinks, and {2}; {0} cannot be seen from there.", lamp,
                        plate, leg.leaves ? "not any more when it is left" : "blinks on after " + assign);
   }
   return leg.leaves
              ? fmt::format("{0} and {1} blink; after {2} and leaving neither does.", lamp, plate, assign)
-             : fmt::format("{0} and {1} blink; after {2}, {0} breathes at the next beacon and {1} blinks on.",
-                           lamp, plate, assign);
+             : fmt::format("{0} and {1} blink; after {2}, {0} breathes at the next beacon.", lamp, plate,
+                           assign);
 }
 
 std::string leg_text(const RouteReport& route, std::size_t index) {
@@ -294,6 +294,8 @@ std::string leg_text(const RouteReport& route, std::size_t index) {
   const model::RouteStop& stop = route.problem.stops[leg.visit.stop];
   const bool together = leg.kind == RouteLeg::Kind::together;
   Clauses clauses;
+  bool supply_told = false, called = false;
+  const bool confirms = model::confirmed_within(scenario.site, stop.module) > sim::Duration::zero();
   if (together) clauses.add(fmt::format("send somebody to {}", place_of(scenario.site, stop.module)));
   std::optional<model::PlaceId> stands = stands_before(route, index);
   for (std::uint32_t i = leg.first_step; i < leg.first_step + leg.steps; ++i) {
@@ -302,9 +304,18 @@ std::string leg_text(const RouteReport& route, std::size_t index) {
     if (there && there != stands) clauses.add("go to " + scenario.site.places[*there].name);
     if (there) stands = there;
     if (step.kind == model::StepKind::see || step.kind == model::StepKind::walk) continue;
-    if (together && step.kind == model::StepKind::press && step.at) {
+    if (together && step.kind == model::StepKind::press && step.at && !called) {
+      clauses.add("call: have them " + model::way_into_setup(scenario.site, stop.module));
+      called = true;
+    } else if (together && confirms && step.kind == model::StepKind::press && step.at) {
       clauses.add(
-          fmt::format("have {} held", model::buttons_text(scenario.site, stop.module, model::only(0))));
+          fmt::format("have them press {}", model::buttons_text(scenario.site, stop.module, model::only(0))));
+    }
+    if (step.kind == model::StepKind::wait) continue;  // a part of the way into setup
+    if (step.kind == model::StepKind::power) {
+      if (!supply_told) clauses.add(model::way_into_setup(scenario.site, stop.module));
+      supply_told = true;
+      continue;
     }
     step.at.reset();
     clauses.add(model::describe(scenario, step));
@@ -317,6 +328,14 @@ std::string leg_text(const RouteReport& route, std::size_t index) {
 std::vector<std::string> route_remarks(const RouteReport& route) {
   std::vector<std::string> remarks;
   const model::Site& site = route.script.scenario.site;
+  const auto is_by_supply = [&](const model::RouteStop& stop) { return model::by_supply(site, stop.module); };
+  if (std::any_of(route.problem.stops.begin(), route.problem.stops.end(), is_by_supply)) {
+    remarks.emplace_back(
+        "A module's supply is switched at its circuit's own switch or breaker, by whoever may switch there, "
+        "once it is "
+        "sure that nothing which its load drives can start or stop to anybody's harm. No cover is opened for "
+        "it.");
+  }
   for (const auto& [plate, times] : model::passes(route.script.legs)) {
     if (times < 2) continue;
     remarks.push_back(
@@ -326,11 +345,16 @@ std::vector<std::string> route_remarks(const RouteReport& route) {
   for (const std::size_t index : route.route.apart) {
     const model::RouteStop& stop = route.problem.stops[index];
     const sim::Duration walk = site.walk(site.place(stop.module), site.place(stop.plates.front()));
+    const sim::Duration confirm = model::confirmed_within(site, stop.module);
+    const std::string limit =
+        confirm > sim::Duration::zero()
+            ? fmt::format(", an offered address has to be confirmed within {}", model::duration_text(confirm))
+            : "";
     remarks.push_back(fmt::format(
-        "{} needs a second person: from it to {} is a walk of {}, and with that and the {} steps to its "
+        "{} needs a second person: from it to {} is a walk of {}{}, and with that and the {} steps to its "
         "channel one of the "
         "two setup modes would not last.",
-        site.title(stop.module), site.name(stop.plates.front()), minutes_text(walk), stop.channel));
+        site.title(stop.module), site.name(stop.plates.front()), minutes_text(walk), limit, stop.channel));
   }
   return remarks;
 }
@@ -349,137 +373,6 @@ std::string plan_text(const PlanReport& report) {
   }
   text += "\n";
   return text + paragraph(model::safety_caution, 110, "", "");
-}
-
-// --- CSV ---
-
-namespace {
-
-/// RFC 4180; what a spreadsheet would take for a formula gets a quotation mark that keeps it text.
-std::string csv_field(std::string_view text) {
-  std::string field{text};
-  if (!field.empty() && std::string_view{"=+-@\t\r"}.find(field.front()) != std::string_view::npos)
-    field.insert(0, "'");
-  if (field.find_first_of(",\"\r\n") == std::string::npos) return field;
-  std::string quoted = "\"";
-  for (const char c : field) quoted += c == '"' ? std::string{"\"\""} : std::string{c};
-  return quoted + "\"";
-}
-
-}  // namespace
-
-std::string plan_csv(const PlanReport& report) {
-  const model::Site& site = report.plan.site;
-  std::string text = "module,label,place,site,zone,channel,address,plate,from\r\n";
-  for (const model::ScheduleRow& row : report.plan.rows) {
-    if (row.address.channel == 0) continue;
-    text += fmt::format("{},{},{},{},{},{},{},{},{}\r\n", csv_field(site.name(row.module)),
-                        csv_field(site.modules[site.module_index(row.module)].label),
-                        csv_field(place_of(site, row.module)), row.address.site, row.address.zone,
-                        row.address.channel, to_string(row.address), csv_field(plates_of(site, row)),
-                        to_string(row.origin));
-  }
-  return text;
-}
-
-// --- JSON ---
-
-namespace {
-
-json::object schedule_json(const model::Site& site, const model::ScheduleRow& row) {
-  json::array plates;
-  for (const DeviceId plate : row.plates) plates.push_back(json::value(site.name(plate)));
-  return {{"module", site.name(row.module)},
-          {"label", site.modules[site.module_index(row.module)].label},
-          {"place", place_of(site, row.module)},
-          {"address", row.address.channel == 0 ? json::value{} : json::value(to_string(row.address))},
-          {"from", to_string(row.origin)},
-          {"held_already", row.held_already},
-          {"plates", std::move(plates)}};
-}
-
-json::array plates_json(const model::Plan& plan) {
-  json::array plates;
-  const model::Family& family = plan.site.family;
-  for (const model::PlateSpec& plate : plan.site.plates) {
-    if (plate.neighbour) continue;
-    plates.push_back(
-        json::object{{"plate", plate.name},
-                     {"label", plate.label},
-                     {"place", plan.site.places[plate.place].name},
-                     {"site", plate.site},
-                     {"zone", plate.zone},
-                     {"site_switches", model::switches_text(family.plate.site_switches, plate.site)},
-                     {"zone_switches", model::switches_text(family.plate.zone_switches, plate.zone)}});
-  }
-  return plates;
-}
-
-json::object risk_json(const RouteReport& route) {
-  json::array steps;
-  for (const model::StepRisk& step : route.risk->steps) {
-    steps.push_back(json::object{
-        {"step", step.step},
-        {"leg", leg_of(route.risk_script, step.step) + 1},
-        {"text",
-         model::describe(route.risk_script.scenario, route.risk_script.scenario.people[0].script[step.step])},
-        {"chance", step.chance},
-        {"slipped", step.slipped},
-        {"harmed", step.bad}});
-  }
-  return {{"runs", route.risk->runs},
-          {"chance", route.risk->chance},
-          {"slips_expected", route.risk->slips_expected},
-          {"steps", std::move(steps)}};
-}
-
-json::object route_json(const RouteReport& route) {
-  json::array legs, apart, remarks;
-  const model::Site& site = route.script.scenario.site;
-  for (std::size_t i = 0; i < route.script.legs.size(); ++i) {
-    const RouteLeg& leg = route.script.legs[i];
-    legs.push_back(json::object{{"module", site.name(route.problem.stops[leg.visit.stop].module)},
-                                {"plate", site.name(leg.visit.plate)},
-                                {"second_person", leg.kind == RouteLeg::Kind::together},
-                                {"text", leg_text(route, i)}});
-  }
-  for (const std::size_t stop : route.route.apart)
-    apart.push_back(json::value(site.name(route.problem.stops[stop].module)));
-  for (const std::string& remark : route_remarks(route)) remarks.push_back(json::value(remark));
-  const std::string first = cover_work_text(route);
-  json::object object{{"first", first.empty() ? json::value{nullptr} : json::value{first}},
-                      {"time_s", seconds(route.route.time)},
-                      {"bound_s", seconds(route.route.bound)},
-                      {"optimal", route.route.optimal},
-                      {"file_order_s", route.naive ? json::value(seconds(route.naive->time)) : json::value{}},
-                      {"legs", std::move(legs)},
-                      {"second_person", std::move(apart)},
-                      {"remarks", std::move(remarks)},
-                      {"passed", route.run.passed()},
-                      {"findings", route.run.findings.size()}};
-  if (route.risk) object["risk"] = risk_json(route);
-  return object;
-}
-
-}  // namespace
-
-std::string plan_json(const PlanReport& report) {
-  json::array numbers, rows, clashes, notes;
-  for (const model::SiteNumber& number : report.plan.numbers) {
-    numbers.push_back(
-        json::object{{"given", number.given}, {"planned", number.planned}, {"text", number_text(number)}});
-  }
-  for (const model::ScheduleRow& row : report.plan.rows) rows.push_back(schedule_json(report.plan.site, row));
-  for (const model::PlanClash& clash : report.plan.clashes) clashes.push_back(json::value(clash.what));
-  for (const std::string& note : report.plan.notes) notes.push_back(json::value(note));
-  json::object object{
-      {"site_file", report.name},           {"family", report.plan.site.family.name},
-      {"numbers", std::move(numbers)},      {"possible_numbers", report.plan.possible_numbers},
-      {"plates", plates_json(report.plan)}, {"schedule", std::move(rows)},
-      {"clashes", std::move(clashes)},      {"notes", std::move(notes)}};
-  object["loads"] = loads_json(report);
-  object["route"] = report.route ? json::value(route_json(*report.route)) : json::value{};
-  return json_text(object) + "\n";
 }
 
 }  // namespace drybus::tools

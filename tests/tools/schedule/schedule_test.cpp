@@ -98,6 +98,9 @@ TEST_CASE("powers are read as people write them") {
   CHECK(parse_load("1,200").watts == 1200.0);
   CHECK(parse_load("1,200").doubt == "'1,200' is taken as 1200");
   CHECK(parse_load("0,500").watts == 0.5);
+  CHECK(parse_load("0,0605", true).watts == 60.5);
+  CHECK(parse_load("0.06 + 40 W", true).watts == 100.0);
+  CHECK_FALSE(parse_load("1200", true).watts);  // a million watts are no circuit
   for (const char* none :
        {"", "W", "sixty", "60 V", "-5", "60 W!", "1e9", "99999999999999999999", "6 x", "NaN"}) {
     CAPTURE(none);
@@ -175,6 +178,29 @@ TEST_CASE("rooms of one name on two floors are two rooms, and a heading that sta
       schedule_of_text("Circuit;Load W\nHall;\nPendant;60\nSpots;50\nStudy;\nDesk;40\n");
   CHECK(headings.rooms == std::vector<std::string>{"Hall", "Study"});
   CHECK(headings.circuits[2].room == "Study");
+}
+
+TEST_CASE("a plate is in the room that its name says, and a line of its own says so in any case") {
+  const std::string text =
+      "Room;Circuit;Plate\nStairs;Steps;Hall plate\nHall;Pendant;\nStudy;Desk;Shallow plate\n";
+  Schedule named = schedule_of_text(text);
+  CHECK(named.plates.at(0).room == "Hall");
+  CHECK(named.plates.at(1).room == "Study");  // "hall" is no word of it
+  CHECK(tells(named, "C2: 'Hall plate' serves Stairs; by its name it is taken to be in Hall"));
+  Schedule told = schedule_of_text(text + "Attic;;Hall plate\n");
+  CHECK(told.plates.at(0).room == "Attic");
+  CHECK(told.circuits.size() == 3);
+  give_plates(named, nullptr);
+  CHECK(named.plates.at(named.circuits.at(1).plates.front()).label == "Hall plate");
+}
+
+TEST_CASE(
+    "words under the only load are told, a room called Summer house is no sum, and no circuit is wrong") {
+  CHECK(tells(schedule_of_text("Room;Circuit;Load W\nHall;Pendant;some\n"), "C2: 'some' is no power"));
+  const Schedule summer = schedule_of_text("Room;Circuit;Load W\nSummer house;Lamp;60\nTotal:;;60\n");
+  REQUIRE(summer.circuits.size() == 1);
+  CHECK(tells(summer, "A3: 'Total:': a line of totals is left out"));
+  CHECK(tells(schedule_of_text("Room;Circuit;Load W\nTotal;;60\n"), "!B2: no circuit stands here"));
 }
 
 TEST_CASE("a sheet that cannot be read is refused, with the cell") {
