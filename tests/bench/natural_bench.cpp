@@ -147,26 +147,34 @@ void tell_by_class(benchmark::State& state, const Talks& talks) {
   state.counters["natural_worst_answer_s"] = seconds.back();
 }
 
+/// DRYBUS_NATURAL_LIST=words: conversations, word for word.
+std::function<void(const std::string&)> words_of_calls() {
+  const char* asked = std::getenv("DRYBUS_NATURAL_LIST");
+  if (asked == nullptr || std::string{asked} != "words") return {};
+  return [](const std::string& words) { fmt::print(stderr, "{}\n", words); };
+}
+
+/// Only calls of so many slips, where asked for.
+bool is_left_out(std::size_t slips) {
+  const char* asked = std::getenv("DRYBUS_NATURAL_SLIPS");
+  return asked != nullptr && std::strtoul(asked, nullptr, 10) != slips;
+}
+
 /// One line a call, for whoever wants to know which went wrong.
-void list(const Talks& talks, const std::vector<bench::NaturalCall>& calls) {
-  for (std::size_t i = 0; i < talks.size(); ++i) {
-    const bench::TalkScore& score = talks[i].score;
-    std::string causes;
-    for (const bench::NaturalCause& cause : calls[i].causes) causes += " | " + cause.named.text;
-    fmt::print(stderr,
-               "{} {} modules {} said {} rank {} one {} checks {} sure {:.2f} {} cure {} end {} electrician "
-               "{}/{} steps "
-               "{}/{} spoilt {} answers {} s {:.2f}/{:.2f} explored {:.2f}{}\n",
-               calls[i].seed, talks[i].slips, calls[i].truth.site.modules.size(), calls[i].report.seen.size(),
-               score.rank, score.one_of_them ? 1 : 0, score.checks, score.said_sure,
-               score.surely_right ? "right" : "WRONG",
-               score.first_cure ? "ok"
-               : score.no_cure  ? "NONE"
-                                : "BAD",
-               score.right_end ? "ok" : "BAD", score.electrician ? 1 : 0, score.broken ? 1 : 0, score.steps,
-               score.steps_known, score.spoilt, score.answers, score.worst_answer_s, score.seconds,
-               score.explored, causes);
-  }
+void list(const bench::NaturalCall& call, const bench::TalkScore& score) {
+  std::string line = fmt::format(
+      "{}/{} modules {} said {} rank {} one {} checks {} sure {:.2f} {} cure {} end {} electrician {}/{} "
+      "steps {}/{} "
+      "spoilt {} answers {} s {:.2f}/{:.2f} explored {:.2f}",
+      call.seed, call.causes.size(), call.truth.site.modules.size(), call.report.seen.size(), score.rank,
+      score.one_of_them ? 1 : 0, score.checks, score.said_sure, score.surely_right ? "right" : "WRONG",
+      score.first_cure ? "ok"
+      : score.no_cure  ? "NONE"
+                       : "BAD",
+      score.right_end ? "ok" : "BAD", score.electrician ? 1 : 0, score.broken ? 1 : 0, score.steps,
+      score.steps_known, score.spoilt, score.answers, score.worst_answer_s, score.seconds, score.explored);
+  for (const bench::NaturalCause& cause : call.causes) line += " | " + cause.named.text;
+  fmt::print(stderr, "{}\n", line);
 }
 
 void natural_calls(benchmark::State& state) {
@@ -175,18 +183,19 @@ void natural_calls(benchmark::State& state) {
       tools::read_catalogue(DRYBUS_SOURCE_DIR "/scenarios/catalogue.yaml").value();
   const std::size_t each = calls_of_each();
   Talks talks(2 * each);
-  std::vector<bench::NaturalCall> calls(2 * each);
+  const bool listed = std::getenv("DRYBUS_NATURAL_LIST") != nullptr;
   for ([[maybe_unused]] auto _ : state) {
     tools::in_parallel(talks.size(), 0, [&](std::size_t i) {
       const std::size_t slips = i < each ? 1 : 2;
-      calls[i] = bench::make_natural_call(families, first_seed() + i % each, slips);
-      const bool catalogued = std::all_of(calls[i].causes.begin(), calls[i].causes.end(),
+      if (is_left_out(slips)) return;
+      const bench::NaturalCall call = bench::make_natural_call(families, first_seed() + i % each, slips);
+      const bool catalogued = std::all_of(call.causes.begin(), call.causes.end(),
                                           [](const bench::NaturalCause& cause) { return cause.catalogued; });
-      talks[i] = {slips, catalogued, calls[i].richness, bench::score_talk(calls[i], catalogue)};
+      talks[i] = {slips, catalogued, call.richness, bench::score_talk(call, catalogue, words_of_calls())};
+      if (listed) list(call, talks[i].score);
     });
   }
   tell_by_class(state, talks);
-  if (std::getenv("DRYBUS_NATURAL_LIST") != nullptr) list(talks, calls);
 }
 BENCHMARK(natural_calls)->Name("diagnosis/natural_calls")->Unit(benchmark::kSecond)->Iterations(1);
 

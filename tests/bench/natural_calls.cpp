@@ -13,6 +13,9 @@ namespace {
 
 using namespace std::chrono_literals;
 
+/// Of lights people speak together as often as not: "the others are on"; judgement.
+constexpr unsigned collective = 75;
+
 /// What people really did takes longer or shorter than they say; some pauses they do not speak of.
 void loosen(Scenario& truth, Draw& draw) {
   std::vector<Step> script;
@@ -41,21 +44,22 @@ std::string otherwise(const std::string& really, Fact fact, Draw& draw) {
 /// Says of a call what comes to mind.
 class Caller {
  public:
-  /// `without`: what would have shown had each of the things that went wrong not happened.
-  Caller(const NaturalInstall& install, const Shown& as_told, const Shown& truth,
+  /// `sound`: what would have shown had nothing gone wrong; `without`: had each of the things that did not happened.
+  Caller(const NaturalInstall& install, const Shown& as_told, const Shown& sound, const Shown& truth,
          const std::vector<Shown>& without, Draw& draw)
       : glimpses_(install.glimpses), as_told_(as_told), truth_(truth), without_(without), draw_(draw) {
     for (std::uint32_t i = 0; i < glimpses_.size(); ++i) {
       if (!truth.at[i] || (glimpses_[i].striking && *truth.at[i] != "steady")) continue;
-      (truth.at[i] != as_told.at[i] ? odd_ : ordinary_).push_back(i);
+      // What a pause alone makes of it is odd to nobody.
+      const bool odd = truth.at[i] != as_told.at[i] && truth.at[i] != sound.at[i];
+      (odd ? odd_ : ordinary_).push_back(i);
     }
   }
 
   /// Nothing when what went wrong shows in nothing of it.
   std::optional<std::vector<Seen>> tell(std::size_t things) {
-    if (odd_.empty()) return std::nullopt;
     shown_.assign(without_.size(), false);
-    complain();
+    if (!complain()) return std::nullopt;
     for (std::size_t said = 1; said < things; ++said) mention();
     if (std::find(shown_.begin(), shown_.end(), false) != shown_.end()) return std::nullopt;
     std::stable_sort(seen_.begin(), seen_.end(), [](const Seen& a, const Seen& b) {
@@ -65,14 +69,22 @@ class Caller {
   }
 
  private:
-  void complain() {
-    // Lights that do not do as they should come to mind first.
+  /// Lights that do not do as they should come to mind first, then lamps that call for attention now, then those that
+  /// did not answer when a button was held. For a lamp that is dark nobody rings up.
+  [[nodiscard]] std::size_t tickets(std::uint32_t i) const {
+    const Glimpse& glimpse = glimpses_[i];
+    if (glimpse.of_lights) return 4;
+    const bool calm = *truth_.at[i] == "dark" || *truth_.at[i] == "blip";
+    if (!glimpse.after_step) return calm ? 0 : 2;
+    return as_told_.at[i] == "blink" || as_told_.at[i] == "steady" || !calm ? 1 : 0;
+  }
+
+  bool complain() {
     std::vector<std::uint32_t> candidates;
-    for (const std::uint32_t i : odd_) {
-      const std::size_t tickets = glimpses_[i].of_lights ? 4 : glimpses_[i].after_step ? 1 : 2;
-      candidates.insert(candidates.end(), tickets, i);
-    }
+    for (const std::uint32_t i : odd_) candidates.insert(candidates.end(), tickets(i), i);
+    if (candidates.empty()) return false;
     say(draw_.of(candidates), true, false);
+    return true;
   }
 
   void mention() {
@@ -87,7 +99,7 @@ class Caller {
     if (unsaid.empty()) unsaid = left(ordinary_);
     if (unsaid.empty()) return;
     const std::uint32_t first = draw_.of(unsaid);
-    if (!glimpses_[first].of_lights || !draw_.percent(35)) return say(first, false, true);
+    if (!glimpses_[first].of_lights || !draw_.percent(collective)) return say(first, false, true);
     // "The others are on", "none of those went off".
     for (const std::uint32_t i : unsaid) {
       if (glimpses_[i].occasion == glimpses_[first].occasion && truth_.at[i] == truth_.at[first])
@@ -142,6 +154,7 @@ class CallMaker {
       loosen(sound_, draw);
       if (!works(sound_)) continue;
       as_told_ = run_and_look(install_.told, install_.glimpses);
+      as_meant_ = run_and_look(sound_, install_.glimpses);
       for (int tries = 0; tries < 40; ++tries) {
         if (auto made = spoil(draw)) return std::move(*made);
       }
@@ -171,7 +184,7 @@ class CallMaker {
       without.push_back(run_and_look(other, install_.glimpses));
       if (alike(without.back(), truth)) return std::nullopt;
     }
-    if (without.empty()) without.push_back(as_told_);
+    if (without.empty()) without.push_back(as_meant_);
     tell_of(call, truth, without, draw);
     if (call.report.seen.empty()) return std::nullopt;
     call.world = std::move(truth.world);
@@ -189,7 +202,7 @@ class CallMaker {
       const std::size_t things = call.richness == Richness::thin      ? draw.between(3, 4)
                                  : call.richness == Richness::natural ? draw.between(4, 6)
                                                                       : draw.between(7, 8);
-      if (auto said = Caller{install_, as_told_, truth, without, draw}.tell(things))
+      if (auto said = Caller{install_, as_told_, as_meant_, truth, without, draw}.tell(things))
         call.report.seen = std::move(*said);
     }
   }
@@ -204,6 +217,7 @@ class CallMaker {
   NaturalInstall install_;
   Scenario sound_;
   Shown as_told_;
+  Shown as_meant_;  ///< with the pauses that people make
 };
 
 }  // namespace

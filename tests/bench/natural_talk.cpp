@@ -1,10 +1,13 @@
 #include "tests/bench/natural_talk.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <ctime>
 #include <optional>
 
 #include "model/call/guide.h"
+#include "model/record/describe.h"
 #include "model/recovery/aim.h"
 #include "model/recovery/rehearsal.h"
 #include "tests/bench/diagnosis_score.h"
@@ -39,14 +42,18 @@ bool is_electricians(const Step& step, const std::vector<Step>& before) {
 
 class Talking {
  public:
-  Talking(const NaturalCall& call, const Catalogue& catalogue)
+  using Words = std::function<void(const std::string&)>;
+
+  Talking(const NaturalCall& call, const Catalogue& catalogue, const Words& words)
       : call_(call),
+        words_(words),
         world_(call.world),
         draw_(call.seed, 0x7a1c),
         guide_([this, &catalogue](const Report& report) { return diagnose(report, catalogue); }) {}
 
   TalkScore score() {
     score_.broken = !repairs(call_.report.believed, std::vector{now()}).empty();
+    if (words_) tell_call();
     while (answers_.size() < most_answers) {
       const double began = core_seconds();
       const CallState state = guide_.state(call_.report, answers_);
@@ -62,8 +69,10 @@ class Talking {
         ++score_.checks;
         score_.minutes += state.question->minutes;
       }
+      if (words_) tell_state(state);
       answers_.push_back(state.stage == CallState::Stage::cure ? carry_out(state.steps[state.step])
                                                                : look(*state.question));
+      if (words_) tell_answer();
     }
     score_.answers = answers_.size();
     return score_;
@@ -72,6 +81,38 @@ class Talking {
  private:
   [[nodiscard]] const Site& site() const { return call_.truth.site; }
   [[nodiscard]] Possibility now() const { return {&call_.truth, world_, 1}; }
+
+  // --- word for word ---
+
+  void tell_call() const {
+    const Scenario& told = call_.report.believed;
+    for (const NaturalCause& cause : call_.causes) words_("TRUTH " + cause.named.text);
+    for (const Step& step : told.people[0].script)
+      words_(fmt::format("told {:3} {}", step.mark.line, describe(told, step)));
+    for (const Seen& seen : call_.report.seen) {
+      words_(fmt::format("said {}{}{}{}", describe(told.site, seen),
+                         seen.after_step ? fmt::format(" after step {}", *seen.after_step + 1) : " now",
+                         seen.unsure ? " (unsure)" : "", seen.believed ? " (complaint)" : ""));
+    }
+  }
+  void tell_state(const CallState& state) const {
+    for (std::size_t i = 0; i < std::min<std::size_t>(5, state.diagnosis.explanations.size()); ++i) {
+      const RankedExplanation& each = state.diagnosis.explanations[i];
+      words_(fmt::format("  {:.4f} {} {} ({} ways, against {})", each.probability, is_true(each) ? "*" : " ",
+                         each.text, each.ways.size(), each.contradicted.size()));
+    }
+    words_(fmt::format("  {:.4f} none of these, explored {:.3f}, {} runs", state.diagnosis.unexplained,
+                       state.diagnosis.explored, state.diagnosis.runs));
+    words_(
+        state.stage == CallState::Stage::cure
+            ? fmt::format("STEP {}/{} {}", state.step + 1, state.steps.size(), state.steps[state.step].text)
+            : "ASK " + state.question->text);
+  }
+  void tell_answer() const {
+    std::string text = "-> " + answers_.back().answer;
+    for (const Seen& seen : answers_.back().seen) text += "; " + describe(site(), seen);
+    words_(text);
+  }
 
   void note_time(double seconds) {
     score_.seconds += seconds;
@@ -212,6 +253,7 @@ class Talking {
   }
 
   const NaturalCall& call_;
+  const Words& words_;
   World world_;
   Draw draw_;
   Guide guide_;
@@ -222,8 +264,9 @@ class Talking {
 
 }  // namespace
 
-TalkScore score_talk(const NaturalCall& call, const Catalogue& catalogue) {
-  return Talking{call, catalogue}.score();
+TalkScore score_talk(const NaturalCall& call, const Catalogue& catalogue,
+                     const std::function<void(const std::string&)>& words) {
+  return Talking{call, catalogue, words}.score();
 }
 
 }  // namespace drybus::bench

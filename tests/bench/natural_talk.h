@@ -1,6 +1,9 @@
 // Whole conversations about natural calls: somebody who does what is asked, sees what really shows, and errs now and then.
 #pragma once
 
+#include <functional>
+#include <string>
+
 #include "model/diagnosis/catalogue.h"
 #include "tests/bench/natural_calls.h"
 
@@ -28,6 +31,8 @@ struct TalkScore {
   double worst_answer_s = 0;
 };
 
-TalkScore score_talk(const NaturalCall& call, const model::Catalogue& catalogue);
+/// `words`: told the call and the conversation, word for word; may be empty.
+TalkScore score_talk(const NaturalCall& call, const model::Catalogue& catalogue,
+                     const std::function<void(const std::string&)>& words = {});
 
 }  // namespace drybus::bench
