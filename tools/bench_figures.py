@@ -92,6 +92,18 @@ def counters(name, *keys):
     return lambda rows: {key: rows[name][key] for key in keys if key in rows[name]}
 
 
+def diagnosis_figures(rows):
+    """The old figures, of calls that say much, and beside them those of conversations about calls as people make them."""
+    told_much = rows["diagnosis/telephone_calls/iterations:1"]
+    natural = rows["diagnosis/natural_calls/iterations:1"]
+    keys = ("cases", "top1_single", "top3_single", "top1_double", "top3_double", "isolated", "checks_mean", "cured", "cured_first",
+            "cured_checked", "median_s", "worst_s")
+    figures = {key: told_much[key] for key in keys if key in told_much}
+    first = ("first_cure_single", "first_cure_double", "sure_but_wrong", "needless_electricians", "steps_ratio")
+    by_class = sorted(key for key in natural if key.startswith(("natural_", "first_cure_")) and key not in first)
+    return figures | {key: natural[key] for key in (*first, *by_class) if key in natural}
+
+
 def compare_with_spin(build):
     """Figures of our explorer, of Spin and of a plain search on the same abstract protocol, and what makes them ratios."""
     command = ["python3", "tests/spin/agreement.py", "compare", build / "tests" / "explore_addressing", "--json"]
@@ -142,10 +154,8 @@ SUITES = {
     "building": ("^building/", 3, building_figures),
     "firmware": ("^firmware/", 5, firmware_figures),
     "sweep": ("^sweep/", 3, counters("sweep/main_scenario", "runs_per_s")),
-    # Once: a thousand calls, and the same whenever they are made.
-    "diagnosis": ("^diagnosis/telephone_calls", 1,
-                  counters("diagnosis/telephone_calls/iterations:1", "cases", "top1_single", "top3_single", "top1_double",
-                           "top3_double", "isolated", "checks_mean", "cured", "cured_first", "cured_at_once", "median_s", "worst_s")),
+    # Once: a thousand calls of the old kind and some hundred conversations, and the same whenever they are made.
+    "diagnosis": ("^diagnosis/", 1, diagnosis_figures),
     "hunt": ("^hunt/site_1x3", 3, counters("hunt/site_1x3", "states_per_s", "bytes_per_state")),
 }
 # NAME: what measures its figures itself, without the benchmark program

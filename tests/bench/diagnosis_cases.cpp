@@ -13,7 +13,7 @@
 #include "model/planning/route_script.h"
 #include "model/record/describe.h"
 #include "model/world/simulation.h"
-#include "sim/random.h"
+#include "tests/bench/draw.h"
 
 namespace drybus::bench {
 
@@ -22,34 +22,6 @@ using namespace model;
 namespace {
 
 using namespace std::chrono_literals;
-
-/// A stream of draws with what people say of chances.
-class Draw {
- public:
-  Draw(std::uint64_t seed, std::uint32_t attempt) : stream_{seed, sim::Purpose::generator, attempt, 0} {}
-  std::size_t below(std::size_t n) { return static_cast<std::size_t>(stream_.below(n)); }
-  std::size_t between(std::size_t least, std::size_t most) { return least + below(most - least + 1); }
-  bool percent(unsigned parts) { return stream_.below(100) < parts; }
-  bool one_in(std::uint64_t n) { return stream_.below(n) == 0; }
-  double uniform() { return stream_.uniform(); }
-  double around_one(double sigma) { return stream_.lognormal(1.0, sigma); }
-  std::uint64_t word() { return stream_.next(); }
-  template <class T>
-  const T& of(const std::vector<T>& all) {
-    return all[below(all.size())];
-  }
-  template <class T>
-  void shuffle(std::vector<T>& all) {
-    for (std::size_t i = all.size(); i > 1; --i) std::swap(all[i - 1], all[below(i)]);
-  }
-
- private:
-  sim::Stream stream_;
-};
-
-sim::Duration scaled(sim::Duration duration, double factor) {
-  return std::chrono::milliseconds{std::llround(static_cast<double>(duration.count()) * factor / 1e6)};
-}
 
 // --- sites ---
 

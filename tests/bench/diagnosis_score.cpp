@@ -22,26 +22,6 @@ double core_seconds() {
   return static_cast<double>(now.tv_sec) + static_cast<double>(now.tv_nsec) * 1e-9;
 }
 
-bool names(const PlacedCause& told, const TrueCause& really) {
-  // A contact that bounced and a press that was repeated are the same to everybody, and so, to the
-  // electrician who is sent there, are a link that loses most and one that loses all.
-  const auto alike = [](Mishap mishap) {
-    if (mishap == Mishap::bounced) return Mishap::repeated;
-    return mishap == Mishap::noisy_link ? Mishap::open_link : mishap;
-  };
-  if (alike(told.cause) != alike(really.mishap) || told.device != really.device || told.link != really.link)
-    return false;
-  return !really.step || (told.step == really.step && told.other == really.other);
-}
-
-bool names_all(const std::vector<PlacedCause>& told, const std::vector<TrueCause>& really) {
-  return told.size() == really.size() &&
-         std::all_of(really.begin(), really.end(), [&](const TrueCause& each) {
-           return std::any_of(told.begin(), told.end(),
-                              [&](const PlacedCause& cause) { return names(cause, each); });
-         });
-}
-
 bool is_right(const DiagnosisCase& of, const std::vector<std::uint32_t>& truth,
               const RankedExplanation& explanation) {
   return std::any_of(explanation.ways.begin(), explanation.ways.end(), [&](const Account& way) {
@@ -70,6 +50,26 @@ bool cures(const DiagnosisCase& of, World& world, const Cure& cure) {
 }
 
 }  // namespace
+
+bool names(const PlacedCause& told, const TrueCause& really) {
+  // A contact that bounced and a press that was repeated are the same to everybody, and so, to the
+  // electrician who is sent there, are a link that loses most and one that loses all.
+  const auto alike = [](Mishap mishap) {
+    if (mishap == Mishap::bounced) return Mishap::repeated;
+    return mishap == Mishap::noisy_link ? Mishap::open_link : mishap;
+  };
+  if (alike(told.cause) != alike(really.mishap) || told.device != really.device || told.link != really.link)
+    return false;
+  return !really.step || (told.step == really.step && told.other == really.other);
+}
+
+bool names_all(const std::vector<PlacedCause>& told, const std::vector<TrueCause>& really) {
+  return told.size() == really.size() &&
+         std::all_of(really.begin(), really.end(), [&](const TrueCause& each) {
+           return std::any_of(told.begin(), told.end(),
+                              [&](const PlacedCause& cause) { return names(cause, each); });
+         });
+}
 
 CaseScore score_case(const DiagnosisCase& of, const Catalogue& catalogue) {
   CaseScore score;

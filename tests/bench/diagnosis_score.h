@@ -1,7 +1,10 @@
 // How well diagnosis, checks and cures do on cases whose truth is known.
 #pragma once
 
+#include <vector>
+
 #include "model/diagnosis/catalogue.h"
+#include "model/diagnosis/placed_cause.h"
 #include "tests/bench/diagnosis_cases.h"
 
 namespace drybus::bench {
@@ -18,6 +21,11 @@ struct CaseScore {
   double diagnose_seconds = 0;
   double explored = 0;
 };
+
+/// Whether a cause is told that really was there: its kind, device or link, and the step where one was done otherwise.
+bool names(const model::PlacedCause& told, const TrueCause& really);
+/// All that really was there, and nothing else.
+bool names_all(const std::vector<model::PlacedCause>& told, const std::vector<TrueCause>& really);
 
 CaseScore score_case(const DiagnosisCase& of, const model::Catalogue& catalogue);
 
