@@ -44,27 +44,29 @@ std::string plates_section(const model::Site& site) {
 
 std::string schedule_row(const PlanReport& report, const model::ScheduleRow& row) {
   const model::Site& site = report.plan.site;
-  return fmt::format(
-      "<tr><td>{}</td><td class=\"address\">{}{}</td><td>{}</td><td class=\"small\">{}</td></tr>\n",
-      titled(site, row.module), row.address.channel == 0 ? "none" : to_string(row.address),
-      row.held_already ? " (held already)" : "",
-      row.plates.empty() ? "-" : xml_escaped(site.name(row.plates.front())),
-      xml_escaped(load_of(report, row.module)));
+  const std::string load = report.loads.rows.empty() ? ""
+                                                     : fmt::format("<td class=\"small\">{}</td>",
+                                                                   xml_escaped(load_of(report, row.module)));
+  return fmt::format("<tr><td>{}</td><td class=\"address\">{}{}</td><td>{}</td>{}</tr>\n",
+                     titled(site, row.module), row.address.channel == 0 ? "none" : to_string(row.address),
+                     row.held_already ? " (held already)" : "",
+                     row.plates.empty() ? "-" : xml_escaped(site.name(row.plates.front())), load);
 }
 
 /// Room by room, in the order of the site.
 std::string schedule_section(const PlanReport& report) {
   const model::Site& site = report.plan.site;
-  RoomRows rows{4};
+  const bool loads = !report.loads.rows.empty();
+  RoomRows rows{loads ? 4U : 3U};
   for (model::PlaceId place = 0; place < site.places.size(); ++place) {
     for (const model::ScheduleRow& row : report.plan.rows) {
       if (site.place(row.module) == place) rows.add(site.places[place].name, schedule_row(report, row));
     }
   }
-  return "<h2>Schedule</h2>\n<table><thead><tr><th>Module</th><th>Address</th><th>Plate</th><th>Load</th></"
-         "tr>"
-         "</thead>\n" +
-         rows.html() + "</table>\n";
+  return fmt::format(
+      "<h2>Schedule</h2>\n<table><thead><tr><th>Module</th><th>Address</th><th>Plate</th>{}</tr></"
+      "thead>\n{}</table>\n",
+      loads ? "<th>Load</th>" : "", rows.html());
 }
 
 std::string route_section(const RouteReport& route) {

@@ -87,6 +87,24 @@ TEST_CASE("routes and sheets say how a family's modules come to their addresses"
   CHECK(has(confirms, "was not confirmed within 40 s"));
 }
 
+TEST_CASE("the round through a house of such a family steps through every channel and replays") {
+  for (const std::string family : {"asking-modules", "confirming-modules", "supply-counter"}) {
+    CAPTURE(family);
+    const Folder folder;
+    const std::string script = folder.file("round.yaml");
+    const Ran ran = drybus_program(
+        fmt::format("handover {} --catalogue scenarios/catalogue.yaml --slips 40 --pairs 0 --script {}",
+                    folder.write("s.yaml", rooms_of(family, "12s")), script));
+    CAPTURE(ran.err);
+    REQUIRE(ran.exit_code == 0);
+    // A plate that begins at channel 1 shows that one by identifying it once more.
+    if (family == "confirming-modules") CHECK(has(ran.out, "Press c once: channel 1"));
+    CHECK(has(ran.out, "Desk (M4) winks"));
+    CHECK(has(ran.out, "Spots (M3) winks"));
+    CHECK(drybus_program("check " + script).exit_code == 0);
+  }
+}
+
 TEST_CASE("a module that no plate can address is refused with the reason, and nothing is written") {
   const Folder folder;
   const auto refused = [&](const std::string& family, const std::string& of_module) {
