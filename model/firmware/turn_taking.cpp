@@ -19,7 +19,8 @@ constexpr sim::Duration nearest_change = std::chrono::seconds{1};
 constexpr int most_turns_to_change = 8'192;
 
 bool is_next_turn(const Effect& effect) {
-  return effect.kind == Effect::Kind::start_timer && effect.which == static_cast<std::uint8_t>(Ticking::turn_timer);
+  return effect.kind == Effect::Kind::start_timer &&
+         effect.which == static_cast<std::uint8_t>(Ticking::turn_timer);
 }
 
 }  // namespace
@@ -109,10 +110,11 @@ void FirmwareLogic::take_turn(const Kind& kind, drybus_device& device) const {
 
 /// When the next turn has to be gone through after a quiet one; never, when only something that reaches the device can make a
 /// difference.
-std::optional<sim::Instant> FirmwareLogic::foreseen(const Kind& kind, drybus_device& device, const FirmwareCall& asked,
-                                                    const Before& before) const {
+std::optional<sim::Instant> FirmwareLogic::foreseen(const Kind& kind, drybus_device& device,
+                                                    const FirmwareCall& asked, const Before& before) const {
   TurnState& turns = *device.turns;
-  const auto counters = counters_of(before.state(), kind.state_in(reinterpret_cast<std::byte*>(device.header)));
+  const auto counters =
+      counters_of(before.state(), kind.state_in(reinterpret_cast<std::byte*>(device.header)));
   if (!counters) {
     turns.ahead = 0;
     return device.now + kind.period;
@@ -144,12 +146,12 @@ sim::Instant FirmwareLogic::go_ahead(const Kind& kind, drybus_device& device, co
   device.watch = &watched;
   device.now = now + kind.period;
   const std::size_t lines = lines_said();
-  const std::uint64_t quiet = kind.seat->caller->go_ahead(
-      asked, {block + state_at, kind.seat->state_size}, turns.counters, most, [&] {
-        if (!before.is_quiet(watched)) return false;
-        device.now += kind.period;
-        return true;
-      });
+  const std::uint64_t quiet = kind.seat->caller->go_ahead(asked, {block + state_at, kind.seat->state_size},
+                                                          turns.counters, most, [&] {
+                                                            if (!before.is_quiet(watched)) return false;
+                                                            device.now += kind.period;
+                                                            return true;
+                                                          });
 
   std::copy(kept.begin(), kept.end(), block);
   if (device.plate != nullptr) *device.plate = plate;
@@ -170,7 +172,8 @@ std::uint64_t FirmwareCaller::go_ahead(const FirmwareCall& call, std::span<std::
   std::vector<std::byte> expected{state.begin(), state.end()};
   for (std::uint64_t done = 0; done < most; ++done) {
     count(counters, 1, expected);
-    if (this->call(call, state) != nullptr || !std::equal(state.begin(), state.end(), expected.begin()) || !goes_on())
+    if (this->call(call, state) != nullptr || !std::equal(state.begin(), state.end(), expected.begin()) ||
+        !goes_on())
       return done;
   }
   return most;
@@ -215,7 +218,8 @@ void FirmwareLogic::make_key(const Site& site, const World& world, DeviceId devi
   turns = known;
 }
 
-std::optional<sim::Instant> FirmwareLogic::next_change(const Site& site, const World& world, DeviceId device) const {
+std::optional<sim::Instant> FirmwareLogic::next_change(const Site& site, const World& world,
+                                                       DeviceId device) const {
   const Kind& mine = kind(site.is_plate(device));
   constexpr auto timer = static_cast<std::size_t>(Ticking::turn_timer);
   if (!mine.has_turns() || world.devices[device].timers[timer] == sim::EventQueue::none) return std::nullopt;
@@ -243,7 +247,8 @@ std::optional<sim::Instant> FirmwareLogic::next_change(const Site& site, const W
       return at;
     }
     take_back_said(0);
-    const bool asks = std::any_of(effects.begin(), effects.end(), [](const Effect& each) { return !is_next_turn(each); });
+    const bool asks =
+        std::any_of(effects.begin(), effects.end(), [](const Effect& each) { return !is_next_turn(each); });
     if (asks) return at - world.now < nearest_change ? std::nullopt : std::optional{at};
     if (effects.size() == 0) return std::nullopt;
     at += effects.begin()->duration;

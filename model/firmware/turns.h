@@ -45,9 +45,9 @@ static_assert(sizeof(TurnState) == 48);
 
 /// What a turn did beside asking for things.
 struct TurnWatch {
-  bool clock = false;                ///< it read a clock, or something that changes with the time
-  bool wrote = false;                ///< it wrote to memory
-  bool set_level = false;            ///< it asked for a level that is not there
+  bool clock = false;               ///< it read a clock, or something that changes with the time
+  bool wrote = false;               ///< it wrote to memory
+  bool set_level = false;           ///< it asked for a level that is not there
   sim::Instant wakes = sim::never;  ///< when `passed` next gives another answer
 };
 

@@ -23,7 +23,8 @@ std::string apart(const std::string& path, const FirmwareChoice& firmware) {
     firmware.put_in(scenario);
     const model::RunResult run = model::run(scenario);
     if (run.broken_off) return describe(scenario, *run.broken_off);
-    const auto found = differences(seen_in(built_in, model::run(built_in).record), seen_in(scenario, run.record));
+    const auto found =
+        differences(seen_in(built_in, model::run(built_in).record), seen_in(scenario, run.record));
     return found.empty() ? "" : to_text(found.front());
   } catch (const std::exception& error) {
     return reason_of(error);
@@ -32,7 +33,8 @@ std::string apart(const std::string& path, const FirmwareChoice& firmware) {
 
 }  // namespace
 
-std::vector<std::string> driven_alike(const std::vector<std::string>& paths, const FirmwareChoice& firmware, std::size_t jobs) {
+std::vector<std::string> driven_alike(const std::vector<std::string>& paths, const FirmwareChoice& firmware,
+                                      std::size_t jobs) {
   const std::vector<std::string> all = in_children(
       paths.size(), jobs, [&](std::size_t i) { return apart(paths[i], firmware); },
       [](std::size_t, const std::string& how) { return how; });

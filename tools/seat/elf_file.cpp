@@ -17,7 +17,8 @@ ElfFile::~ElfFile() {
 
 void ElfFile::visit_sections(const std::function<void(Elf_Scn*, const GElf_Shdr&)>& visit) const {
   if (elf_ == nullptr) return;
-  for (Elf_Scn* section = elf_nextscn(elf_, nullptr); section != nullptr; section = elf_nextscn(elf_, section)) {
+  for (Elf_Scn* section = elf_nextscn(elf_, nullptr); section != nullptr;
+       section = elf_nextscn(elf_, section)) {
     GElf_Shdr header;
     if (gelf_getshdr(section, &header) != nullptr) visit(section, header);
   }

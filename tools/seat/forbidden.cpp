@@ -17,29 +17,55 @@ struct Forbidden {
   const char* what;
 };
 
-#define ALLOCATES(name) \
-  Forbidden { name, "allocates memory ('" name "'); all that it remembers belongs in its block, or in its variables" }
-#define ENDS(name) \
-  Forbidden { name, "ends the program ('" name "')" }
-#define ASKS_TIME(name) \
-  Forbidden { name, "asks the computer for the time ('" name "'); `now` tells the time of the run" }
-#define ASKS_CHANCE(name)                                                                                             \
-  Forbidden {                                                                                                         \
+#define ALLOCATES(name)                                                                                    \
+  Forbidden {                                                                                              \
+    name, "allocates memory ('" name "'); all that it remembers belongs in its block, or in its variables" \
+  }
+#define ENDS(name)                        \
+  Forbidden {                             \
+    name, "ends the program ('" name "')" \
+  }
+#define ASKS_TIME(name)                                                                  \
+  Forbidden {                                                                            \
+    name, "asks the computer for the time ('" name "'); `now` tells the time of the run" \
+  }
+#define ASKS_CHANCE(name)                                                                               \
+  Forbidden {                                                                                           \
     name, "asks the computer for a random number ('" name "'); `random` gives one that can be repeated" \
   }
-#define WAITS(name) \
-  Forbidden { name, "waits ('" name "'); it has timers for that" }
-#define OPENS(name) \
-  Forbidden { name, "opens a file ('" name "'); a run must not depend on any" }
-#define KEEPS(name) \
-  Forbidden { name, "calls '" name "', which remembers something where no device has it for itself" }
+#define WAITS(name)                                    \
+  Forbidden {                                          \
+    name, "waits ('" name "'); it has timers for that" \
+  }
+#define OPENS(name)                                                 \
+  Forbidden {                                                       \
+    name, "opens a file ('" name "'); a run must not depend on any" \
+  }
+#define KEEPS(name)                                                                       \
+  Forbidden {                                                                             \
+    name, "calls '" name "', which remembers something where no device has it for itself" \
+  }
 
 constexpr std::array heap = {
-    ALLOCATES("malloc"),         ALLOCATES("calloc"),        ALLOCATES("realloc"), ALLOCATES("reallocarray"),
-    ALLOCATES("free"),           ALLOCATES("aligned_alloc"), ALLOCATES("memalign"), ALLOCATES("posix_memalign"),
-    ALLOCATES("strdup"),         ALLOCATES("strndup"),       ALLOCATES("asprintf"), ALLOCATES("mmap"),
-    ALLOCATES("_Znwm"),          ALLOCATES("_Znam"),         ALLOCATES("_ZnwmSt11align_val_t"),
-    ALLOCATES("_ZdlPv"),         ALLOCATES("_ZdlPvm"),       ALLOCATES("_ZdaPv"),  ALLOCATES("_ZdaPvm"),
+    ALLOCATES("malloc"),
+    ALLOCATES("calloc"),
+    ALLOCATES("realloc"),
+    ALLOCATES("reallocarray"),
+    ALLOCATES("free"),
+    ALLOCATES("aligned_alloc"),
+    ALLOCATES("memalign"),
+    ALLOCATES("posix_memalign"),
+    ALLOCATES("strdup"),
+    ALLOCATES("strndup"),
+    ALLOCATES("asprintf"),
+    ALLOCATES("mmap"),
+    ALLOCATES("_Znwm"),
+    ALLOCATES("_Znam"),
+    ALLOCATES("_ZnwmSt11align_val_t"),
+    ALLOCATES("_ZdlPv"),
+    ALLOCATES("_ZdlPvm"),
+    ALLOCATES("_ZdaPv"),
+    ALLOCATES("_ZdaPvm"),
     ALLOCATES("_ZdlPvmSt11align_val_t"),
 };
 

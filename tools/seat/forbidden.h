@@ -19,6 +19,7 @@ std::span<const LoadedImage::Replacement> other_calls();
 std::span<const LoadedImage::Replacement> print_calls();
 
 /// What is said of a call that has changed how the processor calculates.
-inline constexpr const char* changes_rounding = "changes how the processor calculates, for all that comes after it";
+inline constexpr const char* changes_rounding =
+    "changes how the processor calculates, for all that comes after it";
 
 }  // namespace drybus::tools

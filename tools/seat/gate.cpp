@@ -48,9 +48,9 @@ bool strangers = false;
 #if defined(__x86_64__)
 
 constexpr std::array<unsigned, 21> always = {
-    SYS_creat,  SYS_openat2, SYS_unlink,   SYS_unlinkat, SYS_rename, SYS_renameat, SYS_renameat2,
-    SYS_mkdir,  SYS_mkdirat, SYS_rmdir,    SYS_link,     SYS_linkat, SYS_symlink,  SYS_symlinkat,
-    SYS_chmod,  SYS_chown,   SYS_truncate, SYS_mknod,    SYS_socket, SYS_connect,  SYS_bind};
+    SYS_creat, SYS_openat2, SYS_unlink,   SYS_unlinkat, SYS_rename, SYS_renameat, SYS_renameat2,
+    SYS_mkdir, SYS_mkdirat, SYS_rmdir,    SYS_link,     SYS_linkat, SYS_symlink,  SYS_symlinkat,
+    SYS_chmod, SYS_chown,   SYS_truncate, SYS_mknod,    SYS_socket, SYS_connect,  SYS_bind};
 constexpr int by_filter = 1;  // SYS_SECCOMP, which the C library does not name
 constexpr unsigned writes = O_WRONLY | O_RDWR | O_CREAT | O_TRUNC;
 
@@ -126,11 +126,13 @@ void strangers_at_the_gate(bool there) {
 bool let_through(const siginfo_t& info, void* context) {
 #if defined(__x86_64__)
   const auto call = static_cast<unsigned>(info.si_syscall);
-  const bool ours = call == SYS_open || call == SYS_openat || std::find(always.begin(), always.end(), call) != always.end();
+  const bool ours =
+      call == SYS_open || call == SYS_openat || std::find(always.begin(), always.end(), call) != always.end();
   if (strangers || info.si_code != by_filter || !ours) return false;
   auto& registers = static_cast<ucontext_t*>(context)->uc_mcontext.gregs;
-  registers[REG_RAX] = drybus_gate(info.si_syscall, registers[REG_RDI], registers[REG_RSI], registers[REG_RDX],
-                                   registers[REG_R10], registers[REG_R8], registers[REG_R9]);
+  registers[REG_RAX] =
+      drybus_gate(info.si_syscall, registers[REG_RDI], registers[REG_RSI], registers[REG_RDX],
+                  registers[REG_R10], registers[REG_R8], registers[REG_R9]);
   return true;
 #else
   static_cast<void>(info), static_cast<void>(context);

@@ -18,7 +18,8 @@ namespace drybus::tools {
 namespace {
 
 bool begins_with_any(std::string_view name, std::initializer_list<std::string_view> beginnings) {
-  return std::any_of(beginnings.begin(), beginnings.end(), [&](std::string_view each) { return name.starts_with(each); });
+  return std::any_of(beginnings.begin(), beginnings.end(),
+                     [&](std::string_view each) { return name.starts_with(each); });
 }
 
 /// Of gcc's -fprofile-arcs; clang has a section for its own.
@@ -27,8 +28,8 @@ bool is_counter(std::string_view symbol) {
 }
 
 bool is_instrument(std::string_view symbol) {
-  return begins_with_any(symbol, {"__gcov", "gcov_", "__prof", "__llvm_", "lprof", "__ubsan", "__asan", "__odr_asan",
-                                  "__sanitizer", "__sancov"});
+  return begins_with_any(symbol, {"__gcov", "gcov_", "__prof", "__llvm_", "lprof", "__ubsan", "__asan",
+                                  "__odr_asan", "__sanitizer", "__sancov"});
 }
 
 constexpr std::size_t counter_size = 8;
@@ -49,7 +50,8 @@ template <class Visit>
 void each_counter(const Shared& library, Visit visit) {
   std::size_t number = 0;
   for (const std::span<std::byte> range : library.counters) {
-    for (std::size_t at = 0; at + counter_size <= range.size(); at += counter_size) visit(range.data() + at, number++);
+    for (std::size_t at = 0; at + counter_size <= range.size(); at += counter_size)
+      visit(range.data() + at, number++);
   }
 }
 
@@ -68,7 +70,8 @@ Instruments instruments_of(const LoadedImage& image) {
   file.for_each_symbol([&](const GElf_Sym& symbol, std::string_view name) {
     if (!is_instrument(name)) return;
     found.any = true;
-    const bool is_variable = symbol.st_shndx != SHN_UNDEF && symbol.st_size != 0 && GELF_ST_TYPE(symbol.st_info) == STT_OBJECT;
+    const bool is_variable =
+        symbol.st_shndx != SHN_UNDEF && symbol.st_size != 0 && GELF_ST_TYPE(symbol.st_info) == STT_OBJECT;
     if (!is_variable) return;
     const std::span bytes{base + symbol.st_value, symbol.st_size};
     found.variables.push_back(bytes);
@@ -85,8 +88,10 @@ std::string missing_runtime(const std::string& path) {
   const bool by_gcc = file.needs("libasan.so");
   if (!by_gcc && !file.needs("libclang_rt.asan")) return "";
   if (dlsym(RTLD_DEFAULT, "__asan_init") != nullptr) return "";
-  return std::string{"is built with AddressSanitizer, whose runtime has to come before everything else: put this before "
-                     "'drybus': LD_PRELOAD=$("} +
+  return std::string{
+             "is built with AddressSanitizer, whose runtime has to come before everything else: put this "
+             "before "
+             "'drybus': LD_PRELOAD=$("} +
          (by_gcc ? "gcc -print-file-name=libasan.so" : "clang -print-file-name=libclang_rt.asan-x86_64.so") +
          ") ASAN_OPTIONS=detect_leaks=0";
 }
@@ -95,7 +100,8 @@ void share_counters(const std::vector<std::span<std::byte>>& counters) {
   Shared library{counters, nullptr, 0, {}};
   for (const auto& range : counters) library.count += range.size() / counter_size;
   if (library.count == 0) return;
-  void* sums = mmap(nullptr, library.count * sizeof(std::uint64_t), PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+  void* sums = mmap(nullptr, library.count * sizeof(std::uint64_t), PROT_READ | PROT_WRITE,
+                    MAP_SHARED | MAP_ANONYMOUS, -1, 0);
   if (sums == MAP_FAILED) throw std::bad_alloc{};
   library.sums = static_cast<std::uint64_t*>(sums);
   shared().push_back(std::move(library));
@@ -104,7 +110,9 @@ void share_counters(const std::vector<std::span<std::byte>>& counters) {
 void begin_counting() {
   for (Shared& library : shared()) {
     library.at_first.clear();
-    each_counter(library, [&](const std::byte* counter, std::size_t) { library.at_first.push_back(value_at(counter)); });
+    each_counter(library, [&](const std::byte* counter, std::size_t) {
+      library.at_first.push_back(value_at(counter));
+    });
   }
 }
 

@@ -11,7 +11,7 @@
 namespace drybus::tools {
 
 struct Instruments {
-  bool any = false;                             ///< its code writes to variables that are none of its author's
+  bool any = false;  ///< its code writes to variables that are none of its author's
   std::vector<std::span<std::byte>> variables;  ///< these
   std::vector<std::span<std::byte>> counters;   ///< of them: 8 bytes each, how often a place was come to
 };

@@ -79,9 +79,15 @@ int on_fprintf_chk(std::FILE*, int, const char* format, ...) {
   va_end(arguments);
   return size;
 }
-int on_vprintf(const char* format, std::va_list arguments) { return print_formatted(format, arguments); }
-int on_vprintf_chk(int, const char* format, std::va_list arguments) { return print_formatted(format, arguments); }
-int on_vfprintf(std::FILE*, const char* format, std::va_list arguments) { return print_formatted(format, arguments); }
+int on_vprintf(const char* format, std::va_list arguments) {
+  return print_formatted(format, arguments);
+}
+int on_vprintf_chk(int, const char* format, std::va_list arguments) {
+  return print_formatted(format, arguments);
+}
+int on_vfprintf(std::FILE*, const char* format, std::va_list arguments) {
+  return print_formatted(format, arguments);
+}
 int on_vfprintf_chk(std::FILE*, int, const char* format, std::va_list arguments) {
   return print_formatted(format, arguments);
 }
@@ -99,7 +105,9 @@ int on_putchar(int c) {
   print(&text, 1);
   return c;
 }
-int on_fputc(int c, std::FILE*) { return on_putchar(c); }
+int on_fputc(int c, std::FILE*) {
+  return on_putchar(c);
+}
 std::size_t on_fwrite(const void* data, std::size_t size, std::size_t count, std::FILE*) {
   print(static_cast<const char*>(data), size * count);
   return count;
@@ -108,8 +116,12 @@ long on_write(int, const void* data, std::size_t size) {
   print(static_cast<const char*>(data), size);
   return static_cast<long>(size);
 }
-int on_fflush(std::FILE*) { return 0; }
-int on_setvbuf(std::FILE*, char*, int, std::size_t) { return 0; }
+int on_fflush(std::FILE*) {
+  return 0;
+}
+int on_setvbuf(std::FILE*, char*, int, std::size_t) {
+  return 0;
+}
 void on_setbuf(std::FILE*, char*) {}
 
 /// Where an exception comes from is lost once it has been caught.
@@ -169,24 +181,15 @@ void take_over_streams() {
 
 std::span<const LoadedImage::Replacement> print_calls() {
   static const std::array all = {
-      replacement("printf", on_printf),
-      replacement("__printf_chk", on_printf_chk),
-      replacement("fprintf", on_fprintf),
-      replacement("__fprintf_chk", on_fprintf_chk),
-      replacement("vprintf", on_vprintf),
-      replacement("__vprintf_chk", on_vprintf_chk),
-      replacement("vfprintf", on_vfprintf),
-      replacement("__vfprintf_chk", on_vfprintf_chk),
-      replacement("puts", on_puts),
-      replacement("fputs", on_fputs),
-      replacement("putchar", on_putchar),
-      replacement("putc", on_fputc),
-      replacement("fputc", on_fputc),
-      replacement("fwrite", on_fwrite),
-      replacement("write", on_write),
-      replacement("fflush", on_fflush),
-      replacement("setvbuf", on_setvbuf),
-      replacement("setbuf", on_setbuf),
+      replacement("printf", on_printf),     replacement("__printf_chk", on_printf_chk),
+      replacement("fprintf", on_fprintf),   replacement("__fprintf_chk", on_fprintf_chk),
+      replacement("vprintf", on_vprintf),   replacement("__vprintf_chk", on_vprintf_chk),
+      replacement("vfprintf", on_vfprintf), replacement("__vfprintf_chk", on_vfprintf_chk),
+      replacement("puts", on_puts),         replacement("fputs", on_fputs),
+      replacement("putchar", on_putchar),   replacement("putc", on_fputc),
+      replacement("fputc", on_fputc),       replacement("fwrite", on_fwrite),
+      replacement("write", on_write),       replacement("fflush", on_fflush),
+      replacement("setvbuf", on_setvbuf),   replacement("setbuf", on_setbuf),
       replacement("__cxa_throw", on_throw),
   };
   return all;

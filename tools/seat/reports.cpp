@@ -72,8 +72,10 @@ std::string in_a_line(const std::string& report) {
     if (std::regex_search(line, found, runtime_error))
       return fmt::format("its sanitizer reports at {}: {}", short_place(found[1]), found[2].str());
     if (what.empty() && std::regex_search(line, found, error)) what = found[1];
-    if (!what.empty() && std::regex_search(line, found, place) && found[2].str().find("sanitizer") == std::string::npos)
-      return fmt::format("its sanitizer reports {}, at {}, in {}", what, short_place(found[2]), found[1].str());
+    if (!what.empty() && std::regex_search(line, found, place) &&
+        found[2].str().find("sanitizer") == std::string::npos)
+      return fmt::format("its sanitizer reports {}, at {}, in {}", what, short_place(found[2]),
+                         found[1].str());
   }
   return what.empty() ? "its sanitizer reports something" : "its sanitizer reports " + what;
 }
@@ -96,7 +98,8 @@ void take_reports(void* library) {
   const bool first = reports.set_file == nullptr;
   reports.set_file = set_file;
   open_file();
-  if (auto* set_death = reinterpret_cast<SetDeath>(dlsym(library, "__sanitizer_set_death_callback")); set_death != nullptr)
+  if (auto* set_death = reinterpret_cast<SetDeath>(dlsym(library, "__sanitizer_set_death_callback"));
+      set_death != nullptr)
     set_death(on_death);
   if (first) pthread_atfork(nullptr, nullptr, open_file);
 }

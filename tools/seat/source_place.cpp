@@ -27,7 +27,8 @@ class Sources {
   [[nodiscard]] std::string line_of(Dwarf_Addr address) const {
     Dwfl_Line* line = module_ == nullptr ? nullptr : dwfl_module_getsrc(module_, address);
     int number = 0;
-    const char* file = line == nullptr ? nullptr : dwfl_lineinfo(line, nullptr, &number, nullptr, nullptr, nullptr);
+    const char* file =
+        line == nullptr ? nullptr : dwfl_lineinfo(line, nullptr, &number, nullptr, nullptr, nullptr);
     return file == nullptr || number == 0
                ? std::string{}
                : fmt::format("{}:{}", std::filesystem::path{file}.filename().string(), number);
@@ -47,13 +48,14 @@ class Sources {
 };
 
 char* Sources::debug_path = nullptr;
-const Dwfl_Callbacks Sources::callbacks = {nullptr, dwfl_standard_find_debuginfo, dwfl_offline_section_address,
-                                           &Sources::debug_path};
+const Dwfl_Callbacks Sources::callbacks = {nullptr, dwfl_standard_find_debuginfo,
+                                           dwfl_offline_section_address, &Sources::debug_path};
 
 }  // namespace
 
 std::string source_place(const LoadedImage& image, std::span<void* const> places) {
-  const auto place = std::find_if(places.begin(), places.end(), [&](void* each) { return image.is_code(each); });
+  const auto place =
+      std::find_if(places.begin(), places.end(), [&](void* each) { return image.is_code(each); });
   if (place == places.end()) return {};
   const Sources sources{image};
   // A return address is where the next instruction is, which may belong to the next line.

@@ -27,12 +27,14 @@ struct Extent {
 };
 
 bool begins_with_any(std::string_view name, std::initializer_list<std::string_view> beginnings) {
-  return std::any_of(beginnings.begin(), beginnings.end(), [&](std::string_view each) { return name.starts_with(each); });
+  return std::any_of(beginnings.begin(), beginnings.end(),
+                     [&](std::string_view each) { return name.starts_with(each); });
 }
 
 bool is_of_a_compiler(std::string_view section) {
-  return begins_with_any(section, {"__llvm_", "asan_", "__sancov", ".init_array", ".fini_array", ".dynamic", ".got",
-                                   ".data.rel.ro", ".tm_clone_table", ".ctors", ".dtors", ".tdata", ".tbss"});
+  return begins_with_any(section,
+                         {"__llvm_", "asan_", "__sancov", ".init_array", ".fini_array", ".dynamic", ".got",
+                          ".data.rel.ro", ".tm_clone_table", ".ctors", ".dtors", ".tdata", ".tbss"});
 }
 
 /// What lies in any of `out` taken away from `extents`.
@@ -54,10 +56,12 @@ std::vector<Extent> without(std::vector<Extent> extents, const std::vector<Exten
 
 /// In order, in whole words, no two of them touching.
 std::vector<Extent> in_words(std::vector<Extent> extents) {
-  std::sort(extents.begin(), extents.end(), [](const Extent& a, const Extent& b) { return a.begin < b.begin; });
+  std::sort(extents.begin(), extents.end(),
+            [](const Extent& a, const Extent& b) { return a.begin < b.begin; });
   std::vector<Extent> words;
   for (const Extent& each : extents) {
-    const Extent whole{each.begin / word_size * word_size, (each.end + word_size - 1) / word_size * word_size};
+    const Extent whole{each.begin / word_size * word_size,
+                       (each.end + word_size - 1) / word_size * word_size};
     if (!words.empty() && whole.begin <= words.back().end) {
       words.back().end = std::max(words.back().end, whole.end);
     } else {
@@ -80,7 +84,8 @@ std::vector<Extent> variable_sections(const ElfFile& file, const LoadedImage& im
   file.for_each_section([&](const GElf_Shdr& header, std::string_view name) {
     const bool is_variable = (header.sh_flags & (SHF_ALLOC | SHF_WRITE)) == (SHF_ALLOC | SHF_WRITE);
     const Extent extent{base + header.sh_addr, base + header.sh_addr + header.sh_size};
-    if (!is_variable || is_of_a_compiler(name) || extent.begin < writable.begin || extent.end > writable.end) return;
+    if (!is_variable || is_of_a_compiler(name) || extent.begin < writable.begin || extent.end > writable.end)
+      return;
     sections.push_back(extent);
   });
   return sections;
@@ -93,7 +98,8 @@ std::uint64_t word_at(const std::byte* at) {
 }
 
 /// The mark of an address; the number itself when it is none.
-std::uint64_t marked(std::uint64_t word, std::uintptr_t begin, std::uintptr_t end, std::span<const Handed> handed) {
+std::uint64_t marked(std::uint64_t word, std::uintptr_t begin, std::uintptr_t end,
+                     std::span<const Handed> handed) {
   if (word - begin < end - begin) return mark | of_library << kind_shift | (word - begin);
   for (std::size_t i = 0; i < handed.size(); ++i) {
     const auto at = reinterpret_cast<std::uintptr_t>(handed[i].at);
@@ -118,7 +124,8 @@ Variables::Variables(const LoadedImage& image)
   std::vector<Extent> extents = variable_sections(file, image);
   if (extents.empty()) extents = {extent_of(image.variables())};
   std::vector<Extent> instruments;
-  for (const std::span<std::byte> each : instruments_of(image).variables) instruments.push_back(extent_of(each));
+  for (const std::span<std::byte> each : instruments_of(image).variables)
+    instruments.push_back(extent_of(each));
   for (const Extent& each : in_words(without(std::move(extents), instruments))) {
     ranges_.emplace_back(reinterpret_cast<std::byte*>(each.begin), each.end - each.begin);
     size_ += each.end - each.begin;

@@ -31,7 +31,9 @@ class Variables {
   /// As they lie there, for comparisons within one process.
   void take_raw(std::vector<std::byte>& bytes) const;
   void put_raw(std::span<const std::byte> bytes) const;
-  [[nodiscard]] bool equal_raw(std::span<const std::byte> bytes) const { return first_difference(bytes) == nullptr; }
+  [[nodiscard]] bool equal_raw(std::span<const std::byte> bytes) const {
+    return first_difference(bytes) == nullptr;
+  }
   /// Where the first difference is; null when there is none.
   [[nodiscard]] const void* first_difference(std::span<const std::byte> bytes) const;
 
