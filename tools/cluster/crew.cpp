@@ -6,7 +6,8 @@
 namespace drybus::tools {
 
 Crew::Crew(std::size_t threads, std::function<std::string(std::size_t)> work) : work_(std::move(work)) {
-  for (std::size_t i = 0; i < std::max<std::size_t>(1, threads); ++i) threads_.emplace_back([this] { go_on(); });
+  for (std::size_t i = 0; i < std::max<std::size_t>(1, threads); ++i)
+    threads_.emplace_back([this] { go_on(); });
 }
 
 Crew::~Crew() {

@@ -18,7 +18,8 @@ struct Head {
 }  // namespace
 
 std::string to_bytes(const Message& message) {
-  const Head head{static_cast<std::uint32_t>(message.said), message.stage, message.number, message.offset, message.total};
+  const Head head{static_cast<std::uint32_t>(message.said), message.stage, message.number, message.offset,
+                  message.total};
   std::string bytes(sizeof head, '\0');
   std::memcpy(bytes.data(), &head, sizeof head);
   return bytes + message.text;
@@ -29,8 +30,8 @@ std::optional<Message> message_from(std::string_view bytes) {
   if (bytes.size() < sizeof head) return std::nullopt;
   std::memcpy(&head, bytes.data(), sizeof head);
   if (head.said > static_cast<std::uint32_t>(Said::part)) return std::nullopt;
-  return Message{static_cast<Said>(head.said), head.stage,  head.number,
-                 head.offset,                  head.total,  std::string{bytes.substr(sizeof head)}};
+  return Message{static_cast<Said>(head.said),          head.stage, head.number, head.offset, head.total,
+                 std::string{bytes.substr(sizeof head)}};
 }
 
 std::vector<Message> in_parts(const Message& message, std::string_view text) {
@@ -50,7 +51,8 @@ std::vector<Message> in_parts(const Message& message, std::string_view text) {
 std::optional<std::string> Assembly::add(const Message& part) {
   std::string& text = begun_[part.number];
   if (part.offset == 0) text.clear();
-  if (part.offset != text.size()) return std::nullopt;  // of an answer that was begun before this rank was given up
+  if (part.offset != text.size())
+    return std::nullopt;  // of an answer that was begun before this rank was given up
   text += part.text;
   if (text.size() < part.total) return std::nullopt;
   std::string whole = std::move(text);

@@ -12,15 +12,15 @@
 namespace drybus::tools {
 
 enum class Said : std::uint32_t {
-  here,     ///< to the manager, every half second: the rank is at this stage; `text` is its program's build
-  heard,    ///< from the manager, in answer
-  piece,    ///< from the manager: do this piece
-  answer,   ///< to the manager: a part of what came of it
-  failed,   ///< to the manager: why that piece cannot be done, or (`whole_job`) the rank cannot take part
-  next,     ///< from the manager: this stage is over
-  over,     ///< from the manager: the job is over
-  bye,      ///< to the manager, in answer
-  part,     ///< from the manager, at last: everybody says good-bye, or (`number` is not 0) somebody is missing
+  here,    ///< to the manager, every half second: the rank is at this stage; `text` is its program's build
+  heard,   ///< from the manager, in answer
+  piece,   ///< from the manager: do this piece
+  answer,  ///< to the manager: a part of what came of it
+  failed,  ///< to the manager: why that piece cannot be done, or (`whole_job`) the rank cannot take part
+  next,    ///< from the manager: this stage is over
+  over,    ///< from the manager: the job is over
+  bye,     ///< to the manager, in answer
+  part,    ///< from the manager, at last: everybody says good-bye, or (`number` is not 0) somebody is missing
 };
 
 /// In place of a piece's number.

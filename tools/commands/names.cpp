@@ -59,12 +59,14 @@ std::string findings(const model::Scenario& scenario) {
 std::string names(const std::string& kind, const std::string& file) {
   if (kind == "families") {
     std::string text;
-    for (const std::string& name : known_families(std::filesystem::current_path(), ReadOptions{})) text += name + "\n";
+    for (const std::string& name : known_families(std::filesystem::current_path(), ReadOptions{}))
+      text += name + "\n";
     return text;
   }
   const std::vector<std::string> known{"devices", "questions", "families"};
   if (kind != "devices" && kind != "questions")
-    throw Unusable{fmt::format("'{}': expected devices, questions or families.{}", kind, did_you_mean(kind, known))};
+    throw Unusable{
+        fmt::format("'{}': expected devices, questions or families.{}", kind, did_you_mean(kind, known))};
   if (file.empty()) throw Unusable{fmt::format("{} of which scenario?", kind)};
   const model::Scenario scenario = load_scenario(file).scenario;
   return kind == "devices" ? devices(scenario) : facts(scenario) + findings(scenario);

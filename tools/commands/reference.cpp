@@ -28,7 +28,8 @@ CommandDescription described(const Command& command, const std::string& part) {
 }
 
 void add(Manual& manual, const Command& command, const std::string& part) {
-  const std::string name = part.empty() ? std::string{command.name} : fmt::format("{} {}", command.name, part);
+  const std::string name =
+      part.empty() ? std::string{command.name} : fmt::format("{} {}", command.name, part);
   manual.commands.push_back(
       {name, std::string{command.summary}, described(command, part), examples_of(name)});
 }

@@ -11,8 +11,8 @@
 namespace drybus::tools {
 
 struct OptionDescription {
-  std::string name;          ///< the long one, without dashes
-  char letter = '\0';        ///< the short one; none has '\0'
+  std::string name;    ///< the long one, without dashes
+  char letter = '\0';  ///< the short one; none has '\0'
   bool takes_value = false;
   std::string usual;         ///< the value unless said; empty where there is none
   std::string text;          ///< what it does
@@ -20,7 +20,8 @@ struct OptionDescription {
 };
 
 struct CommandDescription {
-  std::string usage;  ///< lines such as "drybus run SCENARIO [options]"; after an empty line, what else is to be said
+  std::string
+      usage;  ///< lines such as "drybus run SCENARIO [options]"; after an empty line, what else is to be said
   std::vector<OptionDescription> options;  ///< in the order of help, --help itself first
 };
 

@@ -35,7 +35,8 @@ LogForm form_of(const std::string& name) {
 
 }  // namespace
 
-Log read_log(const CommandLine& line, std::string command, const std::vector<SourceFile>& read, bool on_terminal) {
+Log read_log(const CommandLine& line, std::string command, const std::vector<SourceFile>& read,
+             bool on_terminal) {
   LogOptions options;
   options.command = std::move(command);
   options.file = line.optional_text("log").value_or("");

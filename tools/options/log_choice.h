@@ -15,6 +15,7 @@ void offer_log(CommandLine& line, const char* what);
 
 /// What they say, for the log of `command`; nothing is written over what was read. `on_terminal`: warnings are shown there,
 /// too. Throws Unusable.
-Log read_log(const CommandLine& line, std::string command, const std::vector<SourceFile>& read, bool on_terminal = false);
+Log read_log(const CommandLine& line, std::string command, const std::vector<SourceFile>& read,
+             bool on_terminal = false);
 
 }  // namespace drybus::tools

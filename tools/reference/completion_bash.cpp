@@ -9,7 +9,8 @@ namespace drybus::tools {
 
 namespace {
 
-constexpr std::string_view head = R"sh(# Completion of drybus for bash. Made by drybus reference from the program's own help; not to be edited.
+constexpr std::string_view head =
+    R"sh(# Completion of drybus for bash. Made by drybus reference from the program's own help; not to be edited.
 
 # The first word after the command that is a file: what names are asked of.
 _drybus_file() {
@@ -45,7 +46,8 @@ constexpr std::string_view tail = R"sh(  if [[ $current == -* ]]; then
 complete -o bashdefault -o default -F _drybus drybus
 )sh";
 
-std::string option_names(const OptionDescription& option, const std::string& command, std::string_view between) {
+std::string option_names(const OptionDescription& option, const std::string& command,
+                         std::string_view between) {
   std::string text = fmt::format("\"{} --{}\"", command, option.name);
   if (option.letter != '\0') text += fmt::format("{}\"{} -{}\"", between, command, option.letter);
   return text;
@@ -55,7 +57,8 @@ std::string option_names(const OptionDescription& option, const std::string& com
 std::string value_line(const OptionDescription& option) {
   const ValueKind kind = value_kind(option);
   if (kind == ValueKind::choice)
-    return fmt::format("COMPREPLY=($(compgen -W \"{}\" -- \"$current\"))", fmt::join(choices_in(option.text), " "));
+    return fmt::format("COMPREPLY=($(compgen -W \"{}\" -- \"$current\"))",
+                       fmt::join(choices_in(option.text), " "));
   if (kind == ValueKind::folder) return "COMPREPLY=($(compgen -d -- \"$current\"))";
   const std::string_view names = asked_names(kind);
   return names.empty() ? "" : fmt::format("_drybus_names {}", names);
@@ -75,19 +78,22 @@ std::string bash_completion(const Manual& manual) {
       own += fmt::format(" --{}", option.name);
       if (option.letter != '\0') own += fmt::format(" -{}", option.letter);
       if (!option.takes_value) continue;
-      values += fmt::format("    {}) {}{}return ;;\n", option_names(option, command.name, "|"), value_line(option),
-                            value_line(option).empty() ? "" : "; ");
+      values += fmt::format("    {}) {}{}return ;;\n", option_names(option, command.name, "|"),
+                            value_line(option), value_line(option).empty() ? "" : "; ");
     }
     options += fmt::format("    {}) options=\"{}\" ;;\n", command.name, own.substr(1));
   }
   return fmt::format(
-      "{}  if [[ $place -eq 1 ]]; then\n    COMPREPLY=($(compgen -W \"{} --help --version\" -- \"$current\"))\n    "
+      "{}  if [[ $place -eq 1 ]]; then\n    COMPREPLY=($(compgen -W \"{} --help --version\" -- "
+      "\"$current\"))\n    "
       "return\n  fi\n  case \"$command\" in\n{}  esac\n  case \"$command $previous\" in\n{}  esac\n{}",
       head, names.substr(1), options, values, tail);
 }
 
 std::vector<ReferenceFile> completions(const Manual& manual) {
-  return {{"drybus", bash_completion(manual)}, {"_drybus", zsh_completion(manual)}, {"drybus.fish", fish_completion(manual)}};
+  return {{"drybus", bash_completion(manual)},
+          {"_drybus", zsh_completion(manual)},
+          {"drybus.fish", fish_completion(manual)}};
 }
 
 }  // namespace drybus::tools

@@ -55,9 +55,9 @@ std::string value_words(const OptionDescription& option) {
 }
 
 std::string option_line(const std::string& command, const OptionDescription& option) {
-  return fmt::format("complete -c drybus -n '__fish_seen_subcommand_from {}' -l {}{}{} -d {}\n", command, option.name,
-                     option.letter == '\0' ? "" : fmt::format(" -s {}", option.letter), value_words(option),
-                     quoted(option.text));
+  return fmt::format("complete -c drybus -n '__fish_seen_subcommand_from {}' -l {}{}{} -d {}\n", command,
+                     option.name, option.letter == '\0' ? "" : fmt::format(" -s {}", option.letter),
+                     value_words(option), quoted(option.text));
 }
 
 }  // namespace
@@ -73,11 +73,14 @@ std::string fish_completion(const Manual& manual) {
   text += "complete -c drybus -n __fish_use_subcommand -f -l version -d 'tell the version'\n";
   for (const ManualCommand& command : manual.commands) {
     if (command.name.find(' ') != std::string::npos) continue;
-    for (const OptionDescription& option : command.description.options) text += option_line(command.name, option);
+    for (const OptionDescription& option : command.description.options)
+      text += option_line(command.name, option);
   }
   text +=
-      "complete -c drybus -n '__fish_seen_subcommand_from why; and __drybus_has_file' -f -a '(__drybus_names questions)'\n";
-  return text + "complete -c drybus -n '__fish_seen_subcommand_from family' -f -a '(__drybus_names families)'\n";
+      "complete -c drybus -n '__fish_seen_subcommand_from why; and __drybus_has_file' -f -a '(__drybus_names "
+      "questions)'\n";
+  return text +
+         "complete -c drybus -n '__fish_seen_subcommand_from family' -f -a '(__drybus_names families)'\n";
 }
 
 }  // namespace drybus::tools

@@ -65,7 +65,8 @@ std::string action(ValueKind kind, const OptionDescription* option) {
 
 std::string option_spec(const OptionDescription& option) {
   const std::string value =
-      option.takes_value ? fmt::format(":{}:{}", placeholder(option), action(value_kind(option), &option)) : "";
+      option.takes_value ? fmt::format(":{}:{}", placeholder(option), action(value_kind(option), &option))
+                         : "";
   const std::string text = fmt::format("[{}]{}", quoted(option.text), value);
   const std::string takes = option.takes_value ? "=" : "";
   if (option.letter == '\0') return fmt::format("      '*--{}{}{}' \\\n", option.name, takes, text);
@@ -91,11 +92,13 @@ std::string zsh_completion(const Manual& manual) {
     names += fmt::format("    '{}:{}'\n", command.name, quoted(command.summary));
     std::string options;
     for (const OptionDescription& option : command.description.options) options += option_spec(option);
-    cases += fmt::format("    {}) _arguments -s \\\n{}{} ;;\n", command.name, options, word_specs(command.name));
+    cases +=
+        fmt::format("    {}) _arguments -s \\\n{}{} ;;\n", command.name, options, word_specs(command.name));
   }
   return fmt::format(
       "{}  drybus_commands=(\n{}  )\n"
-      "  _arguments -C '(- *)--help[list the commands]' '(- *)--version[tell the version]' '1:command:->command' "
+      "  _arguments -C '(- *)--help[list the commands]' '(- *)--version[tell the version]' "
+      "'1:command:->command' "
       "'*::word:->words'\n"
       "  case $state in\n    command) _describe -t commands command drybus_commands; return ;;\n  esac\n"
       "  case $words[1] in\n{}  esac\n}}\n\n_drybus \"$@\"\n",

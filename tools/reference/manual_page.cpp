@@ -101,7 +101,8 @@ std::string synopsis_words(std::string_view usage) {
       text += '.';
     }
     if (word.starts_with('[') || optional) text += ' ';
-    text += bare.starts_with('-') ? fmt::format("Fl {}", argument(bare.substr(1))) : fmt::format("Ar {}", argument(bare));
+    text += bare.starts_with('-') ? fmt::format("Fl {}", argument(bare.substr(1)))
+                                  : fmt::format("Ar {}", argument(bare));
     if (word.ends_with(']')) optional = false;
     if (!optional) text += '\n';
   }
@@ -126,7 +127,8 @@ std::string option_entry(const OptionDescription& option) {
   std::string text = fmt::format(".It Fl \\-{}", option.name);
   const std::string value = option.takes_value ? fmt::format(" Ar {}", placeholder(option)) : "";
   text += value;
-  if (option.letter != '\0') text += fmt::format(" , Fl {}{}", argument(std::string(1, option.letter)), value);
+  if (option.letter != '\0')
+    text += fmt::format(" , Fl {}{}", argument(std::string(1, option.letter)), value);
   return text + "\n" + prose(with_usual(option)) + "\n";
 }
 
@@ -141,7 +143,8 @@ std::string head(const Manual& manual, const std::string& name) {
   std::transform(title.begin(), title.end(), title.begin(),
                  [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
   return fmt::format(
-      ".\\\" Made by drybus reference from the program's own help; not to be edited.\n.Dd {}\n.Dt {} 1\n.Os drybus {}\n",
+      ".\\\" Made by drybus reference from the program's own help; not to be edited.\n.Dd {}\n.Dt {} 1\n.Os "
+      "drybus {}\n",
       DRYBUS_RELEASED, title, manual.version);
 }
 
@@ -178,8 +181,8 @@ std::string page_of(const Manual& manual, const ManualCommand& command) {
   const std::string name = page_name(command.name);
   const Usage usage = usage_of(command.description);
   std::string text = head(manual, name);
-  text += fmt::format(".Sh NAME\n.Nm {}\n.Nd {}\n.Sh SYNOPSIS\n{}.Sh DESCRIPTION\n", name, escaped(command.summary),
-                      synopsis(usage, command.name));
+  text += fmt::format(".Sh NAME\n.Nm {}\n.Nd {}\n.Sh SYNOPSIS\n{}.Sh DESCRIPTION\n", name,
+                      escaped(command.summary), synopsis(usage, command.name));
   text += prose(about(command)) + "\n";
   text += ".Pp\nThe options:\n.Bl -tag -width Ds\n";
   for (const OptionDescription& option : command.description.options) text += option_entry(option);
@@ -193,11 +196,15 @@ std::string page_of(const Manual& manual, const ManualCommand& command) {
 std::string overview(const Manual& manual) {
   std::string text = head(manual, "drybus");
   text +=
-      ".Sh NAME\n.Nm drybus\n.Nd a dry run of a lighting\\-control bus\n.Sh SYNOPSIS\n.Nm drybus\n.Ar COMMAND\n"
+      ".Sh NAME\n.Nm drybus\n.Nd a dry run of a lighting\\-control bus\n.Sh SYNOPSIS\n.Nm drybus\n.Ar "
+      "COMMAND\n"
       ".Op Ar options\n.Nm drybus\n.Fl \\-version\n.Sh DESCRIPTION\n" +
-      prose("Wall plates and dimmer modules run as state machines on a simulated bus, and a script in plain YAML does what an "
-              "installer does. It shows what nobody can see on a site: which mode each device is in, what address each module "
-              "really stored, and which press, wait or lost telegram made it so.") +
+      prose(
+          "Wall plates and dimmer modules run as state machines on a simulated bus, and a script in plain "
+          "YAML does what an "
+          "installer does. It shows what nobody can see on a site: which mode each device is in, what "
+          "address each module "
+          "really stored, and which press, wait or lost telegram made it so.") +
       "\n.Pp\nThe commands, each with a page of its own:\n.Bl -tag -width Ds\n";
   for (const ManualCommand& command : manual.commands)
     text += fmt::format(".It Xr {} 1\n{}.\n", page_name(command.name), prose(command.summary));
@@ -209,7 +216,8 @@ std::string overview(const Manual& manual) {
   text += exit_status;
   return text +
          ".Sh SECURITY CONSIDERATIONS\ndrybus tells nobody to work on live equipment.\n"
-         "Where a story or a remedy touches wiring: isolate at the supply, lock off\nand prove dead before opening.\n"
+         "Where a story or a remedy touches wiring: isolate at the supply, lock off\nand prove dead before "
+         "opening.\n"
          "Competent or qualified persons only, under local rules.\n";
 }
 

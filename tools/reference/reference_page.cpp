@@ -14,15 +14,16 @@ namespace {
 std::string cell(std::string_view text) {
   std::string out;
   for (const char c : text) {
-    if (c == '|' || c == '<' || c == '*' || c == '_' || c == '`' || c == '\\' || c == '[' || c == '~') out += '\\';
+    if (c == '|' || c == '<' || c == '*' || c == '_' || c == '`' || c == '\\' || c == '[' || c == '~')
+      out += '\\';
     out += c == '\n' ? ' ' : c;
   }
   return out;
 }
 
 std::string option_row(const OptionDescription& option) {
-  std::string names = fmt::format("`--{}{}`", option.name,
-                                  option.takes_value ? fmt::format(" {}", placeholder(option)) : "");
+  std::string names =
+      fmt::format("`--{}{}`", option.name, option.takes_value ? fmt::format(" {}", placeholder(option)) : "");
   if (option.letter != '\0') names += fmt::format(", `-{}`", option.letter);
   const std::string usual = option.usual.empty() ? "" : fmt::format("`{}`", option.usual);
   return fmt::format("| {} | {} | {} |\n", names, cell(option.text), usual);
@@ -46,7 +47,8 @@ std::string section(const ManualCommand& command) {
 
 std::vector<ReferenceFile> reference_pages(const Manual& manual) {
   std::string text = fmt::format(
-      "# Commands\n\nMade from the help of drybus {}. Exit codes everywhere: 0 fine, 1 an expectation failed or something "
+      "# Commands\n\nMade from the help of drybus {}. Exit codes everywhere: 0 fine, 1 an expectation failed "
+      "or something "
       "was found that must not be there, 2 the input or the usage is wrong.\n\n",
       manual.version);
   for (const ManualCommand& command : manual.commands) text += section(command);

@@ -13,15 +13,15 @@ using Entry = std::pair<std::string_view, ValueKind>;
 
 /// Options of one name mean the same in every command.
 constexpr std::array options = {
-    Entry{"answers", ValueKind::file},      Entry{"as", ValueKind::devices},
-    Entry{"capture", ValueKind::file},      Entry{"catalogue", ValueKind::file},
-    Entry{"digests", ValueKind::file},      Entry{"family", ValueKind::families},
-    Entry{"firmware", ValueKind::file},     Entry{"for", ValueKind::questions},
-    Entry{"format", ValueKind::choice},     Entry{"killers", ValueKind::folder},
-    Entry{"known", ValueKind::file},        Entry{"log", ValueKind::file},
-    Entry{"log-level", ValueKind::choice},  Entry{"log-format", ValueKind::choice},
-    Entry{"observables", ValueKind::file},  Entry{"paper", ValueKind::choice},
-    Entry{"scenarios", ValueKind::folder},  Entry{"state", ValueKind::folder},
+    Entry{"answers", ValueKind::file},     Entry{"as", ValueKind::devices},
+    Entry{"capture", ValueKind::file},     Entry{"catalogue", ValueKind::file},
+    Entry{"digests", ValueKind::file},     Entry{"family", ValueKind::families},
+    Entry{"firmware", ValueKind::file},    Entry{"for", ValueKind::questions},
+    Entry{"format", ValueKind::choice},    Entry{"killers", ValueKind::folder},
+    Entry{"known", ValueKind::file},       Entry{"log", ValueKind::file},
+    Entry{"log-level", ValueKind::choice}, Entry{"log-format", ValueKind::choice},
+    Entry{"observables", ValueKind::file}, Entry{"paper", ValueKind::choice},
+    Entry{"scenarios", ValueKind::folder}, Entry{"state", ValueKind::folder},
 };
 
 bool is_word(char c) {
@@ -34,13 +34,14 @@ bool is_word(char c) {
 ValueKind value_kind(const OptionDescription& option) {
   if (!option.takes_value) return ValueKind::none;
   if (option.writes_file) return ValueKind::file;
-  const auto found =
-      std::find_if(options.begin(), options.end(), [&](const Entry& each) { return each.first == option.name; });
+  const auto found = std::find_if(options.begin(), options.end(),
+                                  [&](const Entry& each) { return each.first == option.name; });
   return found == options.end() ? ValueKind::none : found->second;
 }
 
 std::vector<std::string> choices_in(std::string_view text) {
-  if (const std::size_t colon = text.find(": "); colon != std::string_view::npos) text.remove_prefix(colon + 2);
+  if (const std::size_t colon = text.find(": "); colon != std::string_view::npos)
+    text.remove_prefix(colon + 2);
   std::vector<std::string> words;
   while (true) {
     const auto end = std::find_if_not(text.begin(), text.end(), is_word);

@@ -1,4 +1,6 @@
 // Who has which piece; what ranks say; threads that work beside. Without any MPI.
+#include "tools/cluster/ledger.h"
+
 #include <doctest/doctest.h>
 
 #include <chrono>
@@ -9,7 +11,6 @@
 #include <thread>
 
 #include "tools/cluster/crew.h"
-#include "tools/cluster/ledger.h"
 #include "tools/cluster/message.h"
 
 namespace {
@@ -58,7 +59,12 @@ TEST_CASE("a rank that was given up and answers all the same is back, and no ans
 }
 
 TEST_CASE("a message comes out as it went in, and what is none is refused") {
-  const Message message{.said = Said::answer, .stage = 3, .number = 1ull << 40, .offset = 6, .total = 9, .text = std::string("a\0b", 3)};
+  const Message message{.said = Said::answer,
+                        .stage = 3,
+                        .number = 1ull << 40,
+                        .offset = 6,
+                        .total = 9,
+                        .text = std::string("a\0b", 3)};
   const auto back = message_from(to_bytes(message));
   REQUIRE(back);
   CHECK(back->said == message.said);
@@ -71,8 +77,11 @@ TEST_CASE("a message comes out as it went in, and what is none is refused") {
   CHECK(!message_from(std::string(40, '\xff')));
 }
 
-TEST_CASE("an answer of any length is put together again, also when it is begun anew, and of several pieces at once") {
-  for (const std::size_t length : {std::size_t{0}, std::size_t{1}, most_text, most_text + 1, 10 * most_text + 7}) {
+TEST_CASE(
+    "an answer of any length is put together again, also when it is begun anew, and of several pieces at "
+    "once") {
+  for (const std::size_t length :
+       {std::size_t{0}, std::size_t{1}, most_text, most_text + 1, 10 * most_text + 7}) {
     const std::string text(length, 'x');
     const auto parts = in_parts({.said = Said::answer, .number = 5}, text);
     CHECK(parts.size() == std::max<std::size_t>(1, (length + most_text - 1) / most_text));

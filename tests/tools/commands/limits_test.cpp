@@ -11,7 +11,8 @@ namespace {
 
 using namespace drybus::tests;
 
-const std::string hunt = "hunt scenarios/regression/hunt-start.yaml --for stuck-button --depth 40 --with power,slips,loss ";
+const std::string hunt =
+    "hunt scenarios/regression/hunt-start.yaml --for stuck-button --depth 40 --with power,slips,loss ";
 
 TEST_CASE("a command over its time ends with what said so, and leaves nothing half-written") {
   const Folder folder;

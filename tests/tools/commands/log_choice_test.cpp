@@ -26,8 +26,9 @@ TEST_CASE("a sweep with a log says the same, and what happened stands in the fil
   CHECK(logged.err.empty());
   const std::string log = content_of(file);
   CAPTURE(log);
-  for (const std::string told : {"info: scenarios/training/assign-unheard.yaml: 1200 runs, seed 1, part 1 of 1",
-                                 "debug: runs 0 to 499 are done", "debug: runs 1000 to 1199 are done", "info: 1200 runs in "})
+  for (const std::string told :
+       {"info: scenarios/training/assign-unheard.yaml: 1200 runs, seed 1, part 1 of 1",
+        "debug: runs 0 to 499 are done", "debug: runs 1000 to 1199 are done", "info: 1200 runs in "})
     CHECK(log.find(told) != std::string::npos);
   CHECK(log.starts_with("drybus sweep 2"));
   CHECK(drybus_program(sweep + "--log " + file).exit_code == 0);
@@ -37,7 +38,8 @@ TEST_CASE("a sweep with a log says the same, and what happened stands in the fil
 TEST_CASE("for programs each line is a JSON object, whatever stands in it") {
   const Folder folder;
   const std::string file = folder.file("sweep.log");
-  const std::string odd = folder.write("a \"b\" \\ é.yaml", content_of(DRYBUS_SOURCE_DIR "/scenarios/training/assign-unheard.yaml"));
+  const std::string odd = folder.write(
+      "a \"b\" \\ é.yaml", content_of(DRYBUS_SOURCE_DIR "/scenarios/training/assign-unheard.yaml"));
   const std::string families = "DRYBUS_FAMILIES=" DRYBUS_SOURCE_DIR "/scenarios/families drybus ";
   const Ran ran = shell(families + "sweep '" + odd + "' --runs 10 --log " + file + " --log-format json");
   REQUIRE_MESSAGE(ran.exit_code == 0, ran.err);
@@ -56,14 +58,17 @@ TEST_CASE("for programs each line is a JSON object, whatever stands in it") {
   CHECK(shell(families + "sweep '" + odd + "' --runs 10 --log " + file).exit_code == 2);
 }
 
-TEST_CASE("why a sweep ended without a result stands in its log, and a log is never written over what was read") {
+TEST_CASE(
+    "why a sweep ended without a result stands in its log, and a log is never written over what was read") {
   const Folder folder;
   const std::string file = folder.file("sweep.log");
   CHECK(drybus_program(sweep + "--most-events 10 --log " + file).exit_code == 2);
   CHECK(content_of(file).find("error: it ends without a result: ") != std::string::npos);
-  const std::string own = folder.write("mine.yaml", content_of(DRYBUS_SOURCE_DIR "/scenarios/training/assign-unheard.yaml"));
+  const std::string own =
+      folder.write("mine.yaml", content_of(DRYBUS_SOURCE_DIR "/scenarios/training/assign-unheard.yaml"));
   const std::string before = content_of(own);
-  const Ran itself = shell("DRYBUS_FAMILIES=" DRYBUS_SOURCE_DIR "/scenarios/families drybus sweep " + own + " --log " + own);
+  const Ran itself =
+      shell("DRYBUS_FAMILIES=" DRYBUS_SOURCE_DIR "/scenarios/families drybus sweep " + own + " --log " + own);
   CHECK(itself.exit_code == 2);
   CHECK(content_of(own) == before);
   CHECK(drybus_program(sweep + "--log-format yaml").err.find("expected text or json") != std::string::npos);
@@ -73,8 +78,9 @@ TEST_CASE("why a sweep ended without a result stands in its log, and a log is ne
 TEST_CASE("a bridge keeps what happened on its line") {
   const Folder folder;
   const std::string file = folder.file("bridge.log");
-  const Ran ran = drybus_program("bridge scenarios/training/first-steps.yaml --as M1 --wait 100ms --port unix:" +
-                                 folder.file("socket") + " --log " + file);
+  const Ran ran = drybus_program(
+      "bridge scenarios/training/first-steps.yaml --as M1 --wait 100ms --port unix:" + folder.file("socket") +
+      " --log " + file);
   CHECK(ran.exit_code == 2);
   CHECK(content_of(file).find("info: M1: is at unix:") != std::string::npos);
 }

@@ -54,7 +54,8 @@ bool has_line(const std::string& text, const std::string& line) {
   return std::find(lines.begin(), lines.end(), line) != lines.end();
 }
 
-TEST_CASE("every command has a manual page with every option of its help, and mandoc finds nothing wrong with it") {
+TEST_CASE(
+    "every command has a manual page with every option of its help, and mandoc finds nothing wrong with it") {
   const Folder folder;
   const std::string man = made(folder, "man");
   const std::string pages = content_of(made(folder, "pages") + "/commands.md");
@@ -74,7 +75,8 @@ TEST_CASE("every command has a manual page with every option of its help, and ma
   // That other pages of ours are not installed is no fault of a page.
   const Ran lint = shell("mandoc -T lint -W style " + man + "/*.1 | grep -v 'referenced manual not found'");
   CHECK_MESSAGE(lint.out.empty(), lint.out);
-  CHECK(shell("for page in " + man + "/*.1; do man --warnings -l $page >/dev/null || exit 1; done").err.empty());
+  CHECK(shell("for page in " + man + "/*.1; do man --warnings -l $page >/dev/null || exit 1; done")
+            .err.empty());
 }
 
 TEST_CASE("every example of the manual can be run as it stands") {
@@ -93,7 +95,8 @@ TEST_CASE("every example of the manual can be run as it stands") {
   CHECK(count > 15);
 }
 
-TEST_CASE("names that could be meant: devices, facts, findings of the run, families; anything else is refused") {
+TEST_CASE(
+    "names that could be meant: devices, facts, findings of the run, families; anything else is refused") {
   const std::string scenario = "scenarios/training/setup-split.yaml";
   CHECK(has_line(drybus_program("names devices " + scenario).out, "M1"));
   const Ran questions = drybus_program("names questions " + scenario);
@@ -114,7 +117,8 @@ TEST_CASE("what a command tells of itself is no way in for anybody") {
 }
 
 TEST_CASE("the words of a choice are read off its help") {
-  CHECK(choices_in("text, json or markdown (a hand-out)") == std::vector<std::string>{"text", "json", "markdown"});
+  CHECK(choices_in("text, json or markdown (a hand-out)") ==
+        std::vector<std::string>{"text", "json", "markdown"});
   CHECK(choices_in("of the sheet: a4 or letter") == std::vector<std::string>{"a4", "letter"});
   CHECK(choices_in("") == std::vector<std::string>{});
 }
@@ -123,19 +127,28 @@ TEST_CASE("the words of a choice are read off its help") {
 
 /// What a person who presses Tab at the end of `typed` is offered.
 std::string in_bash(const std::string& script, const std::string& typed) {
-  return shell("cat >\"${TMPDIR:-/tmp}/drybus-tab.$$\" <<'EOF'\n"
-               "source " + script + "\n"
-               "COMP_LINE='" + typed + "'; read -ra COMP_WORDS <<<\"$COMP_LINE\"\n"
-               "[[ $COMP_LINE == *' ' ]] && COMP_WORDS+=('')\n"
-               "COMP_CWORD=$((${#COMP_WORDS[@]} - 1)); COMP_WORDS[0]='" DRYBUS_PROGRAM "'\n"
-               "_drybus; printf '%s\\n' \"${COMPREPLY[@]}\"\n"
-               "EOF\n"
-               "bash --norc \"${TMPDIR:-/tmp}/drybus-tab.$$\"; rm \"${TMPDIR:-/tmp}/drybus-tab.$$\"").out;
+  return shell(
+             "cat >\"${TMPDIR:-/tmp}/drybus-tab.$$\" <<'EOF'\n"
+             "source " +
+             script +
+             "\n"
+             "COMP_LINE='" +
+             typed +
+             "'; read -ra COMP_WORDS <<<\"$COMP_LINE\"\n"
+             "[[ $COMP_LINE == *' ' ]] && COMP_WORDS+=('')\n"
+             "COMP_CWORD=$((${#COMP_WORDS[@]} - 1)); COMP_WORDS[0]='" DRYBUS_PROGRAM
+             "'\n"
+             "_drybus; printf '%s\\n' \"${COMPREPLY[@]}\"\n"
+             "EOF\n"
+             "bash --norc \"${TMPDIR:-/tmp}/drybus-tab.$$\"; rm \"${TMPDIR:-/tmp}/drybus-tab.$$\"")
+      .out;
 }
 
 std::string in_fish(const std::string& script, const std::string& typed) {
-  return shell("HOME=$(mktemp -d) fish --no-config -c 'set -x PATH (dirname " DRYBUS_PROGRAM ") $PATH; source " + script +
-               "; complete -C \"" + typed + "\"' | cut -f1").out;
+  return shell("HOME=$(mktemp -d) fish --no-config -c 'set -x PATH (dirname " DRYBUS_PROGRAM
+               ") $PATH; source " +
+               script + "; complete -C \"" + typed + "\"' | cut -f1")
+      .out;
 }
 
 std::string in_zsh(const std::string& folder, const std::string& typed) {
@@ -155,13 +168,13 @@ TEST_CASE("bash, zsh and fish offer commands, options, choices and names inside 
     struct Tab {
       std::string typed, offered, not_offered;
     };
-    for (const Tab& tab : {Tab{"drybus di", "diagnose", "draw"},
-                           Tab{"drybus run --form", "--format", "--seed"},
-                           Tab{"drybus run --format mark", "markdown", "json"},
-                           Tab{"drybus why scenarios/training/setup-split.yaml M1.addr", "M1.address", "M2.address"},
-                           Tab{"drybus why scenarios/training/setup-split.yaml setup", "setup-split", "M1.address"},
-                           Tab{"drybus bridge scenarios/training/setup-split.yaml --as P", "P1", "M1"},
-                           Tab{"drybus family wired", "wired-keypad", "radio"}}) {
+    for (const Tab& tab :
+         {Tab{"drybus di", "diagnose", "draw"}, Tab{"drybus run --form", "--format", "--seed"},
+          Tab{"drybus run --format mark", "markdown", "json"},
+          Tab{"drybus why scenarios/training/setup-split.yaml M1.addr", "M1.address", "M2.address"},
+          Tab{"drybus why scenarios/training/setup-split.yaml setup", "setup-split", "M1.address"},
+          Tab{"drybus bridge scenarios/training/setup-split.yaml --as P", "P1", "M1"},
+          Tab{"drybus family wired", "wired-keypad", "radio"}}) {
       const std::string got = offered(name, tab.typed);
       CAPTURE(tab.typed);
       CAPTURE(got);

@@ -28,9 +28,12 @@ using namespace drybus::tools;
 using namespace std::chrono_literals;
 
 constexpr std::string_view help =
-    "usage: mpirun [options of mpirun] drybus-mpi [--patience TIME] sweep|check WORDS AND OPTIONS OF THAT COMMAND\n\n"
-    "The same result as drybus sweep and drybus check, byte for byte. --jobs is threads of one rank (1 unless said).\n"
-    "With mpirun --enable-recovery the work of a rank that is lost is done again; a rank counts as lost when it was not\n"
+    "usage: mpirun [options of mpirun] drybus-mpi [--patience TIME] sweep|check WORDS AND OPTIONS OF THAT "
+    "COMMAND\n\n"
+    "The same result as drybus sweep and drybus check, byte for byte. --jobs is threads of one rank (1 "
+    "unless said).\n"
+    "With mpirun --enable-recovery the work of a rank that is lost is done again; a rank counts as lost when "
+    "it was not\n"
     "heard of for --patience (5 s unless said).\n";
 
 /// Options that are about this process alone, or bring code that may end it.
@@ -49,7 +52,8 @@ Asked asked_in(int argc, char** argv) {
   auto& words = asked.words;
   if (!words.empty() && words[0] == "--patience") {
     const auto patience = parse_duration(words.size() > 1 ? words[1] : "");
-    if (!patience || *patience < 1s || *patience > 24h) throw Unusable{"--patience: expected a time from 1s to 24h"};
+    if (!patience || *patience < 1s || *patience > 24h)
+      throw Unusable{"--patience: expected a time from 1s to 24h"};
     asked.patience = std::chrono::duration_cast<std::chrono::milliseconds>(*patience);
     words.erase(words.begin(), words.begin() + 2);
   }

@@ -64,13 +64,15 @@ void Manager::hear_here(std::size_t from, const Message& message) {
   wire_.send(from, {.said = Said::heard});
   if (unfit_[from]) return;
   if (message.text != build_) {
-    say(fmt::format("rank {} is another build ({}); this is {}. It takes no part.", from, message.text, build_));
+    say(fmt::format("rank {} is another build ({}); this is {}. It takes no part.", from, message.text,
+                    build_));
     unfit_[from] = true;
     ledger_.lose(from);
     return;
   }
   if (ledger_.heard(from, Clock::now())) say(fmt::format("rank {} is back", from));
-  if (message.stage < stage_ && message.stage > 0) wire_.send(from, {.said = Said::next, .stage = message.stage});
+  if (message.stage < stage_ && message.stage > 0)
+    wire_.send(from, {.said = Said::next, .stage = message.stage});
   if (message.stage == stage_) at_stage_[from] = true;
 }
 
@@ -119,7 +121,8 @@ bool Manager::hand_out(Crew& crew, std::size_t threads) {
 
 void Manager::look_for_lost() {
   for (const std::size_t rank : ledger_.look_for_lost(Clock::now(), patience_)) {
-    say(fmt::format("rank {} was not heard of for {} ms: what it has is done again", rank, patience_.count()));
+    say(fmt::format("rank {} was not heard of for {} ms: what it has is done again", rank,
+                    patience_.count()));
   }
 }
 
@@ -129,9 +132,10 @@ void Manager::tell_progress(const Pieces& pieces) {
   if (now - told_progress_ < 10s) return;
   told_progress_ = now;
   std::size_t here = 1;
-  for (std::size_t rank = 1; rank < wire_.size(); ++rank) if (at_stage_[rank] && !ledger_.is_lost(rank)) ++here;
-  say(fmt::format("{} of {} pieces are done, by {} of {} ranks", pieces.count - ledger_.left(), pieces.count, here,
-                  wire_.size()));
+  for (std::size_t rank = 1; rank < wire_.size(); ++rank)
+    if (at_stage_[rank] && !ledger_.is_lost(rank)) ++here;
+  say(fmt::format("{} of {} pieces are done, by {} of {} ranks", pieces.count - ledger_.left(), pieces.count,
+                  here, wire_.size()));
 }
 
 /// Whether somebody who is there has not said good-bye yet.
@@ -163,9 +167,11 @@ bool Manager::end() {
     }
   }
   for (std::size_t rank = 1; rank < wire_.size(); ++rank) {
-    if (!gone_[rank] && !ledger_.is_lost(rank)) say(fmt::format("rank {} was not heard of when the job was over", rank));
+    if (!gone_[rank] && !ledger_.is_lost(rank))
+      say(fmt::format("rank {} was not heard of when the job was over", rank));
   }
-  const auto missing = wire_.size() - 1 - static_cast<std::size_t>(std::count(gone_.begin(), gone_.end(), true));
+  const auto missing =
+      wire_.size() - 1 - static_cast<std::size_t>(std::count(gone_.begin(), gone_.end(), true));
   tell({.said = Said::part, .number = missing});
   return missing == 0;
 }

@@ -16,7 +16,8 @@ constexpr int our_tag = 7;
 
 Wire::Wire(int* argc, char*** argv) {
   int provided = 0;
-  if (MPI_Init_thread(argc, argv, MPI_THREAD_FUNNELED, &provided) != MPI_SUCCESS || provided < MPI_THREAD_FUNNELED)
+  if (MPI_Init_thread(argc, argv, MPI_THREAD_FUNNELED, &provided) != MPI_SUCCESS ||
+      provided < MPI_THREAD_FUNNELED)
     throw Unusable{"MPI cannot be begun with threads beside it"};
   // A message to a rank that is gone is lost, and nothing more.
   MPI_Comm_set_errhandler(MPI_COMM_WORLD, MPI_ERRORS_RETURN);
@@ -30,7 +31,8 @@ Wire::Wire(int* argc, char*** argv) {
 
 void Wire::send(std::size_t to, const Message& message) const {
   const std::string bytes = to_bytes(message);
-  MPI_Send(bytes.data(), static_cast<int>(bytes.size()), MPI_BYTE, static_cast<int>(to), our_tag, MPI_COMM_WORLD);
+  MPI_Send(bytes.data(), static_cast<int>(bytes.size()), MPI_BYTE, static_cast<int>(to), our_tag,
+           MPI_COMM_WORLD);
 }
 
 std::optional<Wire::Received> Wire::receive() {
@@ -41,7 +43,8 @@ std::optional<Wire::Received> Wire::receive() {
   int size = 0;
   MPI_Get_count(&status, MPI_BYTE, &size);
   std::string bytes(static_cast<std::size_t>(size), '\0');
-  if (MPI_Recv(bytes.data(), size, MPI_BYTE, status.MPI_SOURCE, our_tag, MPI_COMM_WORLD, MPI_STATUS_IGNORE) != MPI_SUCCESS)
+  if (MPI_Recv(bytes.data(), size, MPI_BYTE, status.MPI_SOURCE, our_tag, MPI_COMM_WORLD, MPI_STATUS_IGNORE) !=
+      MPI_SUCCESS)
     return std::nullopt;
   auto message = message_from(bytes);
   if (!message) return std::nullopt;

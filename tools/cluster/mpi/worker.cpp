@@ -37,12 +37,15 @@ bool Worker::send_done(Crew& crew) {
     try {
       std::rethrow_exception(done->error);
     } catch (const std::exception& error) {
-      wire_.send(manager, {.said = Said::failed, .stage = stage_, .number = done->piece,
+      wire_.send(manager, {.said = Said::failed,
+                           .stage = stage_,
+                           .number = done->piece,
                            .text = reason_of(error).substr(0, most_text)});
     }
     return true;
   }
-  for (const Message& part : in_parts({.said = Said::answer, .stage = stage_, .number = done->piece}, done->answer))
+  for (const Message& part :
+       in_parts({.said = Said::answer, .stage = stage_, .number = done->piece}, done->answer))
     wire_.send(manager, part);
   return true;
 }
