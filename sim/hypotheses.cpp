@@ -28,23 +28,35 @@ struct Waiting {
   }
 };
 
-/// Chances that just so many parts went wrong, against none: elementary symmetric polynomials of the odds.
+/// Prior probabilities of sets by their size. Of parts that go wrong independently they come from the elementary
+/// symmetric polynomials of the odds.
 class PriorMass {
  public:
-  PriorMass(const HypothesisSpace& space, std::size_t most_parts) : by_size_(most_parts + 1, 0.0) {
+  PriorMass(const HypothesisSpace& space, const ExploreLimits& limits)
+      : by_size_(limits.most_parts + 1, 0.0) {
     by_size_[0] = 1;
     for (PartId part = 0; part < space.part_count(); ++part) {
       const double odds = std::exp(space.log_odds(part));
       log_greatest_ = std::max(log_greatest_, space.log_odds(part));
       log_all_ += std::log1p(odds);
-      for (std::size_t size = most_parts; size > 0; --size) by_size_[size] += odds * by_size_[size - 1];
+      for (std::size_t size = limits.most_parts; size > 0; --size)
+        by_size_[size] += odds * by_size_[size - 1];
     }
+    log_share_.assign(by_size_.size(), 0.0);
+    if (limits.chance_of_size.empty()) return;
+    log_all_ = 0;
+    for (std::size_t size = 0; size < by_size_.size(); ++size)
+      log_share_[size] = std::log(limits.chance_of_size[size]) - std::log(std::max(by_size_[size], 1e-300));
   }
+
+  /// To be added to the log odds of a set's parts for its log prior.
+  [[nodiscard]] double log_share(std::size_t size) const { return log_share_[size]; }
 
   /// The share of everything that sets of up to most_parts parts have.
   [[nodiscard]] double within() const {
     double sum = 0;
-    for (const double mass : by_size_) sum += mass;
+    for (std::size_t size = 0; size < by_size_.size(); ++size)
+      sum += by_size_[size] * std::exp(log_share_[size]);
     return sum * std::exp(-log_all_);
   }
 
@@ -60,17 +72,19 @@ class PriorMass {
   /// Its share of all that it can grow to. A larger set grows out of as many smaller ones as it has subsets
   /// of their size.
   [[nodiscard]] double behind_larger(const Waiting& waiting) const {
+    const std::size_t size = waiting.parts.size();
     double growth = 0;
     double subsets = 1;
-    for (std::size_t more = 1; waiting.parts.size() + more < by_size_.size(); ++more) {
-      subsets *= static_cast<double>(waiting.parts.size() + more) / static_cast<double>(more);
-      growth += by_size_[more] / subsets;
+    for (std::size_t more = 1; size + more < by_size_.size(); ++more) {
+      subsets *= static_cast<double>(size + more) / static_cast<double>(more);
+      growth += by_size_[more] / subsets * std::exp(log_share_[size + more] - log_share_[size]);
     }
     return of(waiting) * growth;
   }
 
  private:
   std::vector<double> by_size_;
+  std::vector<double> log_share_;
   double log_all_ = 0;
   double log_greatest_ = impossible;
 };
@@ -78,10 +92,10 @@ class PriorMass {
 class Explorer {
  public:
   Explorer(HypothesisSpace& space, const ExploreLimits& limits)
-      : space_(space), limits_(limits), mass_(space, limits.most_parts) {}
+      : space_(space), limits_(limits), mass_(space, limits) {}
 
   Exploration run() {
-    push({}, 0.0, 0.0);
+    push({}, mass_.log_share(0), 0.0);
     bool complete = true;
     for (std::size_t size = 0; size <= limits_.most_parts && !out_.stopped; ++size) {
       complete &= try_all(size);
@@ -92,6 +106,11 @@ class Explorer {
 
  private:
   [[nodiscard]] double least_weight() const { return best_ + std::log(limits_.least_ratio); }
+
+  /// What a set's log prior gains by its size alone when it grows to this.
+  [[nodiscard]] double growth_to(std::size_t size) const {
+    return size > limits_.most_parts ? 0 : mass_.log_share(size) - mass_.log_share(size - 1);
+  }
 
   void push(PartSet parts, double log_prior, double bound) {
     waiting_.push({log_prior + bound, next_order_++, std::move(parts), log_prior, bound, 0.0});
@@ -129,7 +148,7 @@ class Explorer {
     if (weight > least_weight()) out_.sets.push_back({next.parts, next.log_fit, weight});
     best_ = std::max(best_, weight);
     // The likeliest part can make the fit perfect at best; which one could, is for extend() to say.
-    next.key = next.log_prior + mass_.log_greatest();
+    next.key = next.log_prior + mass_.log_greatest() + growth_to(next.parts.size() + 1);
     tried_.push_back(std::move(next));
   }
 
@@ -153,7 +172,8 @@ class Explorer {
     extensions_.clear();
     space_.extensions(parent.parts, parent.log_fit, extensions_);
     for (const Extension& extension : extensions_) {
-      const double log_prior = parent.log_prior + space_.log_odds(extension.part);
+      const double log_prior =
+          parent.log_prior + space_.log_odds(extension.part) + growth_to(parent.parts.size() + 1);
       if (!parent.parts.empty() && log_prior + extension.log_fit_bound <= least_weight()) continue;
       PartSet parts = parent.parts;
       parts.insert(std::upper_bound(parts.begin(), parts.end(), extension.part), extension.part);

@@ -1,7 +1,8 @@
 // Which sets of things gone wrong explain what was observed: best-first enumeration by probability.
 //
 // A hypothesis is a set of parts that went wrong; all others are as they should be. Its weight is its prior
-// (each part goes wrong independently) times how well it fits the observations. Single
+// (each part goes wrong independently, or so many of them at all with a given chance) times how well it fits the
+// observations. Single
 // parts are tried first, then pairs and so on, each in the order of the best weight that they could still
 // have; what could no longer matter beside the best one found is not tried.
 #pragma once
@@ -57,6 +58,9 @@ struct ExploreLimits {
   double least_ratio = 1e-3;        ///< against the best weight
   /// The same for single parts: smaller, those are tried whose worth is what they add to others.
   double least_ratio_alone = 1e-3;
+  /// The chances that just so many parts went wrong, from none to most_parts, all of them over 0; which ones then goes by
+  /// their odds. Empty: each part goes wrong independently, and weights are against that of none.
+  std::vector<double> chance_of_size{};
   std::function<bool()> go_on;                    ///< asked now and then; false stops. May be empty
   std::function<void(double explored)> progress;  ///< told more rarely. May be empty
 };

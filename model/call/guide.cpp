@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "model/call/first_stage.h"
+
 namespace drybus::model {
 
 namespace {
@@ -51,7 +53,11 @@ Guide::Known& Guide::known_of(const Report& told, std::span<const CallAnswer> ev
 }
 
 void Guide::cure_it(Known& known, CallState& state) {
-  if (!known.cure) known.cure = recover(known.report, known.diagnosis);
+  if (!known.cure) {
+    known.cure = recover(known.report, first_stage(known.report, known.diagnosis));
+    // What is left over has no cure: then of all of them.
+    if (known.cure->cure.end == Cure::End::no_cure) known.cure = recover(known.report, known.diagnosis);
+  }
   const ReportCure& found = *known.cure;
   if (found.cure.end != Cure::End::no_cure) return go_through(known, found.cure, found.explanations, state);
   if (since_.empty()) state.question = look_again(known.report, known.diagnosis, known.answers);

@@ -4,9 +4,11 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <optional>
 
 #include "model/diagnosis/as_told.h"
 #include "model/diagnosis/cause_space.h"
@@ -17,17 +19,29 @@ namespace drybus::model {
 
 namespace {
 
-/// So many of the most probable hypotheses are carried to the end and told.
-constexpr std::size_t most_accounts = 120;
+/// So many of the most probable hypotheses are put together to explanations, and so many of them at most are run to the
+/// end for it: how the others end is known from their parts.
+constexpr std::size_t most_candidates = 2'000;
+constexpr std::size_t most_ends = 240;
+/// So many ways of an explanation are told, and so many of those that end alike.
+constexpr std::size_t most_ways = 24;
+constexpr std::size_t most_ways_alike = 8;
 
-/// A hypothesis with all that is wanted to tell of it.
+/// The chances that one thing, two or three went wrong where somebody calls. A site that calls has one trouble or two, not
+/// ten, however large it is; judgement.
+constexpr std::array<double, 4> chance_of_troubles = {0, 0.66, 0.25, 0.03};
+/// That it is something that nobody thought of; judgement.
+constexpr double chance_of_unknown = 0.01;
+/// How often something is otherwise than told when nobody knows what is wrong; judgement.
+constexpr double otherwise_when_unknown = 0.3;
+
+/// A hypothesis with what is wanted to put it together with others.
 struct Candidate {
   sim::PartSet parts;
   double log_weight = 0;
   double probability = 0;
   const Prediction* prediction = nullptr;
-  Changes changes;
-  std::shared_ptr<const World> world;
+  HiddenState ends;
   std::size_t group = 0;
 };
 
@@ -76,8 +90,8 @@ std::string sentence(const Report& report, const std::vector<PlacedCause>& cause
 /// should be.
 class Grouping {
  public:
-  Grouping(const Site& site, const CauseSpace& space, std::vector<Candidate>& candidates)
-      : site_(site), space_(space), candidates_(candidates), parent_(candidates.size()) {
+  Grouping(const CauseSpace& space, std::vector<Candidate>& candidates)
+      : space_(space), candidates_(candidates), parent_(candidates.size()) {
     std::iota(parent_.begin(), parent_.end(), std::size_t{0});
   }
 
@@ -85,7 +99,7 @@ class Grouping {
     std::map<HiddenState, std::size_t> by_state;
     std::map<std::vector<std::uint64_t>, std::size_t> by_lasting;
     for (std::size_t i = 0; i < candidates_.size(); ++i) {
-      join(i, by_state.emplace(hidden_state(site_, *candidates_[i].world), i).first->second);
+      join(i, by_state.emplace(candidates_[i].ends, i).first->second);
       const auto lasting = lasting_things(candidates_[i].parts);
       if (!lasting.empty()) join(i, by_lasting.emplace(lasting, i).first->second);
     }
@@ -150,10 +164,61 @@ class Grouping {
     return false;
   }
 
-  const Site& site_;
   const CauseSpace& space_;
   std::vector<Candidate>& candidates_;
   std::vector<std::size_t> parent_;
+};
+
+/// In which hidden state hypotheses end. What causes at different modules do together is known from what each does alone,
+/// so that few of many need to be run.
+class Endings {
+ public:
+  Endings(const Site& site, const Retelling& retelling, const CauseSpace& space, const World& as_told)
+      : site_(site), retelling_(retelling), space_(space), as_told_(hidden_state(site, as_told)) {}
+
+  [[nodiscard]] const HiddenState& as_told() const { return as_told_; }
+
+  /// Nothing when it would have to be run, and too many were.
+  std::optional<HiddenState> of(const sim::PartSet& parts) {
+    if (parts.empty()) return as_told_;
+    if (parts.size() > 1 && are_apart(parts)) {
+      HiddenState together = as_told_;
+      for (const sim::PartId part : parts) {
+        const auto alone = known_.find({part});
+        const HiddenState* ends = alone != known_.end() ? &alone->second : run({part});
+        if (ends == nullptr) return std::nullopt;
+        for (const DeviceId device : space_.part(part).touches) together[device] = (*ends)[device];
+      }
+      return together;
+    }
+    const HiddenState* ends = run(parts);
+    return ends != nullptr ? std::optional{*ends} : std::nullopt;
+  }
+
+ private:
+  /// Modules never send: what is done at one of them is nobody else's business.
+  [[nodiscard]] bool are_apart(const sim::PartSet& parts) const {
+    std::vector<DeviceId> touched;
+    for (const sim::PartId part : parts) {
+      if (space_.part(part).traffic) return false;
+      touched.insert(touched.end(), space_.part(part).touches.begin(), space_.part(part).touches.end());
+    }
+    std::sort(touched.begin(), touched.end());
+    return std::adjacent_find(touched.begin(), touched.end()) == touched.end();
+  }
+
+  const HiddenState* run(const sim::PartSet& parts) {
+    if (const auto known = known_.find(parts); known != known_.end()) return &known->second;
+    if (known_.size() == most_ends) return nullptr;
+    return &known_.emplace(parts, hidden_state(site_, retelling_.end_of(space_.changes_of(parts))))
+                .first->second;
+  }
+
+  const Site& site_;
+  const Retelling& retelling_;
+  const CauseSpace& space_;
+  HiddenState as_told_;
+  std::map<sim::PartSet, HiddenState> known_;
 };
 
 class Diagnosing {
@@ -174,8 +239,8 @@ class Diagnosing {
       if (told[i] == Match::no) out_.odd.push_back(i);
     }
     gather(exploration);
-    weigh(exploration);
-    Grouping{report_.believed.site, space_, candidates_}.run();
+    weigh();
+    Grouping{space_, candidates_}.run();
     explain();
     find_conflict();
     return std::move(out_);
@@ -193,6 +258,14 @@ class Diagnosing {
       out_.interrupted = bounds_.stop != nullptr && bounds_.stop->load();
       return !out_.interrupted;
     };
+    const std::vector<Match>& told = retelling_.as_told().matches;
+    // Where nothing that was said is odd, nothing need be wrong at all.
+    if (std::find(told.begin(), told.end(), Match::no) == told.end()) return limits;
+    for (std::size_t size = 0; size <= limits.most_parts; ++size) {
+      // With none of them somebody called although all was as told, which the space knows.
+      const std::size_t known = std::min(size, chance_of_troubles.size() - 1);
+      limits.chance_of_size.push_back(size == 0 ? 1.0 : chance_of_troubles[known]);
+    }
     return limits;
   }
 
@@ -201,40 +274,38 @@ class Diagnosing {
   }
 
   void gather(const sim::Exploration& exploration) {
-    const HiddenState told = hidden_state(report_.believed.site, end_as_told());
+    Endings endings{report_.believed.site, retelling_, space_, end_as_told()};
     for (const sim::WeighedSet& set : exploration.sets) {
       const auto tried = space_.tried().find(set.parts);
-      if (tried == space_.tried().end() || candidates_.size() == most_accounts) continue;
+      if (tried == space_.tried().end() || candidates_.size() == most_candidates) continue;
+      auto ends = endings.of(set.parts);
+      if (!ends) continue;
       Candidate candidate;
       candidate.parts = set.parts;
       candidate.log_weight = set.log_weight;
       candidate.prediction = &tried->second;
-      candidate.changes = space_.changes_of(set.parts);
-      candidate.world = std::make_shared<const World>(retelling_.end_of(candidate.changes));
       // Nobody calls because of what is over and has left nothing behind.
-      if (!set.parts.empty() && hidden_state(report_.believed.site, *candidate.world) == told) {
-        candidate.log_weight += std::log(false_alarm_);
-      }
+      if (!set.parts.empty() && *ends == endings.as_told()) candidate.log_weight += std::log(false_alarm_);
+      candidate.ends = std::move(*ends);
       candidates_.push_back(std::move(candidate));
     }
     std::stable_sort(candidates_.begin(), candidates_.end(),
                      [](const Candidate& a, const Candidate& b) { return a.log_weight > b.log_weight; });
   }
 
-  /// Probabilities, with something unknown among them that says nothing about what is seen.
-  void weigh(const sim::Exploration& exploration) {
-    double log_blind = 0;
-    for (const Seen& seen : report_.seen) {
+  /// Probabilities, with something unknown among them: under it anything may be otherwise than told.
+  void weigh() {
+    double log_unknown = std::log(chance_of_unknown);
+    for (std::uint32_t i = 0; i < report_.seen.size(); ++i) {
+      const Seen& seen = report_.seen[i];
       const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
-      log_blind -= std::log(two_way ? 2.0 : 5.0);
+      const bool odd = retelling_.as_told().matches[i] == Match::no;
+      log_unknown += odd ? std::log(otherwise_when_unknown / (two_way ? 1.0 : 4.0))
+                         : std::log(1 - otherwise_when_unknown);
     }
-    const double greatest = candidates_.empty() ? 0 : candidates_.front().log_weight;
-    // Weights are against the chance that nothing at all went wrong; the share left is against everything.
-    double log_none = 0;
-    for (sim::PartId part = 0; part < space_.part_count(); ++part)
-      log_none -= std::log1p(std::exp(space_.log_odds(part)));
-    const double left = std::max(1e-9, 1 - exploration.explored);
-    const double unknown = std::exp(std::min(700.0, std::log(left) + log_blind - log_none - greatest));
+    const double greatest =
+        candidates_.empty() ? log_unknown : std::max(log_unknown, candidates_.front().log_weight);
+    const double unknown = std::exp(log_unknown - greatest);
     double sum = unknown;
     for (const Candidate& candidate : candidates_) sum += std::exp(candidate.log_weight - greatest);
     for (Candidate& candidate : candidates_)
@@ -243,32 +314,51 @@ class Diagnosing {
   }
 
   void explain() {
-    std::map<std::size_t, RankedExplanation> groups;
+    std::map<std::size_t, std::vector<const Candidate*>> groups;
+    std::map<std::size_t, double> shares;
     for (const Candidate& candidate : candidates_) {
-      RankedExplanation& explanation = groups[candidate.group];
-      explanation.probability += candidate.probability;
-      if (explanation.ways.empty()) judge(candidate, explanation);
-      explanation.ways.push_back(account_of(candidate));
+      groups[candidate.group].push_back(&candidate);
+      shares[candidate.group] += candidate.probability;
     }
-    for (auto& [group, explanation] : groups) {
-      explanation.faults = explanation.ways.front().causes;
-      explanation.text = explanation.ways.front().text;
-      out_.explanations.push_back(std::move(explanation));
+    std::vector<std::size_t> order;
+    for (const auto& [group, share] : shares) order.push_back(group);
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return shares.at(a) > shares.at(b); });
+    if (order.size() > bounds_.most_explanations) order.resize(bounds_.most_explanations);
+    for (const std::size_t group : order) out_.explanations.push_back(explanation_of(groups.at(group)));
+  }
+
+  /// Ways that end like others, and more than anybody wants to hear of, count with those that are told.
+  [[nodiscard]] RankedExplanation explanation_of(const std::vector<const Candidate*>& candidates) const {
+    RankedExplanation explanation;
+    judge(*candidates.front(), explanation);
+    std::map<HiddenState, std::pair<std::size_t, std::size_t>> alike;  // the first of them, and how many
+    for (const Candidate* candidate : candidates) {
+      explanation.probability += candidate->probability;
+      const auto [known, fresh] = alike.try_emplace(candidate->ends, explanation.ways.size(), 0);
+      const bool full = explanation.ways.size() >= most_ways;
+      if ((fresh && full) || (!fresh && (full || known->second.second >= most_ways_alike))) {
+        if (fresh) known->second = {0, most_ways_alike};
+        explanation.ways[known->second.first].probability += candidate->probability;
+        continue;
+      }
+      ++known->second.second;
+      explanation.ways.push_back(account_of(*candidate));
     }
-    std::stable_sort(
-        out_.explanations.begin(), out_.explanations.end(),
-        [](const RankedExplanation& a, const RankedExplanation& b) { return a.probability > b.probability; });
-    if (out_.explanations.size() > bounds_.most_explanations)
-      out_.explanations.resize(bounds_.most_explanations);
+    std::stable_sort(explanation.ways.begin(), explanation.ways.end(),
+                     [](const Account& a, const Account& b) { return a.probability > b.probability; });
+    explanation.faults = explanation.ways.front().causes;
+    explanation.text = explanation.ways.front().text;
+    return explanation;
   }
 
   [[nodiscard]] Account account_of(const Candidate& candidate) const {
     Account account;
     account.probability = candidate.probability;
     for (const sim::PartId part : candidate.parts) account.causes.push_back(space_.part(part).placed);
-    account.text = sentence(report_, account.causes, *candidate.world, end_as_told());
-    account.changes = candidate.changes;
-    account.world = candidate.world;
+    account.changes = space_.changes_of(candidate.parts);
+    account.world = std::make_shared<const World>(retelling_.end_of(account.changes));
+    account.text = sentence(report_, account.causes, *account.world, end_as_told());
     return account;
   }
 

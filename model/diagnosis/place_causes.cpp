@@ -23,6 +23,9 @@ constexpr double loose_spread = 0.3;
 
 constexpr double told_spread = 0.15;
 
+/// Between two presses in one place people are called away so much more seldom than on a way or a wait; judgement.
+constexpr double interrupted_share = 0.25;
+
 /// Of two modules the one in the same place is taken for the other so much more often.
 constexpr double same_place_weight = 20;
 
@@ -308,7 +311,7 @@ sim::Duration Placing::walk_before(std::uint32_t index) const {
 void Placing::place_times() {
   const bool wait = step().kind == StepKind::wait;
   const sim::Duration told = wait ? step().duration : walk_before(step_);
-  if (told <= sim::Duration::zero()) return;
+  if (told <= sim::Duration::zero()) return place_interruptions();
   const bool loose = std::binary_search(report_.loose.begin(), report_.loose.end(), step_) || !wait;
   const double spread = loose ? loose_spread : told_spread;
   const sim::Instant begins = times_.begins[step_];
@@ -322,6 +325,31 @@ void Placing::place_times() {
       const sim::Duration really = std::chrono::floor<std::chrono::seconds>(due - begins - beyond);
       if (tried.insert(really).second) add_time(Mishap::took_shorter, told, really, spread, wait);
     }
+  }
+}
+
+/// Between any two presses somebody may be called away. It matters where something waits in setup, and then until that is
+/// over: for the first of them, or for all.
+void Placing::place_interruptions() {
+  if (!is_act(step())) return;
+  const World& world = retelling_.before_step(step_);
+  std::set<sim::Instant> due;
+  for (const DeviceState& device : world.devices) {
+    const auto handle = device.timers[static_cast<std::size_t>(Timer::time_out)];
+    if (device.mode == Mode::setup && handle != sim::EventQueue::none) due.insert(world.queue.due(handle));
+  }
+  if (due.empty()) return;
+  const double share = interrupted_share / (*due.begin() == *due.rbegin() ? 1 : 2);
+  for (const sim::Instant until : std::set{*due.begin(), *due.rbegin()}) {
+    PlacedCause placed = placed_here(Mishap::took_longer);
+    placed.device = no_device;
+    placed.was_interrupted = true;
+    placed.duration = std::chrono::ceil<std::chrono::seconds>(until - times_.begins[step_] + beyond);
+    if (placed.duration <= sim::Duration::zero()) continue;
+    Step away;
+    away.kind = StepKind::wait;
+    away.duration = placed.duration;
+    add(placed, chance(Mishap::took_longer) * share, {change::Insert{here(), {away}}});
   }
 }
 
@@ -358,8 +386,9 @@ void Placing::add_time(Mishap cause, sim::Duration told, sim::Duration really, d
     dawdle.duration = really - told;
     changes.push_back(change::Insert{here(), {dawdle}});
   }
-  const double minutes = sim::seconds(really) / 60;
-  const double slip = chance(cause) / (1 + minutes / 10);
+  // Minutes are lost easily; whoever is away for an hour remembers it.
+  const double more = std::max(0.0, sim::seconds(really) - sim::seconds(told)) / 60;
+  const double slip = chance(cause) / ((1 + more / 10) * (1 + more / 10));
   add(placed, std::max(by_spread, slip), std::move(changes));
 }
 

@@ -14,6 +14,14 @@ bool is_act(const Step& step) {
   return step.kind == StepKind::press || step.kind == StepKind::hold;
 }
 
+/// What is broken was broken from the beginning as often as not; the other moments share the rest. Judgement.
+constexpr double broken_before = 0.5;
+
+double share_of(const std::optional<std::uint32_t>& at, std::size_t moments) {
+  if (moments < 2) return 1;
+  return at ? (1 - broken_before) / static_cast<double>(moments - 1) : broken_before;
+}
+
 /// A number with one of its switches set otherwise.
 std::vector<std::uint8_t> one_switch_off(const SwitchBank& bank, std::uint8_t number) {
   std::vector<std::uint8_t> numbers;
@@ -87,7 +95,8 @@ void Placing::place_other_addresses(DeviceId module) {
   others.erase(believed.address);
   const double share = chance(Mishap::other_address) / static_cast<double>(others.size() + 2);
   for (const Address& address : others) add_memory(module, address, share);
-  if (believed.addressed()) add_memory(module, factory_memory(site_.module_family(module)).address, 2 * share);
+  if (believed.addressed())
+    add_memory(module, factory_memory(site_.module_family(module)).address, 2 * share);
 }
 
 Address Placing::foreign_address() const {
@@ -176,7 +185,7 @@ void Placing::place_device_faults(DeviceId device) {
     placed.cause = Mishap::dead_device;
     placed.device = device;
     placed.step = at;
-    add(placed, chance(Mishap::dead_device) / static_cast<double>(when.size()), before(at, {off}));
+    add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, {off}));
   }
   const std::vector<std::uint32_t> cuts = few_positions();
   for (const std::uint32_t position : cuts) {
@@ -228,7 +237,7 @@ void Placing::place_stuck(DeviceId device) {
       placed.device = device;
       placed.buttons = only(button);
       placed.step = at;
-      add(placed, chance(Mishap::stuck_button) / static_cast<double>(when.size() * buttons),
+      add(placed, chance(Mishap::stuck_button) * share_of(at, when.size()) / static_cast<double>(buttons),
           before(at, {stuck}));
     }
   }
@@ -290,8 +299,8 @@ void Placing::place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause,
     placed.cause = cause;
     placed.link = link;
     placed.step = at;
-    PlacedChange& added =
-        add(placed, chance(cause) / static_cast<double>(when.size() * shares), before(at, {broken}));
+    PlacedChange& added = add(placed, chance(cause) * share_of(at, when.size()) / static_cast<double>(shares),
+                              before(at, {broken}));
     added.touches = touched;
     added.traffic = false;
   }

@@ -34,7 +34,7 @@ class Telling {
         return fmt::format("{} was put in setup as well as {}{}", name(placed_.other), name(placed_.device),
                            at());
       case Mishap::took_longer:
-        return fmt::format("{} took longer than told: {}{}", what_took(), about(), at());
+        return took_longer();
       case Mishap::took_shorter:
         return fmt::format("{} was shorter than told: {}{}", what_took(), about(), at());
       case Mishap::switch_wrong:
@@ -98,6 +98,12 @@ class Telling {
   [[nodiscard]] std::string since() const {
     return has_step() ? fmt::format(", since about step {}", *placed_.step + 1)
                       : std::string{", from the beginning"};
+  }
+  [[nodiscard]] std::string took_longer() const {
+    if (has_step() && (step().kind == StepKind::press || step().kind == StepKind::hold) &&
+        placed_.was_interrupted)
+      return fmt::format("the installer was kept for {} before this: {}{}", about(), act(), at());
+    return fmt::format("{} took longer than told: {}{}", what_took(), about(), at());
   }
   [[nodiscard]] std::string what_took() const {
     return has_step() && step().kind == StepKind::wait ? "the wait" : "the way";

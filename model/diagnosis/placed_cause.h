@@ -23,7 +23,8 @@ struct PlacedCause {
   Buttons buttons = 0;                ///< wrong_button: what was pressed; stuck_button: what is stuck
   sim::Duration duration{};           ///< how long it really took
   std::uint16_t family = 0;           ///< other_generation: as ModuleSpec::family counts them
-  Address address;                    ///< other_address; switch_wrong and neighbour: its site and zone
+  bool was_interrupted = false;  ///< took_longer: between two presses, neither on a way nor while waiting
+  Address address;               ///< other_address; switch_wrong and neighbour: its site and zone
 };
 
 /// "let M4 local go too early (0:12.0)", as part of a sentence whose subject need not be named.

@@ -103,6 +103,8 @@ class Placing {
   /// Waits and ways may have been longer or shorter; what matters is on which side of a time-out they ended.
   void place_times();
 
+  void place_interruptions();
+
   /// When setup or blips of anything end by themselves, as it stood when the step began.
   [[nodiscard]] std::set<sim::Instant> time_outs_pending() const;
 

@@ -109,6 +109,21 @@ TEST_CASE("the polybox with X measured to be 4 leaves M1 alone") {
         1);
 }
 
+TEST_CASE("where the number of faults has chances of its own, which ones goes by their odds") {
+  FaultyParts space{5, 0.01, [](const PartSet&) { return true; }};
+  ExploreLimits limits;
+  limits.most_parts = 2;
+  limits.least_ratio = 1e-12;
+  limits.chance_of_size = {0.1, 0.6, 0.3};
+  const Exploration found = explore(space, limits);
+  std::array<double, 3> mass{};
+  for (const WeighedSet& each : found.sets) mass[each.parts.size()] += std::exp(each.log_weight);
+  CHECK(mass[0] == doctest::Approx(0.1));
+  CHECK(mass[1] == doctest::Approx(0.6));  // five alike
+  CHECK(mass[2] == doctest::Approx(0.3));  // ten alike
+  CHECK(found.explored == doctest::Approx(1.0));
+}
+
 // --- the full adder (Reiter, "A theory of diagnosis from first principles", Artificial Intelligence 32, 1987; from
 // memory, and recomputed here) ---
 

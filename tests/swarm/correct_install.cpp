@@ -9,7 +9,7 @@
 #include "model/people/timetable.h"
 #include "model/planning/cover_work.h"
 #include "model/record/trace.h"
-#include "model/recovery/ways_into_setup.h"
+#include "model/planning/ways_into_setup.h"
 #include "sim/random.h"
 #include "tools/load/load.h"
 

@@ -201,6 +201,45 @@ TEST_CASE("a story that explains all that is seen ranks first") {
   CHECK(diagnosis.explanations.front().contradicted.empty());
 }
 
+/// Step `nth` (from 0) of the script that presses just this button of P1.
+std::uint32_t press_of(const Report& report, Button button, std::size_t nth) {
+  const std::vector<Step>& script = report.believed.people.front().script;
+  for (std::uint32_t i = 0; i < script.size(); ++i) {
+    if (script[i].kind == StepKind::press && script[i].device == device(report, "P1") &&
+        script[i].buttons == only(button) && nth-- == 0)
+      return i;
+  }
+  FAIL("no such step");
+  return 0;
+}
+
+TEST_CASE("somebody who was called away between two presses, longer than setup lasts, is found") {
+  Report report = installation(4);
+  Step away;
+  away.duration = report.believed.site.family.plate.time_out.after + 60s;
+  const Diagnosis diagnosis =
+      diagnose_truth(report, {change::Insert{{0, press_of(report, accept, 2)}, {away}}});
+  bool found = false;
+  for (std::size_t i = 0; i < std::min<std::size_t>(3, diagnosis.explanations.size()); ++i) {
+    for (const Account& account : diagnosis.explanations[i].ways)
+      found = found || account.text.find("was kept for about") != std::string::npos;
+  }
+  CHECK(found);
+}
+
+TEST_CASE("what contradicts every explanation speaks for something unknown") {
+  Report report = installation(4);
+  const Diagnosis before = diagnose_truth(report, {change::Last{{0, push_of(report, "M3", 0)}, 2s}});
+  for (const char* name : {"M1", "M2"}) {
+    report.seen.push_back({device(report, name), Fact::indicator, "steady", std::nullopt, false, {}});
+    report.seen.push_back(
+        {device(report, name), Fact::indicator, "blink", push_of(report, "M4", 0), false, {}});
+  }
+  const Diagnosis after = diagnose(report, shipped_catalogue());
+  CHECK(after.unexplained > before.unexplained);
+  CHECK(after.unexplained > 0.01);
+}
+
 TEST_CASE("the world of an explanation is that in which its scenario ends") {
   Report report = installation(4);
   const Diagnosis diagnosis = diagnose_truth(report, {change::Last{{0, push_of(report, "M3", 0)}, 2s}});
