@@ -1,5 +1,4 @@
 // Words for the enumerations of the record.
-#include "model/record/said.h"
 #include "model/record/trace.h"
 
 namespace drybus::model {
@@ -79,7 +78,7 @@ std::string_view to_string(What what) {
     case What::checked:
       return "checked";
   }
-  return what == said ? "said" : "?";
+  return "?";
 }
 
 }  // namespace drybus::model

@@ -3,7 +3,7 @@
 
 #include <cstdint>
 
-#include "model/record/said.h"
+#include "model/record/trace.h"
 
 namespace drybus::tools {
 
@@ -53,7 +53,7 @@ constexpr Who who_is(model::What what) {
     case model::What::deaf:
       return Who::node;
   }
-  return what == model::said ? Who::node : Who::nobody;
+  return Who::nobody;
 }
 
 }  // namespace drybus::tools
