@@ -204,11 +204,13 @@ std::string Narrator::assign_again() const {
   if (!was_sent()) return "Wait until the bus is quiet; then, " + again;
   const DeviceId module = wanted_module();
   if (module == no_device) {
-    const bool by_supply = family().module.supply_gesture.times != 0;
-    const std::string way = by_supply || site().modules.empty()
-                                ? way_into_setup(site(), site().module_id(0))
-                                : fmt::format("hold its {} button for {}", family().module.button,
-                                              duration_text(family().module.setup_hold));
+    // Which module was meant is not known, and there may be none.
+    const SupplyGesture& gesture = family().module.supply_gesture;
+    const std::string way =
+        gesture.times != 0 ? fmt::format("switch its supply off and on {} times, each time on for less than {}",
+                                         gesture.times, duration_text(gesture.on_for))
+                           : fmt::format("hold its {} button for {}", family().module.button,
+                                         duration_text(family().module.setup_hold));
     return fmt::format("Put the module in setup first: {}, until it blinks. Then, {}", way, again);
   }
   const sim::EntryId lost = evidence_of(module, What::lost);
