@@ -96,10 +96,10 @@ class Grouping {
   }
 
   void run() {
-    std::map<HiddenState, std::size_t> by_state;
+    std::map<std::pair<std::vector<std::uint64_t>, HiddenState>, std::size_t> by_state;
     std::map<std::vector<std::uint64_t>, std::size_t> by_lasting;
     for (std::size_t i = 0; i < candidates_.size(); ++i) {
-      join(i, by_state.emplace(candidates_[i].ends, i).first->second);
+      join(i, by_state.emplace(std::pair{generations(candidates_[i].parts), candidates_[i].ends}, i).first->second);
       const auto lasting = lasting_things(candidates_[i].parts);
       if (!lasting.empty()) join(i, by_lasting.emplace(lasting, i).first->second);
     }
@@ -117,6 +117,17 @@ class Grouping {
     parent_[std::max(first, second)] = std::min(first, second);
   }
 
+  /// Who is of another family than told: what lies in memory alike is put right otherwise.
+  [[nodiscard]] std::vector<std::uint64_t> generations(const sim::PartSet& parts) const {
+    std::vector<std::uint64_t> all;
+    for (const sim::PartId part : parts) {
+      const PlacedCause& placed = space_.part(part).placed;
+      if (placed.cause == Mishap::other_generation) all.push_back(std::uint64_t{placed.device} << 16 | placed.family);
+    }
+    std::sort(all.begin(), all.end());
+    return all;
+  }
+
   /// What is not as it should be and stays so, whenever it came about and however far it is off, with the
   /// slips that were made besides; empty when nothing lasts.
   [[nodiscard]] std::vector<std::uint64_t> lasting_things(const sim::PartSet& parts) const {
@@ -127,7 +138,7 @@ class Grouping {
       any |= lasts(placed.cause);
       things.push_back(lasts(placed.cause)
                            ? static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8 |
-                                 std::uint64_t{placed.link.value_or(0)} << 24
+                                 std::uint64_t{placed.link.value_or(0)} << 24 | std::uint64_t{placed.family} << 48
                            : ~std::uint64_t{part});
     }
     if (!any) return {};

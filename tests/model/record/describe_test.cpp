@@ -267,7 +267,8 @@ TEST_SUITE("describe") {
     CHECK(told(What::store_begun, m1) == "M1 began to write its memory");
     CHECK(told(What::stored, m1, 23u | 4u << 8 | 1u << 16, 1) == "M1 stored 23/4/1");
     CHECK(told(What::stored, m1, 23u | 4u << 8 | 1u << 16, 0) == "M1 wrote its memory");
-    CHECK(told(What::store_torn, m1) == "M1 lost a write: its memory is as from the factory");
+    CHECK(told(What::store_torn, m1) == "M1 lost a write: its memory is as it was before");
+    CHECK(told(What::store_torn, m1, 0, 1) == "M1 lost a write: its memory is as from the factory");
     CHECK(told(What::power_up, m1, static_cast<std::uint32_t>(PowerUp::off)) == "M1's power-up mode is off");
     CHECK(told(What::blips, m1, 1) == "M1's blips are awake");
     CHECK(told(What::blips, m1, 0) == "M1's blips fell asleep");
