@@ -71,6 +71,14 @@ void take_seriously(const Report& report, const std::vector<std::uint32_t>& seen
   }
 }
 
+/// What was told, with each device of the family that the likeliest way has it of: gestures and times are those of the family.
+Scenario with_generations(const Report& report, const Worlds& likely) {
+  Scenario asked = report.believed;
+  const Site& site = likely.possible.front().scenario->site;
+  for (std::size_t i = 0; i < site.modules.size(); ++i) asked.site.modules[i].family = site.modules[i].family;
+  return asked;
+}
+
 Cure unexplained() {
   Cure cure;
   cure.reasons.emplace_back("Nothing explains what was seen.");
@@ -98,11 +106,12 @@ ReportCure recover(const Report& report, const Diagnosis& diagnosis, const Repor
   found.unexplained = against_all(diagnosis, found.explanations);
   RecoverOptions wary = options.recover;
   wary.seen_in_setup = blinking(report, found.unexplained);
-  found.cure = recover(report.believed, likely.possible, wary);
+  const Scenario asked = with_generations(report, likely);
+  found.cure = recover(asked, likely.possible, wary);
   take_seriously(report, found.unexplained, found.cure);
   RecoverOptions afresh = options.recover;
   afresh.afresh = true;
-  found.otherwise = recover(report.believed, all.possible, afresh);
+  found.otherwise = recover(asked, all.possible, afresh);
   return found;
 }
 
