@@ -99,8 +99,8 @@ TEST_CASE("the round through a house of such a family steps through every channe
     REQUIRE(ran.exit_code == 0);
     // A plate that begins at channel 1 shows that one by identifying it once more.
     if (family == "confirming-modules") CHECK(has(ran.out, "Press c once: channel 1"));
-    CHECK(has(ran.out, "Desk (M4) winks"));
-    CHECK(has(ran.out, "Spots (M3) winks"));
+    CHECK(has(ran.out, "Desk (M4) flashes"));
+    CHECK(has(ran.out, "Spots (M3) flashes"));
     CHECK(drybus_program("check " + script).exit_code == 0);
   }
 }
