@@ -193,4 +193,9 @@ std::string to_string(const Machine& machine, const MachineRow& row) {
   return text.append(row.does.empty() ? "to " : "; to ").append(machine.states[row.to].name);
 }
 
+std::string row_text(const Machine& machine, const MachineRow& row) {
+  std::string text{row.in == any_state ? "any" : machine.states[row.in].name};
+  return text.append(", ").append(to_string(row.on)).append(": ").append(to_string(machine, row));
+}
+
 }  // namespace drybus::model

@@ -56,5 +56,7 @@ std::string_view to_string(const Action& action);
 std::string to_string(const std::vector<Action>& actions);
 /// "if offer whole and not other site: store address; to normal": what a row waits for is not in it.
 std::string to_string(const Machine& machine, const MachineRow& row);
+/// "any, left heard: if mine: stop breathe"
+std::string row_text(const Machine& machine, const MachineRow& row);
 
 }  // namespace drybus::model

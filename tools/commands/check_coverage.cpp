@@ -27,17 +27,11 @@ struct Visited {
   std::uint64_t visits = 0;
 };
 
-/// "any, left heard: if mine: stop breathe"
-std::string row_name(const model::Machine& machine, const model::MachineRow& row) {
-  return fmt::format("{}, {}: {}", row.in == model::any_state ? "any" : machine.states[row.in].name,
-                     to_string(row.on), to_string(machine, row));
-}
-
 std::vector<Visited> all_of(const MachineVisits& visits) {
   const model::Machine& machine = visits.machine;
   std::vector<Visited> all;
   for (std::size_t i = 0; i < machine.rows.size(); ++i)
-    all.push_back({"row", row_name(machine, machine.rows[i]), machine.rows[i].line, visits.rows[i]});
+    all.push_back({"row", row_text(machine, machine.rows[i]), machine.rows[i].line, visits.rows[i]});
   for (std::size_t i = 0; i < machine.states.size(); ++i)
     all.push_back({"state", machine.states[i].name, machine.states[i].line, visits.states[i]});
   for (const model::Pattern pattern : sim::all_of<model::Pattern>()) {

@@ -5,6 +5,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "tools/commands/rows_taken.h"
 #include "tools/observed/differences.h"
 #include "tools/options/budget.h"
 
@@ -122,6 +123,33 @@ void add_parting(const Side& a, const Side& b, const Difference* parting, json::
   tell_apart_lines(object["a"], object["b"]);
 }
 
+/// When the device reacted, of which came what was seen or heard: a telegram may have waited.
+sim::Instant reaction_of(const sim::Record& record, sim::EntryId id) {
+  const std::uint32_t who = record[id].who;
+  while (record[id].cause != sim::no_entry && record[record[id].cause].who == who) {
+    const model::What kind = model::what(record[record[id].cause]);
+    if (kind != model::What::queued && kind != model::What::deferred && kind != model::What::sent) break;
+    id = record[id].cause;
+  }
+  return record[id].at;
+}
+
+/// What the family's tables say where somebody's firmware parts from them: the rows that its device took then.
+json::array rows_there(const Side& a, const Side& b, std::uint64_t seed, const Difference& parting) {
+  const bool first = a.scenario.site.logic == nullptr;
+  const Side& tables = first ? a : b;
+  const Side& other = first ? b : a;
+  const std::optional<Seen>& own = first ? parting.was : parting.is;
+  const std::optional<Seen>& others = first ? parting.is : parting.was;
+  if (tables.scenario.site.logic != nullptr || other.scenario.site.logic == nullptr) return {};
+  const sim::Record& record = (own ? tables : other).result.record;
+  const sim::EntryId entry = own ? own->entry : others->entry;
+  json::array rows;
+  for (std::string& row : rows_taken(tables.scenario, seed, record[entry].who, reaction_of(record, entry)))
+    rows.emplace_back(std::move(row));
+  return rows;
+}
+
 std::size_t seen_before(const Side& a, const Difference* parting) {
   if (parting == nullptr) return a.seen.size();
   return static_cast<std::size_t>(std::count_if(a.seen.begin(), a.seen.end(), [&](const Seen& seen) {
@@ -157,6 +185,7 @@ json::object compare_runs(const model::Scenario& scenario_a, const model::Scenar
   object["differences"] = std::move(unknown);
   object["differences_in_all"] = count;
   if (!same) add_parting(a, b, first, object);
+  if (first != nullptr) object["rows"] = rows_there(a, b, seed, *first);
   return object;
 }
 

@@ -87,6 +87,15 @@ std::string side_by_side(const json::object& parting, const CompareNames& names)
   return in_columns(a, b) + in_columns(column_of(parting, "a"), column_of(parting, "b")) + both_text(parting);
 }
 
+/// Which rows of the family's table say what is to be done there.
+std::string rows_text(const json::object& outcome) {
+  std::string text;
+  const json::value* rows = outcome.if_contains("rows");
+  if (rows == nullptr) return text;
+  for (const json::value& row : rows->as_array()) text += fmt::format("  the family's {}\n", text_of(row));
+  return text;
+}
+
 /// The differences after the first, in a line each.
 std::string others_text(const json::object& outcome) {
   const json::array& differences = outcome.at("differences").as_array();
@@ -130,8 +139,8 @@ std::string compare_text(const json::object& outcome, const CompareNames& names)
   const std::string alike =
       fmt::format("{} things seen or heard", outcome.at("alike").to_number<std::uint64_t>());
   if (!outcome.at("same").as_bool()) {
-    return fmt::format("{} {}  after {} that are alike\n{}{}{}", inked("PART ", Ink::red), path, alike,
-                       side_by_side(outcome, names), others_text(outcome), known_text(outcome));
+    return fmt::format("{} {}  after {} that are alike\n{}{}{}{}", inked("PART ", Ink::red), path, alike,
+                       side_by_side(outcome, names), rows_text(outcome), others_text(outcome), known_text(outcome));
   }
   std::string text = fmt::format("{} {}  {}\n{}", inked("same ", Ink::green), path, alike, known_text(outcome));
   if (const json::value* hunt = outcome.if_contains("hunt")) text += hunt_text(hunt->as_object(), names);

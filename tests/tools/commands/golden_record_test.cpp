@@ -113,6 +113,21 @@ TEST_SUITE("observed") {
     }
   }
 
+  TEST_CASE("where a firmware parts from the tables of its family the row is named") {
+    const std::string tables = "compare scenarios/regression/tables-wired-keypad.yaml --firmware built-in --firmware ";
+    const Ran ran = drybus_program(tables + library("planted_2"));
+    CHECK(ran.exit_code == 1);
+    says(ran.out, ": setup, identify pressed: send identify");
+    const Ran told = drybus_program(tables + library("planted_5") + " --format json");
+    const json::array& rows = json::parse(told.out).at("scenarios").at(0).at("rows").as_array();
+    REQUIRE(rows.size() == 1);
+    says(std::string{rows[0].as_string()}, ": any, power on: if power-up last: wake blips, light last level");
+    // Two firmwares: nobody's tables are asked.
+    const Ran both = drybus_program("compare scenarios/regression/tables-wired-keypad.yaml --firmware " +
+                                    library("reference") + " --firmware " + library("planted_2"));
+    CHECK(both.out.find("the family's line") == std::string::npos);
+  }
+
   TEST_CASE("what compare --hunt writes passes without the mistake and fails with it") {
     const Folder folder;
     const std::string start = folder.write("start.yaml", one_press);
