@@ -119,7 +119,8 @@ TEST_SUITE("observed") {
     CHECK(ran.exit_code == 1);
     says(ran.out, ": setup, identify pressed: send identify");
     const Ran told = drybus_program(tables + library("planted_5") + " --format json");
-    const json::array& rows = json::parse(told.out).at("scenarios").at(0).at("rows").as_array();
+    const json::value parsed = json::parse(told.out);
+    const json::array& rows = parsed.at("scenarios").at(0).at("rows").as_array();
     REQUIRE(rows.size() == 1);
     says(std::string{rows[0].as_string()}, ": any, power on: if power-up last: wake blips, light last level");
     // Two firmwares: nobody's tables are asked.
