@@ -105,7 +105,6 @@ std::string missing_text(const Suite& suite, const model::MissingCheck& missing)
 }
 
 std::string why_unnoticed(const Suite& suite, const Fate& fate) {
-  if (fate.no_difference) return "makes no difference: whatever comes, the rows do the same";
   return fate.missing ? missing_text(suite, *fate.missing)
                       : "no fact of any device differs in these scenarios";
 }
@@ -234,19 +233,23 @@ json::object hunt_object(const Suite& suite, const Fate& fate) {
 
 std::string as_json_text(const Suite& suite, const std::vector<Fate>& fates) {
   json::array all;
+  json::array alike;
   for (const Fate& fate : fates) {
+    if (fate.no_difference) {  // no mutant at all: nothing is wrong
+      alike.emplace_back(fate.mutant->what);
+      continue;
+    }
     json::object object{{"what", fate.mutant->what}, {"killed", fate.killer.has_value()}};
     object["by"] = fate.killer ? json::value(suite.paths[*fate.killer]) : json::value(nullptr);
     if (!fate.killer) {
       object["why"] = why_unnoticed(suite, fate);
-      object["no_difference"] = fate.no_difference;
-      if (!fate.no_difference) object["hunt"] = hunt_object(suite, fate);
+      object["hunt"] = hunt_object(suite, fate);
     }
     all.push_back(std::move(object));
   }
   const json::object object{{"mutants", all},
                             {"killed", killed_of(fates)},
-                            {"no_difference", alike_of(fates)},
+                            {"no_difference", alike},
                             {"survived", fates.size() - killed_of(fates) - alike_of(fates)}};
   return json_text(object) + "\n";
 }
