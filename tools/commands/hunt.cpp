@@ -247,8 +247,8 @@ std::string found_text(const Told& told) {
   text += outcome_text(told);
   if (!told.result.already) text += effort_text(told);
   if (!told.output.empty())
-    text += fmt::format("Written to {0}, with what should hold; 'drybus run {0}' tells the story.\n",
-                        told.output);
+    text += fmt::format("Written to {0}, with what {1}; 'drybus run {0}' tells the story.\n", told.output,
+                        told.goal.finding && told.scenario.site.logic == nullptr ? "comes of it" : "should hold");
   return text;
 }
 

@@ -129,7 +129,7 @@ void serves(const RunningServer& server) {
 Ran interrupted(const std::string& arguments) {
   return shell("d=$(mktemp -d); '" DRYBUS_PROGRAM "' " + arguments +
                " >$d/out 2>$d/err & p=$!; "
-               "for i in $(seq 400); do grep -q Ctrl-C $d/out && break; sleep 0.02; done; "
+               "for i in $(seq 400); do grep -qs Ctrl-C $d/out && break; sleep 0.02; done; "
                "kill -INT $p; wait $p; code=$?; cat $d/out; cat $d/err >&2; rm -r $d; exit $code");
 }
 
