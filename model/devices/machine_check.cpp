@@ -227,10 +227,7 @@ class MachineCheck {
   // --- timers ---
 
   void check_timers() {
-    constexpr std::array timed = {std::pair{Event::time_out, Timer::time_out}, std::pair{Event::beacon, Timer::beacon},
-                                  std::pair{Event::ask, Timer::ask}, std::pair{Event::confirm, Timer::confirm},
-                                  std::pair{Event::count, Timer::count}};
-    for (const auto& [event, timer] : timed) {
+    for (const auto& [event, timer] : timed_events) {
       const std::uint32_t started = line_of_start(timer);
       const bool starts = started != 0 || starts_.contains(timer);
       const auto row = std::find_if(machine_.rows.begin(), machine_.rows.end(),

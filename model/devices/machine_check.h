@@ -1,13 +1,20 @@
 // What is wrong with a family's machines, or doubtful: looked for row by row, without running anything.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "model/family/family.h"
 
 namespace drybus::model {
+
+/// The times that rows begin, each with the event that its end is.
+inline constexpr std::array timed_events = {
+    std::pair{Event::time_out, Timer::time_out}, std::pair{Event::beacon, Timer::beacon}, std::pair{Event::ask, Timer::ask},
+    std::pair{Event::confirm, Timer::confirm}, std::pair{Event::count, Timer::count}};
 
 struct MachineRemark {
   bool plate = false;       ///< whose machine

@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "model/devices/machine_check.h"
 #include "model/family/telegram.h"
 
 namespace drybus::model {
@@ -16,10 +17,7 @@ namespace drybus::model {
 namespace {
 
 constexpr Event event_of(Timer timer) {
-  constexpr std::pair<Timer, Event> timed[] = {{Timer::time_out, Event::time_out}, {Timer::beacon, Event::beacon},
-                                               {Timer::ask, Event::ask},           {Timer::confirm, Event::confirm},
-                                               {Timer::count, Event::count}};
-  for (const auto& [of, event] : timed) {
+  for (const auto& [event, of] : timed_events) {
     if (of == timer) return event;
   }
   return Event::power_on;  // no timer of a row's
