@@ -18,6 +18,7 @@
 #include "tools/options/firmware_choice.h"
 #include "tools/options/log_choice.h"
 #include "tools/panel/gate.h"
+#include "tools/panel/qr_code.h"
 #include "tools/panel/server.h"
 
 namespace drybus::tools {
@@ -64,17 +65,33 @@ std::string url(const std::string& address, std::uint16_t port, const std::strin
 }
 
 void announce_to_all(const ServerOptions& options, std::uint16_t port) {
-  const std::string target = Gate{port, options.token}.join_target();
+  const Gate gate{port, options.token, options.trainer_key, options.onlooker_token};
   print_err(
       "drybus: the panel can be reached from other machines, over a line that is not encrypted. Whoever has "
-      "the\n"
-      "join link can see the bench and ask for its controls; do not leave it open on a network you do not "
-      "trust.\n");
+      "a\n"
+      "link can see the bench; do not leave it open on a network you do not trust.\n");
   std::vector<std::string> addresses{options.address};
   if (is_any(options.address)) addresses = own_addresses();
   if (is_any(options.address)) addresses.emplace_back("127.0.0.1");
-  for (const std::string& address : addresses)
-    print_out(fmt::format("join at {}\n", url(address, port, target)));
+  for (const std::string& address : addresses) {
+    print_out(fmt::format("pupils join at {}\n", url(address, port, gate.link_target(Role::pupil))));
+    print_out(fmt::format("  onlookers at {}\n", url(address, port, gate.link_target(Role::onlooker))));
+    print_out(fmt::format("      you lead {}\n", url(address, port, gate.link_target(Role::trainer))));
+  }
+  print_out("Keep the last one to yourself: who opens it has the clock, the stops, the curtain and the controls.\n\n");
+  print_out(fmt::format("For pupils' telephones:\n{}", qr_blocks(url(addresses.front(), port, gate.link_target(Role::pupil)))));
+}
+
+/// What the folder keeps from the last time, the links with it.
+void go_on_from(const std::string& folder, const LoadedScenario& loaded, ServerOptions& options) {
+  options.keep = folder;
+  options.kept = read_kept(folder, loaded);
+  if (!options.kept) return;
+  const KeptLinks& links = options.kept->links;
+  if (options.token.empty() || links.token.empty()) return;
+  options.token = links.token;
+  options.trainer_key = links.trainer_key;
+  options.onlooker_token = links.onlooker_token;
 }
 
 }  // namespace
@@ -86,7 +103,8 @@ int panel_command(Arguments arguments) {
              fmt::format("serve there; 0: any port that is free ({} unless said)", usual_port).c_str());
   line.add()(
       "listen", po::value<std::string>(),
-      "let other machines in, at this address of ours (0.0.0.0: all of them); they need the join link");
+      "let other machines in, at this address of ours (0.0.0.0: all of them); pupils and onlookers come by a link of their own, and you lead by another");
+  line.add()("keep", po::value<std::string>(), "a folder that keeps the bench, who is there and the links: it goes on as it was");
   offer_log(line, "add what happens at the panel to a file: who comes, who is refused, who saves");
   offer_firmware(line);
   if (!line.parse(arguments)) return exit_fine;
@@ -97,8 +115,11 @@ int panel_command(Arguments arguments) {
   if (const auto address = line.optional_text("listen")) {
     options.address = *address;
     options.token = random_token();
+    options.trainer_key = random_token();
+    options.onlooker_token = random_token();
   }
   LoadedScenario loaded = load_scenario(line.words()[0]);
+  if (const auto folder = line.optional_text("keep")) go_on_from(*folder, loaded, options);
   options.log = read_log(line, "panel", loaded.sources, true);
   firmware.put_in(loaded.scenario);
   Server server{std::move(loaded), options};

@@ -193,6 +193,26 @@ void Bench::start_anew() {
   anchor();
 }
 
+void Bench::resume(std::vector<CourseToResume> courses, BranchId chosen, double speed) {
+  courses_.clear();
+  for (CourseToResume& kept : courses) {
+    const bool free = kept.kind == BranchKind::free;
+    Course& course = add_course(free ? std::move(kept.scenario) : loaded_.scenario, kept.name, kept.kind);
+    course.id = kept.id;
+    course.parent = kept.parent;
+    course.from = kept.from;
+    next_id_ = std::max(next_id_, kept.id + 1);
+    if (free) {
+      course.run->run_until(kept.reached, no_limit);
+    } else {
+      course.run = std::make_unique<Branch>(loaded_.scenario, hold_from(0));
+    }
+    seek(kept.now);
+  }
+  choose(chosen);
+  set_speed(speed);
+}
+
 // --- the clock ---
 
 void Bench::anchor() {

@@ -36,6 +36,18 @@ struct Course {
   std::optional<std::size_t> open_press;
 };
 
+/// A branch as it was kept, to go on with.
+struct CourseToResume {
+  BranchId id = 0;
+  std::string name;
+  BranchKind kind = BranchKind::free;
+  std::optional<BranchId> parent;
+  sim::Instant from{};
+  sim::Instant now{};
+  sim::Instant reached{};
+  model::Scenario scenario;  ///< of a free one, every step with its hour
+};
+
 /// At which points a demonstration stops by itself.
 struct TeachingPoints {
   bool notes = true;
@@ -127,6 +139,10 @@ class Bench {
   void rename(BranchId id, const std::string& name);
   void remove(BranchId id);
   BranchId demonstrate(const TeachingPoints& points);
+
+  /// Puts these in place of the branches that there are, each where it stood; the clock stands. REQUIRES: one of them is
+  /// `chosen`.
+  void resume(std::vector<CourseToResume> courses, BranchId chosen, double speed);
 
   /// The whole of a branch as a scenario of its own, which ends with what was found by then.
   [[nodiscard]] SavedScenario save(BranchId id);

@@ -12,7 +12,19 @@ namespace drybus::tools {
 
 namespace {
 
-constexpr std::string_view join_query = "/?join=";
+constexpr std::array roles = {Role::trainer, Role::pupil, Role::onlooker};
+
+constexpr std::string_view query_of(Role role) {
+  switch (role) {
+    case Role::trainer:
+      return "/?lead=";
+    case Role::pupil:
+      return "/?join=";
+    case Role::onlooker:
+      return "/?watch=";
+  }
+  return "";
+}
 
 std::string lower(std::string_view text) {
   std::string lowered{text};
@@ -53,21 +65,46 @@ std::string Gate::cookie_name() const {
   return fmt::format("drybus_join_{}", port);
 }
 
-bool Gate::may_come_in(std::string_view cookies) const {
-  if (token.empty()) return true;
+const std::string& Gate::token_of(Role role) const {
+  switch (role) {
+    case Role::trainer:
+      return trainer_key;
+    case Role::pupil:
+      return token;
+    case Role::onlooker:
+      return onlooker_token;
+  }
+  return token;
+}
+
+std::string Gate::link_target(Role role) const {
+  return std::string{query_of(role)} + token_of(role);
+}
+
+std::optional<Role> Gate::role_of(std::string_view cookies) const {
+  if (token.empty()) return Role::trainer;
   const std::string name = cookie_name() + "=";
   while (!cookies.empty()) {
     const std::size_t end = std::min(cookies.find(';'), cookies.size());
     const std::string_view cookie = trimmed(cookies.substr(0, end));
-    if (cookie.starts_with(name) && equal_in_constant_time(cookie.substr(name.size()), token)) return true;
+    for (const Role role : roles) {
+      const std::string& wanted = token_of(role);
+      if (!wanted.empty() && cookie.starts_with(name) && equal_in_constant_time(cookie.substr(name.size()), wanted))
+        return role;
+    }
     cookies.remove_prefix(std::min(end + 1, cookies.size()));
   }
-  return false;
+  return std::nullopt;
 }
 
-bool Gate::is_join_link(std::string_view target) const {
-  return !token.empty() && target.starts_with(join_query) &&
-         equal_in_constant_time(target.substr(join_query.size()), token);
+std::optional<Role> Gate::role_of_link(std::string_view target) const {
+  for (const Role role : roles) {
+    const std::string_view query = query_of(role);
+    const std::string& wanted = token_of(role);
+    if (!wanted.empty() && target.starts_with(query) && equal_in_constant_time(target.substr(query.size()), wanted))
+      return role;
+  }
+  return std::nullopt;
 }
 
 bool origin_fits(std::string_view origin, std::string_view host) {

@@ -3,25 +3,32 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
+
+#include "tools/panel/role.h"
 
 namespace drybus::tools {
 
 struct Gate {
   std::uint16_t port = 0;
-  std::string token = {};  ///< empty: whoever can reach the port may come in
+  std::string token = {};  ///< of pupils; empty: whoever can reach the port may come in
+  std::string trainer_key = {};
+  std::string onlooker_token = {};
 
   /// `host` names the machine by an address that the connection came in on (`local`: "127.0.0.1", "::1"), or
   /// as localhost when that is the loopback. Names that somebody else's name server could give are foreign.
   [[nodiscard]] bool host_is_ours(std::string_view host, std::string_view local) const;
 
-  /// The token in a Cookie header is right, or none is needed.
-  [[nodiscard]] bool may_come_in(std::string_view cookies) const;
-  /// The target of a request is the join link's.
-  [[nodiscard]] bool is_join_link(std::string_view target) const;
+  /// What the token in a Cookie header lets somebody in as; where none is needed everybody is alike. Nothing: they stay out.
+  [[nodiscard]] std::optional<Role> role_of(std::string_view cookies) const;
+  /// Whose link the target of a request is.
+  [[nodiscard]] std::optional<Role> role_of_link(std::string_view target) const;
 
-  [[nodiscard]] std::string join_target() const { return "/?join=" + token; }
+  [[nodiscard]] const std::string& token_of(Role role) const;
+  /// "/?join=..."
+  [[nodiscard]] std::string link_target(Role role) const;
   [[nodiscard]] std::string cookie_name() const;
 };
 

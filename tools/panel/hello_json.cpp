@@ -129,12 +129,33 @@ json::object plate_family_json(const model::PlateFamily& plate) {
           {"switches", {{"site", bank_json(plate.site_switches)}, {"zone", bank_json(plate.zone_switches)}}}};
 }
 
+/// What puts a module in setup: its button is held, or its supply is switched.
+json::object module_gesture_json(const model::ModuleFamily& module) {
+  if (!module.button.empty()) return gesture_json({json::value(module.button)}, module.setup_hold);
+  return {{"buttons", json::array{}},
+          {"for_s", nullptr},
+          {"text", fmt::format("supply off and on {} times, each time on for less than {}", module.supply_gesture.times,
+                               model::duration_text(module.supply_gesture.on_for))}};
+}
+
 json::object module_family_json(const model::ModuleFamily& module) {
-  return {{"button", module.button},
-          {"setup_gesture", gesture_json({json::value(module.button)}, module.setup_hold)},
+  return {{"button", module.button.empty() ? json::value(nullptr) : json::value(module.button)},
+          {"setup_gesture", module_gesture_json(module)},
           {"time_out_s", exact_seconds(module.time_out.after)},
           {"time_out_from", counted_from_text(module.time_out.from)},
           {"factory_site", module.factory_site}};
+}
+
+json::array families_json(const model::Site& site) {
+  json::array families;
+  site.each_family([&](const model::Family& family) {
+    families.push_back(json::object{{"name", family.name},
+                                    {"about", family.about},
+                                    {"plate", plate_family_json(family.plate)},
+                                    {"module", module_family_json(family.module)},
+                                    {"patterns", patterns_json(family.indicator)}});
+  });
+  return families;
 }
 
 json::array walks_json(const model::Site& site) {
@@ -154,6 +175,7 @@ json::object device_spec_json(const model::Site& site, DeviceId device) {
   return {{"name", site.name(device)},
           {"label", site.title(device)},
           {"place", site.places[site.place(device)].name},
+          {"family", site.family_of(device).name},
           {"neighbour", site.is_neighbour(device)}};
 }
 
@@ -224,11 +246,7 @@ json::object hello_json(const Bench& bench, Curtain curtain) {
           {"protocol", 1},
           {"version", DRYBUS_VERSION},
           {"scenario", scenario_json(bench.loaded(), curtain)},
-          {"family",
-           {{"name", site.family.name},
-            {"about", site.family.about},
-            {"plate", plate_family_json(site.family.plate)},
-            {"module", module_family_json(site.family.module)}}},
+          {"families", families_json(site)},
           {"places", std::move(places)},
           {"walks", walks_json(site)},
           {"plates", plates_json(site)},
@@ -237,7 +255,6 @@ json::object hello_json(const Bench& bench, Curtain curtain) {
           {"junctions", std::move(junctions)},
           {"links", link_specs_json(site)},
           {"people", std::move(people)},
-          {"patterns", patterns_json(site.family.indicator)},
           {"caution", model::safety_caution},
           {"limits",
            {{"speed_least", least_speed},

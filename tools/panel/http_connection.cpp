@@ -71,11 +71,11 @@ bool origin_is_ours(const HttpRequest& request) {
   return origin == request.end() || origin_fits(view(origin->value()), view(request[http::field::host]));
 }
 
-HttpResponse join(const HttpRequest& request, const Gate& gate) {
+HttpResponse let_in(const HttpRequest& request, const Gate& gate, Role role) {
   HttpResponse response = plain(request, http::status::see_other, "Come in.\n");
   response.set(http::field::location, "/");
   response.set(http::field::set_cookie,
-               fmt::format("{}={}; HttpOnly; SameSite=Lax; Path=/", gate.cookie_name(), gate.token));
+               fmt::format("{}={}; HttpOnly; SameSite=Lax; Path=/", gate.cookie_name(), gate.token_of(role)));
   return response;
 }
 
@@ -98,10 +98,9 @@ HttpResponse checked_answer(const HttpRequest& request, const Gate& gate) {
     return response;
   }
   if (!origin_is_ours(request)) return plain(request, http::status::forbidden, "That page is not ours.\n");
-  if (gate.is_join_link(view(request.target()))) return join(request, gate);
-  if (!gate.may_come_in(view(request[http::field::cookie]))) {
-    return plain(request, http::status::forbidden, "Ask whoever runs the panel for the join link.\n");
-  }
+  if (const auto role = gate.role_of_link(view(request.target()))) return let_in(request, gate, *role);
+  const auto role = gate.role_of(view(request[http::field::cookie]));
+  if (!role) return plain(request, http::status::forbidden, "Ask whoever runs the panel for the join link.\n");
   if (asks_for_line(request)) {
     return plain(request, http::status::upgrade_required, "Here is a WebSocket, for the panel's own page.\n");
   }
@@ -132,7 +131,7 @@ bool may_open_line(const HttpRequest& request, const Gate& gate, std::string_vie
   const auto origin = request.find(http::field::origin);
   return boost::beast::websocket::is_upgrade(request) && asks_for_line(request) && !has_two_of_one(request) &&
          gate.host_is_ours(view(request[http::field::host]), local) && origin != request.end() &&
-         origin_is_ours(request) && gate.may_come_in(view(request[http::field::cookie]));
+         origin_is_ours(request) && gate.role_of(view(request[http::field::cookie])).has_value();
 }
 
 HttpConnection::HttpConnection(boost::asio::ip::tcp::socket socket, const Gate& gate, const Bounds& bounds,
@@ -209,7 +208,7 @@ void HttpConnection::become_line(const HttpRequest& request) {
   std::string key;
   if (target.starts_with(socket_path_with_key)) key = target.substr(socket_path_with_key.size());
   // cppcheck-suppress accessMoved // who becomes a line reads and writes no more
-  std::make_shared<Line>(std::move(stream_), bounds_, reception_, Line::Caller{peer_, std::move(key)}, log_,
+  std::make_shared<Line>(std::move(stream_), bounds_, reception_, Line::Caller{peer_, std::move(key), gate_.role_of(view(request[http::field::cookie])).value_or(Role::onlooker)}, log_,
                          seat_)
       ->open(request);
 }

@@ -48,7 +48,7 @@ void Line::on_open(const boost::system::error_code& error) {
   beast::get_lowest_layer(socket_).socket().set_option(boost::asio::ip::tcp::no_delay{true}, ignored);
   socket_.text(true);
   if (!reception_.has_room()) return end(Code::try_again_later, "There are too many viewers.");
-  viewer_ = reception_.welcome(shared_from_this(), caller_.key);
+  viewer_ = reception_.welcome(shared_from_this(), {caller_.key, caller_.role});
   log_.info("{} is viewer {}", caller_.address, *viewer_);
   read();
 }

@@ -23,6 +23,7 @@ class Line final : public ViewerLine, public std::enable_shared_from_this<Line> 
   struct Caller {
     std::string address;  ///< for the log
     std::string key;      ///< to the seat that they had, if any
+    Role role = Role::trainer;
   };
 
   /// `seat` is held for as long as the line lives.

@@ -16,10 +16,11 @@ namespace json = boost::json;
 namespace {
 constexpr std::size_t longest_viewer_name = 40;
 constexpr std::uint32_t largest_viewer = 0xffff'ffff;
+constexpr double fastest_for_hands = 2;  ///< simulated seconds to a real one
 }  // namespace
 
-Panel::Panel(LoadedScenario loaded, Log log)
-    : bench_(std::move(loaded)), log_(std::move(log)), reporter_(bench_, room_.curtain()) {}
+Panel::Panel(LoadedScenario loaded, Log log, bool led)
+    : bench_(std::move(loaded)), room_(led), log_(std::move(log)), reporter_(bench_, room_.curtain()) {}
 
 void Panel::send(std::optional<ViewerId> to, Letter::Kind kind, const json::object& message) {
   letters_.push_back({to, kind, std::make_shared<const std::string>(json_text(message))});
@@ -31,17 +32,43 @@ std::shared_ptr<const std::string> Panel::whole_state(ViewerId id, RealTime real
   return std::make_shared<const std::string>(json_text(state));
 }
 
+// --- kept ---
+
+KeptBench Panel::kept() const {
+  KeptBench kept = kept_of(bench_);
+  kept.curtain = room_.curtain();
+  kept.holder = room_.holder();
+  for (const Room::Viewer& viewer : room_.viewers())
+    kept.seats.push_back({viewer.id, viewer.name, viewer.key, viewer.role});
+  return kept;
+}
+
+void Panel::resume(const KeptBench& kept, RealTime real) {
+  tools::resume(bench_, kept);
+  std::vector<Room::Viewer> seats;
+  for (const KeptSeat& seat : kept.seats) seats.push_back({seat.id, seat.name, seat.key, seat.role});
+  room_.resume(std::move(seats), kept.holder, kept.curtain, real);
+  reporter_ = Reporter{bench_, room_.curtain()};
+}
+
+void Panel::tell_trainers(const std::string& text) {
+  for (const Room::Viewer& viewer : room_.viewers()) {
+    if (viewer.away_since || !room_.leads(viewer.id)) continue;
+    send(viewer.id, Letter::Kind::personal, json::object{{"type", "notice"}, {"text", text}});
+  }
+}
+
 // --- coming and going ---
 
-ViewerId Panel::join(RealTime real, const std::string& key) {
+ViewerId Panel::join(RealTime real, const Newcomer& who) {
   pass_time(real);
   tell_news(real);  // so that nobody is told twice what the newcomer's state holds
   const std::string new_key = random_token();
-  const auto come_back = room_.come_back(key, new_key);
-  const ViewerId id = come_back ? *come_back : room_.join(new_key);
+  const auto come_back = room_.come_back(who.key, who.role, new_key);
+  const ViewerId id = come_back ? *come_back : room_.join(new_key, who.role);
   if (come_back) log_.info("viewer {} is back", id);
   json::object hello = hello_json(bench_, room_.curtain());
-  hello["you"] = {{"id", id}, {"name", room_.viewer(id).name}, {"key", new_key}};
+  hello["you"] = {{"id", id}, {"name", room_.viewer(id).name}, {"key", new_key}, {"role", to_string(who.role)}};
   send(id, Letter::Kind::personal, hello);
   letters_.push_back({id, Letter::Kind::personal, whole_state(id, real)});
   tell_who_is_there(real);
@@ -136,6 +163,10 @@ std::optional<json::object> Panel::carry_out(ViewerId id, const Request& request
     request.allow({"to"});
     room_.give(id, request.whole("to", 1, largest_viewer));
     let_go_for_whoever_left();
+  } else if (verb == "give_back_controls") {
+    request.allow({});
+    room_.give_back(id);
+    let_go_for_whoever_left();
   } else if (verb == "keep_controls") {
     request.allow({});
     room_.keep(id);
@@ -152,30 +183,44 @@ std::optional<json::object> Panel::carry_out(ViewerId id, const Request& request
     tell_news(real);
     letters_.push_back({id, Letter::Kind::personal, whole_state(id, real)});
   } else {
-    if (needs_controls(verb) && !room_.holds(id)) {
-      throw Refused{RefusalCode::controls, "Somebody else holds the controls. Ask for them."};
-    }
-    if (needs_controls(verb)) room_.keep(id);
-    return do_request(bench_, request, room_.curtain());
+    return on_the_bench(id, request);
   }
   return std::nullopt;
+}
+
+std::optional<json::object> Panel::on_the_bench(ViewerId id, const Request& request) {
+  const Right right = right_for(request.verb());
+  if (right == Right::leading && !room_.leads(id)) {
+    throw Refused{RefusalCode::controls, room_.led() ? "That is the trainer's."
+                                                     : "Somebody else holds the controls. Ask for them."};
+  }
+  if (right == Right::hands && !room_.holds(id)) throw Refused{RefusalCode::controls, room_.why_no_hands(id)};
+  const bool lent = right == Right::hands && !room_.leads(id);
+  // Whoever has only the hands cannot set the clock going, or slow it down to what hands can do.
+  if (lent && bench_.speed() > fastest_for_hands) bench_.set_speed(1);
+  if (right != Right::none && !room_.led()) room_.keep(id);
+  auto reply = do_request(bench_, request, room_.curtain());
+  if (lent && request.verb() != "release") bench_.play();
+  return reply;
 }
 
 void Panel::move_curtain(ViewerId id, const Request& request) {
   request.allow({"drawn"});
   const bool drawn = request.truth("drawn");
-  if (!room_.holds(id)) {
-    throw Refused{RefusalCode::controls, "Only who holds the controls moves the curtain. Ask for them."};
+  if (!room_.leads(id)) {
+    throw Refused{RefusalCode::controls, room_.led() ? "The curtain is the trainer's."
+                                                     : "Only who holds the controls moves the curtain. Ask for them."};
   }
-  room_.keep(id);
+  if (!room_.led()) room_.keep(id);
   room_.move_curtain(drawn ? Curtain::drawn : Curtain::open);
   log_.info("viewer {} {} the curtain", id, drawn ? "draws" : "opens");
 }
 
 /// What was found stands in what is saved.
 json::object Panel::saved_for(ViewerId id, const Request& request) {
-  if (room_.curtain() == Curtain::drawn && !room_.holds(id)) {
-    throw Refused{RefusalCode::controls, "While the curtain is drawn, only who holds the controls can save."};
+  if (room_.curtain() == Curtain::drawn && !room_.leads(id)) {
+    throw Refused{RefusalCode::controls, room_.led() ? "While the curtain is drawn, only the trainer can save."
+                                                     : "While the curtain is drawn, only who holds the controls can save."};
   }
   json::object saved = do_request(bench_, request, room_.curtain()).value();
   log_.info("viewer {} saves {}, digest {}", id, std::string_view{saved.at("name").as_string()},
@@ -196,6 +241,7 @@ bool Panel::receive(ViewerId id, std::string_view text, RealTime real) {
     const Request request{text};
     answer.ref = request.ref();
     answer.reply = carry_out(id, request, real);
+    ++done_;
   } catch (const Refused& refused) {
     answer.refused = refused;
   } catch (const std::logic_error& error) {

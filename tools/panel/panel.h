@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "tools/panel/bench.h"
+#include "tools/panel/keep.h"
 #include "tools/log/log.h"
 #include "tools/panel/reporter.h"
 #include "tools/panel/room.h"
@@ -25,16 +26,31 @@ struct Letter {
   std::shared_ptr<const std::string> text;
 };
 
+/// Who comes in.
+struct Newcomer {
+  std::string key = {};  ///< from the hello that they had before: with it they have their seat again
+  Role role = Role::trainer;
+};
+
 /// While it plays, the clock is told at least so often.
 inline constexpr RealTime clock_told_every = std::chrono::seconds{1};
 
 class Panel {
  public:
-  explicit Panel(LoadedScenario loaded, Log log = {});
+  /// `led`: trainers, pupils and onlookers have rights of their own; else all are alike.
+  explicit Panel(LoadedScenario loaded, Log log = {}, bool led = false);
 
-  /// Somebody comes: they get `hello`, `state` and `viewers`. With the key from the hello that they had before they
-  /// have their seat again.
-  ViewerId join(RealTime real, const std::string& key = {});
+  /// Goes on as it was kept. REQUIRES: nobody has come yet. Throws Unusable as resume(Bench) does.
+  void resume(const KeptBench& kept, RealTime real);
+  /// All that is to be kept, but for the links.
+  [[nodiscard]] KeptBench kept() const;
+  /// Differs when something is to be kept anew.
+  [[nodiscard]] std::uint64_t changes() const { return done_ + bench_.run().events() + room_.changes(); }
+  /// Tells all who lead.
+  void tell_trainers(const std::string& text);
+
+  /// Somebody comes: they get `hello`, `state` and `viewers`.
+  ViewerId join(RealTime real, const Newcomer& who = {});
   void leave(ViewerId id, RealTime real);
 
   /// A text from one of them. Answers whether it was understood, done or not; never throws.
@@ -59,6 +75,7 @@ class Panel {
   void tell_news(RealTime real);
   void tell_who_is_there(RealTime real);
   void let_go_for_whoever_left();
+  std::optional<boost::json::object> on_the_bench(ViewerId id, const class Request& request);
   std::optional<boost::json::object> carry_out(ViewerId id, const class Request& request, RealTime real);
   void send(std::optional<ViewerId> to, Letter::Kind kind, const boost::json::object& message);
 
@@ -74,6 +91,7 @@ class Panel {
   Reporter reporter_;
   std::vector<Letter> letters_;
   std::uint64_t room_told_ = 0;
+  std::uint64_t done_ = 0;  ///< messages that were carried out
   RealTime clock_told_{};
 };
 

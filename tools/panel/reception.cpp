@@ -18,9 +18,12 @@ constexpr RealTime round_every = std::chrono::seconds{1};
 
 }  // namespace
 
-Reception::Reception(boost::asio::io_context& io, LoadedScenario loaded, std::size_t most_viewers,
-                     const Log& log)
-    : panel_(std::move(loaded), log), most_viewers_(most_viewers), alarm_(io) {
+Reception::Reception(boost::asio::io_context& io, LoadedScenario loaded, const ServerOptions& options)
+    : panel_(std::move(loaded), options.log, !options.trainer_key.empty()),
+      keeper_(options.keep, {options.token, options.trainer_key, options.onlooker_token}, options.log),
+      most_viewers_(options.bounds.most_viewers),
+      alarm_(io) {
+  if (options.kept) panel_.resume(*options.kept, now());
   set_alarm();
 }
 
@@ -28,8 +31,8 @@ RealTime Reception::now() const {
   return std::chrono::steady_clock::now() - begun_;
 }
 
-ViewerId Reception::welcome(std::shared_ptr<ViewerLine> line, const std::string& key) {
-  const ViewerId id = panel_.join(now(), key);
+ViewerId Reception::welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) {
+  const ViewerId id = panel_.join(now(), who);
   // Who comes back before we have seen them go: their old line leads nowhere.
   const auto before = std::exchange(lines_[id], std::move(line));
   if (before) before->close();
@@ -83,11 +86,13 @@ void Reception::wake() {
   panel_.at_real(last_turn_);
   const auto lines = lines_;  // one that closes itself leaves the table
   for (const auto& [id, line] : lines) line->look_after(last_turn_);
+  keeper_.look(panel_, last_turn_);
   deliver();
 }
 
 void Reception::close() {
   closed_ = true;
+  keeper_.write_last(panel_);
   alarm_.cancel();
   const auto lines = lines_;
   for (const auto& [id, line] : lines) line->close();

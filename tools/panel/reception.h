@@ -8,7 +8,9 @@
 #include <map>
 #include <memory>
 
+#include "tools/panel/keeper.h"
 #include "tools/panel/panel.h"
+#include "tools/panel/server.h"
 
 namespace drybus::tools {
 
@@ -25,13 +27,13 @@ class ViewerLine {
 
 class Reception {
  public:
-  Reception(boost::asio::io_context& io, LoadedScenario loaded, std::size_t most_viewers, const Log& log);
+  Reception(boost::asio::io_context& io, LoadedScenario loaded, const ServerOptions& options);
 
   [[nodiscard]] RealTime now() const;
   [[nodiscard]] bool has_room() const { return lines_.size() < most_viewers_; }
 
-  /// From now on the line gets letters: its greeting first. `key` as in Panel::join.
-  ViewerId welcome(std::shared_ptr<ViewerLine> line, const std::string& key);
+  /// From now on the line gets letters: its greeting first.
+  ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who);
   /// The line is no more; another one may have taken the viewer's seat.
   void goodbye(ViewerId id, const ViewerLine* line);
   /// Whether the text was understood.
@@ -51,6 +53,7 @@ class Reception {
 
   std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
   Panel panel_;
+  Keeper keeper_;
   std::map<ViewerId, std::shared_ptr<ViewerLine>> lines_;
   std::size_t most_viewers_;
   boost::asio::steady_timer alarm_;

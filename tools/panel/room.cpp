@@ -10,17 +10,30 @@ namespace drybus::tools {
 
 namespace json = boost::json;
 
-ViewerId Room::join(std::string key) {
+ViewerId Room::join(std::string key, Role role) {
   const ViewerId id = next_id_++;
-  viewers_.push_back({id, fmt::format("viewer {}", id), std::move(key)});
-  if (!holder_) holder_ = id;
+  viewers_.push_back({id, fmt::format("{} {}", led_ ? to_string(role) : "viewer", id), std::move(key), role});
+  const bool nobody_has_them = !holder_ || (led_ && viewer(*holder_).away_since && is_trainer(*holder_));
+  if (nobody_has_them && (!led_ || role == Role::trainer)) holder_ = id;
   ++changes_;
   return id;
 }
 
-std::optional<ViewerId> Room::come_back(std::string_view key, const std::string& new_key) {
+void Room::resume(std::vector<Viewer> seats, std::optional<ViewerId> holder, Curtain curtain, RealTime real) {
+  viewers_ = std::move(seats);
+  holder_.reset();
   for (Viewer& viewer : viewers_) {
-    if (key.empty() || !equal_in_constant_time(viewer.key, key)) continue;
+    viewer.away_since = real;
+    next_id_ = std::max(next_id_, viewer.id + 1);
+    if (viewer.id == holder) holder_ = holder;
+  }
+  curtain_ = curtain;
+  ++changes_;
+}
+
+std::optional<ViewerId> Room::come_back(std::string_view key, Role role, const std::string& new_key) {
+  for (Viewer& viewer : viewers_) {
+    if (key.empty() || viewer.role != role || !equal_in_constant_time(viewer.key, key)) continue;
     viewer.key = new_key;
     viewer.away_since.reset();
     ++changes_;
@@ -43,7 +56,7 @@ void Room::keep_few_seats() {
   if (static_cast<std::size_t>(std::count_if(viewers_.begin(), viewers_.end(), is_empty)) <= most_empty_seats)
     return;
   const auto oldest = std::find_if(viewers_.begin(), viewers_.end(), [&](const Viewer& viewer) {
-    return is_empty(viewer) && viewer.id != holder_;
+    return is_empty(viewer) && viewer.id != holder_ && !is_kept(viewer);
   });
   if (oldest != viewers_.end()) give_up_seat(oldest->id);
 }
@@ -55,7 +68,28 @@ void Room::give_up_seat(ViewerId id) {
   if (holder_ == id) hand_on();
 }
 
+bool Room::is_trainer(ViewerId id) const {
+  return std::any_of(viewers_.begin(), viewers_.end(),
+                     [&](const Viewer& viewer) { return viewer.id == id && viewer.role == Role::trainer; });
+}
+
+std::optional<ViewerId> Room::a_trainer() const {
+  std::optional<ViewerId> away;
+  for (const Viewer& viewer : viewers_) {
+    if (viewer.role != Role::trainer) continue;
+    if (!viewer.away_since) return viewer.id;
+    away = viewer.id;
+  }
+  return away;
+}
+
+/// A lesson outlives its trainer's line, however long that is lost, unless another trainer is there.
+bool Room::is_kept(const Viewer& viewer) const {
+  return led_ && a_trainer() == viewer.id;
+}
+
 void Room::hand_on() {
+  if (led_) return hand_to(a_trainer());
   if (!asking_.empty()) return hand_to(asking_.front());
   const auto first =
       std::find_if(viewers_.begin(), viewers_.end(), [](const Viewer& viewer) { return !viewer.away_since; });
@@ -78,7 +112,10 @@ void Room::hand_to(std::optional<ViewerId> id) {
 
 void Room::ask(ViewerId id, RealTime real) {
   if (holder_ == id) throw Refused{RefusalCode::not_now, "You hold the controls already."};
-  if (!holder_) return hand_to(id);
+  if (led_ && is_trainer(id)) return hand_to(id);
+  if (viewer(id).role == Role::onlooker)
+    throw Refused{RefusalCode::controls, "Onlookers cannot have the controls. The join link is for pupils."};
+  if (!holder_ && !led_) return hand_to(id);
   if (std::find(asking_.begin(), asking_.end(), id) != asking_.end()) return;
   if (asking_.empty()) asked_at_ = real;
   asking_.push_back(id);
@@ -86,12 +123,28 @@ void Room::ask(ViewerId id, RealTime real) {
 }
 
 void Room::give(ViewerId from, ViewerId to) {
-  if (holder_ != from) throw Refused{RefusalCode::controls, "Only who holds the controls can give them."};
-  hand_to(viewer(to).id);
+  if (led_ && !is_trainer(from)) throw Refused{RefusalCode::controls, "Only the trainer lends the controls. Give them back."};
+  if (!led_ && holder_ != from) throw Refused{RefusalCode::controls, "Only who holds the controls can give them."};
+  if (viewer(to).role == Role::onlooker)
+    throw Refused{RefusalCode::controls, fmt::format("{} looks on and cannot have the controls.", viewer(to).name)};
+  hand_to(to);
+}
+
+void Room::give_back(ViewerId from) {
+  if (holder_ != from) throw Refused{RefusalCode::not_now, "You do not have the controls."};
+  const auto trainer = led_ ? a_trainer() : std::nullopt;
+  if (!trainer || trainer == from) throw Refused{RefusalCode::not_now, "There is nobody to give them back to."};
+  hand_to(trainer);
+}
+
+std::string Room::why_no_hands(ViewerId id) const {
+  if (!led_) return "Somebody else holds the controls. Ask for them.";
+  if (is_trainer(id) && holder_) return fmt::format("{} has the controls now. Take them back first.", viewer(*holder_).name);
+  return viewer(id).role == Role::onlooker ? "Onlookers cannot do that." : "The controls are the trainer's. Ask for them.";
 }
 
 void Room::keep(ViewerId id) {
-  if (holder_ != id || asking_.empty()) return;
+  if (!(led_ ? is_trainer(id) : holds(id)) || asking_.empty()) return;
   asking_.clear();
   ++changes_;
 }
@@ -103,8 +156,9 @@ void Room::rename(ViewerId id, const std::string& name) {
   ++changes_;
 }
 
+/// A trainer takes their time.
 std::optional<RealTime> Room::answer_due() const {
-  if (asking_.empty()) return std::nullopt;
+  if (asking_.empty() || led_) return std::nullopt;
   return asked_at_ + time_to_answer;
 }
 
@@ -113,14 +167,15 @@ void Room::at_real(RealTime real) {
   if (due && real >= *due) hand_to(asking_.front());
   const std::vector<Viewer> seats = viewers_;
   for (const Viewer& viewer : seats) {
-    if (viewer.away_since && real >= *viewer.away_since + time_to_come_back) give_up_seat(viewer.id);
+    if (viewer.away_since && real >= *viewer.away_since + time_to_come_back && !is_kept(viewer))
+      give_up_seat(viewer.id);
   }
 }
 
 std::optional<RealTime> Room::next_due() const {
   std::optional<RealTime> due = answer_due();
   for (const Viewer& viewer : viewers_) {
-    if (!viewer.away_since) continue;
+    if (!viewer.away_since || is_kept(viewer)) continue;
     const RealTime given_up = *viewer.away_since + time_to_come_back;
     due = due ? std::min(*due, given_up) : given_up;
   }
@@ -133,7 +188,7 @@ json::object Room::to_json(ViewerId you, RealTime real) const {
   for (const Viewer& viewer : viewers_) {
     if (!viewer.away_since) ++count;
     list.push_back(
-        json::object{{"id", viewer.id}, {"name", viewer.name}, {"away", viewer.away_since.has_value()}});
+        json::object{{"id", viewer.id}, {"name", viewer.name}, {"role", to_string(viewer.role)}, {"away", viewer.away_since.has_value()}});
   }
   json::array asking;
   for (const ViewerId id : asking_) asking.emplace_back(id);
@@ -145,6 +200,8 @@ json::object Room::to_json(ViewerId you, RealTime real) const {
           {"count", count},
           {"holder", holder_ ? json::value(*holder_) : json::value(nullptr)},
           {"you_hold", holder_ == you},
+          {"you_lead", leads(you)},
+          {"led", led_},
           {"asking", std::move(asking)},
           {"asked_until_real_s", std::move(left)},
           {"list", std::move(list)}};

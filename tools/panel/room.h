@@ -9,6 +9,7 @@
 #include "tools/panel/curtain.h"
 #include "tools/panel/pacer.h"
 #include "tools/panel/refused.h"
+#include "tools/panel/role.h"
 
 namespace drybus::tools {
 
@@ -28,25 +29,40 @@ class Room {
     ViewerId id = 0;
     std::string name;
     std::string key;                          ///< by which they come back to their seat
+    Role role = Role::trainer;
     std::optional<RealTime> away_since = {};  ///< their line was lost, or the page is being loaded anew
   };
 
-  /// The first to come holds the controls.
-  ViewerId join(std::string key);
-  /// Who has the key to a seat takes it again, with all that goes with it; from now on it has a new key.
-  std::optional<ViewerId> come_back(std::string_view key, const std::string& new_key);
+  /// `led`: the controls are the trainers', who lend them. Else all are alike, and whoever asks gets them in the end.
+  explicit Room(bool led = false) : led_(led) {}
+
+  /// The first to come holds the controls; where somebody leads, the first trainer.
+  ViewerId join(std::string key, Role role = Role::trainer);
+  /// As people sat when the program ended, all away since then; each may come back.
+  void resume(std::vector<Viewer> seats, std::optional<ViewerId> holder, Curtain curtain, RealTime real);
+  /// Who has the key to a seat takes it again, with all that goes with it; from now on it has a new key. Nobody comes back
+  /// as somebody else.
+  std::optional<ViewerId> come_back(std::string_view key, Role role, const std::string& new_key);
   /// The seat is kept for a while.
   void leave(ViewerId id, RealTime real);
 
+  [[nodiscard]] bool led() const { return led_; }
+  /// Whether the hands on site are theirs.
   [[nodiscard]] bool holds(ViewerId id) const { return holder_ == id; }
+  /// Whether the clock, the branches and the curtain are theirs.
+  [[nodiscard]] bool leads(ViewerId id) const { return led_ ? is_trainer(id) : holds(id); }
+  /// Says so to somebody who does not hold the controls.
+  [[nodiscard]] std::string why_no_hands(ViewerId id) const;
   [[nodiscard]] std::optional<ViewerId> holder() const { return holder_; }
   [[nodiscard]] const std::vector<Viewer>& viewers() const { return viewers_; }
   [[nodiscard]] const Viewer& viewer(ViewerId id) const;
 
   void ask(ViewerId id, RealTime real);
-  /// Throws Refused unless `from` holds them and `to` is there.
+  /// Throws Refused unless `from` holds them, or leads, and `to` is there and may have them.
   void give(ViewerId from, ViewerId to);
-  /// The holder goes on working: whoever asked has to ask again.
+  /// Whoever borrowed them gives them back. Throws Refused where there is nobody to give them to.
+  void give_back(ViewerId from);
+  /// Not now: whoever asked has to ask again. Said by who leads, or by the holder, who can also just go on working.
   void keep(ViewerId id);
   void rename(ViewerId id, const std::string& name);
 
@@ -72,8 +88,13 @@ class Room {
   void hand_to(std::optional<ViewerId> id);
   void hand_on();
   void give_up_seat(ViewerId id);
+  [[nodiscard]] bool is_trainer(ViewerId id) const;
+  /// A trainer who is here, or else one whose seat is kept.
+  [[nodiscard]] std::optional<ViewerId> a_trainer() const;
+  [[nodiscard]] bool is_kept(const Viewer& viewer) const;
   void keep_few_seats();
 
+  bool led_;
   std::vector<Viewer> viewers_;   ///< in the order in which they came
   std::vector<ViewerId> asking_;  ///< likewise
   std::optional<ViewerId> holder_;

@@ -67,9 +67,9 @@ class Server::Port {
   Port(LoadedScenario loaded, const ServerOptions& options)
       : acceptor_(listening(io_, endpoint_of(options))),
         bounds_(options.bounds),
-        gate_{acceptor_.local_endpoint().port(), options.token},
+        gate_{acceptor_.local_endpoint().port(), options.token, options.trainer_key, options.onlooker_token},
         log_(options.log),
-        reception_(io_, std::move(loaded), bounds_.most_viewers, log_),
+        reception_(io_, std::move(loaded), options),
         signals_(io_, SIGINT, SIGTERM),
         later_(io_) {
     signals_.async_wait([this](const boost::system::error_code& error, int) {

@@ -10,10 +10,13 @@
 #pragma once
 
 #include <cstdint>
+#include <filesystem>
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "tools/panel/bounds.h"
+#include "tools/panel/keep.h"
 #include "tools/log/log.h"
 #include "tools/script/reader.h"
 
@@ -23,6 +26,11 @@ struct ServerOptions {
   std::string address = "127.0.0.1";
   std::uint16_t port = 0;  ///< 0: any that is free
   std::string token = {};  ///< asked of whoever comes; empty: nobody is asked
+  /// Where these are given somebody leads: by the first trainers come in, by the second onlookers, by `token` pupils.
+  std::string trainer_key = {};
+  std::string onlooker_token = {};
+  std::optional<std::filesystem::path> keep = {};  ///< a folder in which the bench outlives the program
+  std::optional<KeptBench> kept = {};              ///< what it held
   Bounds bounds = {};
   Log log = {};
 };

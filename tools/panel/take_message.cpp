@@ -329,19 +329,35 @@ Reply do_view(Bench& bench, const Request& request, Curtain curtain) {
 struct Verb {
   std::string_view name;
   Reply (*run)(Bench& bench, const Request& request);
-  bool needs_controls = true;
+  Right right = Right::leading;
 };
 
 constexpr std::array verbs = {
-    Verb{"press", do_press},      Verb{"release", do_release},   Verb{"press_for", do_press_for},
-    Verb{"walk", do_walk},        Verb{"switches", do_switches}, Verb{"look", do_look},
-    Verb{"note", do_note},        Verb{"power", do_power},       Verb{"link", do_link},
-    Verb{"stuck", do_stuck},      Verb{"deaf", do_deaf},         Verb{"play", do_play},
-    Verb{"pause", do_pause},      Verb{"speed", do_speed},       Verb{"step", do_step},
-    Verb{"jump", do_jump},        Verb{"seek", do_seek},         Verb{"branch", do_branch},
-    Verb{"choose", do_choose},    Verb{"rename", do_rename},     Verb{"remove", do_remove},
-    Verb{"demo", do_demo},        Verb{"answer", do_answer},     Verb{"save", do_save, false},
-    Verb{"view", nullptr, false},  // do_view, which has to know of the curtain as well
+    Verb{"press", do_press, Right::hands},
+    Verb{"release", do_release, Right::hands},
+    Verb{"press_for", do_press_for, Right::hands},
+    Verb{"walk", do_walk, Right::hands},
+    Verb{"switches", do_switches, Right::hands},
+    Verb{"look", do_look, Right::hands},
+    Verb{"note", do_note, Right::hands},
+    Verb{"power", do_power, Right::hands},
+    Verb{"link", do_link},
+    Verb{"stuck", do_stuck},
+    Verb{"deaf", do_deaf},
+    Verb{"play", do_play},
+    Verb{"pause", do_pause},
+    Verb{"speed", do_speed},
+    Verb{"step", do_step},
+    Verb{"jump", do_jump},
+    Verb{"seek", do_seek},
+    Verb{"branch", do_branch},
+    Verb{"choose", do_choose},
+    Verb{"rename", do_rename},
+    Verb{"remove", do_remove},
+    Verb{"demo", do_demo},
+    Verb{"answer", do_answer},
+    Verb{"save", do_save, Right::none},
+    Verb{"view", nullptr, Right::none},  // do_view, which has to know of the curtain as well
 };
 
 const Verb* find_verb(std::string_view name) {
@@ -356,9 +372,9 @@ bool is_bench_verb(std::string_view verb) {
   return find_verb(verb) != nullptr;
 }
 
-bool needs_controls(std::string_view verb) {
+Right right_for(std::string_view verb) {
   const Verb* found = find_verb(verb);
-  return found != nullptr && found->needs_controls;
+  return found == nullptr ? Right::none : found->right;
 }
 
 Reply do_request(Bench& bench, const Request& request, Curtain curtain) {

@@ -17,9 +17,16 @@ struct Answer {
   std::optional<boost::json::object> reply;  ///< for the asker: `saved` or `branch_view`
 };
 
-/// Whether the bench knows the verb at all, and whether it takes the controls to ask for it.
+/// What it takes to ask for something.
+enum class Right {
+  none,     ///< whoever looks on may
+  hands,    ///< what a person on site does
+  leading,  ///< the clock, the branches, the stops, what is made faulty
+};
+
+/// Whether the bench knows the verb at all, and what it takes to ask for it.
 bool is_bench_verb(std::string_view verb);
-bool needs_controls(std::string_view verb);
+Right right_for(std::string_view verb);
 
 /// Does what is asked for; what is told of it stays within the curtain. Whatever stands in the text: it never throws and never does harm.
 Answer take_message(Bench& bench, std::string_view text, Curtain curtain = Curtain::open);

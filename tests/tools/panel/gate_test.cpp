@@ -75,7 +75,7 @@ TEST_SUITE("panel") {
     CHECK(status(get("/panel.css"), locked) == 403);
     CHECK(status(get("/?join=0123456789abcdee"), locked) == 403);
     CHECK(status(get("/?join="), locked) == 403);
-    const HttpResponse joined = answer_to(get(locked.join_target()), locked, "127.0.0.1");
+    const HttpResponse joined = answer_to(get(locked.link_target(Role::pupil)), locked, "127.0.0.1");
     CHECK(joined.result_int() == 303);
     const std::string cookie{joined[http::field::set_cookie]};
     CHECK(cookie.find("HttpOnly") != std::string::npos);
@@ -87,6 +87,23 @@ TEST_SUITE("panel") {
     socket.set(http::field::cookie, locked.cookie_name() + "=0123456789abcdef");
     CHECK(may_open_line(socket, locked, "127.0.0.1"));
     CHECK(status(get("/?join="), gate) == 404);
+  }
+
+  TEST_CASE("the link by which somebody comes says what they are there for") {
+    const Gate led{8471, "0123456789abcdef", "aaaaaaaaaaaaaaaa", "bbbbbbbbbbbbbbbb"};
+    for (const Role role : {Role::trainer, Role::pupil, Role::onlooker}) {
+      CHECK(led.role_of_link(led.link_target(role)) == role);
+      const HttpResponse joined = answer_to(get(led.link_target(role)), led, "127.0.0.1");
+      CHECK(joined.result_int() == 303);
+      const std::string cookie{joined[http::field::set_cookie]};
+      CHECK(led.role_of(cookie.substr(0, cookie.find(';'))) == role);
+    }
+    CHECK_FALSE(led.role_of_link("/?lead=0123456789abcdef"));  // the pupils' token leads nobody
+    CHECK_FALSE(led.role_of(led.cookie_name() + "=0123456789abcdee"));
+    CHECK_FALSE(led.role_of(""));
+    const Gate without_onlookers{8471, "0123456789abcdef"};
+    CHECK_FALSE(without_onlookers.role_of_link("/?watch="));
+    CHECK_FALSE(without_onlookers.role_of(without_onlookers.cookie_name() + "="));
   }
 
   TEST_CASE("every answer tells the browser to take nothing from elsewhere") {

@@ -86,10 +86,10 @@ TEST_SUITE("panel") {
     const json::object& hello = all[0].message;
     CHECK(hello.at("you").at("id").to_number<ViewerId>() == first);
     CHECK(hello.at("scenario").at("title").as_string() == "A delivery at the back door");
-    CHECK(hello.at("family").at("plate").at("buttons").as_array().size() == 7);
-    CHECK(hello.at("family").at("plate").at("buttons").as_array()[1] ==
+    CHECK(hello.at("families").as_array()[0].at("plate").at("buttons").as_array().size() == 7);
+    CHECK(hello.at("families").as_array()[0].at("plate").at("buttons").as_array()[1] ==
           json::value{{"name", "up"}, {"press", "on"}, {"hold", "raise"}, {"setup", "next"}});
-    CHECK(hello.at("family").at("plate").at("setup_gesture").at("text").as_string() == "hold set for 2.5 s");
+    CHECK(hello.at("families").as_array()[0].at("plate").at("setup_gesture").at("text").as_string() == "hold set for 2.5 s");
     CHECK(hello.at("walks").as_array()[0].at("takes_s").to_number<double>() == 70.0);
     CHECK(hello.at("links").as_array().size() == 2);
     CHECK(all[1].message.at("devices").at("M2").at("hidden").at("address").as_string() == "23/4/2");
@@ -100,10 +100,27 @@ TEST_SUITE("panel") {
     CHECK_FALSE(later.back().message.at("you_hold").as_bool());
   }
 
+  TEST_CASE("each device is greeted with its own family's buttons, and one without a button with what puts it in setup") {
+    const Bench mixed{shipped("training/newer-module.yaml")};
+    const json::object hello = hello_json(mixed);
+    const json::array& families = hello.at("families").as_array();
+    REQUIRE(families.size() == 2);
+    CHECK(families[0].at("name").as_string() == "wired-keypad");
+    CHECK(families[1].at("module").at("button").as_string() == "tap");
+    CHECK(hello.at("modules").as_array()[0].at("family").as_string() == "wired-keypad");
+    CHECK(hello.at("modules").as_array()[1].at("family").as_string() == "confirming-modules");
+    const Bench counting{shipped("training/supply-counted-out.yaml")};
+    const json::value module = hello_json(counting).at("families").as_array()[0].at("module");
+    CHECK(module.at("button").is_null());
+    CHECK(module.at("setup_gesture").at("buttons").as_array().empty());
+    CHECK(module.at("setup_gesture").at("text").as_string() ==
+          "supply off and on 3 times, each time on for less than 3 s");
+  }
+
   TEST_CASE("no pattern is lit more than three times a second, not even at its own speed") {
     const Bench bench{shipped("training/setup-split.yaml")};
     const json::object hello = hello_json(bench);
-    for (const auto& [name, rhythm] : hello.at("patterns").as_object()) {
+    for (const auto& [name, rhythm] : hello.at("families").as_array()[0].at("patterns").as_object()) {
       const std::string pattern{name};
       CAPTURE(pattern);
       const double period = rhythm.at("lit_s").to_number<double>() + rhythm.at("dark_s").to_number<double>();
@@ -251,6 +268,74 @@ TEST_SUITE("panel") {
     panel.leave(second, 150s);
     panel.at_real(150s + time_to_come_back);
     CHECK_FALSE(panel.room().holder());
+  }
+
+  TEST_CASE("a trainer leads, lends the controls to one pupil, and has them back") {
+    Panel panel{shipped("training/shared-address.yaml"), {}, true};
+    const auto refused = [&](ViewerId who, const std::string& message) {
+      heard(panel);
+      panel.receive(who, message, 5s);
+      const auto all = heard(panel);
+      return all.empty() || all.back().message.at("type") != "refused"
+                 ? std::string{}
+                 : std::string{all.back().message.at("why").as_string()};
+    };
+    const ViewerId pupil = panel.join(0s, {{}, Role::pupil});
+    CHECK_FALSE(panel.room().holder());  // nobody leads yet, and a pupil who is early does not
+    CHECK(refused(pupil, R"({"do":"play"})") == "That is the trainer's.");
+    CHECK(refused(pupil, R"({"do":"ask_controls"})").empty());
+    const ViewerId trainer = panel.join(1s, {{}, Role::trainer});
+    const ViewerId onlooker = panel.join(1s, {{}, Role::onlooker});
+    CHECK(panel.room().holds(trainer));
+    CHECK(refused(onlooker, R"({"do":"ask_controls"})").starts_with("Onlookers cannot have the controls."));
+    CHECK(refused(pupil, R"({"do":"press","device":"P1","buttons":["up"]})") == "The controls are the trainer's. Ask for them.");
+    CHECK(refused(pupil, R"({"do":"curtain","drawn":true})") == "The curtain is the trainer's.");
+    panel.at_real(500s);  // a trainer takes their time
+    CHECK(panel.room().holds(trainer));
+    CHECK(refused(pupil, fmt::format(R"({{"do":"give_controls","to":{}}})", pupil)).starts_with("Only the trainer lends"));
+    CHECK(refused(trainer, fmt::format(R"({{"do":"give_controls","to":{}}})", onlooker)).find("looks on") != std::string::npos);
+    CHECK(refused(trainer, fmt::format(R"({{"do":"give_controls","to":{}}})", pupil)).empty());
+    CHECK(panel.room().holds(pupil));
+    CHECK(refused(trainer, R"({"do":"speed","speed":50})").empty());
+    CHECK_FALSE(panel.bench().playing());
+    CHECK(refused(pupil, R"({"do":"press","device":"P1","buttons":["up"]})").empty());
+    CHECK(panel.bench().playing());  // what they do sets the clock going, no faster than hands
+    CHECK(panel.bench().speed() == 1);
+    CHECK(refused(pupil, R"({"do":"pause"})") == "That is the trainer's.");
+    CHECK(refused(trainer, R"({"do":"press","device":"P1","buttons":["up"]})").find("Take them back first") != std::string::npos);
+    CHECK(refused(trainer, R"({"do":"ask_controls"})").empty());  // takes them back at once, finger and all
+    CHECK(panel.room().holds(trainer));
+    CHECK_FALSE(panel.bench().holding());
+    CHECK(refused(trainer, fmt::format(R"({{"do":"give_controls","to":{}}})", pupil)).empty());
+    CHECK(refused(pupil, R"({"do":"give_back_controls"})").empty());
+    CHECK(panel.room().holds(trainer));
+  }
+
+  TEST_CASE("a lost line takes a pupil's controls and leaves a trainer theirs") {
+    Panel panel{shipped("training/shared-address.yaml"), {}, true};
+    const ViewerId trainer = panel.join(0s, {{}, Role::trainer});
+    const std::string key{heard(panel)[0].message.at("you").at("key").as_string()};
+    const ViewerId pupil = panel.join(0s, {{}, Role::pupil});
+    panel.receive(trainer, R"({"do":"curtain","drawn":true})", 1s);
+    panel.receive(trainer, fmt::format(R"({{"do":"give_controls","to":{}}})", pupil), 1s);
+    panel.leave(pupil, 2s);
+    panel.at_real(2s + time_to_come_back);
+    CHECK(panel.room().holds(trainer));
+    panel.leave(trainer, 20s);
+    panel.at_real(4000s);  // an hour later
+    CHECK(panel.room().holds(trainer));
+    CHECK(panel.room().curtain() == Curtain::drawn);
+    const ViewerId other = panel.join(4000s, {{}, Role::pupil});
+    CHECK_FALSE(panel.room().holds(other));
+    CHECK(panel.join(4001s, {key, Role::pupil}) != trainer);  // the key to a seat opens it for nobody else
+    CHECK(panel.join(4002s, {key, Role::trainer}) == trainer);
+    CHECK(panel.room().leads(trainer));
+    // Another browser with the trainer's link leads as well; the seat that nobody sits on goes to it.
+    panel.leave(trainer, 4100s);
+    const ViewerId again = panel.join(4200s, {{}, Role::trainer});
+    CHECK(panel.room().holds(again));
+    panel.at_real(4200s + time_to_come_back);
+    CHECK(panel.room().viewers().size() == 3);
   }
 
   TEST_CASE("a viewer who leaves takes the finger off the button") {

@@ -72,7 +72,7 @@ export class Desk extends EventTarget {
       else this.walk(place);
       return false;
     }
-    if (this.clock.speed > fastest_for_hands) this.speed(1);
+    if (this.clock.speed > fastest_for_hands && this.leads) this.speed(1);
     this.#begin({ do: 'press', device, buttons });
     return true;
   }
@@ -80,8 +80,11 @@ export class Desk extends EventTarget {
   // What takes time sets a clock going that stands. First the deed: it may make a branch of its own.
   async #begin(message) {
     const begun = await this.ask(message);
-    if (begun && !this.clock.playing) await this.ask({ do: 'play' });
+    if (begun && !this.clock.playing && this.leads) await this.ask({ do: 'play' });
   }
+
+  // Whether the clock is ours; else the server sets it going for who has been lent the hands.
+  get leads() { return this.bench.state?.viewers?.you_lead !== false; }
 
   walk(place) {
     this.#tellWalk(place);

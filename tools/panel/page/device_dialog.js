@@ -1,6 +1,7 @@
 // All that one can do to a device besides pressing it.
 import { element } from './element.js';
 import { openDialog } from './dialog.js';
+import { familyOf } from './families.js';
 import { switchForm } from './switches.js';
 
 export function openDevice(desk, name) {
@@ -12,11 +13,12 @@ export function openDevice(desk, name) {
     dialog.close();
     desk.act(typeof message === 'function' ? message() : message);
   } }, words);
-  const buttons = plate ? hello.family.plate.buttons.map((button) => button.name) : [hello.family.module.button];
+  const family = familyOf(hello, name);
+  const buttons = plate ? family.plate.buttons.map((button) => button.name) : [family.module.button].filter(Boolean);
   const dialog = openDialog(`${name} ${spec.label ?? ''}`, [
-    plate && switchesPart(hello.family.plate.switches, device.switches, (values) =>
+    plate && switchesPart(family.plate.switches, device.switches, (values) =>
       act('set the switches', () => ({ do: 'switches', device: name, ...values }), 'set-switches')),
-    holdPart(buttons, desk, name, () => dialog.close()),
+    buttons.length > 0 && holdPart(buttons, desk, name, () => dialog.close()),
     element('fieldset', {}, element('legend', {}, 'On site'), element('div', { class: 'row' },
       act(`look at ${name}`, { do: 'look', device: name }, 'look'),
       act(device.powered ? 'cut its power' : 'restore its power', { do: 'power', device: name, on: !device.powered },

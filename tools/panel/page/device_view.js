@@ -3,6 +3,7 @@ import { element, setAttribute, setClass, setText, unseenWords } from './element
 import { CountdownRing } from './countdown_ring.js';
 import { Indicator } from './indicator.js';
 import { behindCurtain } from './curtain.js';
+import { familyOf } from './families.js';
 
 export class DeviceView {
   // scope sets the areas of two pictures side by side apart; desk is null where nothing can be pressed.
@@ -10,7 +11,7 @@ export class DeviceView {
     this.spec = spec;
     this.name = spec.name;
     this.scope = scope;
-    this.hello = hello;
+    this.family = familyOf(hello, spec.name);
     this.desk = desk;
     this.area = `${scope}${spec.name}`;
     this.indicator = new Indicator(this.area, spec.name);
@@ -45,7 +46,7 @@ export class DeviceView {
 
   update(state) {
     this.state = state;
-    this.indicator.update(state, this.hello.patterns);
+    this.indicator.update(state, this.family.patterns);
   }
 
   draw(frame) {

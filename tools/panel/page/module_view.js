@@ -1,5 +1,5 @@
 // A dimmer module with its load: local button, indicator, lamp.
-import { element } from './element.js';
+import { element, setAttribute, unseenWords } from './element.js';
 import { DeviceView } from './device_view.js';
 import { Load } from './load.js';
 
@@ -8,16 +8,24 @@ export class ModuleView extends DeviceView {
     super(spec, 'module', options);
     this.load = new Load(this.area, spec.name);
     this.node.prepend(this.load.node);
-    const gesture = options.hello.family.module.setup_gesture;
-    this.node.append(
-      element('div', { class: 'face', role: 'group', 'aria-label': `${spec.name} local button` },
-        this.makeKey(options.hello.family.module.button, `hold ${gesture.for_s} s: setup`)),
-      this.hidden);
+    this.node.append(this.#face(), this.hidden);
+  }
+
+  // Where there is no button, its own supply is switched.
+  #face() {
+    const { button, setup_gesture: gesture } = this.family.module;
+    const face = (words, ...inside) => element('div', { class: 'face', role: 'group', 'aria-label': `${this.name} ${words}` }, inside);
+    if (button !== null) return face(`${button} button`, this.makeKey(button, `hold ${gesture.for_s} s: setup`));
+    this.supply = element('button', { type: 'button', class: 'key supply', disabled: !this.desk,
+      onclick: () => this.desk.act({ do: 'power', device: this.name, on: !this.state.powered }) },
+    unseenWords(`${this.name} `), element('span', { class: 'cap' }, 'supply'), ' ', element('small', {}, gesture.text));
+    return face('supply', this.supply);
   }
 
   update(state) {
     super.update(state);
     this.load.update(state);
+    if (this.supply) setAttribute(this.supply, 'aria-pressed', state.powered ? 'true' : 'false');
   }
 
   draw(frame) {

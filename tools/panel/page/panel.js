@@ -49,7 +49,10 @@ class Panel {
   }
 
   #listen() {
-    this.connection.addEventListener('message', ({ detail }) => this.bench.take(detail, performance.now()));
+    this.connection.addEventListener('message', ({ detail }) => {
+      if (detail.type === 'notice') this.notices.show(detail.text, 'complaint');
+      else this.bench.take(detail, performance.now());
+    });
     this.connection.addEventListener('line', ({ detail: { up, reason } }) => {
       find('line').hidden = up;
       find('line').textContent = up ? '' : `No line to drybus${reason ? `: ${reason}` : ''}. Trying again.`;
@@ -172,7 +175,7 @@ class Panel {
     const still = this.limiter.plan(playing ? this.site.wants(speed) : [], real_ms);
     const frame = { areas: this.areas, now_s: this.clock.now_s(real_ms), real_ms, speed, playing, still,
       motion: !calm.matches };
-    this.doing.draw(frame, state.people, hello.family);
+    this.doing.draw(frame, state.people, hello);
     this.site.draw(frame);
     this.bus.draw(frame);
     this.transport.draw(frame);

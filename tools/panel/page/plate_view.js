@@ -6,7 +6,7 @@ import { switchPicture } from './switches.js';
 export class PlateView extends DeviceView {
   constructor(spec, options) {
     super(spec, 'plate', options);
-    const { plate } = options.hello.family;
+    const { plate } = this.family;
     this.switches = element('span', { class: 'setting' });
     this.bank = element('span', { class: 'banks', 'aria-hidden': 'true' });
     this.node.append(
@@ -34,7 +34,7 @@ export class PlateView extends DeviceView {
     const { site, zone } = this.state.switches;
     frame.areas.show(`switches:${this.area}`, `${site}/${zone}`, frame.real_ms, () => {
       setText(this.switches, `switches: site ${site}, zone ${zone}`);
-      const kinds = this.hello.family.plate.switches;
+      const kinds = this.family.plate.switches;
       this.bank.replaceChildren(switchPicture(kinds.site, site), switchPicture(kinds.zone, zone));
     });
   }
@@ -42,7 +42,7 @@ export class PlateView extends DeviceView {
   tellHidden() {
     super.tellHidden();
     const inSetup = this.state.hidden?.mode === 'setup';
-    for (const { name, setup } of this.hello.family.plate.buttons) {
+    for (const { name, setup } of this.family.plate.buttons) {
       const key = this.keys.get(name);
       // What a button does in setup gives its mode away, which is not told while the curtain is drawn.
       key.node.dataset.setup = inSetup ? setup : '';
