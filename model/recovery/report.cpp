@@ -94,7 +94,8 @@ ReportCure recover(const Report& report, const Diagnosis& diagnosis, const Repor
   for (std::uint32_t i = 0; i < diagnosis.explanations.size(); ++i) {
     const RankedExplanation& explanation = diagnosis.explanations[i];
     all.add(report, explanation, 1);
-    if (explanation.probability < options.least_probability && i > 0) continue;
+    if (explanation.ways.empty()) continue;  // left for later
+    if (explanation.probability < options.least_probability && !found.explanations.empty()) continue;
     found.explanations.push_back(i);
     found.probability += explanation.probability;
     likely.add(report, explanation);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <boost/json.hpp>
 
+#include "model/call/first_stage.h"
 #include "model/record/describe.h"
 #include "model/recovery/report.h"
 #include "model/recovery/script.h"
@@ -50,6 +51,8 @@ struct Told {
   double probability = 1;                  ///< of all of them together
   const model::Cure* otherwise = nullptr;  ///< of a report: should none of them be right
   std::vector<std::string> unexplained{};  ///< of a report: seen, and not explained by any of them
+  /// Of a report: explanations that a look afterwards settles with less effort than a cure for them, too, would take.
+  std::vector<const model::RankedExplanation*> for_later{};
 };
 
 // --- as text ---
@@ -82,6 +85,9 @@ std::string explanations_text(const Told& told) {
     text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), width, "  ",
                       "          ");
   text += fmt::format("Together {:.1f} %.\n", told.probability * 100);
+  if (!told.for_later.empty()) text += "Left for the looks afterwards, as they are less work than to cure these as well:\n";
+  for (const model::RankedExplanation* each : told.for_later)
+    text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), width, "  ", "          ");
   return text + list_text("Seen, and explained by none of them:", told.unexplained);
 }
 
@@ -199,6 +205,10 @@ std::string as_json(const Told& told) {
   for (const model::RankedExplanation* each : told.explanations)
     explanations.push_back({{"probability", each->probability}, {"text", each->text}});
   object["explanations"] = std::move(explanations);
+  json::array for_later;
+  for (const model::RankedExplanation* each : told.for_later)
+    for_later.push_back({{"probability", each->probability}, {"text", each->text}});
+  object["for_later"] = std::move(for_later);
   object["unexplained"] = texts(told.unexplained);
   object["probability"] = told.probability;
   object["otherwise"] = otherwise_json(told.otherwise);
@@ -276,6 +286,17 @@ void write_cured_report(const LoadedReport& loaded, const model::RankedExplanati
   write_cured(scenario, cured, output);
 }
 
+/// Explanations that count and that the first cure leaves out.
+std::vector<const model::RankedExplanation*> left_for_later(const model::Diagnosis& diagnosis, const model::Diagnosis& stage,
+                                                            double least_probability) {
+  std::vector<const model::RankedExplanation*> left;
+  for (std::size_t i = 0; i < diagnosis.explanations.size(); ++i) {
+    if (!stage.explanations[i].ways.empty() || diagnosis.explanations[i].probability < least_probability) continue;
+    left.push_back(&diagnosis.explanations[i]);
+  }
+  return left;
+}
+
 int recover_report(const CommandLine& line) {
   const std::string& name = line.words()[0];
   const std::string output = line.optional_text("output").value_or("");
@@ -283,10 +304,11 @@ int recover_report(const CommandLine& line) {
   options.recover.reserve_percent = options_of(line).reserve_percent;
   const LoadedReport loaded = load_report(name);
   const model::Diagnosis diagnosis = diagnose_watched(loaded.report, load_catalogue(name));
-  const model::ReportCure found = model::recover(loaded.report, diagnosis, options);
+  const model::Diagnosis stage = first_stage(loaded.report, diagnosis);
+  const model::ReportCure found = model::recover(loaded.report, stage, options);
   Told told{name, loaded.told.scenario, found.cure, {}, output, {}, found.probability};
-  for (const std::uint32_t index : found.explanations)
-    told.explanations.push_back(&diagnosis.explanations[index]);
+  for (const std::uint32_t index : found.explanations) told.explanations.push_back(&stage.explanations[index]);
+  told.for_later = left_for_later(diagnosis, stage, options.least_probability);
   told.amiss = amiss_under(loaded.report, found.cure, told.explanations);
   told.otherwise = &found.otherwise;
   for (const std::uint32_t seen : found.unexplained)
