@@ -1,5 +1,6 @@
 #include "model/devices/plate.h"
 
+#include <algorithm>
 #include <bit>
 
 #include "model/devices/blips.h"
@@ -302,6 +303,14 @@ Pattern shown_pattern(const PlateFamily& family, const PlateState& state) {
   const unsigned wanted = (state.refusing != 0 ? bit_of(Pattern::refuse) : 0) |
                           (state.blipping != 0 ? bit_of(Pattern::blip) : 0);
   return machine.shown(machine.state_of(state.mode, state.stage), wanted);
+}
+
+bool refuses_zone_zero(const PlateFamily& family) {
+  const Action refuses{Verb::refuse, static_cast<std::uint8_t>(Refusal::zone_zero)};
+  const auto& rows = family.machine.rows;
+  return std::any_of(rows.begin(), rows.end(), [&](const MachineRow& row) {
+    return std::find(row.does.begin(), row.does.end(), refuses) != row.does.end();
+  });
 }
 
 void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects,

@@ -57,4 +57,7 @@ void react(const Family& family, const Stimulus& stimulus, PlateState& state, Ef
 /// Which pattern shows, in the order that the family's machine has.
 Pattern shown_pattern(const PlateFamily& family, const PlateState& state);
 
+/// Whether it refuses to assign while its zone switches stand at 0; others offer what no module can take.
+bool refuses_zone_zero(const PlateFamily& family);
+
 }  // namespace drybus::model

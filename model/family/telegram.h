@@ -39,6 +39,11 @@ struct Telegram {
   friend bool operator==(const Telegram&, const Telegram&) = default;
 };
 
+/// Whether it can give a module an address: zone 0 is in none.
+constexpr bool offers_address(const Telegram& telegram) {
+  return telegram.kind == TelegramKind::assign && telegram.zone != 0;
+}
+
 sim::Frame encode(const Telegram& telegram);
 
 /// Nothing when the frame has another length, a kind that does not exist, or a CRC that does not fit.

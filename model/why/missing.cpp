@@ -40,6 +40,11 @@ Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
     offer.entry = id;
     if (what(entry) == What::heard) offer.fate = Offer::Fate::ignored;
   }
+  const bool meant_something = offers_address(unpack(whole.b));
+  if (offer.fate != Offer::Fate::taken && !meant_something) {
+    offer.fate = Offer::Fate::no_address;
+    offer.entry = sent;
+  }
   return offer;
 }
 
@@ -113,6 +118,7 @@ std::string describe(const History& history, DeviceId module, const Offer& offer
   const std::string& plate = history.site().name(offer.plate);
   const std::string& name = history.site().name(module);
   const std::string address = to_string(offer.address);
+  const PlateFamily& family = history.site().plate_family(offer.plate);
   switch (offer.fate) {
     case Offer::Fate::taken:
       return fmt::format("{} offered {}: {} took it", plate, address, name);
@@ -125,12 +131,14 @@ std::string describe(const History& history, DeviceId module, const Offer& offer
                            describe(history.scenario(), history[offer.entry]));
       }
       return fmt::format("{} offered {}: {} is on another bus", plate, address, name);
+    case Offer::Fate::no_address:
+      return fmt::format("{} offered {}: zone 0 is in no address, and nobody can take it", plate, address);
     case Offer::Fate::unsent:
     case Offer::Fate::refused:
       return describe(history.scenario(), history[offer.entry]);
     case Offer::Fate::misread:
       return fmt::format("{} was pressed on {}, which was in normal mode: no offer",
-                         history.family().plate.name_of(history.family().plate.assign), plate);
+                         family.name_of(family.assign), plate);
   }
   return {};
 }
@@ -251,6 +259,7 @@ bool Missing::meant_for(const Offer& offer, DeviceId module) const {
     case Offer::Fate::lost:
     case Offer::Fate::unsent:
       return intended ? offer.address == *intended : !offer.taken_by_another;
+    case Offer::Fate::no_address:
     case Offer::Fate::refused:
     case Offer::Fate::misread:
       return offer.plate == plate_for(module);
@@ -298,32 +307,22 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
   const std::string when = clock_text(offer.at);
   const std::uint8_t channel = channel_for(module);
   switch (offer.fate) {
+    case Offer::Fate::no_address:
+      return zone_was_zero(offer, module, "offered zone 0", ", which is in no address");
     case Offer::Fate::refused: {
-      const bool zone = static_cast<Refusal>(entry.a) == Refusal::zone_zero;
-      const std::string why = zone ? "its zone was 0" : "it stood at channel 0";
-      Lead lead{0,
-                offer.at,
-                fmt::format("{} refused to assign: {}", plate, why),
-                fmt::format("{} refused to assign at {}: {}", plate, when, why),
-                history_.step_behind(id),
-                {}};
-      if (!zone) {
-        lead.ways.push_back({{change::InSetup{offer.plate, offer.at, channel}},
-                             fmt::format("had it stood at channel {}", channel)});
-        happened_.add(std::move(lead));
-        happened_.deeper();
-        not_stepped(offer.plate, id, offer.at, channel);
-      } else {
-        const PlateSpec& spec = history_.site().plates[offer.plate];
-        const auto& intended = history_.site().modules[history_.site().module_index(module)].intended;
-        const std::uint8_t right = intended && intended->zone != 0 ? intended->zone : std::uint8_t{1};
-        lead.ways.push_back(
-            {{change::Switches{offer.plate, spec.site, right}}, fmt::format("had its zone been {}", right)});
-        happened_.add(std::move(lead));
-        happened_.deeper();
-        happened_.switches(offer.plate, id);
+      if (static_cast<Refusal>(entry.a) == Refusal::zone_zero) {
+        return zone_was_zero(offer, module, "refused to assign", ": its zone was 0");
       }
-      return;
+      const std::string why = "it stood at channel 0";
+      happened_.add({0,
+                     offer.at,
+                     fmt::format("{} refused to assign: {}", plate, why),
+                     fmt::format("{} refused to assign at {}: {}", plate, when, why),
+                     history_.step_behind(id),
+                     {{{change::InSetup{offer.plate, offer.at, channel}},
+                       fmt::format("had it stood at channel {}", channel)}}});
+      happened_.deeper();
+      return not_stepped(offer.plate, id, offer.at, channel);
     }
     case Offer::Fate::misread: {
       const std::string button = buttons_text(history_.site(), offer.plate, static_cast<Buttons>(entry.a));
@@ -345,6 +344,22 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
     case Offer::Fate::lost:
       return;
   }
+}
+
+/// The plate's zone switches stood at 0 when it was to assign.
+void Missing::zone_was_zero(const Offer& offer, DeviceId module, std::string_view did, std::string_view why) {
+  const std::string& plate = history_.site().name(offer.plate);
+  const auto& intended = history_.site().modules[history_.site().module_index(module)].intended;
+  const std::uint8_t right = intended && intended->zone != 0 ? intended->zone : std::uint8_t{1};
+  happened_.add({0,
+                 offer.at,
+                 fmt::format("{} {}{}", plate, did, why),
+                 fmt::format("{} {} at {}{}", plate, did, clock_text(offer.at), why),
+                 history_.step_behind(offer.entry),
+                 {{{change::Switches{offer.plate, history_.site().plates[offer.plate].site, right}},
+                   fmt::format("had its zone been {}", right)}}});
+  happened_.deeper();
+  happened_.switches(offer.plate, offer.entry);
 }
 
 DeviceId Missing::plate_for(DeviceId module) const {

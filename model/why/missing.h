@@ -15,6 +15,7 @@ struct Offer {
     lost,     ///< did not arrive
     unsent,   ///< never got onto the bus
     refused,  ///< the plate would not
+    no_address,  ///< sent with zone 0, which is in no address
     misread,  ///< the plate was in normal mode and took the press for an ordinary one
   };
   Fate fate = Fate::ignored;
@@ -55,6 +56,7 @@ class Missing {
   void nobody_held(DeviceId device, sim::EntryId before, sim::Instant at);
   void ignored(DeviceId module, const Offer& offer);
   void not_offered(const Offer& offer, DeviceId module);
+  void zone_was_zero(const Offer& offer, DeviceId module, std::string_view did, std::string_view why);
   void nothing_offered(DeviceId module);
   [[nodiscard]] std::vector<Step> steps_to_address(DeviceId module, DeviceId plate, bool module_first) const;
   [[nodiscard]] DeviceId plate_for(DeviceId module) const;

@@ -35,7 +35,9 @@ class Exercise:
     """The installer's steps, in YAML."""
 
     def __init__(self, name):
-        family = yaml.load(pathlib.Path(f"scenarios/families/{name}.yaml").read_text(), yaml.BaseLoader)
+        text = pathlib.Path(f"scenarios/families/{name}.yaml").read_text()
+        family = yaml.load(text, yaml.BaseLoader)
+        self.offers_zone_0 = "refuse zone 0" not in text
         self.name, self.plate, self.module, self.indicator = name, family["plate"], family["module"], family["indicator"]
         self.setup = self.plate["setup"]
         self.button = self.module.get("button")
@@ -220,9 +222,13 @@ class Exercise:
             self.module_into_setup("M1", 3)
             self.press(f"M1 {self.button}")
         else:
+            if self.offers_zone_0:
+                self.module_into_setup("M1", 3)
             self.assign("P1", 1)
         self.leave("P1")
         self.step("switches: {P1: {zone: 3}}")
+        if self.offers_zone_0:  # M1 waits until its time-out
+            self.wait(seconds(self.module["setup"]["time_out"]) + 2)
 
     def time_outs(self):
         for device in ("P1", "M3"):
