@@ -49,15 +49,15 @@ class Actions {
   }
 
  private:
-  [[nodiscard]] const PlateFamily& family() const { return site_.family.plate; }
+  [[nodiscard]] const PlateFamily& family(DeviceId plate) const { return site_.plate_family(plate); }
   [[nodiscard]] Step press(DeviceId device, Buttons buttons) const {
     return pressing(device, buttons, scenario_.times);
   }
-  [[nodiscard]] std::string button(Button which) const { return family().name_of(which); }
+  [[nodiscard]] std::string button(DeviceId plate, Button which) const { return family(plate).name_of(which); }
 
-  [[nodiscard]] std::string gesture() const {
-    std::string text = buttons_text(site_, 0, family().setup_gesture);
-    text.erase(0, site_.name(0).size() + 1);
+  [[nodiscard]] std::string gesture(DeviceId plate) const {
+    std::string text = buttons_text(site_, plate, family(plate).setup_gesture);
+    text.erase(0, site_.name(plate).size() + 1);
     const std::size_t plus = text.find('+');
     return plus == std::string::npos ? text : text.replace(plus, 1, " and ") + " together";
   }
@@ -159,10 +159,10 @@ class Actions {
   }
 
   void press_plate(DeviceId plate, Command command, const std::set<PlaceId>& places) {
-    const auto which = button_that(family(), command);
+    const auto which = button_that(family(plate), command);
     if (!which) return;
     const std::string words =
-        here(plate, fmt::format("press {} on {}", button(*which), called(site_, plate)));
+        here(plate, fmt::format("press {} on {}", button(plate, *which), called(site_, plate)));
     CallerAction there;
     there.words = words;
     there.steps = {press(plate, only(*which)), waiting(answer_time)};
@@ -180,20 +180,20 @@ class Actions {
   }
 
   [[nodiscard]] std::string leaving(DeviceId plate) const {
-    return fmt::format("Afterwards press {} on {}: it is out of setup then.", button(family().leave),
+    return fmt::format("Afterwards press {} on {}: it is out of setup then.", button(plate, family(plate).leave),
                        called(site_, plate));
   }
 
   [[nodiscard]] Step gesture_of(DeviceId plate) const {
-    return push_step(StepKind::hold, plate, family().setup_gesture, family().setup_hold + held_on);
+    return push_step(StepKind::hold, plate, family(plate).setup_gesture, family(plate).setup_hold + held_on);
   }
 
   void put_in_setup(DeviceId plate) {
     CallerAction hold;
-    hold.words = here(plate, fmt::format("hold {} on {} for {}", gesture(), called(site_, plate),
-                                         duration_text(family().setup_hold + held_on)));
+    hold.words = here(plate, fmt::format("hold {} on {} for {}", gesture(plate), called(site_, plate),
+                                         duration_text(family(plate).setup_hold + held_on)));
     hold.after = leaving(plate);
-    hold.steps = {gesture_of(plate), press(plate, only(family().leave))};
+    hold.steps = {gesture_of(plate), press(plate, only(family(plate).leave))};
     hold.lamps = of_place(modules_, site_.place(plate));
     hold.lamps.push_back(plate);
     add(std::move(hold));
@@ -206,16 +206,16 @@ class Actions {
       if (module.intended && !module.neighbour) last = std::max(last, module.intended->channel);
     }
     if (there.empty()) return;
-    for (std::uint8_t channel = 1; channel <= std::min(last, family().channels); ++channel) {
+    for (std::uint8_t channel = 1; channel <= std::min(last, family(plate).channels); ++channel) {
       CallerAction identify;
       identify.words = here(plate, fmt::format("hold {} on {} until its lamp blinks, then press {} {}",
-                                               gesture(), called(site_, plate), button(family().next),
+                                               gesture(plate), called(site_, plate), button(plate, family(plate).next),
                                                channel == 1 ? "once" : fmt::format("{} times", channel)));
       identify.after = leaving(plate);
       identify.steps = {gesture_of(plate)};
-      for (std::uint8_t i = 0; i < channel; ++i) identify.steps.push_back(press(plate, only(family().next)));
+      for (std::uint8_t i = 0; i < channel; ++i) identify.steps.push_back(press(plate, only(family(plate).next)));
       identify.lamps_after = channel;
-      identify.steps.push_back(press(plate, only(family().leave)));
+      identify.steps.push_back(press(plate, only(family(plate).leave)));
       identify.lamps = there;
       add(std::move(identify));
     }

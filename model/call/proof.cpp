@@ -43,9 +43,9 @@ class Proving {
   }
 
  private:
-  [[nodiscard]] const PlateFamily& family() const { return site_.family.plate; }
+  [[nodiscard]] const PlateFamily& family(DeviceId plate) const { return site_.plate_family(plate); }
   [[nodiscard]] PlateSetting setting(DeviceId plate) const { return aim_.plates[plate]; }
-  [[nodiscard]] std::string button(Button which) const { return family().name_of(which); }
+  [[nodiscard]] std::string button(DeviceId plate, Button which) const { return family(plate).name_of(which); }
   [[nodiscard]] Step press(DeviceId device, Buttons buttons) const {
     return pressing(device, buttons, scenario_.times);
   }
@@ -69,7 +69,7 @@ class Proving {
   }
 
   void switch_all(DeviceId plate, Command command, const std::string& what) {
-    const auto which = button_that(family(), command);
+    const auto which = button_that(family(plate), command);
     if (!which) return;
     std::map<PlaceId, std::vector<DeviceId>> rooms;
     for (const DeviceId module : modules_) rooms[site_.place(module)].push_back(module);
@@ -83,7 +83,7 @@ class Proving {
         yes.push_back(
             {module, Fact::load, what, static_cast<std::uint32_t>(steps.size() - 1), false, {}, false});
       std::string action = fmt::format("{}ress {} on {}", in_place_or(site_.place(plate), "P", "p"),
-                                       button(*which), called(site_, plate));
+                                       button(plate, *which), called(site_, plate));
       if (!here) action += fmt::format(" and go to the {}", site_.places[place].name);
       ask(std::move(action),
           devices.size() > 1 ? fmt::format("are all of these {}: {}", load_is(what), names(devices))
@@ -99,7 +99,7 @@ class Proving {
   }
 
   [[nodiscard]] std::string gesture(DeviceId plate) const {
-    std::string text = buttons_text(site_, plate, family().setup_gesture);
+    std::string text = buttons_text(site_, plate, family(plate).setup_gesture);
     text.erase(0, site_.name(plate).size() + 1);
     const std::size_t plus = text.find('+');
     return plus == std::string::npos ? text : text.replace(plus, 1, " and ") + " together";
@@ -112,8 +112,8 @@ class Proving {
     enter(plate);
     for (const DeviceId module : by_channel) {
       const int presses = std::max(1, channel(module) - stands_at_);
-      if (family().time_out.from == CountedFrom::entry && stands_at_ > 0 &&
-          in_setup_for_ + needed(presses) > family().time_out.after * 3 / 4) {
+      if (family(plate).time_out.from == CountedFrom::entry && stands_at_ > 0 &&
+          in_setup_for_ + needed(presses) > family(plate).time_out.after * 3 / 4) {
         // Before it ends by itself.
         leave(plate);
         enter(plate);
@@ -133,17 +133,17 @@ class Proving {
     stands_at_ = 0;
     in_setup_for_ = {};
     ask(fmt::format("{}old {} on {} for {}", in_place_or(site_.place(plate), "H", "h"), gesture(plate),
-                    called(site_, plate), duration_text(family().setup_hold + held_on)),
+                    called(site_, plate), duration_text(family(plate).setup_hold + held_on)),
         lamp_question(fmt::format("the lamp of {}", called(site_, plate)), "blink"),
         {waiting(asking_time),
-         push_step(StepKind::hold, plate, family().setup_gesture, family().setup_hold + held_on)},
+         push_step(StepKind::hold, plate, family(plate).setup_gesture, family(plate).setup_hold + held_on)},
         {{plate, Fact::indicator, "blink", 1, false, {}, false}});
   }
 
   void leave(DeviceId plate) {
-    ask(fmt::format("Press {} on {}", button(family().leave), called(site_, plate)),
+    ask(fmt::format("Press {} on {}", button(plate, family(plate).leave), called(site_, plate)),
         lamp_question(fmt::format("the lamp of {}", called(site_, plate)), "dark"),
-        {waiting(asking_time), press(plate, only(family().leave)), waiting(1s)},
+        {waiting(asking_time), press(plate, only(family(plate).leave)), waiting(1s)},
         {{plate, Fact::indicator, "dark", 2, false, {}, false}});
   }
 
@@ -153,13 +153,13 @@ class Proving {
 
   void show_itself(DeviceId plate, DeviceId module, int more) {
     std::vector<Step> steps = {waiting(asking_time)};
-    for (int i = 0; i < more; ++i) steps.push_back(press(plate, only(family().next)));
-    if (more == 0) steps.push_back(press(plate, only(family().identify)));
+    for (int i = 0; i < more; ++i) steps.push_back(press(plate, only(family(plate).next)));
+    if (more == 0) steps.push_back(press(plate, only(family(plate).identify)));
     const auto last = static_cast<std::uint32_t>(steps.size() - 1);
     std::string action =
-        more == 0 ? fmt::format("Press {} on {}: it stays at channel {}", button(family().identify),
+        more == 0 ? fmt::format("Press {} on {}: it stays at channel {}", button(plate, family(plate).identify),
                                 called(site_, plate), channel(module))
-                  : fmt::format("Press {} on {} {}: it stands at channel {}", button(family().next),
+                  : fmt::format("Press {} on {} {}: it stands at channel {}", button(plate, family(plate).next),
                                 called(site_, plate), more == 1 ? "once" : fmt::format("{} times", more),
                                 channel(module));
     if (site_.place(module) != site_.place(plate))

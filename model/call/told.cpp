@@ -45,7 +45,7 @@ class Presses {
       if (step.kind == StepKind::power && !step.on) in_setup.assign(in_setup.size(), false);
       if ((step.kind != StepKind::press && step.kind != StepKind::hold) || !site_.is_plate(step.device))
         continue;
-      const PlateFamily& family = site_.family.plate;
+      const PlateFamily& family = site_.plate_family(step.device);
       if (in_setup[step.device]) {
         if (step.buttons == only(family.leave)) in_setup[step.device] = false;
       } else if (step.buttons == family.setup_gesture && step.duration >= family.setup_hold) {
@@ -66,9 +66,10 @@ class Presses {
 
  private:
   [[nodiscard]] bool switches(const Step& step) const {
-    for (std::size_t button = 0; button < site_.family.plate.buttons.size(); ++button) {
+    const PlateFamily& family = site_.plate_family(step.device);
+    for (std::size_t button = 0; button < family.buttons.size(); ++button) {
       if (step.buttons != only(static_cast<Button>(button))) continue;
-      const Command command = site_.family.plate.press[button].command;
+      const Command command = family.press[button].command;
       return command == Command::on || command == Command::off;
     }
     return false;
@@ -97,9 +98,10 @@ std::vector<std::uint32_t> try_it(Report& report, DeviceId module, const Presses
   DeviceId plate = 0;
   while (plate < site.plates.size() && !presses.is_for_it(plate)) ++plate;
   if (plate == site.plates.size()) plate = 0;
-  const auto on = button_for(site.family.plate, Command::on);
-  const auto off = button_for(site.family.plate, Command::off);
-  if (!on || !off || site.plates.empty()) return {};
+  if (site.plates.empty()) return {};
+  const auto on = button_for(site.plate_family(plate), Command::on);
+  const auto off = button_for(site.plate_family(plate), Command::off);
+  if (!on || !off) return {};
   bool last_on = stayed(report, module) == "dark";
   for (const Seen& seen : report.seen) {
     if (seen.device != module && seen.fact == Fact::load && !seen.after_step) last_on = is_lit(seen);
@@ -117,7 +119,7 @@ std::vector<std::uint32_t> try_it(Report& report, DeviceId module, const Presses
 }  // namespace
 
 std::vector<Step> addressed_steps(const Site& site, DeviceId plate, std::span<const DeviceId> modules) {
-  const PlateFamily& family = site.family.plate;
+  const PlateFamily& family = site.plate_family(plate);
   std::vector<Step> steps{
       push_step(StepKind::hold, plate, family.setup_gesture, family.setup_hold + held_on)};
   int stands_at = 0;
@@ -126,7 +128,7 @@ std::vector<Step> addressed_steps(const Site& site, DeviceId plate, std::span<co
     const auto& intended = site.modules[site.module_index(module)].intended;
     const int channel = intended ? intended->channel : next_free;
     next_free = channel + 1;
-    steps.push_back(push_step(StepKind::hold, module, only(0), site.family.module.setup_hold + held_on));
+    steps.push_back(push_step(StepKind::hold, module, only(0), site.setup_hold(module) + held_on));
     for (; stands_at < channel; ++stands_at) steps.push_back(press(plate, only(family.next)));
     for (; stands_at > channel; --stands_at) steps.push_back(press(plate, only(family.previous)));
     steps.push_back(press(plate, only(family.assign)));

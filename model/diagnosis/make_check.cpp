@@ -64,7 +64,7 @@ std::vector<Step> steps_of(const Site& site, const HumanTimes& times, const Site
                                         site.setup_hold(check.device) + 500ms)};
       for (std::uint8_t channel = 0; channel < check.channel; ++channel) {
         steps.push_back(press(only(site.plate_family(check.device).next)));
-        steps.push_back(wait(site.family.indicator.identify + 500ms));
+        steps.push_back(wait(site.longest([](const Family& each) { return each.indicator.identify; }) + 500ms));
       }
       steps.push_back(press(only(site.plate_family(check.device).leave)));
       return steps;

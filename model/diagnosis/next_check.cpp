@@ -201,10 +201,10 @@ std::vector<SiteCheck> checks_for(const Report& report, const InQuestion& in_que
   for (const ModuleSpec& module : site.modules) {
     if (module.intended && !module.neighbour) last_channel = std::max(last_channel, module.intended->channel);
   }
-  const PlateFamily& family = site.family.plate;
   for (std::size_t i = 0; i < site.plates.size() && !modules.empty(); ++i) {
     if (site.plates[i].neighbour) continue;
     const auto plate = static_cast<DeviceId>(i);
+    const PlateFamily& family = site.plate_family(plate);
     for (const Command command : {Command::on, Command::off}) {
       for (std::size_t button = 0; button < family.buttons.size(); ++button) {
         if (family.press[button].command != command) continue;

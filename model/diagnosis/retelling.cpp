@@ -215,7 +215,7 @@ class Retelling::Course {
   /// A lamp breathes from the first beacon on, and nobody knows at which moment between two of them they
   /// looked.
   [[nodiscard]] sim::Duration phase_unknown() const {
-    return std::max(glance, scenario_.site.family.plate.beacon);
+    return std::max(glance, scenario_.site.longest([](const Family& each) { return each.plate.beacon; }));
   }
 
   /// A lamp that says nothing but whether a plate is in setup.

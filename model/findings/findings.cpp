@@ -32,7 +32,7 @@ void FindingWatch::observe(const Scenario& scenario, const World& world, const s
   }
   if (!offers_.empty()) settle_offers(scenario, world, record);
   if (dirty_) settle_states(scenario, world);
-  if (buttons_down_ != 0) settle_held_buttons(scenario, world, record);
+  if (world.now >= next_stuck_) settle_held_buttons(scenario, world, record);
 }
 
 void FindingWatch::take_in(const Scenario& scenario, const World& world, const sim::Record& record,
@@ -99,10 +99,10 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
       if (Moment{scenario, world}.is_missed_by_people(entry.who, unpack(entry.b))) {
         lose_telegram(record, entry.who, entry.who, id, id);
       }
-      if (unpack(entry.b).kind == TelegramKind::assign) offers_.push_back({id, false, {}});
+      if (offers_address(unpack(entry.b))) offers_.push_back({id, false, {}});
       return;
     case What::sent_whole:
-      if (unpack(entry.b).kind == TelegramKind::assign) offers_.push_back({id, false, {}});
+      if (offers_address(unpack(entry.b))) offers_.push_back({id, false, {}});
       return take_in_lost(scenario, world, record, id);  // by whoever is on another bus
     case What::began:
     case What::walked:
@@ -145,7 +145,7 @@ void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& 
   std::vector<sim::EntryId>& down = facts_[entry.who].down;
   if (entry.b != 0) {
     down.push_back(id);
-    ++buttons_down_;
+    next_stuck_ = std::min(next_stuck_, stuck_from(scenario, record, entry.who));
     return;
   }
   const auto closed =
@@ -154,9 +154,9 @@ void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& 
   // It may have come up before anything else happened that would have shown how long it was down.
   open_if_stuck(scenario, record, entry.who, entry.at);
   down.erase(closed);
-  --buttons_down_;
-  const bool another =
-      !down.empty() && record[down.front()].at + scenario.site.family.stuck_after <= entry.at;
+  const sim::Instant next = stuck_from(scenario, record, entry.who);
+  const bool another = next <= entry.at;
+  next_stuck_ = std::min(next_stuck_, next);
   const auto open = std::find_if(open_.begin(), open_.end(), [&](const Open& each) {
     return each.breach.id == FindingId::stuck_button && each.breach.first == entry.who;
   });
@@ -165,10 +165,15 @@ void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& 
   open_.erase(open);
 }
 
+/// From when on the button that is down for longest counts as stuck.
+sim::Instant FindingWatch::stuck_from(const Scenario& scenario, const sim::Record& record, DeviceId device) const {
+  if (facts_[device].down.empty()) return sim::never;
+  return record[facts_[device].down.front()].at + scenario.site.family_of(device).stuck_after;
+}
+
 void FindingWatch::open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device,
                                  sim::Instant now) {
-  if (facts_[device].down.empty()) return;
-  const sim::Instant since = record[facts_[device].down.front()].at + scenario.site.family.stuck_after;
+  const sim::Instant since = stuck_from(scenario, record, device);
   if (since > now) return;
   const Breach breach{FindingId::stuck_button, device, no_device};
   const bool known =
@@ -215,7 +220,7 @@ void FindingWatch::take_in_look(const Scenario& scenario, const World& world, co
   dirty_ = true;
   const Facts& facts = facts_[check.device];
   if (facts.unshown == sim::no_entry || world.devices[check.device].indicator != Pattern::dark) return;
-  if (record[facts.unshown].at + scenario.site.family.indicator.blip < entry.at) return;
+  if (record[facts.unshown].at + scenario.site.family_of(entry.who).indicator.blip < entry.at) return;
   observed_.push_back({FindingId::blip_asleep,
                        entry.at,
                        entry.at,
@@ -340,10 +345,14 @@ void FindingWatch::settle_states(const Scenario& scenario, const World& world) {
 
 void FindingWatch::settle_held_buttons(const Scenario& scenario, const World& world,
                                        const sim::Record& record) {
-  std::size_t left = buttons_down_;
-  for (std::size_t i = 0; left > 0; ++i) {
-    left -= facts_[i].down.size();
-    open_if_stuck(scenario, record, static_cast<DeviceId>(i), world.now);
+  next_stuck_ = sim::never;
+  for (DeviceId device = 0; device < facts_.size(); ++device) {
+    const sim::Instant since = stuck_from(scenario, record, device);
+    if (since > world.now) {
+      next_stuck_ = std::min(next_stuck_, since);
+    } else {
+      open_if_stuck(scenario, record, device, world.now);
+    }
   }
 }
 

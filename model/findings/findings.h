@@ -98,6 +98,7 @@ class FindingWatch {
   void take_in(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void take_in_mode(const sim::Record& record, sim::EntryId id);
   void take_in_contact(const Scenario& scenario, const sim::Record& record, sim::EntryId id);
+  [[nodiscard]] sim::Instant stuck_from(const Scenario& scenario, const sim::Record& record, DeviceId device) const;
   void open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device, sim::Instant now);
   void take_in_lost(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void take_in_level(const Scenario& scenario, const World& world, const sim::Record& record,
@@ -123,7 +124,7 @@ class FindingWatch {
   std::vector<Offer> offers_;
   std::vector<Breach> scratch_;
   std::size_t seen_ = 0;
-  std::uint32_t buttons_down_ = 0;
+  sim::Instant next_stuck_ = sim::never;  ///< not before this does another button count as stuck
   bool dirty_ = true;
 };
 

@@ -205,12 +205,12 @@ std::string Narrator::assign_again() const {
   const DeviceId module = wanted_module();
   if (module == no_device) {
     // Which module was meant is not known, and there may be none.
-    const SupplyGesture& gesture = family().module.supply_gesture;
+    const ModuleFamily& usual = site().family_of(first()).module;
+    const SupplyGesture& gesture = usual.supply_gesture;
     const std::string way =
         gesture.times != 0 ? fmt::format("switch its supply off and on {} times, each time on for less than {}",
                                          gesture.times, duration_text(gesture.on_for))
-                           : fmt::format("hold its {} button for {}", family().module.button,
-                                         duration_text(family().module.setup_hold));
+                           : fmt::format("hold its {} button for {}", usual.button, duration_text(usual.setup_hold));
     return fmt::format("Put the module in setup first: {}, until it blinks. Then, {}", way, again);
   }
   const sim::EntryId lost = evidence_of(module, What::lost);
@@ -339,7 +339,7 @@ std::string Narrator::stuck_button() const {
                      observation_.until
                          ? fmt::format("was down from {} to {}", from, clock_text(*observation_.until))
                          : fmt::format("has been down since {}", from),
-                     in_brackets(closed), duration_text(family().stuck_after));
+                     in_brackets(closed), duration_text(site().family_of(first()).stuck_after));
 }
 
 std::string Narrator::make_it_come_up_dark() const {

@@ -54,7 +54,7 @@ struct Moment {
       case TelegramKind::ask:
         return false;
       case TelegramKind::assign:
-        return in_setup(id);
+        return offers_address(telegram) && in_setup(id);
       case TelegramKind::identify:
         return memory(id).addressed() &&
                memory(id).address == Address{telegram.site, telegram.zone, telegram.channel};

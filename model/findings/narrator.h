@@ -28,7 +28,7 @@ class Narrator {
   [[nodiscard]] const Family& family() const { return site().family; }
   [[nodiscard]] DeviceId first() const { return observation_.devices.front(); }
   [[nodiscard]] std::string first_name() const { return site().name(first()); }
-  [[nodiscard]] int factory_site() const { return family().module.factory_site; }
+  [[nodiscard]] int factory_site() const { return site().family_of(first()).module.factory_site; }
   [[nodiscard]] const ModuleMemory& memory(DeviceId module) const;
 
   // --- words ---
@@ -45,7 +45,10 @@ class Narrator {
   /// "hold P1 set for 2.5 s"
   [[nodiscard]] std::string to_setup(DeviceId device, bool capital = true) const;
 
-  [[nodiscard]] std::string assign_button() const { return family().plate.name_of(family().plate.assign); }
+  [[nodiscard]] std::string assign_button() const {
+    const PlateFamily& plate = site().family_of(first()).plate;
+    return plate.name_of(plate.assign);
+  }
 
   [[nodiscard]] std::string any_button(DeviceId device) const;
 

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "model/devices/plate.h"
 #include "model/findings/narrator.h"
 #include "model/record/describe.h"
 #include "model/record/way_into_setup.h"
@@ -46,8 +47,10 @@ std::string Narrator::text() const {
           first_name(), tense("is", "was"), factory_site(), how_it_came());
     case FindingId::zone_zero:
       return fmt::format(
-          "{} {} in setup with its zone switches at 0. Zone 0 cannot be assigned: the plate refuses.{}",
-          first_name(), tense("is", "was"), how_it_came());
+          "{} {} in setup with its zone switches at 0. Zone 0 is in no address: {}.{}", first_name(), tense("is", "was"),
+          refuses_zone_zero(site().plate_family(first())) ? "the plate refuses to assign"
+                                                          : "the plate offers it all the same, and no module takes it",
+          how_it_came());
     case FindingId::out_of_reach:
       return out_of_reach();
     case FindingId::telegram_lost:
@@ -85,7 +88,7 @@ std::string Narrator::remedy() const {
     case FindingId::two_plates_in_setup:
       return leave_one_in_setup();
     case FindingId::shared_address:
-      if (family().plate.assign == no_button) {
+      if (site().family_of(first()).plate.assign == no_button) {
         return fmt::format("Give all but one of {} another address, one at a time: {}, while the plate is in setup.",
                            names(0), to_setup(observation_.devices.back(), false));
       }

@@ -42,7 +42,9 @@ class ScriptMaker {
  private:
   [[nodiscard]] std::vector<Step>& script() { return trial_.scenario.people[0].script; }
   [[nodiscard]] const Site& site() const { return trial_.scenario.site; }
-  [[nodiscard]] const Family& family() const { return trial_.scenario.site.family; }
+  [[nodiscard]] Step fade_over() const {
+    return wait_step(site().longest([](const Family& each) { return each.module.fade; }) + 500ms);
+  }
 
   void add(const RoundAct& act) {
     switch (act.kind) {
@@ -61,11 +63,11 @@ class ScriptMaker {
                     trial_.scenario.times.press);
       case RoundAct::Kind::key:
         push(StepKind::press, act.plate, only(act.button), trial_.scenario.times.press);
-        script().push_back(wait_step(family().module.fade + 500ms));
+        script().push_back(fade_over());
         return look_around(act);
       case RoundAct::Kind::restore:
         push(StepKind::press, act.plate, only(act.button), trial_.scenario.times.press);
-        return script().push_back(wait_step(family().module.fade + 500ms));
+        return script().push_back(fade_over());
     }
   }
 
@@ -101,7 +103,7 @@ class ScriptMaker {
     push(StepKind::press, act.plate, only(channel_button(site(), act)), trial_.scenario.times.press);
     look(act);
     script().push_back(wait_step(
-        std::max<sim::Duration>(family().module.flash + 500ms, looking_takes(act.looked_at.size()))));
+        std::max<sim::Duration>(site().longest([](const Family& each) { return each.module.flash; }) + 500ms, looking_takes(act.looked_at.size()))));
   }
 
   void look(const RoundAct& act) {

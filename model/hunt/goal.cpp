@@ -130,6 +130,7 @@ Judge::Judge(const Scenario& scenario, const HuntGoal& goal)
     if (goal.finding == FindingId::stuck_button && site.is_plate(device))
       remembered = site.plate_family(device).buttons.size();
     first_remembered_.push_back(first_remembered_.back() + remembered);
+    stuck_after_.resize(first_remembered_.back(), site.family_of(device).stuck_after);
   }
 }
 
@@ -202,7 +203,7 @@ bool Judge::remember_contacts(const World& world, std::vector<sim::Instant>& mem
     const std::size_t first = first_remembered_[device];
     for (std::size_t i = first; i < first_remembered_[device + 1u]; ++i) {
       const bool closed = (world.devices[device].contacts >> (i - first) & 1) != 0;
-      broken = held_too_long(world, memory[i]) || broken;
+      broken = held_too_long(world, memory, i) || broken;
       if (!closed) memory[i] = sim::never;
       if (closed && memory[i] == sim::never) memory[i] = world.now;
     }
@@ -212,22 +213,24 @@ bool Judge::remember_contacts(const World& world, std::vector<sim::Instant>& mem
 
 bool Judge::broken_by_memory(const World& world, const std::vector<sim::Instant>& memory) const {
   if (needs_entries()) return false;
-  return std::any_of(memory.begin(), memory.end(),
-                     [&](sim::Instant since) { return held_too_long(world, since); });
+  for (std::size_t i = 0; i < memory.size(); ++i) {
+    if (held_too_long(world, memory, i)) return true;
+  }
+  return false;
 }
 
 sim::Duration Judge::age(const World& world, sim::Instant remembered) const {
   if (remembered == sim::never) return gone;
   const sim::Duration age = world.now - remembered;
   if (*goal_.finding == FindingId::stuck_button) return age;
-  return age > scenario_.site.family.indicator.blip ? gone : age;
+  return age > scenario_.site.longest([](const Family& each) { return each.indicator.blip; }) ? gone : age;
 }
 
 void Judge::add_deadlines(const World& world, const std::vector<sim::Instant>& memory,
                           std::vector<sim::Duration>& left) const {
   if (by_ != By::memory || *goal_.finding != FindingId::stuck_button) return;
-  for (const sim::Instant since : memory) {
-    if (since != sim::never) left.push_back(since + scenario_.site.family.stuck_after - world.now);
+  for (std::size_t i = 0; i < memory.size(); ++i) {
+    if (memory[i] != sim::never) left.push_back(memory[i] + stuck_after_[i] - world.now);
   }
 }
 

@@ -94,8 +94,8 @@ class Judge {
   [[nodiscard]] static bool anybody_in_setup(const World& world);
   [[nodiscard]] bool some_module_unaddressed(const World& world) const;
   bool remember_unshown(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const;
-  [[nodiscard]] bool held_too_long(const World& world, sim::Instant since) const {
-    return since != sim::never && since + scenario_.site.family.stuck_after <= world.now;
+  [[nodiscard]] bool held_too_long(const World& world, const std::vector<sim::Instant>& memory, std::size_t i) const {
+    return memory[i] != sim::never && memory[i] + stuck_after_[i] <= world.now;
   }
 
   const Scenario& scenario_;
@@ -103,6 +103,7 @@ class Judge {
   By by_ = By::end;
   Notes relevant_ = 0;
   std::vector<Breach> breaches_;
+  std::vector<sim::Duration> stuck_after_;     ///< by what is remembered
   std::vector<std::size_t> first_remembered_;  ///< by device, and at last how many there are in all
   /// Facts already compared, by their value in a number: comparing words is slow.
   struct Known {

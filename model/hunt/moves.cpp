@@ -67,8 +67,7 @@ std::uint8_t usual_budget(MoveKind kind) {
 Moves::Moves(const Scenario& scenario, const MoveBudget& budget, std::uint32_t first_look)
     : scenario_(scenario), budget_(budget), first_look_(first_look) {
   const Site& site = scenario.site;
-  const sim::Duration on_the_bus = site.family.bus.frame_time(encode(Telegram{}));
-  cut_after_ = on_the_bus + site.family.module.store / 2;
+  on_the_bus_ = site.family.bus.frame_time(encode(Telegram{}));
   for (DeviceId device = 0; device < site.device_count(); ++device) {
     if (site.is_neighbour(device)) continue;
     site.is_plate(device) ? add_plate(device) : add_module(device);
@@ -171,11 +170,11 @@ void Moves::add_switches(DeviceId plate) {
 /// An assign that the plate sends while one of the modules is about to lose power.
 void Moves::add_cuts(DeviceId plate) {
   const PlateFamily& family = scenario_.site.plate_family(plate);
-  if (family.assign == no_button || scenario_.site.family.module.store <= sim::Duration::zero()) return;
+  if (family.assign == no_button) return;
   for (std::size_t i = 0; i < scenario_.site.modules.size(); ++i) {
     const DeviceId module = scenario_.site.module_id(i);
-    if (scenario_.site.is_neighbour(module)) continue;
-    const sim::Duration long_enough = std::max(scenario_.times.press, up_to_tick(cut_after_));
+    if (scenario_.site.is_neighbour(module) || scenario_.site.module_family(module).store <= sim::Duration::zero()) continue;
+    const sim::Duration long_enough = std::max(scenario_.times.press, up_to_tick(cut_after(module)));
     add({MoveKind::power, false, push_step(StepKind::press, plate, only(family.assign), long_enough), 0,
          module});
   }
@@ -230,11 +229,15 @@ void Moves::fill_in(const Move& move, const World& world, Step& step) const {
   }
 }
 
+sim::Duration Moves::cut_after(DeviceId module) const {
+  return on_the_bus_ + scenario_.site.module_family(module).store / 2;
+}
+
 sim::Instant Moves::time_of_cut(const Move& move, const World& world) const {
   const PlaceId stands = world.people[0].place;
   const PlaceId there = scenario_.site.place(move.step.device);
   const sim::Duration walk = stands == there ? sim::Duration::zero() : scenario_.site.walk(stands, there);
-  return world.now + walk + cut_after_;
+  return world.now + walk + cut_after(*move.cut);
 }
 
 std::size_t Moves::wait_actions() const {

@@ -123,12 +123,14 @@ class Moves {
   void add_faults(DeviceId device);
   void add_switches(DeviceId plate);
   void add_cuts(DeviceId plate);
+  /// From the press to the middle of the write.
+  [[nodiscard]] sim::Duration cut_after(DeviceId module) const;
 
   const Scenario& scenario_;
   MoveBudget budget_;
   std::uint32_t first_look_;
   std::vector<Move> table_;
-  sim::Duration cut_after_{};  ///< from the press to the middle of the write
+  sim::Duration on_the_bus_{};  ///< a telegram's time
 };
 
 }  // namespace drybus::model

@@ -90,7 +90,7 @@ class Planner {
       check_wanted(*options_.site_number, plate, neighbours);
       return {given, *options_.site_number, NumberReason::wanted};
     }
-    const bool factory = given == family().module.factory_site;
+    const bool factory = site().is_factory_site(given);
     if (!factory && !neighbours.contains(given)) return {given, given, NumberReason::as_given};
     std::set<std::uint8_t> taken = neighbours;
     taken.insert(own.begin(), own.end());
@@ -106,7 +106,7 @@ class Planner {
   }
 
   void check_wanted(std::uint8_t wanted, DeviceId plate, const std::set<std::uint8_t>& neighbours) {
-    if (wanted == family().module.factory_site)
+    if (site().is_factory_site(wanted))
       clash(plate, fmt::format("site {} is the factory's", wanted), "another number");
     if (neighbours.contains(wanted))
       clash(plate, fmt::format("a neighbour has site {}", wanted), "another number");

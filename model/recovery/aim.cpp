@@ -46,7 +46,11 @@ class Aiming {
 
  private:
   [[nodiscard]] const Site& site() const { return asked_.site; }
-  [[nodiscard]] const PlateFamily& family() const { return site().family.plate; }
+  [[nodiscard]] unsigned most_channels() const {
+    unsigned most = 0;
+    site().each_family([&](const Family& each) { most = std::max(most, unsigned{each.plate.channels}); });
+    return most;
+  }
   [[nodiscard]] bool own_plate(std::size_t plate) const { return !site().plates[plate].neighbour; }
 
   // --- addresses ---
@@ -74,9 +78,9 @@ class Aiming {
       aim_.obstacles.push_back(fmt::format("{} and {} are both meant to have {}: no two can.",
                                            site().modules[holder->second].name, name, to_string(address)));
     }
-    if (address.zone == 0 || address.channel == 0 || address.channel > family().channels) {
+    if (address.zone == 0 || address.channel == 0 || address.channel > most_channels()) {
       aim_.obstacles.push_back(fmt::format(
-          "{} is meant to have {}, which no plate of this family can assign.", name, to_string(address)));
+          "{} is meant to have {}, which no plate here can assign.", name, to_string(address)));
     }
   }
 
@@ -88,9 +92,9 @@ class Aiming {
     Address address = at_first.addressed() ? at_first.address : now.address;
     if (taken_.contains(address)) {
       const Address wanted = address;
-      for (address.channel = 1; address.channel <= family().channels && taken_.contains(address);)
+      for (address.channel = 1; address.channel <= most_channels() && taken_.contains(address);)
         ++address.channel;
-      if (address.channel > family().channels) {
+      if (address.channel > most_channels()) {
         aim_.obstacles.push_back(fmt::format("No channel is left for {} in {}/{}.",
                                              site().modules[module].name, wanted.site, wanted.zone));
         return;
@@ -131,7 +135,7 @@ class Aiming {
         move_away(number, neighbours, ours,
                   fmt::format("{} next door has it as well, and is within reach",
                               site().plates[clash->second].name));
-      } else if (number == site().family.module.factory_site) {
+      } else if (site().is_factory_site(number)) {
         move_away(number, neighbours, ours, "it is the factory's, which every new module obeys");
       }
     }
@@ -141,14 +145,14 @@ class Aiming {
                  const std::set<std::uint8_t>& ours, const std::string& why) {
     const auto fits = [&](unsigned candidate) {
       const auto as_number = static_cast<std::uint8_t>(candidate);
-      return candidate != site().family.module.factory_site && candidate != 0 &&
+      return !site().is_factory_site(candidate) && candidate != 0 &&
              !neighbours.contains(as_number) && !ours.contains(as_number);
     };
     std::optional<std::uint8_t> free;
     for (const SiteNumber& planned : make_plan(site()).numbers) {
       if (planned.given == number && fits(planned.planned)) free = planned.planned;
     }
-    for (unsigned candidate = 2; !free && candidate <= family().site_switches.largest(); ++candidate) {
+    for (unsigned candidate = 2; !free && candidate <= site().largest_site_number(); ++candidate) {
       if (fits(candidate)) free = static_cast<std::uint8_t>(candidate);
     }
     if (!free) {
@@ -224,7 +228,8 @@ class Aiming {
           fmt::format("No plate of ours is free to be set to site {}, zone {}.", setting.site, setting.zone));
       return;
     }
-    if (setting.site > family().site_switches.largest() || setting.zone > family().zone_switches.largest()) {
+    const PlateFamily& family = site().plate_family(static_cast<DeviceId>(*best));
+    if (setting.site > family.site_switches.largest() || setting.zone > family.zone_switches.largest()) {
       aim_.obstacles.push_back(fmt::format("The switches of {} cannot show site {}, zone {}.",
                                            site().plates[*best].name, setting.site, setting.zone));
     }

@@ -44,11 +44,12 @@ CureRules::CureRules(const Scenario& asked, const Aim& aim, std::vector<Outlook>
       return site().walk(from, site().place(a)) < site().walk(from, site().place(b));
     });
   }
-  std::set<std::uint8_t> used{site().family.module.factory_site, 0};
+  std::set<std::uint8_t> used{0};
+  site().each_family([&](const Family& each) { used.insert(each.module.factory_site); });
   for (const Outlook& outlook : outlooks_) used.insert(outlook.lit.begin(), outlook.lit.end());
   for (const PlateSetting& plate : aim_.plates) used.insert(plate.site);
   for (const Outlook& outlook : outlooks_) used.insert(outlook.switches.site);
-  for (unsigned number = 2; other_site_ == 0 && number <= site().family.plate.site_switches.largest();
+  for (unsigned number = 2; other_site_ == 0 && number <= site().largest_site_number();
        ++number) {
     if (!used.contains(static_cast<std::uint8_t>(number))) other_site_ = static_cast<std::uint8_t>(number);
   }

@@ -91,7 +91,7 @@ class Variation {
   /// Another button of the same plate, or another module in the same place.
   void mistake_the_button(std::uint32_t index, Step& step) {
     if (!meant_.site.is_plate(step.device)) return mistake_the_module(index, step);
-    const auto buttons = meant_.site.family.plate.buttons.size();
+    const auto buttons = meant_.site.plate_family(step.device).buttons.size();
     if (buttons < 2 || std::popcount(step.buttons) != 1) return;
     const auto right = static_cast<std::uint64_t>(std::countr_zero(step.buttons));
     const std::uint64_t other = slipping_.below(buttons - 1);

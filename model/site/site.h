@@ -1,6 +1,7 @@
 // A site as it is built: places, plates, modules, wiring. It never changes in a run; what changes is in the world.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -84,6 +85,31 @@ struct Site {
     const std::uint16_t which =
         is_plate(device) ? plates[device].family : modules[module_index(device)].family;
     return which == 0 ? family : other_families[which - 1u];
+  }
+  /// The site's own family, and every other that some device is of.
+  template <class Visit>
+  void each_family(Visit visit) const {
+    visit(family);
+    for (const Family& other : other_families) visit(other);
+  }
+  /// The longest of a time that each family has.
+  template <class TimeOf>
+  [[nodiscard]] sim::Duration longest(TimeOf time_of) const {
+    sim::Duration most{};
+    each_family([&](const Family& each) { most = std::max<sim::Duration>(most, time_of(each)); });
+    return most;
+  }
+  /// Whether new devices of some family have this site number.
+  [[nodiscard]] bool is_factory_site(unsigned number) const {
+    bool is = false;
+    each_family([&](const Family& each) { is = is || each.module.factory_site == number; });
+    return is;
+  }
+  /// Every plate's switches can show the site numbers up to this.
+  [[nodiscard]] unsigned largest_site_number() const {
+    unsigned least = 255;
+    each_family([&](const Family& each) { least = std::min(least, unsigned{each.plate.site_switches.largest()}); });
+    return least;
   }
   [[nodiscard]] const PlateFamily& plate_family(DeviceId plate) const { return family_of(plate).plate; }
   [[nodiscard]] const ModuleFamily& module_family(DeviceId module) const { return family_of(module).module; }

@@ -276,7 +276,7 @@ PowerUp Happened::power_up_held(DeviceId module, sim::EntryId before) const {
   });
   if (changed == sim::no_entry)
     return history_.site().modules[history_.site().module_index(module)].memory.power_up;
-  if (lost_memory(history_[changed])) return history_.family().module.factory_power_up;
+  if (lost_memory(history_[changed])) return history_.site().module_family(module).factory_power_up;
   return static_cast<PowerUp>(history_[changed].a);
 }
 

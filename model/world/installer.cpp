@@ -237,7 +237,8 @@ class Turn {
     const Site& site = simulation_.site();
     const DeviceState& device = simulation_.world().devices[step().device];
     const bool button_leaves =
-        !site.is_plate(step().device) || site.family.plate.setup_gesture == only(site.family.plate.leave);
+        !site.is_plate(step().device) ||
+        site.setup_gesture(step().device) == only(site.plate_family(step().device).leave);
     return is_gesture() && button_leaves && device.mode == Mode::setup && device.believed_in_setup != 0;
   }
 

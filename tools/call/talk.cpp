@@ -177,7 +177,7 @@ bool Talk::take_no(const Question& question, CallAnswer& answer) {
   if (question.numbers) {
     while (const auto line = ask_for("Which site and zone do they show?", "such as 23/4, or back")) {
       if (tidy(*line) == "back") return false;
-      const auto numbers = parse_switches(&site().family, trimmed(*line));
+      const auto numbers = parse_switches(&site().family_of(question.numbers->plate), trimmed(*line));
       if (numbers) {
         answer.read = {{question.numbers->plate, (*numbers).first, (*numbers).second, {}}};
         return true;

@@ -115,7 +115,7 @@ model::PlanOptions plan_options(const CommandLine& line) {
 
 std::uint8_t wanted_number(const CommandLine& line, const model::Site& site) {
   const std::uint64_t number = line.number("site");
-  const std::uint8_t largest = site.family.plate.site_switches.largest();
+  const unsigned largest = site.largest_site_number();
   if (number > largest)
     throw Unusable{fmt::format("--site {}: the switches can show 0 to {}", number, largest)};
   std::optional<std::uint8_t> own;

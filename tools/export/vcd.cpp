@@ -71,12 +71,13 @@ void VcdRecorder::declare_device(DeviceId device) {
   variables.zone = declare("zone", 8);
   variables.channel = declare("channel", 8);
   if (site.is_plate(device)) {
-    for (const std::string& button : site.family.plate.buttons)
+    for (const std::string& button : site.plate_family(device).buttons)
       variables.buttons.push_back(declare("button_" + button, 1));
   } else {
     variables.level = declare("level", 10);
     variables.power_up = declare("power_up", 2);
-    variables.buttons.push_back(declare("button_" + site.family.module.button, 1));
+    const std::string& button = site.module_family(device).button;
+    if (!button.empty()) variables.buttons.push_back(declare("button_" + button, 1));
   }
   writer_.close_scope();
 }

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "model/record/describe.h"
+#include "model/record/family_names.h"
 #include "model/world/installer.h"
 #include "tools/timeline/timeline.h"
 
@@ -474,7 +475,7 @@ Timeline read_timeline(const Scenario& scenario, const RunResult& result, std::u
   Timeline timeline = Reader{scenario, result}.read();
   timeline.title = scenario.title;
   timeline.about = scenario.about;
-  timeline.family = scenario.site.family.name;
+  timeline.family = family_names(scenario.site);
   timeline.seed = seed;
   return timeline;
 }

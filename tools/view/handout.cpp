@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/record/family_names.h"
 #include "model/world/facts.h"
 #include "tools/base/utf8.h"
 #include "tools/view/story.h"
@@ -231,7 +232,7 @@ std::string handout(const Scenario& scenario, const RunResult& result, std::uint
   text += picture_section(options);
   text += lessons_section(result) + checks_section(scenario, result);
   text += fmt::format("Family {}, seed {}; ended at {}; digest `{}`.\n",
-                      markdown_escaped(scenario.site.family.name), seed, clock_text(result.world.now),
+                      markdown_escaped(family_names(scenario.site)), seed, clock_text(result.world.now),
                       result.digest.hex());
   if (!options.replay.empty()) text += fmt::format("\nReplay:\n\n    {}\n", harmless(options.replay));
   return text;

@@ -63,17 +63,18 @@ json::object schedule_json(const model::Site& site, const model::ScheduleRow& ro
 
 json::array plates_json(const model::Plan& plan) {
   json::array plates;
-  const model::Family& family = plan.site.family;
-  for (const model::PlateSpec& plate : plan.site.plates) {
+  for (std::size_t i = 0; i < plan.site.plates.size(); ++i) {
+    const model::PlateSpec& plate = plan.site.plates[i];
     if (plate.neighbour) continue;
+    const model::PlateFamily& family = plan.site.plate_family(static_cast<model::DeviceId>(i));
     plates.push_back(
         json::object{{"plate", plate.name},
                      {"label", plate.label},
                      {"place", plan.site.places[plate.place].name},
                      {"site", plate.site},
                      {"zone", plate.zone},
-                     {"site_switches", model::switches_text(family.plate.site_switches, plate.site)},
-                     {"zone_switches", model::switches_text(family.plate.zone_switches, plate.zone)}});
+                     {"site_switches", model::switches_text(family.site_switches, plate.site)},
+                     {"zone_switches", model::switches_text(family.zone_switches, plate.zone)}});
   }
   return plates;
 }

@@ -12,6 +12,7 @@
 #include "model/planning/cover_work.h"
 #include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
+#include "model/record/family_names.h"
 #include "model/record/way_into_setup.h"
 #include "tools/base/wrap.h"
 #include "tools/view/loads_view.h"
@@ -54,13 +55,15 @@ std::string numbers_section(const model::Plan& plan) {
 std::string plates_section(const model::Plan& plan) {
   std::string text = "\nPlates\n";
   const model::Site& site = plan.site;
-  for (const model::PlateSpec& plate : site.plates) {
+  for (std::size_t i = 0; i < site.plates.size(); ++i) {
+    const model::PlateSpec& plate = site.plates[i];
     if (plate.neighbour) continue;
+    const model::PlateFamily& family = site.plate_family(static_cast<model::DeviceId>(i));
     const std::string title = plate.label.empty() ? "" : ", " + plate.label;
     text += fmt::format("  {}{} ({}): site {} = {}; zone {} = {}\n", plate.name, title,
                         site.places[plate.place].name, plate.site,
-                        model::switches_text(site.family.plate.site_switches, plate.site), plate.zone,
-                        model::switches_text(site.family.plate.zone_switches, plate.zone));
+                        model::switches_text(family.site_switches, plate.site), plate.zone,
+                        model::switches_text(family.zone_switches, plate.zone));
   }
   return text + "  (as drawn by 'drybus switches' and on the sheet)\n";
 }
@@ -360,7 +363,7 @@ std::vector<std::string> route_remarks(const RouteReport& route) {
 }
 
 std::string plan_text(const PlanReport& report) {
-  std::string text = fmt::format("{}: {}\n\n", report.name, report.loaded.site.family.name);
+  std::string text = fmt::format("{}: {}\n\n", report.name, family_names(report.loaded.site));
   text += numbers_section(report.plan) + plates_section(report.plan) + schedule_section(report.plan);
   text += buses_section(report);
   text += loads_text(report);

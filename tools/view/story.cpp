@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "model/record/describe.h"
+#include "model/record/family_names.h"
 #include "model/world/installer.h"
 #include "tools/base/output.h"
 #include "tools/base/wrap.h"
@@ -361,7 +362,7 @@ std::string story_text(const Scenario& scenario, const RunResult& result, std::u
                        const StorySpan& span, std::size_t width) {
   std::string text = inked(scenario.title, Ink::bold) + "\n";
   if (!scenario.about.empty()) text += paragraph(reflowed(scenario.about), width, "", "");
-  text += fmt::format("family {}, seed {}\n\n", scenario.site.family.name, seed);
+  text += fmt::format("family {}, seed {}\n\n", family_names(scenario.site), seed);
   text += table(story_lines(scenario, result, span), width);
   if (!result.checks.empty()) text += "\nChecks\n" + checks_text(scenario, result, false, width);
   text += "\nFindings\n" + (result.findings.empty() ? "  none\n" : findings_text(result, width));

@@ -1230,6 +1230,20 @@ TEST_SUITE("findings") {
     CHECK(carries_caution(judged.the(FindingId::out_of_reach)));
   }
 
+  TEST_CASE("stuck-button: after the time of the device's own family") {
+    Scenario scenario = addressed_scenario(2);
+    Family patient = scenario.site.family;
+    patient.name = "patient";
+    patient.stuck_after = 100s;
+    scenario.site.other_families = {patient};
+    scenario.site.modules[1].family = 1;
+    Script script{scenario};
+    script.hold("M1", Button{0}, 60s).hold("M2", Button{0}, 60s);
+    const Judged judged{scenario};
+    CHECK(judged.devices(FindingId::stuck_button) == std::vector<std::string>{"M1"});
+    CHECK(mentions(judged.the(FindingId::stuck_button).text, "for longer than 30 s"));
+  }
+
   TEST_CASE("not-understood: a command that a module of another generation has no row or no scene for") {
     Scenario scenario = addressed_scenario(2);
     Family older = scenario.site.family;

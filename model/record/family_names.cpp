@@ -1,0 +1,18 @@
+#include "model/record/family_names.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <vector>
+
+namespace drybus::model {
+
+std::string family_names(const Site& site) {
+  std::vector<std::string> names;
+  site.each_family([&](const Family& family) { names.push_back(family.name); });
+  const std::string last = names.back();
+  names.pop_back();
+  return names.empty() ? last : fmt::format("{} and {}", fmt::join(names, ", "), last);
+}
+
+}  // namespace drybus::model
