@@ -18,15 +18,21 @@ after(async () => {
 });
 
 // `drybus panel` on a free port; resolves when it says where.
-export function startPanel(scenario) {
-  const child = spawn(program, ['panel', join(source, 'scenarios', scenario), '--port', '0']);
+export function startPanel(scenario, options = []) {
+  const child = spawn(program, ['panel', join(source, 'scenarios', scenario), '--port', '0', ...options]);
   running.add(child);
   let told = '';
   return new Promise((resolve, reject) => {
     const hear = (data) => {
       told += data;
       const url = told.match(/http:\/\/[^\s]+/)?.[0];
-      if (url) resolve({ url, stop: () => stop(child) });
+      // Where somebody leads, it says their link last.
+      const lead = told.match(/you lead (http:\/\/\S+)/)?.[1];
+      const led = options.includes('--listen');
+      if (url && (!led || lead)) {
+        resolve({ url, lead, join: told.match(/join at (http:\/\/\S+)/)?.[1], watch: told.match(/onlookers at (http:\/\/\S+)/)?.[1],
+          told, stop: () => stop(child) });
+      }
     };
     child.stdout.on('data', hear);
     child.stderr.on('data', hear);
