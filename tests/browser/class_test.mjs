@@ -71,7 +71,7 @@ test('a module without a button shows what puts it in setup, and its supply is s
   const panel = await startPanel('training/supply-counted-out.yaml');
   const page = await openPage(panel.url);
   const supply = page.locator('[data-device="M1"] .supply');
-  assert.match(await supply.innerText(), /supply off and on 3 times/);
+  assert.match(await supply.innerText(), /off and on 3 times/);
   await ask(page, { do: 'seek', at_s: 5 });
   for (let i = 0; i < 6; ++i) await supply.click();
   await page.screenshot({ path: join(shots, 'supply-switched.png') });

@@ -188,21 +188,21 @@ TEST_SUITE("panel") {
     const ViewerId student = panel.join(real);
     panel.leave(trainer, real);
     CHECK(panel.room().holds(trainer));
-    CHECK(panel.join(real + 1s, "0123456789abcdef0123456789abcdef") != trainer);
-    CHECK(panel.join(real + 1s, "") != trainer);
+    CHECK(panel.join(real + 1s, {"0123456789abcdef0123456789abcdef"}) != trainer);
+    CHECK(panel.join(real + 1s, {""}) != trainer);
     (void)panel.take_letters();
-    CHECK(panel.join(real + 2s, first_key) == trainer);
+    CHECK(panel.join(real + 2s, {first_key}) == trainer);
     const std::string second_key = key_of(trainer);
     CHECK(second_key != first_key);
     CHECK(panel.room().holds(trainer));
     CHECK(panel.room().viewer(trainer).name == "Ann");
-    CHECK(panel.join(real + 3s, first_key) != trainer);  // a key opens once
+    CHECK(panel.join(real + 3s, {first_key}) != trainer);  // a key opens once
     panel.leave(trainer, real + 3s);
     panel.at_real(real + 12s);
     CHECK(panel.room().holds(trainer));
     panel.at_real(real + 13s);
     CHECK(panel.room().holds(student));
-    CHECK(panel.join(real + 14s, second_key) != trainer);
+    CHECK(panel.join(real + 14s, {second_key}) != trainer);
   }
 
   TEST_CASE("seats of those who come and go all the time are not kept without end") {

@@ -19,7 +19,7 @@ class RunningServer {
  public:
   explicit RunningServer(const tools::Bounds& bounds = {}, const tools::Log& log = {},
                          const std::string& token = "")
-      : server_(shipped("training/setup-split.yaml"), {"127.0.0.1", 0, token, bounds, log}),
+      : server_(shipped("training/setup-split.yaml"), {.port = 0, .token = token, .bounds = bounds, .log = log}),
         thread_([this] { server_.run(); }) {}
   RunningServer(const RunningServer&) = delete;
   RunningServer& operator=(const RunningServer&) = delete;

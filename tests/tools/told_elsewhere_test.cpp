@@ -73,7 +73,7 @@ TEST_CASE(
   const tools::Bench bench{tools::load_scenario(source_file("scenarios/training/setup-split.yaml").string())};
   const json::object hello = tools::hello_json(bench);
   Words that_turn;
-  for (const auto& [pattern, rhythm] : hello.at("patterns").as_object()) {
+  for (const auto& [pattern, rhythm] : hello.at("families").as_array()[0].at("patterns").as_object()) {
     if (rhythm.at("lit_s").as_double() > 0 && rhythm.at("dark_s").as_double() > 0) that_turn.emplace(pattern);
   }
   CHECK(found_in(page, R"re(id="(\w+)-still")re") == that_turn);

@@ -193,7 +193,7 @@ void Bench::start_anew() {
   anchor();
 }
 
-void Bench::resume(std::vector<CourseToResume> courses, BranchId chosen, double speed) {
+void Bench::resume(std::vector<CourseToResume> courses, BranchId stood_on, double speed) {
   courses_.clear();
   for (CourseToResume& kept : courses) {
     const bool free = kept.kind == BranchKind::free;
@@ -209,8 +209,22 @@ void Bench::resume(std::vector<CourseToResume> courses, BranchId chosen, double 
     }
     seek(kept.now);
   }
-  choose(chosen);
+  choose(stood_on);
+  seek(run().now());
+  if (chosen().kind == BranchKind::demonstration && !pause_) ask_again();
   set_speed(speed);
+}
+
+/// A demonstration that stopped at this moment stops there once more.
+void Bench::ask_again() {
+  const sim::Instant now = run().now();
+  const auto entries = run().record().entries();
+  const auto first = std::find_if(entries.begin(), entries.end(), [&](const sim::Entry& entry) { return entry.at >= now; });
+  known_findings_.clear();
+  for (const model::Observation& observation : run().observations()) {
+    if (observation.at < now) known_findings_.push_back(finding_key(run().scenario().site, observation));
+  }
+  look_for_teaching_points(static_cast<std::size_t>(first - entries.begin()));
 }
 
 // --- the clock ---

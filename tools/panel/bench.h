@@ -141,8 +141,8 @@ class Bench {
   BranchId demonstrate(const TeachingPoints& points);
 
   /// Puts these in place of the branches that there are, each where it stood; the clock stands. REQUIRES: one of them is
-  /// `chosen`.
-  void resume(std::vector<CourseToResume> courses, BranchId chosen, double speed);
+  /// `stood_on`, which is chosen.
+  void resume(std::vector<CourseToResume> courses, BranchId stood_on, double speed);
 
   /// The whole of a branch as a scenario of its own, which ends with what was found by then.
   [[nodiscard]] SavedScenario save(BranchId id);
@@ -194,6 +194,7 @@ class Bench {
   bool take_up_script();
   void run_to(sim::Instant at);
   void stand_before_answer(sim::Instant at);
+  void ask_again();
   void anchor();
   void refuse_when_full() const;
   void start_anew();

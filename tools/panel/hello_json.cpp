@@ -134,7 +134,7 @@ json::object module_gesture_json(const model::ModuleFamily& module) {
   if (!module.button.empty()) return gesture_json({json::value(module.button)}, module.setup_hold);
   return {{"buttons", json::array{}},
           {"for_s", nullptr},
-          {"text", fmt::format("supply off and on {} times, each time on for less than {}", module.supply_gesture.times,
+          {"text", fmt::format("off and on {} times, each on for less than {}", module.supply_gesture.times,
                                model::duration_text(module.supply_gesture.on_for))}};
 }
 

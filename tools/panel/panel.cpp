@@ -158,7 +158,9 @@ std::optional<json::object> Panel::carry_out(ViewerId id, const Request& request
   const std::string& verb = request.verb();
   if (verb == "ask_controls") {
     request.allow({});
+    const auto holder = room_.holder();
     room_.ask(id, real);
+    if (room_.holder() != holder) let_go_for_whoever_left();
   } else if (verb == "give_controls") {
     request.allow({"to"});
     room_.give(id, request.whole("to", 1, largest_viewer));

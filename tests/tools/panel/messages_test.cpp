@@ -114,7 +114,7 @@ TEST_SUITE("panel") {
     CHECK(module.at("button").is_null());
     CHECK(module.at("setup_gesture").at("buttons").as_array().empty());
     CHECK(module.at("setup_gesture").at("text").as_string() ==
-          "supply off and on 3 times, each time on for less than 3 s");
+          "off and on 3 times, each on for less than 3 s");
   }
 
   TEST_CASE("no pattern is lit more than three times a second, not even at its own speed") {

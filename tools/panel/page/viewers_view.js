@@ -13,7 +13,7 @@ export class ViewersView {
 
   // Whoever comes to a class says who they are.
   #nameForm() {
-    const name = element('input', { name: 'name', maxlength: 40, required: true, autocomplete: 'nickname', size: 12, 'aria-label': 'Your name' });
+    const name = element('input', { name: 'name', maxlength: 40, required: true, autocomplete: 'nickname', size: 12, 'aria-label': 'Your name', placeholder: 'your name' });
     return element('form', { class: 'own-name', hidden: true, onsubmit: (event) => {
       event.preventDefault();
       this.desk.do({ do: 'name', name: name.value.trim() });
@@ -34,7 +34,7 @@ export class ViewersView {
     };
     const role = list.find((viewer) => viewer.id === you)?.role;
     this.node.hidden = count <= 1 && mine;
-    this.name.hidden = !led || list.find((viewer) => viewer.id === you)?.name !== `${role} ${you}`;
+    this.name.hidden = !led || lead || list.find((viewer) => viewer.id === you)?.name !== `${role} ${you}`;
     document.body.classList.toggle('follows', led && !lead);
     const holding = mine ? 'you have the controls' : `${nameOf(holder)} has the controls`;
     setText(this.words, `${count} here; ${holding}${asking.includes(you) ? '; you asked for them' : ''}`);
