@@ -32,9 +32,7 @@ void open_bundle(std::string_view text) {
     plant_tree(path, file.at("tree"));
   }
   const BundledFiles bundled{std::move(files)};
-  ReadOptions options;
-  options.family_folders.clear();
-  options.files = &bundled;
+  const ReadOptions options{{}, &bundled};  // nothing is looked for where there are no folders
   auto reading = read_lesson(bundle.at("lesson").as_string().c_str(), options);
   told() = reading.ok() ? "" : to_text(reading.problems());
   if (reading.ok()) room() = std::make_unique<ClassRoom>(std::move(reading.value()));
