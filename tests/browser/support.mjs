@@ -56,8 +56,9 @@ export async function openPage(url, { width = 1280, height = 720, ...options } =
   page.problems = [];
   page.on('console', (message) => message.type() === 'error' && page.problems.push(message.text()));
   page.on('pageerror', (error) => page.problems.push(error.stack));
+  const home = url.startsWith('file:') ? url : new URL(url).origin;
   page.on('request', (request) => {
-    if (!request.url().startsWith(new URL(url).origin) && !request.url().startsWith('blob:')) page.problems.push(request.url());
+    if (!request.url().startsWith(home) && !request.url().startsWith('blob:')) page.problems.push(request.url());
   });
   await page.goto(url);
   await page.waitForSelector('body.ready');

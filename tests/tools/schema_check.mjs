@@ -17,6 +17,7 @@ const schemaOfKey = {
   'drybus-family': 'family',
   'drybus-report': 'report',
   'drybus-catalogue': 'catalogue',
+  'drybus-lesson': 'lesson',
   'steps': 'steps',
 };
 

@@ -15,6 +15,7 @@
 #include "tools/call/talk.h"
 #include "tools/commands/command.h"
 #include "tools/commands/diagnose_answers.h"
+#include "tools/commands/on_the_line.h"
 #include "tools/commands/watched_diagnosis.h"
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"
@@ -36,36 +37,6 @@ void add_options(CommandLine& line) {
   line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
   line.offer_json();
 }
-
-/// Somebody at the terminal, or lines that come down a pipe.
-class OnTheLine final : public Respondent {
- public:
-  explicit OnTheLine(bool quiet) : quiet_(quiet) {}
-
-  [[nodiscard]] std::optional<std::string> answer(const std::string& question) override {
-    // Nobody at a terminal is left to wait for a question that is not printed.
-    if (quiet_ && ::isatty(STDIN_FILENO) != 0) return std::nullopt;
-    if (!quiet_) print_out(question + "> ");
-    std::string line;
-    if (!std::getline(std::cin, line)) {
-      if (!quiet_) print_out("\n");
-      return std::nullopt;
-    }
-    // What is typed shows by itself.
-    if (!quiet_ && ::isatty(STDIN_FILENO) == 0) print_out(harmless(line) + "\n");
-    return line;
-  }
-  [[nodiscard]] bool again(const std::string& complaint) override {
-    if (!quiet_) print_out(complaint + "\n");
-    return true;
-  }
-  void tell(const std::string& text) override {
-    if (!quiet_) print_out(text);
-  }
-
- private:
-  bool quiet_;
-};
 
 /// The answers of a file, then whoever is on the line, unless programs want to read the outcome.
 class FileThenLine final : public Respondent {

@@ -3,6 +3,7 @@
 #include "tools/commands/bridge.h"
 #include "tools/commands/command.h"
 #include "tools/commands/handing_out.h"
+#include "tools/commands/lesson_commands.h"
 #include "tools/commands/site_commands.h"
 
 namespace drybus::tools {
@@ -24,6 +25,12 @@ std::span<const Command> commands() {
       Command{"draw", "SCENARIO -o FILE", "the timeline as a picture: .svg, or .html to point at",
               draw_command},
       Command{"panel", "SCENARIO", "a live page in the browser: press, hold, see, step back", panel_command},
+      Command{"teach", "LESSON", "a lesson checked and played without a browser; a pupil's answers judged",
+              teach_command},
+      Command{"exercise", "[SITE]", "a site with something hidden in it, found and put right on site",
+              exercise_command},
+      Command{"lesson", "LESSON -o FILE.html", "a lesson as one page that is the bench: no server, no network",
+              lesson_command},
       Command{"shrink", "SCENARIO", "the smallest scenario that still fails the same way", shrink_command},
       Command{"hunt", "SCENARIO --for WHAT",
               "the shortest way to break an invariant, as a scenario that replays", hunt_command},

@@ -6,7 +6,7 @@
 
 namespace drybus::tools {
 
-enum class FileKind : unsigned char { scenario, capsule, report, site, family };
+enum class FileKind : unsigned char { scenario, capsule, report, site, family, lesson };
 
 /// Throws Unusable with what the file is and which commands take it, when it is of another of our kinds than those wanted; says
 /// nothing about files that are of none, or cannot be read.

@@ -1,5 +1,9 @@
-# cmake -DFOLDER=... -DOUT=... -P embed.cmake
+# cmake -DFOLDER=... -DOUT=... [-DHEADER=... -DFUNCTION=...] -P embed.cmake
 # Turns every file of a folder into bytes of a C++ source, so that the program carries its page with it.
+if(NOT DEFINED FUNCTION)
+  set(HEADER tools/panel/page_files.h)
+  set(FUNCTION page_files)
+endif()
 file(GLOB files "${FOLDER}/*")
 list(SORT files)
 
@@ -18,7 +22,7 @@ foreach(file IN LISTS files)
 endforeach()
 
 file(WRITE "${OUT}.new" "// Made by tools/panel/embed.cmake.
-#include \"tools/panel/page_files.h\"
+#include \"${HEADER}\"
 
 namespace drybus::tools {
 
@@ -31,7 +35,7 @@ std::string_view bytes(const unsigned char* first, std::size_t size) {
 
 }  // namespace
 
-std::span<const PageFile> page_files() {
+std::span<const PageFile> ${FUNCTION}() {
   static const std::array<PageFile, ${number}> all = {
 ${entries}  };
   return all;

@@ -25,6 +25,8 @@ constexpr std::array all = {
             "Where two runs part"},
     Example{"draw", "drybus draw scenarios/training/setup-split.yaml -o /tmp/drybus-example.svg",
             "The timeline as a picture"},
+    Example{"teach", "drybus teach scenarios/lessons/one-step-too-far.yaml",
+            "At which stop which question is asked, and what is right there"},
     Example{"hunt", "drybus hunt scenarios/regression/hunt-start.yaml --for zone-zero --depth 4",
             "The shortest way to that finding, in four moves at most"},
     Example{"sweep", "drybus sweep scenarios/training/first-steps.yaml --runs 500",

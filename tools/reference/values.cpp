@@ -15,7 +15,8 @@ using Entry = std::pair<std::string_view, ValueKind>;
 constexpr std::array options = {
     Entry{"answers", ValueKind::file},     Entry{"as", ValueKind::devices},
     Entry{"capture", ValueKind::file},     Entry{"catalogue", ValueKind::file},
-    Entry{"digests", ValueKind::file},     Entry{"family", ValueKind::families},
+    Entry{"difficulty", ValueKind::choice}, Entry{"digests", ValueKind::file},
+    Entry{"family", ValueKind::families},
     Entry{"firmware", ValueKind::file},    Entry{"for", ValueKind::questions},
     Entry{"format", ValueKind::choice},    Entry{"killers", ValueKind::folder},
     Entry{"known", ValueKind::file},       Entry{"log", ValueKind::file},

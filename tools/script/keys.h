@@ -30,6 +30,13 @@ inline constexpr List<18> report = {"drybus-report", "title",    "about",     "f
 /// Of a guided repair: what was asked, under the key that says what about, and what came of it.
 inline constexpr List<7> answer = {"check", "again", "cure", "proof", "answer", "steps", "seen"};
 
+// A lesson: a story, and what a class is asked on the way.
+inline constexpr List<6> lesson = {"drybus-lesson", "title", "about", "scenario", "tries", "questions"};
+inline constexpr List<12> question = {"stop",   "ask",    "choice", "place", "device",   "number",
+                                      "press", "within", "way",    "hints", "uncovers", "because"};
+inline constexpr List<2> lesson_option = {"says", "if"};
+inline constexpr List<4> lesson_number = {"of", "count", "time_left", "off_by"};
+
 // A site: within a scenario, or a file of its own.
 inline constexpr List<5> site = {"places", "plates", "modules", "bus", "generations"};
 inline constexpr List<8> site_file = {"drybus-site", "about",   "family", "places",

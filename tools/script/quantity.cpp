@@ -6,6 +6,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <cstdlib>
 #include <optional>
 #include <span>
 #include <vector>
@@ -198,9 +199,18 @@ Quantity<std::int64_t> take_time_part(std::string_view& text, std::int64_t& last
 std::optional<double> take_double(std::string_view& text) {
   double value = 0;
   if (text.empty() || (!is_digit(text.front()) && text.front() != '-')) return std::nullopt;
+#ifdef __cpp_lib_to_chars
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
   if (error != std::errc{} || !std::isfinite(value)) return std::nullopt;
   text.remove_prefix(static_cast<std::size_t>(end - text.data()));
+#else
+  // The library for browsers reads no decimals so; there is no locale there that could read them otherwise.
+  const std::string digits{text.substr(0, text.find_first_not_of("0123456789+-.eE"))};
+  char* end = nullptr;
+  value = std::strtod(digits.c_str(), &end);
+  if (end == digits.c_str() || !std::isfinite(value)) return std::nullopt;
+  text.remove_prefix(static_cast<std::size_t>(end - digits.c_str()));
+#endif
   return value;
 }
 

@@ -6,11 +6,14 @@
 #include <array>
 
 #include "model/call/told.h"
+#include "model/run/driver.h"
 #include "tools/base/nearest.h"
 #include "tools/base/utf8.h"
 #include "tools/script/family_reader.h"
 #include "tools/script/family_search.h"
 #include "tools/script/keys.h"
+#include "tools/script/lesson.h"
+#include "tools/script/lesson_reader.h"
 #include "tools/script/outside_reader.h"
 #include "tools/script/report_parts.h"
 #include "tools/script/site_reader.h"
@@ -32,17 +35,32 @@ class DocumentReader {
   [[nodiscard]] Complaints& complaints() { return complaints_; }
 
   std::optional<LoadedScenario> scenario(const Node* root, const fs::path& path) {
-    if (root == nullptr) return std::nullopt;
-    const Fields fields{complaints_, *root, "a scenario", keys::scenario};
-    check_version(fields, "drybus", complaints_);
-    if (root->kind != Node::Kind::map) return std::nullopt;
+    auto loaded = story(root, path);
+    if (loaded) loaded->sources = complaints_.take_sources();
+    return loaded;
+  }
 
-    LoadedScenario loaded = told_by(fields, path, nullptr);
-    const Node* outside = fields.find("outside");
-    if (outside != nullptr && !complaints_.any()) read_outside(*outside, loaded.scenario, complaints_);
+  std::optional<LoadedLesson> lesson(const Node* root, const fs::path& path) {
+    if (root == nullptr) return std::nullopt;
+    const Fields fields{complaints_, *root, "a lesson", keys::lesson};
+    check_version(fields, "drybus-lesson", complaints_);
+    const Node* told = root->kind == Node::Kind::map ? fields.need("scenario") : nullptr;
+    if (told == nullptr) return std::nullopt;
+    LoadedLesson loaded;
+    loaded.story_file = path;
+    if (told->kind == Node::Kind::word) {
+      loaded.story_file = (loader_.folder_of(told->place) / told->text).lexically_normal();
+      told = loader_.load(loaded.story_file, &told->place);
+    }
+    auto scenario = story(told, loaded.story_file);
+    if (!scenario) return std::nullopt;
+    loaded.story = std::move(*scenario);
+    loaded.lesson.scenario = loaded.story.scenario;
+    std::vector<Place> places;
+    read_questions(fields, loader_, complaints_, loaded.lesson, places);
+    if (!complaints_.any()) stand_everywhere(loaded, places);
     if (complaints_.any()) return std::nullopt;
-    name_sources(loaded);
-    loaded.sources = complaints_.take_sources();
+    loaded.story.sources = complaints_.take_sources();
     return loaded;
   }
 
@@ -105,6 +123,36 @@ class DocumentReader {
   }
 
  private:
+  std::optional<LoadedScenario> story(const Node* root, const fs::path& path) {
+    if (root == nullptr) return std::nullopt;
+    const Fields fields{complaints_, *root, "a scenario", keys::scenario};
+    check_version(fields, "drybus", complaints_);
+    if (root->kind != Node::Kind::map) return std::nullopt;
+
+    LoadedScenario loaded = told_by(fields, path, nullptr);
+    const Node* outside = fields.find("outside");
+    if (outside != nullptr && !complaints_.any()) read_outside(*outside, loaded.scenario, complaints_);
+    if (complaints_.any()) return std::nullopt;
+    name_sources(loaded);
+    return loaded;
+  }
+
+  /// Plays the story up to each question, and holds what counts as right against what is so there.
+  void stand_everywhere(LoadedLesson& loaded, const std::vector<Place>& places) {
+    const model::Lesson& lesson = loaded.lesson;
+    try {
+      loaded.standings = standings_of(lesson);
+      for (std::size_t i = 0; i < lesson.questions.size(); ++i) {
+        if (i > 0 && loaded.standings[i].world.now < loaded.standings[i - 1].world.now)
+          complaints_.add(places[i], "this question comes before the one above it", "questions in the order of the story");
+        if (const auto trouble = trouble_with(lesson, lesson.questions[i], loaded.standings[i]))
+          complaints_.add(places[i], *trouble);
+      }
+    } catch (const model::UsedUp& used_up) {
+      complaints_.add(places.front(), fmt::format("the story never gets to its questions: {}", used_up.what()));
+    }
+  }
+
   /// What was done to the site: told in words, and read by nobody but people.
   void check_record(const Node& record) {
     if (!is_kind(complaints_, record, Node::Kind::list, "record")) return;
@@ -371,6 +419,11 @@ Reading<LoadedScenario> read_scenario_text(std::string text, const fs::path& pat
   DocumentReader reader{options};
   return outcome(reader.scenario(reader.loader().take({path.string(), std::move(text)}), path),
                  reader.complaints());
+}
+
+Reading<LoadedLesson> read_lesson(const fs::path& path, const ReadOptions& options) {
+  DocumentReader reader{options};
+  return outcome(reader.lesson(reader.loader().load(path), path), reader.complaints());
 }
 
 Reading<LoadedReport> read_report(const fs::path& path, const ReadOptions& options) {

@@ -16,35 +16,6 @@
 
 namespace drybus::tools {
 
-const Node* Node::find(std::string_view key) const {
-  const auto found =
-      std::find_if(entries.begin(), entries.end(), [&](const Entry& e) { return e.key->text == key; });
-  return found == entries.end() ? nullptr : found->value;
-}
-
-Place Node::place_of(std::size_t offset, std::size_t length) const {
-  if (!verbatim) return place;
-  Place part = place;
-  part.mark.column +=
-      quote + static_cast<std::uint32_t>(character_count(std::string_view{text}.substr(0, offset)));
-  part.length = static_cast<std::uint32_t>(character_count(std::string_view{text}.substr(offset, length)));
-  return part;
-}
-
-std::string_view to_string(Node::Kind kind) {
-  switch (kind) {
-    case Node::Kind::nothing:
-      return "nothing";
-    case Node::Kind::word:
-      return "a single value";
-    case Node::Kind::list:
-      return "a list";
-    case Node::Kind::map:
-      return "a mapping";
-  }
-  return "";
-}
-
 namespace {
 
 /// The parser turns the escapes \_ and \N into one byte each, which is not UTF-8; no other byte can be on its own.

@@ -1,0 +1,275 @@
+// drybus exercise: a site with something hidden in it, found and put right by what a person on site can do.
+#include <fmt/format.h>
+
+#include <boost/json.hpp>
+
+#include "model/findings/findings.h"
+#include "model/record/describe.h"
+#include "model/recovery/words.h"
+#include "tools/base/json_text.h"
+#include "tools/base/nearest.h"
+#include "tools/base/output.h"
+#include "tools/base/utf8.h"
+#include "tools/base/wrap.h"
+#include "tools/commands/diagnose_answers.h"
+#include "tools/commands/lesson_commands.h"
+#include "tools/commands/made_up_building.h"
+#include "tools/commands/on_the_line.h"
+#include "tools/commands/planned_site.h"
+#include "tools/commands/site_actions.h"
+#include "tools/load/load.h"
+#include "tools/script/writer.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+namespace json = boost::json;
+namespace fs = std::filesystem;
+
+constexpr std::size_t width = 110;
+/// A round through more takes a person longer than a lesson, and an engine longer than a class waits.
+constexpr std::size_t most_modules = 16;
+constexpr std::size_t most_actions = 500;
+
+void add_options(CommandLine& line) {
+  line.add()("difficulty", po::value<std::string>()->default_value("easy"),
+             "of what is hidden: easy (buttons cure it), middle (behind a cover) or hard (two things)");
+  line.add()("seed", po::value<std::string>()->default_value("1"), "draws what is hidden");
+  line.add()("answers", po::value<std::string>(),
+             "what is done, from this file, a line each; otherwise it is asked");
+  line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
+  line.offer_json();
+}
+
+model::Difficulty difficulty_of(const CommandLine& line) {
+  static const std::vector<std::string> words = {"easy", "middle", "hard"};
+  const auto found = std::find(words.begin(), words.end(), line.text("difficulty"));
+  if (found == words.end())
+    throw Unusable{fmt::format("--difficulty {}: expected {}.{}", line.text("difficulty"), one_of(words),
+                               did_you_mean(line.text("difficulty"), words))};
+  return static_cast<model::Difficulty>(found - words.begin());
+}
+
+/// Two rooms with a plate and three loads each, nothing addressed yet.
+LoadedSite made_up_site(std::uint64_t seed) {
+  LoadedScenario made;
+  made.family_ref = "wired-keypad";
+  const LoadedFamily family = load_family(made.family_ref);
+  made.family_file = family.sources[0].path;
+  made.scenario = building(family.family, {2, 3, 2}, seed);
+  for (model::ModuleSpec& module : made.scenario.site.modules)
+    module.memory = model::factory_memory(family.family.module);
+  made.scenario.people.resize(1);
+  made.scenario.people[0].script.clear();
+  made.scenario.checks.clear();
+  made.spots.resize(made.scenario.site.places.size());
+  const fs::path path = fs::current_path() / "made-up-site.yaml";
+  auto reading = read_scenario_text(write_scenario(made, {path.parent_path(), {}}), path);
+  if (!reading.ok()) throw std::logic_error{to_text(reading.problems())};
+  LoadedScenario read = std::move(reading.value());
+  return {std::move(read.scenario.site), {},
+          std::move(read.family_ref),    std::move(read.family_file),
+          std::move(read.sources),       std::move(read.spots),
+          std::move(read.other_families)};
+}
+
+model::Exercise made(const CommandLine& line) {
+  const std::string name = line.words().empty() ? "a made-up site" : line.words()[0];
+  const PlanReport plan =
+      planned(name, line.words().empty() ? made_up_site(line.number("seed")) : load_site(name), {});
+  if (!plan.plan.clashes.empty()) {
+    print_err(clashes_text(plan));
+    throw Unusable{
+        fmt::format("{}: it has to be planned before anybody can work on it: drybus plan {}", name, name)};
+  }
+  const model::BuiltSite built = model::built(plan.plan, plan.wishes);
+  if (built.site.modules.size() > most_modules)
+    throw Unusable{fmt::format("{}: an exercise has {} modules at most; this site has {}", name, most_modules,
+                               built.site.modules.size())};
+  const std::string beside = line.words().empty() ? "." : name;
+  auto exercise = model::make_exercise(built, route_problem(plan),
+                                       load_catalogue(beside, line.optional_text("catalogue")),
+                                       difficulty_of(line), line.number("seed"));
+  if (!exercise)
+    throw Unusable{fmt::format(
+        "{}: nothing of this difficulty is both to be found and to be put right there; try another "
+        "--difficulty or --seed",
+        name)};
+  return std::move(*exercise);
+}
+
+std::string lines_of(const std::vector<std::string>& lines) {
+  std::string text;
+  for (const std::string& each : lines) text += paragraph(each, width, "  ", "    ");
+  return text;
+}
+
+std::string opening_text(const model::Exercise& exercise) {
+  const model::Scenario& scenario = exercise.scenario;
+  const model::Site& site = scenario.site;
+  std::string text = "Everything was installed here, and something is not as it should be. It should be:\n";
+  for (model::DeviceId plate = 0; plate < site.plates.size(); ++plate) {
+    if (!site.is_neighbour(plate))
+      text +=
+          fmt::format("  {} ({}), in {}: {}/{}\n", site.title(plate), site.name(plate),
+                      site.places[site.place(plate)].name, site.plates[plate].site, site.plates[plate].zone);
+  }
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    const model::DeviceId module = site.module_id(i);
+    if (!site.is_neighbour(module) && site.modules[i].intended)
+      text += fmt::format("  {} ({}), in {}: {}\n", site.title(module), site.name(module),
+                          site.places[site.place(module)].name, to_string(*site.modules[i].intended));
+  }
+  return text + "What you can do (help says it again):\n" + site_actions_text(scenario) +
+         paragraph(std::string{model::safety_caution}, width, "", "") +
+         fmt::format("You stand in {}.\n", site.places[exercise.start.people[0].place].name);
+}
+
+std::string asking_text(const model::Exercise& exercise, const model::Attempt& attempt) {
+  const auto place = attempt.world.people[0].place;
+  return fmt::format("{} {}", model::clock_text(sim::start_of_run + (attempt.world.now - exercise.start.now)),
+                     exercise.scenario.site.places[place].name);
+}
+
+/// Goes on until the pupil is done, has ended it by unsafe work, or says no more.
+model::Attempt worked_on(const model::Exercise& exercise, Respondent& respondent) {
+  model::Attempt attempt = begin_attempt(exercise);
+  respondent.tell(opening_text(exercise));
+  for (std::size_t actions = 0; actions < most_actions && !attempt.unsafe; ++actions) {
+    const auto line = respondent.answer(asking_text(exercise, attempt));
+    if (!line || *line == "done") break;
+    if (*line == "help") {
+      respondent.tell(site_actions_text(exercise.scenario));
+      continue;
+    }
+    const auto action = parse_site_action(exercise.scenario, *line);
+    if (!action) {
+      const QuantityError& error = action.error();
+      std::string complaint = error.message;
+      if (!error.expected.empty()) complaint += "; expected " + error.expected;
+      if (!error.suggestion.empty()) complaint += fmt::format("; did you mean '{}'?", error.suggestion);
+      if (!respondent.again(complaint)) break;
+      continue;
+    }
+    if (const auto refused = act(exercise, attempt, *action)) {
+      respondent.tell(fmt::format("  No: {}.\n", *refused));
+    } else if (!attempt.unsafe) {
+      respondent.tell(lines_of(attempt.done.back().seen));
+    }
+  }
+  return attempt;
+}
+
+// --- afterwards ---
+
+std::string when(const model::Exercise& exercise, sim::Instant at) {
+  return model::clock_text(sim::start_of_run + (at - exercise.start.now));
+}
+
+std::string timeline_text(const model::Exercise& exercise, const model::Attempt& attempt) {
+  std::string text = "What was really so (~ nobody could see it):\n";
+  for (const std::string& truth : exercise.truth)
+    text += paragraph("hidden from the start: " + truth, width, "  ", "    ");
+  for (const model::Done& done : attempt.done) {
+    const bool belief = done.action.kind == model::SiteAction::Kind::believe;
+    text += paragraph(belief ? fmt::format("you believed: {}", done.action.text) : done.action.text, width,
+                      fmt::format("{:>8}  ", when(exercise, done.at)), "            ");
+    if (done.action.kind != model::SiteAction::Kind::look) {
+      for (const std::string& seen : done.seen)
+        text += paragraph(seen, width, "            ", "              ");
+    }
+    for (const std::string& hidden : done.hidden)
+      text += paragraph("~ " + hidden, width, "            ", "              ");
+    if (done.needless) text += "            needless: nothing was wrong there\n";
+  }
+  return text;
+}
+
+std::string shortest_text(const model::Exercise& exercise) {
+  std::string text = fmt::format("The shortest way, {}:\n", model::minutes_text(exercise.cure.time));
+  std::size_t number = 0;
+  std::string caution;
+  for (const model::CureLine& line : exercise.cure.lines) {
+    std::string words = line.text;
+    if (!line.caution.empty() && line.caution != caution) words += " " + line.caution;
+    if (!line.caution.empty()) caution = line.caution;
+    text += paragraph(words, width, fmt::format("{:>3}. ", ++number), "     ");
+  }
+  return text;
+}
+
+std::string score_text(const model::Score& score, const model::Attempt& attempt) {
+  std::string text;
+  if (attempt.unsafe) {
+    text += paragraph("The end: " + *attempt.unsafe, width, "", "  ");
+  } else if (score.cured) {
+    text += "All is right again.\n";
+  } else {
+    text += attempt.isolated ? "The supply is still off.\n" : "";
+    text += score.amiss.empty() ? "" : "Still wrong:\n" + lines_of(score.amiss);
+  }
+  return text +
+         fmt::format(
+             "{:.1f} min (a whole round and the shortest way: {:.1f}), {} steps ({}), needless work: {}, "
+             "safety: {}\n{} points of 100\n",
+             score.minutes, score.par_minutes, score.steps, score.par_steps, score.needless,
+             attempt.unsafe ? "worked on what was not isolated" : "kept", score.points);
+}
+
+json::array texts(const std::vector<std::string>& all) {
+  json::array array;
+  for (const std::string& each : all) array.emplace_back(each);
+  return array;
+}
+
+json::object outcome_json(const model::Exercise& exercise, const model::Attempt& attempt,
+                          const model::Score& score) {
+  json::array timeline;
+  for (const model::Done& done : attempt.done) {
+    timeline.push_back({{"at_s", sim::seconds(done.at - exercise.start.now)},
+                        {"believed", done.action.kind == model::SiteAction::Kind::believe},
+                        {"done", done.action.text},
+                        {"seen", texts(done.seen)},
+                        {"hidden", texts(done.hidden)},
+                        {"needless", done.needless}});
+  }
+  json::array shortest;
+  for (const model::CureLine& line : exercise.cure.lines) shortest.emplace_back(line.text);
+  return {{"cured", score.cured},
+          {"points", score.points},
+          {"minutes", score.minutes},
+          {"par_minutes", score.par_minutes},
+          {"steps", score.steps},
+          {"par_steps", score.par_steps},
+          {"needless", score.needless},
+          {"unsafe", attempt.unsafe ? json::value(*attempt.unsafe) : json::value(nullptr)},
+          {"still_wrong", texts(score.amiss)},
+          {"truth", texts(exercise.truth)},
+          {"rank", exercise.rank},
+          {"timeline", std::move(timeline)},
+          {"shortest", std::move(shortest)}};
+}
+
+}  // namespace
+
+int exercise_command(Arguments arguments) {
+  CommandLine line{"drybus exercise [SITE] [--difficulty easy|middle|hard] [--seed N] [options]"};
+  add_options(line);
+  line.take_words("SITE", 0, 1);
+  if (!line.parse(arguments)) return exit_fine;
+  difficulty_of(line);
+  std::optional<AnswerFile> answers;
+  if (line.has("answers")) answers = read_answer_file(line.text("answers"), line.json_wanted());
+  const model::Exercise exercise = made(line);
+  OnTheLine on_the_line{line.json_wanted()};
+  const model::Attempt attempt = answers ? worked_on(exercise, *answers) : worked_on(exercise, on_the_line);
+  const model::Score score = score_of(exercise, attempt);
+  print_out(line.json_wanted() ? json_text(outcome_json(exercise, attempt, score)) + "\n"
+                               : "\n" + score_text(score, attempt) + timeline_text(exercise, attempt) +
+                                     shortest_text(exercise));
+  return score.cured ? exit_fine : exit_failed;
+}
+
+}  // namespace drybus::tools

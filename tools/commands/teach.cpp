@@ -1,0 +1,106 @@
+// drybus teach: a lesson checked and played without a browser, and a pupil's answers judged.
+#include <fmt/format.h>
+
+#include "tools/base/json_text.h"
+#include "tools/base/output.h"
+#include "tools/base/utf8.h"
+#include "tools/commands/diagnose_answers.h"
+#include "tools/commands/lesson_commands.h"
+#include "tools/load/load_lesson.h"
+#include "tools/view/lesson_view.h"
+
+namespace drybus::tools {
+
+namespace {
+
+namespace po = boost::program_options;
+
+constexpr std::size_t most_quoted = 60;  ///< characters of an answer
+
+void add_options(CommandLine& line) {
+  line.add()("answers", po::value<std::string>(),
+             "judge a pupil's answers: a file with an answer on each line, or the word hint");
+  line.offer_output("csv", "with --answers: write how each question went, as CSV");
+  line.offer_json();
+}
+
+std::string complaint_about(const std::string& written, const QuantityError& error) {
+  std::string text =
+      error.message.find(written) != std::string::npos
+          ? error.message
+          : fmt::format("'{}': {}", harmless(characters(written, 0, most_quoted)), error.message);
+  if (!error.expected.empty()) text += "; expected " + error.expected;
+  if (!error.suggestion.empty()) text += fmt::format("; did you mean '{}'?", error.suggestion);
+  return text;
+}
+
+/// One pupil goes through the lesson, as far as there are answers.
+class Judging {
+ public:
+  Judging(const LoadedLesson& loaded, AnswerFile& answers) : loaded_(loaded), answers_(answers) {}
+
+  model::Pupil judged() {
+    while (pupil_.question() < loaded_.lesson.questions.size()) {
+      const auto line = answers_.answer(question_text(loaded_.lesson, pupil_.question()));
+      if (!line) break;
+      take(*line);
+    }
+    return pupil_;
+  }
+
+ private:
+  void take(const std::string& written) {
+    const std::size_t number = pupil_.question();
+    const model::LessonQuestion& question = loaded_.lesson.questions[number];
+    if (written == "hint") {
+      const auto hint = take_hint(pupil_, loaded_.lesson);
+      return answers_.tell(hint ? fmt::format("    hint: {}\n", question.hints[*hint])
+                                : std::string{"    there is no hint left\n"});
+    }
+    const auto answer = parse_answer(loaded_.lesson, question, written);
+    if (!answer) {
+      (void)answers_.again(complaint_about(written, answer.error()));
+      return;
+    }
+    switch (take_answer(pupil_, loaded_.lesson, loaded_.standings[number], *answer)) {
+      case model::Verdict::right:
+        return answers_.tell("    That is right.\n" + answer_text(loaded_, number) + "\n");
+      case model::Verdict::again:
+        return answers_.tell("    That is not so. Once more.\n");
+      case model::Verdict::told:
+        return answers_.tell("    That is not so.\n" + answer_text(loaded_, number) + "\n");
+    }
+  }
+
+  const LoadedLesson& loaded_;
+  AnswerFile& answers_;
+  model::Pupil pupil_;
+};
+
+int judge_answers(const CommandLine& line, const LoadedLesson& loaded) {
+  AnswerFile answers = read_answer_file(line.text("answers"), line.json_wanted());
+  const model::Pupil pupil = Judging{loaded, answers}.judged();
+  if (line.has("csv")) write_file(line.text("csv"), marks_csv(loaded.lesson, pupil));
+  const std::size_t questions = loaded.lesson.questions.size();
+  print_out(line.json_wanted() ? json_text(marks_json(pupil, questions)) + "\n"
+                               : marks_text(loaded.lesson, pupil));
+  return count_right(pupil) == questions ? exit_fine : exit_failed;
+}
+
+}  // namespace
+
+int teach_command(Arguments arguments) {
+  CommandLine line{"drybus teach LESSON [--answers FILE] [options]"};
+  add_options(line);
+  line.take_words("LESSON", 1, 1);
+  if (!line.parse(arguments)) return exit_fine;
+  if (line.has("csv") && !line.has("answers"))
+    throw Unusable{"--csv needs --answers: it tells how each question went"};
+  const std::string& name = line.words()[0];
+  const LoadedLesson loaded = load_lesson(name);
+  if (line.has("answers")) return judge_answers(line, loaded);
+  print_out(line.json_wanted() ? json_text(lesson_json(loaded, name)) + "\n" : lesson_text(loaded, name));
+  return exit_fine;
+}
+
+}  // namespace drybus::tools
