@@ -32,25 +32,6 @@ std::shared_ptr<const std::string> Panel::whole_state(ViewerId id, RealTime real
   return std::make_shared<const std::string>(json_text(state));
 }
 
-// --- kept ---
-
-KeptBench Panel::kept() const {
-  KeptBench kept = kept_of(bench_);
-  kept.curtain = room_.curtain();
-  kept.holder = room_.holder();
-  for (const Room::Viewer& viewer : room_.viewers())
-    kept.seats.push_back({viewer.id, viewer.name, viewer.key, viewer.role});
-  return kept;
-}
-
-void Panel::resume(const KeptBench& kept, RealTime real) {
-  tools::resume(bench_, kept);
-  std::vector<Room::Viewer> seats;
-  for (const KeptSeat& seat : kept.seats) seats.push_back({seat.id, seat.name, seat.key, seat.role});
-  room_.resume(std::move(seats), kept.holder, kept.curtain, real);
-  reporter_ = Reporter{bench_, room_.curtain()};
-}
-
 void Panel::tell_trainers(const std::string& text) {
   for (const Room::Viewer& viewer : room_.viewers()) {
     if (viewer.away_since || !room_.leads(viewer.id)) continue;
