@@ -85,7 +85,7 @@ test('a pupil goes through a lesson: wrong, a hint, right, and presses it alone'
   await page.screenshot({ path: join(shots, 'lesson-told.png') });
   await lesson.getByText('go on').click();
   const ask = (message) => page.evaluate((each) => window.drybusPanel.connection.ask(each), message);
-  await ask({ do: 'speed', speed: 60 });
+  await ask({ do: 'speed', speed: 4 });
   for (const [device, button, for_s] of [['M1', 'local', 3.7], ['P1', 'down', 0.2], ['P1', 'accept', 0.2], ['P1', 'two', 0.2]]) {
     await ask({ do: 'press_for', device, buttons: [button], for_s });
     await ask({ do: 'play' });

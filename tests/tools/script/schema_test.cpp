@@ -59,6 +59,14 @@ TEST_CASE("the schemas of scenarios, sites and steps have the keys of the reader
   CHECK(keys_at(schema("steps"), "") == keys_of(keys::steps_file));
 }
 
+TEST_CASE("the schema of lessons has the keys of the reader") {
+  const json::value lesson = schema("lesson");
+  CHECK(keys_at(lesson, "") == keys_of(keys::lesson));
+  CHECK(keys_at(lesson, "/$defs/question") == keys_of(keys::question));
+  CHECK(keys_at(lesson, "/$defs/question/properties/choice/items") == keys_of(keys::lesson_option));
+  CHECK(keys_at(lesson, "/$defs/question/properties/number") == keys_of(keys::lesson_number));
+}
+
 TEST_CASE("the schema of families has the keys of the reader") {
   const json::value family = schema("family");
   CHECK(keys_at(family, "") == keys_of(keys::family));
