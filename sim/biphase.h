@@ -57,8 +57,9 @@ struct Heard {
 
 Heard decode(const BiphaseTiming& timing, std::span<const Instant> edges);
 
-/// Senders that pull low one after the other within `spread` cannot be told apart from one if all send the same; with
-/// more between the first and the last of them the start bit is too long for any receiver.
+/// Senders of the same frame that begin one after the other within `spread` cannot be told apart from one. With more
+/// between the first and the last of them nobody reads a frame of that length, whatever it is: the low parts are too long, or
+/// there are more bits (a test goes through all answers).
 constexpr Duration most_spread(const BiphaseTiming& timing) {
   return timing.half_most - half_bits(timing, 1);
 }

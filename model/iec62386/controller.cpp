@@ -79,6 +79,7 @@ const Send* Controller::look_ahead(std::vector<Note>& notes) {
   while (job != Job::none && next == sends.size()) {
     sends.clear();
     next = 0;
+    const bool in_round = job == Job::addressing;
     switch (job) {
       case Job::none:
       case Job::frames:
@@ -92,7 +93,8 @@ const Send* Controller::look_ahead(std::vector<Note>& notes) {
         advance_inventory();
         break;
     }
-    if (job == Job::none) notes.push_back({Note::Kind::over, round.found, round.unverified});
+    if (job == Job::none)
+      notes.push_back({Note::Kind::over, in_round ? round.found : 0, in_round ? round.unverified : 0});
   }
   return job == Job::none ? nullptr : &sends[next];
 }

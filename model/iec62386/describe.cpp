@@ -203,10 +203,10 @@ class Teller {
       case What::step:
         return step(id, entry);
       case What::walked:
-      case What::plugged:
       case What::fault:
         return add(id, Kind::done);
       case What::swapped:
+      case What::plugged:
       case What::mains:
         return;  // the step says so
       case What::checked: {

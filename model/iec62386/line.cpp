@@ -125,6 +125,7 @@ void Simulation::schedule_send(Index index, sim::Duration extra) {
 void Simulation::try_send(Index index) {
   Controller& controller = world_.controllers[index];
   if (controller.job == Controller::Job::none) return;
+  if (controller.next >= controller.sends.size()) return go_on(index);  // it had to wait before it decides
   const Index group = world_.group(site_.controllers[index].line);
   LineNow& line = world_.lines[group];
   if (!works(index) || line.low) {
@@ -149,6 +150,14 @@ bool is_search(const Controller& controller, const BitFrame& frame) {
   const Op op = said.command == nullptr ? Op::none : said.command->op;
   return op != Op::initialise && op != Op::randomise && op != Op::terminate;
 }
+
+/// What the record says of a frame beside its data.
+std::uint32_t sent_bits(const Controller& controller, bool keeps_line, const BitFrame& frame) {
+  const Priority priority = controller.begun && keeps_line ? Priority{1} : controller.priority;
+  return frame.bits | (std::uint32_t{priority} << 8U) | (controller.times > 0 ? SentBits::again : 0U) |
+         (is_search(controller, frame) ? SentBits::search : 0U);
+}
+
 }  // namespace
 
 void Simulation::begin_sending(Index index) {
@@ -156,10 +165,7 @@ void Simulation::begin_sending(Index index) {
   const Index group = world_.group(site_.controllers[index].line);
   LineNow& line = world_.lines[group];
   const BitFrame frame = controller.sends[controller.next].frame;
-  const bool inside = controller.begun && site_.controllers[index].keeps_line;
-  const std::uint32_t a = frame.bits | ((inside ? 1U : controller.priority) << 8U) |
-                          (controller.times > 0 ? SentBits::again : 0U) |
-                          (is_search(controller, frame) ? SentBits::search : 0U);
+  const std::uint32_t a = sent_bits(controller, site_.controllers[index].keeps_line, frame);
   const sim::EntryId entry = add(What::sent, index, controller.cause, a, frame.data);
   line.sending.push_back({index, frame, world_.now, entry, false});
   if (line.sending.size() == 1) line.over = push(length(bits, frame), Kind::frames_over, group, entry);
@@ -183,7 +189,7 @@ void Simulation::collide(Index index, Sending& first) {
       first.controller = index;
       first.frame = mine;
       first.entry = add(What::sent, index, controller.cause,
-                        mine.bits | (std::uint32_t{controller.priority} << 8U), mine.data);
+                        sent_bits(controller, site_.controllers[index].keeps_line, mine), mine.data);
       return schedule_send(loser, 0ns);
     }
     return schedule_send(index, 0ns);
@@ -289,14 +295,15 @@ sim::Edges edges_together(const std::vector<Answering>& answers) {
   return sim::wired_and(edges);
 }
 
-/// What several answers make of the line. Where the first and the last begin too far apart, the start bit is too long for
-/// anybody, whatever follows.
+/// What several answers make of the line. Where the first and the last begin too far apart, nobody reads an answer, whatever
+/// they say.
 sim::Heard heard_of(const std::vector<Answering>& answers) {
   if (answers.size() == 1) return {sim::Heard::Kind::whole, answer_frame(answers.front().value)};
   const auto [first, last] = std::minmax_element(
       answers.begin(), answers.end(), [](const auto& a, const auto& b) { return a.from < b.from; });
   if (last->from - first->from > sim::most_spread(bits)) return {sim::Heard::Kind::garbled, {}};
-  return decode(bits, edges_together(answers));
+  const sim::Heard heard = decode(bits, edges_together(answers));
+  return heard.frame.bits == answer_frame(0).bits ? heard : sim::Heard{sim::Heard::Kind::garbled, {}};
 }
 
 }  // namespace
