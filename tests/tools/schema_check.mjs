@@ -21,9 +21,12 @@ const schemaOfKey = {
   'steps': 'steps',
 };
 
+/** A scenario that names its protocol answers to that one's. */
+const schemaOfProtocol = { 'iec-62386': 'line' };
+
 export function makeValidators() {
   const ajv = new Ajv2020({ allErrors: true, strict: true, strictTypes: false, strictRequired: false });
-  const names = Object.values(schemaOfKey);
+  const names = [...Object.values(schemaOfKey), ...Object.values(schemaOfProtocol)];
   for (const name of names) {
     const file = `${name}.schema.json`;
     ajv.addSchema(JSON.parse(readFileSync(join(schemaFolder, file), 'utf8')), file);
@@ -47,7 +50,7 @@ export function check(text, validators) {
   }
   const key = Object.keys(schemaOfKey).find((k) => value !== null && typeof value === 'object' && k in value);
   if (key === undefined) return undefined;
-  const validate = validators[schemaOfKey[key]];
+  const validate = validators[schemaOfProtocol[value.protocol] ?? schemaOfKey[key]];
   if (validate(value)) return [];
   return validate.errors.map((e) => `${e.instancePath || '/'} ${e.message} ${JSON.stringify(e.params)}`);
 }

@@ -24,6 +24,7 @@
 #include "tools/commands/check_mutants.h"
 #include "tools/commands/check_observables.h"
 #include "tools/commands/command.h"
+#include "tools/commands/protocol_runs.h"
 #include "tools/export/junit.h"
 #include "tools/load/load.h"
 #include "tools/load/scenario_files.h"
@@ -31,6 +32,7 @@
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/seat/children.h"
+#include "tools/view/protocol_view.h"
 
 namespace drybus::tools {
 
@@ -108,14 +110,36 @@ void judge(const model::Scenario& scenario, const Request& request, Outcome& out
   if (request.twice) run_twice(scenario, options, result, outcome);
 }
 
+/// The same for a scenario of another protocol.
+void judge(const protocol::Scenario& scenario, const Request& request, Outcome& outcome) {
+  protocol::RunOptions options;
+  options.seed = request.options.seed;
+  options.until = request.options.until;
+  options.most_events = request.options.budget.events;
+  const protocol::Run run = scenario.run(options);
+  outcome.seed = run.seed;
+  outcome.checks = run.checks.size();
+  outcome.ended = run.ended;
+  outcome.run = {run.digest.hex(), run.record.size(), model::clock_text(run.ended), finding_ids(scenario, run)};
+  for (const protocol::CheckOutcome& check : run.checks) {
+    if (!check.passed) outcome.failures.push_back(failure_text(scenario, check));
+  }
+  if (!run.broken_off.empty()) outcome.aborted = run.broken_off;
+  if (request.twice && scenario.run(options).digest != run.digest) outcome.failures.emplace_back("two runs differ");
+}
+
 Outcome check_one(const std::string& path, const Request& request) {
   Outcome outcome;
   outcome.path = path;
   const auto begun = std::chrono::steady_clock::now();
   try {
-    model::Scenario scenario = load_scenario(path).scenario;
-    request.firmware.put_in(scenario);
-    judge(scenario, request, outcome);
+    if (names_protocol(path)) {
+      judge(load_protocol_scenario(path), request, outcome);
+    } else {
+      model::Scenario scenario = load_scenario(path).scenario;
+      request.firmware.put_in(scenario);
+      judge(scenario, request, outcome);
+    }
   } catch (const std::exception& error) {
     outcome.aborted = reason_of(error);
   }
@@ -332,7 +356,14 @@ int check_command(Arguments arguments) {
     throw Unusable{"--accept: of which --digests FILE or --observables FILE?"};
   if (line.has("accept") && line.has("digests")) claim_output("--digests", line.text("digests"));
   const std::optional<ObservablesRequest> observables = read_observables(line);
-  const std::vector<std::string> paths = scenario_files(line.words());
+  // What is about the families' devices leaves other protocols' scenarios out, unless they are named.
+  const bool about_devices = line.has("coverage") || line.has("mutants") || line.has("firmware") || line.has("observables");
+  const std::vector<std::string> paths =
+      scenario_files(line.words(), about_devices ? Speaking::keypads : Speaking::anything);
+  const auto other = std::find_if(paths.begin(), paths.end(), [](const std::string& path) { return names_protocol(path); });
+  if (about_devices && other != paths.end())
+    throw Unusable{fmt::format("{}: it names a protocol ({}), which --coverage, --mutants, --firmware and --observables do not know yet",
+                               *other, load_protocol_scenario(*other).protocol->name)};
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
   const FirmwareChoice firmware = read_firmware(line);

@@ -12,6 +12,7 @@
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/commands/command.h"
+#include "tools/commands/protocol_runs.h"
 #include "tools/export/pcapng.h"
 #include "tools/export/record_lines.h"
 #include "tools/export/run_json.h"
@@ -213,6 +214,7 @@ int run_command(Arguments arguments) {
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   check_format(line.text("format"));
+  if (names_protocol(line.words()[0])) return run_of_protocol(line);
 
   const Made made = make(line);
   write(line, made);

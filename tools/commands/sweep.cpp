@@ -20,6 +20,7 @@
 #include "tools/base/unusable.h"
 #include "tools/base/workforce.h"
 #include "tools/commands/command.h"
+#include "tools/commands/protocol_runs.h"
 #include "tools/commands/sweep_store.h"
 #include "tools/load/load.h"
 #include "tools/options/budget.h"
@@ -401,6 +402,7 @@ int sweep_command(Arguments arguments) {
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
 
+  if (names_protocol(line.words()[0])) return sweep_of_protocol(line);
   const FirmwareChoice firmware = read_firmware(line);
   LoadedScenario loaded = load_scenario(line.words()[0]);
   firmware.put_in(loaded.scenario);

@@ -15,6 +15,7 @@
 #include "tools/base/unusable.h"
 #include "tools/base/wrap.h"
 #include "tools/commands/command.h"
+#include "tools/commands/protocol_runs.h"
 #include "tools/load/load.h"
 #include "tools/options/budget.h"
 #include "tools/options/command_line.h"
@@ -338,6 +339,7 @@ int why_command(Arguments arguments) {
   line.take_words("SCENARIO and DEVICE.FACT", 2, 2);
   if (!line.parse(arguments)) return exit_fine;
   const bool wants_json = line.json_wanted();
+  if (names_protocol(line.words()[0])) return why_of_protocol(line);
 
   const FirmwareChoice firmware = read_firmware(line);
   if (line.has("prove") || line.has("not")) {

@@ -15,6 +15,7 @@
 #include "tools/load/scenario_files.h"
 #include "tools/script/catalogue_reader.h"
 #include "tools/script/family_search.h"
+#include "tools/script/line_reader.h"
 
 namespace drybus::tools {
 
@@ -104,6 +105,9 @@ model::Catalogue load_catalogue(const std::string& for_path, const std::optional
 LoadedRun load_run(const std::string& path, std::string_view firmware) {
   if (begins_like_a_capsule(path)) return load_capsule(path, firmware);
   refuse_other_kinds(path, {FileKind::scenario});
+  if (const auto protocol = protocol_named_in(path))
+    throw Unusable{fmt::format("{}: this is a scenario of the protocol '{}'; run, check, why and sweep know it, and no other command yet",
+                               path, *protocol)};
   auto reading = read_scenario(path);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   return {std::move(reading.value()), std::nullopt};

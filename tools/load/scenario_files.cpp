@@ -8,6 +8,7 @@
 
 #include "tools/base/file_claims.h"
 #include "tools/base/unusable.h"
+#include "tools/script/line_reader.h"
 
 namespace drybus::tools {
 
@@ -38,7 +39,7 @@ bool begins_report(const std::filesystem::path& path) {
   return begins_with(path, "drybus-report:");
 }
 
-std::vector<std::string> scenario_files(std::span<const std::string> paths) {
+std::vector<std::string> scenario_files(std::span<const std::string> paths, Speaking speaking) {
   namespace fs = std::filesystem;
   std::vector<std::string> files;
   for (const std::string& path : paths) {
@@ -52,7 +53,8 @@ std::vector<std::string> scenario_files(std::span<const std::string> paths) {
     for (const auto& entry :
          fs::recursive_directory_iterator(path, fs::directory_options::skip_permission_denied, error)) {
       if (entry.is_regular_file(error) && entry.path().extension() == ".yaml" &&
-          begins_scenario(entry.path())) {
+          begins_scenario(entry.path()) &&
+          (speaking == Speaking::anything || !protocol_named_in(entry.path()))) {
         below.push_back(entry.path().string());
       }
     }

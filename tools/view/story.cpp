@@ -242,15 +242,6 @@ class Teller {
   std::optional<std::size_t> first_levels_hidden_;
 };
 
-/// Line breaks of a block in YAML are where its writer's editor ended; an empty line parts paragraphs.
-std::string reflowed(std::string text) {
-  while (!text.empty() && text.back() == '\n') text.pop_back();
-  for (std::size_t i = 0; i + 1 < text.size(); ++i) {
-    if (text[i] == '\n' && text[i + 1] != '\n' && (i == 0 || text[i - 1] != '\n')) text[i] = ' ';
-  }
-  return text;
-}
-
 struct Columns {
   std::size_t when = 9;
   std::size_t done = 36;
@@ -268,32 +259,6 @@ std::string row(const Columns& columns, std::string_view when, std::string_view 
     if (i < right.size()) line += inked(right[i], ink);
     line.erase(line.find_last_not_of(' ') + 1);
     text += line + "\n";
-  }
-  return text;
-}
-
-std::string table(const std::vector<StoryLine>& lines, std::size_t width) {
-  Columns columns;
-  columns.seen = width - columns.when - columns.done - 4;
-  std::string text = row(columns, "when", "what was done",
-                         "what was seen  (~ hidden: nobody on site can see it)", Ink::plain);
-  text += std::string(width, '-') + "\n";
-  std::string last_time;
-  for (const StoryLine& line : lines) {
-    const std::string time = clock_text(line.at);
-    const std::string when = time == last_time ? "" : fmt::format("{:>9}", time);
-    last_time = time;
-    switch (line.kind) {
-      case StoryLine::Kind::done:
-        text += row(columns, when, line.text, "", Ink::plain);
-        break;
-      case StoryLine::Kind::seen:
-        text += row(columns, when, "", line.text, Ink::plain);
-        break;
-      case StoryLine::Kind::hidden:
-        text += row(columns, when, "", "~ " + line.text, Ink::dim);
-        break;
-    }
   }
   return text;
 }
@@ -345,6 +310,40 @@ std::string verdict_line(const RunResult& result) {
 
 }  // namespace
 
+std::string reflowed(std::string text) {
+  while (!text.empty() && text.back() == '\n') text.pop_back();
+  for (std::size_t i = 0; i + 1 < text.size(); ++i) {
+    if (text[i] == '\n' && text[i + 1] != '\n' && (i == 0 || text[i - 1] != '\n')) text[i] = ' ';
+  }
+  return text;
+}
+
+std::string story_table(const std::vector<StoryLine>& lines, std::size_t width) {
+  Columns columns;
+  columns.seen = width - columns.when - columns.done - 4;
+  std::string text = row(columns, "when", "what was done",
+                         "what was seen  (~ hidden: nobody on site can see it)", Ink::plain);
+  text += std::string(width, '-') + "\n";
+  std::string last_time;
+  for (const StoryLine& line : lines) {
+    const std::string time = clock_text(line.at);
+    const std::string when = time == last_time ? "" : fmt::format("{:>9}", time);
+    last_time = time;
+    switch (line.kind) {
+      case StoryLine::Kind::done:
+        text += row(columns, when, line.text, "", Ink::plain);
+        break;
+      case StoryLine::Kind::seen:
+        text += row(columns, when, "", line.text, Ink::plain);
+        break;
+      case StoryLine::Kind::hidden:
+        text += row(columns, when, "", "~ " + line.text, Ink::dim);
+        break;
+    }
+  }
+  return text;
+}
+
 std::string span_text(const Finding& finding) {
   const std::string from = clock_text(finding.at);
   if (!finding.until) return "from " + from;
@@ -363,7 +362,7 @@ std::string story_text(const Scenario& scenario, const RunResult& result, std::u
   std::string text = inked(scenario.title, Ink::bold) + "\n";
   if (!scenario.about.empty()) text += paragraph(reflowed(scenario.about), width, "", "");
   text += fmt::format("family {}, seed {}\n\n", family_names(scenario.site), seed);
-  text += table(story_lines(scenario, result, span), width);
+  text += story_table(story_lines(scenario, result, span), width);
   if (!result.checks.empty()) text += "\nChecks\n" + checks_text(scenario, result, false, width);
   text += "\nFindings\n" + (result.findings.empty() ? "  none\n" : findings_text(result, width));
   return text + "\n" + broken_off_text(scenario, result, width) + verdict_line(result);

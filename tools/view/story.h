@@ -29,6 +29,12 @@ struct StorySpan {
 std::vector<StoryLine> story_lines(const model::Scenario& scenario, const model::RunResult& result,
                                    const StorySpan& span = {});
 
+/// Lines of a story in three columns: when, what was done, what was seen.
+std::string story_table(const std::vector<StoryLine>& lines, std::size_t width = 110);
+
+/// A block of YAML as paragraphs: line breaks are where its writer's editor ended, an empty line parts paragraphs.
+std::string reflowed(std::string text);
+
 /// When a finding was so: "at 1:00.0", "1:00.0 to 2:00.0", or "from 1:00.0" when it still is.
 std::string span_text(const model::Finding& finding);
 
