@@ -1,4 +1,5 @@
 #include "model/record/describe.h"
+#include "model/record/said.h"
 #include "model/record/way_into_setup.h"
 
 #include <fmt/format.h>
@@ -301,6 +302,7 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
       return fmt::format("{}: {}", entry.b != 0 ? "holds" : "does not hold",
                          describe(scenario, scenario.checks[entry.a]));
   }
+  if (what(entry) == said) return fmt::format("{} logs: {}", who(), said_text(entry.b));
   return {};
 }
 

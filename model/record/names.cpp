@@ -1,4 +1,5 @@
 // Words for the enumerations of the record.
+#include "model/record/said.h"
 #include "model/record/trace.h"
 
 namespace drybus::model {
@@ -78,7 +79,7 @@ std::string_view to_string(What what) {
     case What::checked:
       return "checked";
   }
-  return "?";
+  return what == said ? "said" : "?";
 }
 
 }  // namespace drybus::model

@@ -19,12 +19,14 @@
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/base/workforce.h"
+#include "tools/commands/check_alike.h"
 #include "tools/commands/check_coverage.h"
 #include "tools/commands/check_digests.h"
 #include "tools/commands/check_mutants.h"
 #include "tools/commands/check_observables.h"
 #include "tools/commands/command.h"
 #include "tools/export/junit.h"
+#include "tools/export/who.h"
 #include "tools/load/load.h"
 #include "tools/load/scenario_files.h"
 #include "tools/options/budget.h"
@@ -80,6 +82,19 @@ struct Request {
   bool wants_seen = false;
 };
 
+/// The last things that a device whose firmware failed did and met, so that nobody has to run it again to see them.
+std::vector<std::string> before_it(const model::Scenario& scenario, const model::RunResult& result) {
+  constexpr std::size_t most = 6;
+  std::vector<std::string> lines;
+  const auto& entries = result.record.entries();
+  for (auto entry = entries.rbegin(); entry != entries.rend() && lines.size() < most; ++entry) {
+    if (who_is(model::what(*entry)) != Who::node || entry->who != result.broken_off->device) continue;
+    lines.push_back(fmt::format("before it: {} {}", model::clock_text(entry->at), describe(scenario, *entry)));
+  }
+  std::reverse(lines.begin(), lines.end());
+  return lines;
+}
+
 void judge(const model::Scenario& scenario, const Request& request, Outcome& outcome) {
   const model::RunOptions& options = request.options;
   const model::RunResult result = model::run(scenario, options);
@@ -93,6 +108,7 @@ void judge(const model::Scenario& scenario, const Request& request, Outcome& out
   if (result.broken_off) {
     outcome.broke_off = true;
     outcome.failures.push_back(describe(scenario, *result.broken_off));
+    if (result.broken_off->firmware) outcome.notes = before_it(scenario, result);
     return;
   }
   for (const model::CheckResult& check : result.checks) {
@@ -129,6 +145,7 @@ Outcome check_one(const std::string& path, const Request& request) {
 std::string to_line(const Outcome& outcome) {
   return json_text(json::value{{"aborted", outcome.aborted},
                                {"failures", json::value_from(outcome.failures)},
+                               {"notes", json::value_from(outcome.notes)},
                                {"checks", outcome.checks},
                                {"run", to_json(outcome.run)},
                                {"seed", outcome.seed},
@@ -147,6 +164,7 @@ Outcome from_line(const std::string& path, const std::string& line) {
   outcome.path = path;
   outcome.aborted = text("aborted");
   outcome.failures = json::value_to<std::vector<std::string>>(told.at("failures"));
+  outcome.notes = json::value_to<std::vector<std::string>>(told.at("notes"));
   outcome.checks = json::value_to<std::size_t>(told.at("checks"));
   outcome.seed = json::value_to<std::uint64_t>(told.at("seed"));
   outcome.ended = sim::Instant{sim::Duration{json::value_to<std::int64_t>(told.at("ended_ns"))}};
@@ -336,15 +354,20 @@ int check_command(Arguments arguments) {
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
   const FirmwareChoice firmware = read_firmware(line);
-  if (!firmware.built_in() && (line.has("mutants") || line.has("coverage"))) {
-    throw Unusable{"--mutants and --coverage are about the built-in devices: leave --firmware out"};
+  if (!firmware.built_in() && !line.has("until")) options.until = longest_firmware_run;
+  const bool about_rows = line.has("mutants") || line.has("coverage");
+  const std::vector<std::string> driven =
+      about_rows && !firmware.built_in() ? driven_alike(paths, firmware, line.number("jobs")) : paths;
+  if (driven.empty()) {
+    print_err("drybus: in none of these scenarios does the firmware do what the tables of its family say\n");
+    return exit_failed;
   }
-  if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
+  if (line.has("coverage")) return check_coverage(driven, line.number("jobs"), wants_json);
   if (line.has("killers") && !line.has("mutants")) throw Unusable{"--killers goes with --mutants"};
   const std::uint64_t states = line.number("states");
   if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
   if (line.has("mutants")) {
-    return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers")});
+    return check_mutants({driven, line.number("jobs"), wants_json, states, line.optional_text("killers")});
   }
   const bool twice = line.has("twice") || (!firmware.built_in() && !line.has("once"));
   std::vector<Outcome> outcomes =

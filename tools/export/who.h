@@ -3,7 +3,7 @@
 
 #include <cstdint>
 
-#include "model/record/trace.h"
+#include "model/record/said.h"
 
 namespace drybus::tools {
 
@@ -53,7 +53,7 @@ constexpr Who who_is(model::What what) {
     case model::What::deaf:
       return Who::node;
   }
-  return Who::nobody;
+  return what == model::said ? Who::node : Who::nobody;
 }
 
 }  // namespace drybus::tools

@@ -1,4 +1,5 @@
 // Which entries of a record are lines of the story, and which of these nobody on site can see.
+#include "model/record/said.h"
 #include "tools/panel/state_json.h"
 
 namespace drybus::tools {
@@ -118,7 +119,7 @@ bool is_told(const sim::Entry& entry) {
     case What::blip_unshown:
       return false;
   }
-  return false;
+  return model::what(entry) == model::said;
 }
 
 }  // namespace drybus::tools

@@ -1,5 +1,6 @@
 #include "tools/seat/confine.h"
 
+#include <dlfcn.h>
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <seccomp.h>
@@ -13,6 +14,8 @@
 #include <cstdlib>
 #include <initializer_list>
 #include <memory>
+
+#include "tools/seat/gate.h"
 
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
 #define DRYBUS_SANITIZED
@@ -96,7 +99,8 @@ void confine(Confinement confinement) {
 #else
   limit(RLIMIT_CORE, 0);
   if (confinement == Confinement::scenario) {
-    limit(RLIMIT_AS, most_memory);
+    // The shadow of AddressSanitizer, which a firmware may be built with, takes all the addresses there are.
+    if (dlsym(RTLD_DEFAULT, "__asan_init") == nullptr) limit(RLIMIT_AS, most_memory);
     limit(RLIMIT_FSIZE, most_file);
   }
   const Filter filter{seccomp_init(SCMP_ACT_ALLOW), seccomp_release};
@@ -104,6 +108,7 @@ void confine(Confinement confinement) {
   refuse_powers(filter);
   if (confinement != Confinement::supervisor) refuse_processes(filter);
   if (confinement == Confinement::scenario) refuse_outputs(filter);
+  if (confinement == Confinement::command) close_gate();
   seccomp_load(filter.get());  // where there is none, the limits hold alone
 #endif
 }

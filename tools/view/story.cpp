@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "model/record/describe.h"
+#include "model/record/said.h"
 #include "model/world/installer.h"
 #include "tools/base/output.h"
 #include "tools/base/wrap.h"
@@ -74,6 +75,7 @@ class Teller {
 
   void take(sim::EntryId id) {
     const sim::Entry& entry = record_[id];
+    if (what(entry) == said) return add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
     switch (what(entry)) {
       case What::step:
         return step(id, entry);
