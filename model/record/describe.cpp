@@ -301,8 +301,9 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
     case What::checked:
       return fmt::format("{}: {}", entry.b != 0 ? "holds" : "does not hold",
                          describe(scenario, scenario.checks[entry.a]));
+    case What::said:
+      return fmt::format("{} logs: {}", who(), said_text(entry.b));
   }
-  if (what(entry) == said) return fmt::format("{} logs: {}", who(), said_text(entry.b));
   return {};
 }
 

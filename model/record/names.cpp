@@ -1,5 +1,4 @@
 // Words for the enumerations of the record.
-#include "model/record/said.h"
 #include "model/record/trace.h"
 
 namespace drybus::model {
@@ -78,8 +77,10 @@ std::string_view to_string(What what) {
       return "deaf";
     case What::checked:
       return "checked";
+    case What::said:
+      return "said";
   }
-  return what == said ? "said" : "?";
+  return "?";
 }
 
 }  // namespace drybus::model

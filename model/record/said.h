@@ -8,12 +8,7 @@
 #include <string_view>
 #include <vector>
 
-#include "model/record/trace.h"
-
 namespace drybus::model {
-
-/// b: the number of a text. Its place among the others is behind the last of them.
-inline constexpr What said = static_cast<What>(static_cast<unsigned>(What::checked) + 1);
 
 /// Within a reaction, by the thread that it runs in: what is not printable becomes '?'.
 void say(std::string_view line);

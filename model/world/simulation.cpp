@@ -89,22 +89,25 @@ bool gives_way_to_a_time_out(const World& world) {
   return gives;
 }
 
-/// A turn of a main loop sees all that comes at its moment, whether or not it was known before.
-bool gives_way_to_all(const World& world) {
+/// Turns are not recorded: what a device does in one has the cause of what it has last heard, felt or waited for.
+bool is_turn(const Site& site, DeviceLogic* logic, const sim::Event& event) {
+  if (event.kind != static_cast<std::uint16_t>(Happening::timer) ||
+      event.arg != static_cast<std::uint16_t>(Ticking::turn_timer)) {
+    return false;
+  }
+  const Ticking* ticking = ticking_of(logic);
+  return ticking != nullptr && ticking->ticks(site, event.who);
+}
+
+/// A turn of a main loop sees all that comes at its moment, whether or not it was known before. Turns of one moment go by
+/// device: in which order they were scheduled depends on which were left out.
+bool gives_way(const Site& site, DeviceLogic* logic, const World& world, DeviceId turn_of) {
   if (world.queue.next_at() != world.now) return false;
   bool gives = false;
   world.queue.for_each([&](sim::Instant at, std::uint64_t, const sim::Event& other, sim::EventQueue::Handle) {
-    gives = gives || (at == world.now && (other.kind != static_cast<std::uint16_t>(Happening::timer) ||
-                                          other.arg != static_cast<std::uint16_t>(Ticking::turn_timer)));
+    gives = gives || (at == world.now && (other.who < turn_of || !is_turn(site, logic, other)));
   });
   return gives;
-}
-
-/// Turns are not recorded: what a device does in one has the cause of what it has last heard, felt or waited for.
-bool is_turn(const Site& site, DeviceLogic* logic, DeviceId device, Timer timer) {
-  if (timer != Ticking::turn_timer) return false;
-  const Ticking* ticking = ticking_of(logic);
-  return ticking != nullptr && ticking->ticks(site, device);
 }
 
 }  // namespace
@@ -121,8 +124,8 @@ void Simulation::dispatch(const sim::Event& event) {
       Stimulus due;
       due.kind = Stimulus::Kind::timer;
       due.timer = timer;
-      if (is_turn(site(), logic_, event.who, timer)) {
-        if (!gives_way_to_all(world_)) return react_to(event.who, due, event.cause);
+      if (is_turn(site(), logic_, event)) {
+        if (!gives_way(site(), logic_, world_, event.who)) return react_to(event.who, due, event.cause);
         world_.devices[event.who].timers[event.arg] = world_.queue.push(world_.now, event);
         return;
       }
@@ -145,7 +148,7 @@ void Simulation::dispatch(const sim::Event& event) {
 namespace {
 void note_said(Simulation& simulation, DeviceId device, sim::EntryId cause) {
   for (const std::string& line : take_said()) {
-    if (simulation.record() != nullptr) simulation.note(said, device, 0, keep_said(line), cause);
+    if (simulation.record() != nullptr) simulation.note(What::said, device, 0, keep_said(line), cause);
   }
 }
 

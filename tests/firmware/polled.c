@@ -70,8 +70,8 @@ static uint8_t inbox[8][8]; /* telegrams as the receiver's interrupt leaves them
 static uint8_t inbox_count;
 
 static uint8_t down, settling, held_long, in_setup, awake;
-static uint8_t blip_on, steady_on, breathe_on, wink_on;
-static uint32_t settled_at, pressed_at, setup_since, woken_at, blip_at, steady_at, breathe_at, wink_at;
+static uint8_t blip_on, steady_on, breathe_on, flash_on;
+static uint32_t settled_at, pressed_at, setup_since, woken_at, blip_at, steady_at, breathe_at, flash_at;
 static uint16_t target;
 
 static void store(void) {
@@ -83,7 +83,7 @@ static void store(void) {
 
 static void go_to(uint16_t level) {
   target = level;
-  wink_on = 0;
+  flash_on = 0;
   host->set_level(device, level, host->numbers(device)->module_fade);
 }
 
@@ -151,8 +151,8 @@ static void heard(const uint8_t* t) {
     take(t);
   } else if (t[0] == DRYBUS_IDENTIFY) {
     if (mine && address.channel != 0 && t[3] == address.channel) {
-      steady_on = wink_on = 1;
-      steady_at = wink_at = now_ms();
+      steady_on = flash_on = 1;
+      steady_at = flash_at = now_ms();
       host->set_level(device, target > DRYBUS_FULL_LEVEL / 2 ? 0 : DRYBUS_FULL_LEVEL, 0);
     }
   } else if (mine) {
@@ -202,8 +202,8 @@ static void look_at_time(void) {
   if (blip_on && is_over(blip_at, ms(numbers->show_blip))) blip_on = 0;
   if (steady_on && is_over(steady_at, ms(numbers->show_identify))) steady_on = 0;
   if (breathe_on && is_over(breathe_at, ms(numbers->show_breathe))) breathe_on = 0;
-  if (wink_on && is_over(wink_at, ms(numbers->module_wink))) {
-    wink_on = 0;
+  if (flash_on && is_over(flash_at, ms(numbers->module_flash))) {
+    flash_on = 0;
     host->set_level(device, target, 0);
   }
 }

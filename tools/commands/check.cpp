@@ -60,6 +60,20 @@ struct Outcome {
   [[nodiscard]] bool passed() const { return aborted.empty() && failures.empty(); }
 };
 
+/// Of two runs in which the same was seen and heard: the first entry that is another one, or whose memory is.
+std::string unseen_difference(const model::Scenario& scenario, const model::RunResult& first, const model::RunResult& second) {
+  const auto& a = first.record.entries();
+  const auto& b = second.record.entries();
+  const auto [one, other] = std::mismatch(a.begin(), a.end(), b.begin(), b.end());
+  const auto told = [&](const auto& entry, const auto& entries) {
+    return entry == entries.end() ? std::string{"nothing"}
+                                  : fmt::format("at {} '{}'", model::clock_text(entry->at), describe(scenario, *entry));
+  };
+  if (one != a.end() || other != b.end())
+    return fmt::format("nothing that can be seen or heard; {} the first time, {} the second", told(one, a), told(other, b));
+  return "nothing that can be seen, heard or told; what some device remembers";
+}
+
 /// Runs it once more; where the two differ, what first.
 void run_twice(const model::Scenario& scenario, const model::RunOptions& options, const model::RunResult& first,
                Outcome& outcome) {
@@ -67,11 +81,12 @@ void run_twice(const model::Scenario& scenario, const model::RunOptions& options
   const std::string again = second.digest.hex();
   if (again == outcome.run.digest) return;
   const auto found = differences(seen_in(scenario, first.record), seen_in(scenario, second.record));
-  outcome.failures.push_back(fmt::format(
-      "two runs differ: {} (digests {} and {})",
-      found.empty() ? std::string{"nothing that can be seen or heard, but what a device remembers or tells"}
-                    : to_text(found.front()),
-      outcome.run.digest, again));
+  outcome.failures.push_back(
+      fmt::format("two runs differ: {} (digests {} and {})",
+                  found.empty() ? unseen_difference(scenario, first, second) : to_text(found.front()), outcome.run.digest, again));
+  if (scenario.site.logic == nullptr) return;
+  outcome.failures.push_back("so the firmware goes by something that belongs to no run: memory that is neither its block nor its "
+                             "variables, a clock of the computer, or chance");
 }
 
 /// How scenarios are checked.

@@ -3,7 +3,7 @@
 
 #include <cstdint>
 
-#include "model/record/said.h"
+#include "model/record/trace.h"
 
 namespace drybus::tools {
 
@@ -51,9 +51,10 @@ constexpr Who who_is(model::What what) {
     case model::What::link:
     case model::What::stuck:
     case model::What::deaf:
+    case model::What::said:
       return Who::node;
   }
-  return what == model::said ? Who::node : Who::nobody;
+  return Who::nobody;
 }
 
 }  // namespace drybus::tools

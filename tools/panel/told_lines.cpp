@@ -1,5 +1,4 @@
 // Which entries of a record are lines of the story, and which of these nobody on site can see.
-#include "model/record/said.h"
 #include "tools/panel/state_json.h"
 
 namespace drybus::tools {
@@ -57,6 +56,7 @@ bool is_hidden_line(const model::Scenario& scenario, const sim::Entry& entry) {
     case What::link:
     case What::stuck:
     case What::deaf:
+    case What::said:
       return true;
   }
   return true;
@@ -103,6 +103,7 @@ bool is_told(const sim::Entry& entry) {
     case What::stuck:
     case What::deaf:
     case What::checked:
+    case What::said:
       return true;
     case What::indicator:
       return is_told(static_cast<model::Pattern>(entry.a));
@@ -119,7 +120,7 @@ bool is_told(const sim::Entry& entry) {
     case What::blip_unshown:
       return false;
   }
-  return model::what(entry) == model::said;
+  return false;
 }
 
 }  // namespace drybus::tools

@@ -1,6 +1,6 @@
-// Files and sockets within a process that runs somebody's firmware and writes files of its own: the firmware is refused what the
-// program itself may do. A filter traps the system calls that write files or open sockets; the signal's handler makes the call
-// after all, through a place that the filter lets pass, when no firmware is running in the thread.
+// Files, sockets, the computer's time and chance within a process that runs somebody's firmware: the firmware is refused what the
+// program itself may do. A filter traps the system calls; the signal's handler makes the call after all, through a place that
+// the filter lets pass, when no firmware is running in the thread.
 #pragma once
 
 #include <signal.h>
@@ -8,8 +8,8 @@
 namespace drybus::tools {
 
 /// From now on, for good, in this process and those that it starts. Does nothing on processors that it was not written for, and where
-/// the kernel has no such filters.
-void close_gate();
+/// the kernel has no such filters. `to_readers`: files may not be read, either.
+void close_gate(bool to_readers);
 
 /// For a handler of SIGSYS, in a thread in which no firmware runs: makes the call that was trapped. False when it was not trapped by
 /// the gate, or when a library is being loaded, whose constructors are strangers, too.

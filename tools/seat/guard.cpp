@@ -74,10 +74,12 @@ void note_trace(void* context) {
 }
 
 void on_fatal(int signal, siginfo_t* info, void* context) {
-  if (way.active != 0 && way.tracing != 0) come_back(way.stop);  // the stack is broken, too
-  if (way.active != 0) way.stop = {signal, info->si_addr, nullptr, signal == SIGSYS ? info->si_syscall : -1};
-  if (way.active != 0) note_trace(context);
-  if (way.active != 0) come_back({signal, info->si_addr, nullptr, signal == SIGSYS ? info->si_syscall : -1});
+  if (way.active != 0) {
+    if (way.tracing != 0) come_back(way.stop);  // the stack is broken, too
+    way.stop = {signal, info->si_addr, nullptr, signal == SIGSYS ? info->si_syscall : -1};
+    note_trace(context);
+    come_back(Stop{way.stop});
+  }
   // Not the firmware's doing.
   if (signal == SIGSYS && let_through(*info, context)) return;
   ::signal(signal, SIG_DFL);
@@ -255,7 +257,7 @@ void set_calculation_mode(unsigned mode) {
 }
 
 std::string variable_text(const LoadedImage& image, const void* address) {
-  const std::string name = variable_name(image, address);
+  const std::string name = Sources{image}.name_of(address);
   return fmt::format("writes to a variable outside its block{}", name.empty() ? "" : fmt::format(" ('{}')", name));
 }
 
@@ -293,10 +295,23 @@ std::string what_stopped(const LoadedImage& image, const Arena* arena) {
   return near != nullptr ? near : crash_text(stop.signal);
 }
 
+/// Where it was, in the sources. Guarded, too: whoever broke something may have broken what this needs. Then there is no place.
+std::string place_text(const LoadedImage& image) {
+  const Trace trace = way.trace;
+  std::array<char, 256> text{};
+  const Sources sources{image};
+  come_back_from([&] {
+    const auto places = std::span{trace.places}.first(static_cast<std::size_t>(trace.count));
+    const std::string found = sources.place_of(places);
+    text[found.copy(text.data(), text.size() - 1)] = '\0';
+  });
+  return text.data();
+}
+
 /// With where it was.
 std::string stop_text(const LoadedImage& image, const Arena* arena) {
   const std::string text = what_stopped(image, arena);
-  const std::string place = source_place(image, std::span{way.trace.places}.first(static_cast<std::size_t>(way.trace.count)));
+  const std::string place = place_text(image);
   return place.empty() ? text : fmt::format("{}, {}{}", text, place.starts_with("in ") ? "" : "at ", place);
 }
 

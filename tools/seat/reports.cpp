@@ -104,6 +104,10 @@ void take_reports(void* library) {
   if (first) pthread_atfork(nullptr, nullptr, open_file);
 }
 
+bool sanitizers_report() {
+  return reports.set_file != nullptr;
+}
+
 /// UndefinedBehaviorSanitizer opens its own way of reporting with its first report, over ours.
 void come_before_it() {
   if (reports.set_file != nullptr) give_file();

@@ -8,6 +8,9 @@ namespace drybus::tools {
 /// Has the sanitizers of a library that is loaded report here. Does nothing when it has none.
 void take_reports(void* library);
 
+/// Whether any library has them.
+bool sanitizers_report();
+
 /// Of a hook of theirs: before each report.
 void come_before_it();
 

@@ -8,7 +8,6 @@
 #include <utility>
 
 #include "model/record/describe.h"
-#include "model/record/said.h"
 #include "model/world/installer.h"
 #include "tools/base/output.h"
 #include "tools/base/wrap.h"
@@ -75,7 +74,6 @@ class Teller {
 
   void take(sim::EntryId id) {
     const sim::Entry& entry = record_[id];
-    if (what(entry) == said) return add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
     switch (what(entry)) {
       case What::step:
         return step(id, entry);
@@ -99,6 +97,7 @@ class Teller {
       case What::gave_up:
       case What::dropped:
       case What::deferred:
+      case What::said:
         return add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
       case What::lost:
         if (!is_beacon(entry)) add(id, StoryLine::Kind::hidden, describe(scenario_, entry));

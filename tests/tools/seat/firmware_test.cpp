@@ -219,7 +219,7 @@ TEST_SUITE("firmware") {
         Offence{17, "starts a timer for less than a microsecond"},
         Offence{18, "sends a telegram of a kind that does not exist"},
         Offence{19, "reads beyond the end of its memory"},
-        Offence{22, "waits for something outside the run"},  // takes 10 s
+        Offence{22, "waits ('pause'); it has timers for that"},
         Offence{21, "the process ended by itself (exit code 7), in its handler for button, for M1 at 0:00.5"},
     };
     const Folder folder;

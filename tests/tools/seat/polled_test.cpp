@@ -88,14 +88,12 @@ model::Scenario random_script(std::uint64_t seed) {
 }
 
 const std::string held = "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {}\n  modules: {M1: {intended: 23/4/1}}\nscript:\n"
-                         "  - hold: M1 local\n    for: 3.2s\n  - expect: {M1.mode: setup}\n";
+                         "  - hold: M1 local\n    for: 3.7s\n  - expect: {M1.mode: setup}\n";
 
 }  // namespace
 
 TEST_SUITE("polled firmware") {
-  // With seed 5 and clocks 1 and 2 the digest differs; the states at the end do not. Not looked into yet: it may be the order in
-  // which two modules act at one moment.
-  TEST_CASE("turns that are left out make no difference, whatever the clock is" * doctest::may_fail()) {
+  TEST_CASE("turns that are left out make no difference, whatever the clock is") {
     for (const int clock : {0, 1, 2}) {
       for (std::uint64_t seed = 1; seed <= 12; ++seed) {
         CAPTURE(clock);
@@ -109,7 +107,7 @@ TEST_SUITE("polled firmware") {
     }
   }
 
-  TEST_CASE("the three clocks cannot be told apart in what is seen" * doctest::may_fail()) {
+  TEST_CASE("the three clocks cannot be told apart in what is seen") {
     for (std::uint64_t seed = 20; seed <= 25; ++seed) {
       const model::Scenario scenario = random_script(seed);
       const Ending by_passed = ending(scenario, polled(0), false);
@@ -158,21 +156,30 @@ TEST_SUITE("polled firmware") {
     says(refused.err, "allocates memory ('malloc')");
   }
 
-  TEST_CASE("each of five mistakes is found by compare --hunt, with no scenario written for it") {
-    const Folder folder;
-    const std::string start = folder.write(
-        "start.yaml", "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {P1: {switches: {site: 23, zone: 4}}}\n"
-                      "  modules: {M1: {intended: 23/4/1, stored: 23/4/2}}\nscript:\n  - wait: 1s\n");
-    for (const int bug : {1, 2, 3, 5}) {
+  TEST_CASE("each of five mistakes is found by compare --hunt within a minute, from a scenario that was written for something else") {
+    const std::string start = "compare scenarios/regression/hunt-start.yaml --hunt --with power --most-time 60s --firmware ";
+    for (const int bug : {1, 2, 3, 4, 5}) {
       CAPTURE(bug);
-      const Ran ran = drybus_program("compare " + start + " --hunt --with power --firmware " + polled(0) +
-                                     " --firmware module=" + library("polled_bug_" + std::to_string(bug)));
-      CHECK(ran.exit_code == 1);
-      says(ran.out, "more move");
+      // One that counts milliseconds is old enough to meet the wrap.
+      const std::string options = bug == 4 ? polled(1) + " --uptime 1193h2min" : polled(0);
+      const Ran ran = drybus_program(start + options + " --firmware module=" + library("polled_bug_" + std::to_string(bug)));
+      CHECK_MESSAGE(ran.exit_code == 1, ran.out);
+      says(ran.out, "told apart in 1");
     }
-    const Ran wraps = drybus_program("compare " + start + " --hunt --uptime 1193h2min --firmware " + polled(1) +
-                                     " --firmware module=" + library("polled_bug_4"));
-    CHECK_MESSAGE(wraps.exit_code == 1, wraps.out);
+  }
+
+  TEST_CASE("what does as its family's table says was driven through the same rows; what does not is left out, and named") {
+    const std::string covered = "check --coverage scenarios/training/first-steps.yaml scenarios/training/zone-zero.yaml";
+    const Ran alike = drybus_program(covered + " --firmware module=" + library("reference"));
+    const Ran built_in = drybus_program(covered);
+    CHECK(alike.exit_code == built_in.exit_code);
+    CHECK(alike.out == built_in.out);
+    CHECK(alike.err.empty());
+    const Ran other = drybus_program(covered + " --firmware " + polled(0));
+    CHECK(other.exit_code == 1);
+    says(other.err, "left out  scenarios/training/first-steps.yaml: the firmware does something else there: ");
+    const std::string mutants = "check --mutants scenarios/training/first-steps.yaml --states 1000 --format json";
+    CHECK(drybus_program(mutants + " --firmware module=" + library("reference")).out == drybus_program(mutants).out);
   }
 
   TEST_CASE("what firmware prints is in the record, with device and time, and not on the terminal") {
