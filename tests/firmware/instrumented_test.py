@@ -31,7 +31,7 @@ def check(holds, what, ran):
         wrong.append(f"{what}\n{ran.args}\n{ran.stdout}{ran.stderr}")
 
 
-def shell(lines, fault, style, before=""):
+def shell(lines, fault, style):
     """Runs lines where dimmer.c is a module with that fault, in that style, and scenarios holds one that presses it twice."""
     with tempfile.TemporaryDirectory() as where:
         folder = pathlib.Path(where)
@@ -40,8 +40,8 @@ def shell(lines, fault, style, before=""):
         (folder / "model").symlink_to(SOURCE / "model")
         own = "#define OWN\n" if style == "own variables" else ""
         (folder / "dimmer.c").write_text(f'#define FAULT {fault}\n{own}#include "{SOURCE}/tests/firmware/faulty.c"\n')
-        ran = subprocess.run(["sh", "-c", f"{before}\n{lines}\n[ ! -e faulty.c.gcov ] || cat faulty.c.gcov"], cwd=folder, text=True, errors="replace",
-                             capture_output=True, env={**os.environ, "PATH": f"{DRYBUS.parent}:{os.environ['PATH']}",
+        ran = subprocess.run(["sh", "-c", f"{lines}\nstatus=$?\n[ ! -e faulty.c.gcov ] || cat faulty.c.gcov\nexit $status"],
+                             cwd=folder, text=True, errors="replace", capture_output=True, env={**os.environ, "PATH": f"{DRYBUS.parent}:{os.environ['PATH']}",
                                                        "DRYBUS_FAMILIES": str(SOURCE / "scenarios/families")})
         return ran
 
