@@ -1,4 +1,4 @@
-/* drybus firmware interface, version 1.1. Plain C11; also C++.
+/* drybus firmware interface, version 1.2. Plain C11; also C++.
  *
  * Your own device logic, run by drybus in place of its built-in wall plates or dimmer modules. You build a shared
  * library that exports one function, `drybus_firmware_describe`. It hands out a description: what your firmware is,
@@ -14,8 +14,10 @@
  *      files, no variables outside the block, no memory from malloc.
  *   3. A handler returns soon. Waiting is done with timers.
  *
+ * Code that is one loop, gone through every few milliseconds, has its handler `poll` called at that pace: see drybus_firmware.
+ *
  * A handler that breaks a rule is stopped; the run it belongs to fails and says which device, handler and time it was.
- * Code that keeps its state in variables of its own can be run in a second, slower way: see DRYBUS_OWN_VARIABLES.
+ * Code that keeps its state in variables of its own is run in a second way: see DRYBUS_OWN_VARIABLES.
  *
  * Everything happens at an instant: no time passes while a handler runs. What a handler asks for is done in the order in
  * which it was asked, after the handler has returned.
@@ -45,7 +47,7 @@ extern "C" {
  * A library that wants to run on older hosts, too, is built against their header.
  */
 #define DRYBUS_FIRMWARE_ABI 1u
-#define DRYBUS_FIRMWARE_MINOR 1u
+#define DRYBUS_FIRMWARE_MINOR 2u
 
 /* Limits. What is beyond them is refused when the library is loaded, or fails the run. */
 #define DRYBUS_MOST_STATE_BYTES 65536u  /* of state_size */
@@ -54,6 +56,9 @@ extern "C" {
 #define DRYBUS_MOST_REQUESTS 24u        /* things that one call of a handler may ask for or tell */
 #define DRYBUS_FULL_LEVEL 1000u         /* a load's level is given in tenths of a percent */
 #define DRYBUS_SHORTEST_TIMER 1000      /* ns */
+#define DRYBUS_SHORTEST_POLL 100000     /* ns, of poll_period */
+#define DRYBUS_LONGEST_POLL 10000000000 /* ns, of poll_period */
+#define DRYBUS_LONGEST_LOG 1000u        /* bytes of a line that is logged; the rest is cut off */
 #define DRYBUS_BUTTONS 16u              /* buttons of a plate, at most; a module has one, number 0 */
 #define DRYBUS_SCENES 8u                /* scenes of a module, at most */
 #define DRYBUS_NO_BUTTON 0xffu          /* a meaning that no button has */
@@ -288,6 +293,18 @@ typedef struct drybus_host {
 
   /* How many bytes of memory the device has: the description's memory_size. */
   uint32_t (*memory_size)(const drybus_device* device);
+
+  /* --- since 1.2 --- */
+
+  /* Milliseconds since the device's power came on, modulo 2^32: it wraps after 49.7 days. Only where there is a `poll`; else
+   * since the run began. */
+  uint32_t (*millis)(const drybus_device* device);
+  /* 1 when `duration` ms or more have gone by since millis was `since`, modulo 2^32; else 0. Says the same as
+   * (uint32_t)(millis - since) >= duration. But the host knows then what is waited for, and goes straight to it. */
+  uint32_t (*passed)(const drybus_device* device, uint32_t since, uint32_t duration);
+  /* A line for the record, with the device and the time: printable characters, the rest is shown as '?'. What the library
+   * prints with printf and the like comes there, too. A line counts as a thing asked for. */
+  void (*log)(drybus_device* device, const char* text);
 } drybus_host;
 
 /* Flags of a description, added up. */
@@ -296,8 +313,9 @@ enum {
   DRYBUS_HEARS_DAMAGED = 1,
   /* The second way, for existing code: the library keeps its state in variables of its own (static or global). The host puts
    * each device's own values in place before every call and takes them out again after it. state_size is 0, `state` is NULL.
-   * Handlers of such a library may allocate, but what they allocate is not taken back when a world is: so it cannot be
-   * hunted, nor stepped back in time. */
+   * Variables may point at each other, at functions of the library, at the host functions and at the device. Handlers of
+   * such a library may allocate, but what they allocate is not taken back when a world is: where old states are put back
+   * (hunt, the panel, why --prove, compare --hunt) a handler that allocates is stopped. */
   DRYBUS_OWN_VARIABLES = 2
 };
 
@@ -324,9 +342,22 @@ typedef struct drybus_firmware {
   void (*timer)(const drybus_host* host, drybus_device* device, void* state, uint32_t timer);
   /* The last moment before power is gone. Only memory can still be changed; everything else is forgotten by the host. */
   void (*power_lost)(const drybus_host* host, drybus_device* device, void* state);
+
+  /* --- since 1.2 --- */
+
+  /* One turn of the main loop. With it goes poll_period, from DRYBUS_SHORTEST_POLL to DRYBUS_LONGEST_POLL, else 0. It is
+   * called one period after `reset`, and then every period for as long as there is power. At one moment everything else comes
+   * before it. Turns that change nothing are not all gone through; it makes no difference but to how long a run takes. Best
+   * is a turn that leaves all variables as they were and asks for no time but by `passed`. Next best is one that changes up
+   * to two 32-bit words by the same amount each time, such as a count of ticks. Setting a level, a mode or a channel that is
+   * so already is nothing in it. */
+  void (*poll)(const drybus_host* host, drybus_device* device, void* state);
+  drybus_ns poll_period;
 } drybus_firmware;
 
 /* What changed:
+ *   1.2  drybus_firmware: poll, poll_period; drybus_host: millis, passed, log. Libraries with variables of their own can be
+ *        hunted and put back.
  *   1.1  drybus_numbers: the memory as from the factory, the bus; drybus_host: memory_size.
  *   1.0  the first. */
 

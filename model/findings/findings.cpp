@@ -121,6 +121,7 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
     case What::power_up:
     case What::stuck:
     case What::deaf:
+    case What::said:
       return;
   }
 }

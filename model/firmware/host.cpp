@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cstring>
 
+#include "model/record/said.h"
 #include "model/world/world.h"
 #include "sim/random.h"
 
@@ -37,8 +38,43 @@ bool may_ask(drybus_device* device) {
 
 // --- to ask ---
 
+/// The firmware looks at a clock: what it does next may depend on it.
+void note_clock(const drybus_device* device, std::uint8_t which) {
+  if (device->turns != nullptr) device->turns->clock_counts |= which;
+}
+
 drybus_ns now(const drybus_device* device) {
-  return device->turn->world.now.time_since_epoch().count();
+  note_clock(device, TurnState::run_clock);
+  if (device->watch != nullptr) device->watch->clock = true;
+  return (device->now.time_since_epoch() + device->age).count();
+}
+
+constexpr sim::Duration millisecond = std::chrono::milliseconds{1};
+
+/// In whole milliseconds, and not modulo anything.
+std::int64_t age_of(const drybus_device* device) {
+  const sim::Duration age =
+      device->turns != nullptr ? device->now - device->turns->began : device->now.time_since_epoch() + device->age;
+  return age / millisecond;
+}
+
+std::uint32_t millis(const drybus_device* device) {
+  note_clock(device, TurnState::power_clock);
+  if (device->watch != nullptr) device->watch->clock = true;
+  return static_cast<std::uint32_t>(age_of(device));
+}
+
+std::uint32_t passed(const drybus_device* device, std::uint32_t since, std::uint32_t duration) {
+  note_clock(device, TurnState::power_clock);
+  const std::int64_t age = age_of(device);
+  const std::uint32_t gone = static_cast<std::uint32_t>(age) - since;
+  const bool is_over = gone >= duration;
+  if (device->watch != nullptr) {
+    // The answer changes when the time is over, and again when the count has gone all the way round.
+    const std::int64_t left = (is_over ? std::int64_t{1} << 32 : std::int64_t{duration}) - gone;
+    device->watch->wakes = std::min(device->watch->wakes, device->turns->began + (age + left) * millisecond);
+  }
+  return is_over ? 1 : 0;
 }
 
 const drybus_numbers* numbers(const drybus_device* device) {
@@ -57,8 +93,16 @@ std::uint8_t zone_switch(const drybus_device* device) {
   return device->plate == nullptr ? 0 : device->plate->zone;
 }
 
+const LoadState& load_of(const drybus_device* device) {
+  const DeviceTurn& turn = *device->turn;
+  return turn.world.loads[turn.site.module_index(turn.device)];
+}
+
 std::uint16_t level(const drybus_device* device) {
-  return device->stimulus->level;
+  if (device->watch == nullptr || device->module == nullptr) return device->stimulus->level;
+  const LoadState& load = load_of(device);
+  if (load.arrival != sim::EventQueue::none) device->watch->clock = true;
+  return load.at(device->now);
 }
 
 std::uint32_t random(drybus_device* device) {
@@ -85,6 +129,7 @@ void memory_read(const drybus_device* device, std::uint32_t offset, void* to, st
 void memory_write(drybus_device* device, std::uint32_t offset, const void* from, std::uint32_t size) {
   if (!in_memory(device, offset, size)) return fail(device, "writes beyond the end of its memory");
   if (size == 0) return;
+  if (device->watch != nullptr) device->watch->wrote = true;
   std::memcpy(device->memory + offset, from, size);
   FirmwareHeader& header = *device->header;
   if (header.storing == 0) return;
@@ -143,11 +188,21 @@ void show(drybus_device* device, std::uint32_t pattern) {
   device->effects->show(wanted);
 }
 
+/// A main loop sets its outputs in every turn.
+bool is_there_already(const drybus_device* device, std::uint32_t level) {
+  if (device->watch == nullptr) return false;
+  const LoadState& load = load_of(device);
+  const bool there = load.arrival == sim::EventQueue::none && load.to == level && !device->watch->set_level;
+  if (!there) device->watch->set_level = true;
+  return there;
+}
+
 void set_level(drybus_device* device, std::uint32_t level, drybus_ns duration) {
   if (device->module == nullptr) return fail(device, "sets a level, but a plate has no load");
   if (level > DRYBUS_FULL_LEVEL) return fail(device, "sets a level above 1000");
   if (duration < 0) return fail(device, "fades for less than no time");
   if (duration > longest_timer) return fail(device, "fades for longer than 73 years");
+  if (is_there_already(device, level)) return;
   if (may_ask(device)) device->effects->fade(static_cast<Level>(level), sim::Duration{duration});
 }
 
@@ -156,6 +211,8 @@ void set_level(drybus_device* device, std::uint32_t level, drybus_ns duration) {
 void tell_mode(drybus_device* device, std::uint32_t mode, std::uint32_t reason) {
   if (mode > DRYBUS_SETUP || reason > DRYBUS_BY_POWER)
     return fail(device, "tells a mode that does not exist");
+  const Mode before = device->plate != nullptr ? device->plate->mode : device->module->mode;
+  if (device->watch != nullptr && static_cast<Mode>(mode) == before) return;  // a main loop tells it in every turn
   if (device->plate != nullptr) {
     device->plate->mode = static_cast<Mode>(mode);
     device->plate->channel = 0;
@@ -168,6 +225,7 @@ void tell_mode(drybus_device* device, std::uint32_t mode, std::uint32_t reason) 
 void tell_channel(drybus_device* device, std::uint32_t channel) {
   if (device->plate == nullptr) return fail(device, "tells a channel, which only plates stand at");
   if (channel > 0xff) return fail(device, "tells a channel above 255");
+  if (device->watch != nullptr && device->plate->channel == channel) return;
   device->plate->channel = static_cast<std::uint8_t>(channel);
   device->effects->tell(Told::channel, static_cast<std::uint16_t>(channel));
 }
@@ -219,6 +277,12 @@ std::uint32_t memory_size(const drybus_device* device) {
   return device->memory_size;
 }
 
+void log(drybus_device* device, const char* text) {
+  if (device->watch != nullptr) device->watch->wrote = true;
+  if (++device->lines > DRYBUS_MOST_REQUESTS) return fail(device, "logs more than 24 lines in one handler");
+  say(std::string_view{text, strnlen(text, DRYBUS_LONGEST_LOG)});
+}
+
 }  // namespace
 
 const drybus_host& host_functions() {
@@ -242,7 +306,10 @@ const drybus_host& host_functions() {
                                         set_level,
                                         tell,
                                         tell_memory,
-                                        memory_size};
+                                        memory_size,
+                                        millis,
+                                        passed,
+                                        log};
   return table;
 }
 

@@ -7,6 +7,7 @@
 
 #include "model/firmware/host.h"
 #include "model/firmware/numbers.h"
+#include "model/record/said.h"
 #include "model/world/world.h"
 
 namespace drybus::model {
@@ -72,6 +73,8 @@ bool has_handler(const drybus_firmware& firmware, Handler handler) {
       return firmware.timer != nullptr;
     case Handler::power_lost:
       return firmware.power_lost != nullptr;
+    case Handler::poll:
+      return firmware.poll != nullptr;
   }
   return false;
 }
@@ -93,7 +96,18 @@ void FirmwareCall::make(void* state) const {
       return firmware->timer(host, device, state, a);
     case Handler::power_lost:
       return firmware->power_lost(host, device, state);
+    case Handler::poll:
+      return firmware->poll(host, device, state);
   }
+}
+
+std::array<FirmwareCall::Handed, 3> FirmwareCall::handed() const {
+  return {Handed{&host_functions(), sizeof(drybus_host)}, Handed{device, sizeof *device},
+          Handed{device->numbers, sizeof(drybus_numbers)}};
+}
+
+void log_line(drybus_device& device, const char* text) {
+  host_functions().log(&device, text);
 }
 
 std::string_view to_string(Handler handler) {
@@ -110,13 +124,16 @@ std::string_view to_string(Handler handler) {
       return "timer";
     case Handler::power_lost:
       return "power_lost";
+    case Handler::poll:
+      return "poll";
   }
   return "?";
 }
 
 FirmwareLogic::FirmwareLogic(const Site& site, std::optional<FirmwareSeat> plate,
-                             std::optional<FirmwareSeat> module)
+                             std::optional<FirmwareSeat> module, const FirmwareManner& manner)
     : numbers_(numbers_of(site.family)),
+      manner_(manner),
       plate_(kind_of(std::move(plate), 0, 0)),
       module_(kind_of(std::move(module), site.plates.size(), site.plates.size() * plate_.stride)) {}
 
@@ -128,6 +145,11 @@ FirmwareLogic::Kind FirmwareLogic::kind_of(std::optional<FirmwareSeat> seat, std
   if (!seat) return kind;
   kind.memory_at = state_at + rounded_up(seat->state_size);
   kind.stride = kind.memory_at + rounded_up(seat->firmware->memory_size);
+  if (seat->firmware->poll != nullptr) {
+    kind.period = sim::Duration{seat->firmware->poll_period};
+    kind.turns_at = kind.stride;
+    kind.stride += sizeof(TurnState);
+  }
   kind.seat = std::move(seat);
   return kind;
 }
@@ -170,10 +192,11 @@ void FirmwareLogic::provision(const Kind& kind, const DeviceTurn& turn) const {
   asked.handler = Handler::provision;
   asked.provision = &given;
   call(kind, device, asked);
+  take_back_said(0);  // before the run there is no record
 }
 
 void FirmwareLogic::clear_state(const Kind& kind, const DeviceTurn& turn) {
-  std::byte* block = turn.world.firmware.data() + kind.begin + (turn.device - kind.first) * kind.stride;
+  std::byte* block = kind.block_in(turn.world, turn.device);
   const std::vector<std::byte>& fresh = kind.seat->at_power_on;
   std::fill(block + state_at, block + kind.memory_at, std::byte{});
   std::copy(fresh.begin(), fresh.end(), block + state_at);
@@ -183,7 +206,7 @@ void FirmwareLogic::clear_state(const Kind& kind, const DeviceTurn& turn) {
 
 drybus_device FirmwareLogic::device_of(const Kind& kind, const DeviceTurn& turn, const Stimulus& stimulus,
                                        Effects& effects) const {
-  std::byte* block = turn.world.firmware.data() + kind.begin + (turn.device - kind.first) * kind.stride;
+  std::byte* block = kind.block_in(turn.world, turn.device);
   drybus_device device;
   device.turn = &turn;
   device.stimulus = &stimulus;
@@ -193,6 +216,9 @@ drybus_device FirmwareLogic::device_of(const Kind& kind, const DeviceTurn& turn,
   device.memory = block + kind.memory_at;
   device.memory_size = kind.seat->firmware->memory_size;
   device.shown = turn.world.devices[turn.device].indicator;
+  device.now = turn.world.now;
+  device.age = manner_.age;
+  if (kind.has_turns()) device.turns = &kind.turns_in(block);
   return device;
 }
 
@@ -219,11 +245,20 @@ void FirmwareLogic::call(const Kind& kind, drybus_device& device, FirmwareCall& 
   if (wrong != nullptr) fail(device, asked, wrong);
 }
 
-void FirmwareLogic::react_to(const Kind& kind, const Stimulus& stimulus, drybus_device& device) {
+void FirmwareLogic::react_to(const Kind& kind, const Stimulus& stimulus, drybus_device& device) const {
+  const bool comes_on = stimulus.kind == Stimulus::Kind::power_on;
+  if (kind.has_turns()) {
+    if (stimulus.kind == Stimulus::Kind::timer && stimulus.timer == Ticking::turn_timer) return take_turn(kind, device);
+    comes_on ? begin_turns(kind, *device.turn) : catch_up(kind, *device.turn);
+  }
   drybus_telegram telegram;
   FirmwareCall asked;
   fill_in(asked, stimulus, telegram);
   call(kind, device, asked);
+  if (kind.has_turns()) {
+    const sim::Instant now = device.turn->world.now;
+    device.effects->start(Ticking::turn_timer, next_turn(*device.turns, kind.period, now) - now);
+  }
 }
 
 void FirmwareLogic::plate(const DeviceTurn& turn, const Stimulus& stimulus, PlateState& state,
@@ -246,9 +281,11 @@ void FirmwareLogic::module(const DeviceTurn& turn, const Stimulus& stimulus, Mod
 
 /// Calls the handler, then takes away what does not outlive the power.
 void FirmwareLogic::lose_power(const Kind& kind, drybus_device& device) {
+  if (kind.has_turns()) catch_up(kind, *device.turn);
   FirmwareCall asked;
   asked.handler = Handler::power_lost;
   call(kind, device, asked);
+  if (kind.has_turns()) *device.turns = {.born = 1};
   FirmwareHeader& header = *device.header;
   if (header.storing != 0) {
     std::fill(device.memory + header.store_from, device.memory + header.store_to, erased);

@@ -71,6 +71,7 @@ std::string link_of(const Scenario& scenario, const sim::Entry& entry) {
     case What::blips:
     case What::blip_unshown:
     case What::checked:
+    case What::said:
       return {};
   }
   return {};

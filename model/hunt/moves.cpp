@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <bit>
 
+#include "model/site/ticking.h"
 #include "model/world/installer.h"
 
 namespace drybus::model {
@@ -266,6 +267,14 @@ void Moves::add_waits(const World& world, const MovesMade& made, std::span<const
     action = static_cast<sim::Action>(action + 2);
   }
   put_in_order(waits);
+}
+
+void add_changes_to_come(const Scenario& scenario, const World& world, std::vector<sim::Duration>& deadlines) {
+  const Ticking* ticking = ticking_of(scenario.site.logic.get());
+  if (ticking == nullptr) return;
+  for (DeviceId device = 0; device < scenario.site.device_count(); ++device) {
+    if (const auto change = ticking->next_change(scenario.site, world, device)) deadlines.push_back(*change - world.now);
+  }
 }
 
 void put_in_order(std::vector<Wait>& waits) {

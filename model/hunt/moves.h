@@ -77,6 +77,9 @@ struct Wait {
 /// The shortest first, each duration once.
 void put_in_order(std::vector<Wait>& waits);
 
+/// How long until each device that goes through a main loop does something by itself: to be waited for, like a timer.
+void add_changes_to_come(const Scenario& scenario, const World& world, std::vector<sim::Duration>& deadlines);
+
 /// All moves of a site. `scenario.checks` must hold a look at each device's indicator from `first_look` on.
 class Moves {
  public:

@@ -200,6 +200,7 @@ void HuntSpace::list_waits(const State& from) {
   waits.clear();
   deadlines_.clear();
   judge_.add_deadlines(from.world, from.memory, deadlines_);
+  add_changes_to_come(plan_->scenario, from.world, deadlines_);
   plan_->moves.add_waits(from.world, from.made, deadlines_, waits);
 }
 

@@ -128,7 +128,10 @@ class SideBySide {
   /// Just before and just after whatever comes due in either world.
   [[nodiscard]] std::vector<sim::Duration> waits_in(const State& from) const {
     std::vector<Wait> waits;
-    plan_->moves.add_waits(from.a, from.made, {}, waits);
+    std::vector<sim::Duration> changes;
+    add_changes_to_come(a_.scenario(), from.a, changes);
+    add_changes_to_come(b_.scenario(), from.b, changes);
+    plan_->moves.add_waits(from.a, from.made, changes, waits);
     plan_->moves.add_waits(from.b, from.made, {}, waits);
     std::vector<sim::Duration> durations;
     durations.reserve(waits.size());

@@ -1,4 +1,5 @@
 #include "model/record/describe.h"
+#include "model/record/said.h"
 #include "model/record/way_into_setup.h"
 
 #include <fmt/format.h>
@@ -300,6 +301,8 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
     case What::checked:
       return fmt::format("{}: {}", entry.b != 0 ? "holds" : "does not hold",
                          describe(scenario, scenario.checks[entry.a]));
+    case What::said:
+      return fmt::format("{} logs: {}", who(), said_text(entry.b));
   }
   return {};
 }

@@ -77,6 +77,8 @@ std::string_view to_string(What what) {
       return "deaf";
     case What::checked:
       return "checked";
+    case What::said:
+      return "said";
   }
   return "?";
 }

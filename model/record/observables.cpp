@@ -43,6 +43,7 @@ bool is_observable(const sim::Entry& entry) {
     case What::stuck:
     case What::deaf:
     case What::checked:
+    case What::said:
       return false;
   }
   return false;

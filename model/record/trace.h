@@ -47,6 +47,7 @@ enum class What : std::uint16_t {
   stuck,         ///< a: button, b: 1 stuck, 0 freed
   deaf,          ///< a: telegrams it will miss
   checked,       ///< who: person, a: check, b: 1 passed
+  said,          ///< its firmware logs a line; b: the number of its text (said.h)
 };
 
 constexpr What what(const sim::Entry& entry) {

@@ -9,6 +9,7 @@
 #include "model/devices/device.h"
 #include "model/firmware/logic.h"
 #include "model/record/describe.h"
+#include "model/site/ticking.h"
 
 namespace drybus::model {
 
@@ -138,7 +139,23 @@ void Driver::renew() {
   census_.reset();
 }
 
+namespace {
+/// Turns of a main loop are no sign of a run that never ends: each takes its time.
+bool is_turn(const Simulation& simulation, const sim::Event& event) {
+  if (is_of_the_medium(event) || static_cast<Happening>(event.kind) != Happening::timer ||
+      event.arg != static_cast<std::uint16_t>(Ticking::turn_timer)) {
+    return false;
+  }
+  const Ticking* ticking = ticking_of(simulation.site().logic.get());
+  return ticking != nullptr && ticking->ticks(simulation.site(), event.who);
+}
+}  // namespace
+
 void Driver::count(const sim::Event& event) {
+  if (is_turn(simulation_, event)) {
+    --events_;
+    return;
+  }
   if (!census_) census_ = std::make_unique<Census>(simulation_.scenario());
   census_->add(event);
   if (is_used_up()) stop();

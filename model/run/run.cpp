@@ -8,6 +8,7 @@
 
 #include "model/firmware/logic.h"
 #include "model/record/describe.h"
+#include "model/site/ticking.h"
 #include "model/world/facts.h"
 #include "model/world/installer.h"
 
@@ -57,6 +58,7 @@ class Bench {
     } catch (const UsedUp& used_up) {
       break_off(used_up.device(), used_up.what(), false);
     }
+    if (const Ticking* ticking = ticking_of(scenario_.site.logic.get())) ticking->settle(scenario_.site, result_.world);
     for (const Observation& observation : watch_.observations(scenario_, result_.world)) {
       result_.findings.push_back(finding_of(observation));
     }

@@ -108,6 +108,7 @@ std::vector<Offer> offers_to(const History& history, DeviceId module, sim::Entry
       case What::stuck:
       case What::deaf:
       case What::checked:
+      case What::said:
         break;
     }
   }

@@ -7,6 +7,7 @@
 #include <type_traits>
 
 #include "model/site/device_logic.h"
+#include "model/site/ticking.h"
 
 namespace drybus::model {
 
@@ -162,6 +163,7 @@ double arrangements(const Alike& alike) {
 
 WorldKey::WorldKey(const Scenario& scenario, const World& base, Alike alike)
     : scenario_(scenario),
+      ticking_(ticking_of(scenario.site.logic.get())),
       alike_(std::move(alike)),
       plates_(scenario.site.plates.size()),
       plate_words_(least_plate_words + words_of_firmware(scenario.site, true)),
@@ -207,6 +209,10 @@ void WorldKey::gather_events(const World& world) {
   world.queue.for_each(
       [&](sim::Instant at, std::uint64_t order, const sim::Event& event, sim::EventQueue::Handle) {
         const Pending pending{at, order, event.arg, event.who, code_of(event)};
+        if (ticking_ != nullptr && pending.code == static_cast<std::uint8_t>(Ticking::turn_timer) &&
+            ticking_->ticks(scenario_.site, event.who)) {
+          return;  // which turns need not be gone through says nothing of the situation
+        }
         std::size_t place = events_.size();
         events_.push_back(pending);
         for (; place > 0; --place) {
@@ -230,7 +236,7 @@ void WorldKey::gather_device(const World& world, DeviceId device) {
   assert(words == first + shared_words);
   if (device < plates_) {
     std::memcpy(words, &world.plates[device], sizeof(PlateState));
-    return copy_firmware(world, device * (plate_words_ - least_plate_words), plate_words_ - least_plate_words,
+    return copy_firmware(world, device, device * (plate_words_ - least_plate_words), plate_words_ - least_plate_words,
                          words + 2);
   }
   const std::size_t index = device - plates_;
@@ -241,12 +247,15 @@ void WorldKey::gather_device(const World& world, DeviceId device) {
   words[7] = 0;
   std::memcpy(words, &state, sizeof state);
   const std::size_t count = module_words_ - least_module_words;
-  copy_firmware(world, plates_ * (plate_words_ - least_plate_words) + index * count, count, words + 8);
+  copy_firmware(world, device, plates_ * (plate_words_ - least_plate_words) + index * count, count, words + 8);
 }
 
 /// Blocks lie in the world device by device, plates first, in whole words.
-void WorldKey::copy_firmware(const World& world, std::size_t from, std::size_t count, std::uint64_t* words) {
-  if (count != 0) std::memcpy(words, world.firmware.data() + from * 8, count * 8);
+void WorldKey::copy_firmware(const World& world, DeviceId device, std::size_t from, std::size_t count,
+                             std::uint64_t* words) const {
+  if (count == 0) return;
+  std::memcpy(words, world.firmware.data() + from * 8, count * 8);
+  if (ticking_ != nullptr) ticking_->make_key(scenario_.site, world, device, {words, count});
 }
 
 // --- which of several like modules is which ----------------------------------------------------------------------

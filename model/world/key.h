@@ -20,6 +20,8 @@
 
 namespace drybus::model {
 
+class Ticking;
+
 /// Devices that can change places without anybody noticing but by their names.
 using Alike = std::vector<std::vector<DeviceId>>;
 
@@ -66,7 +68,7 @@ class WorldKey {
   void gather_events(const World& world);
   void gather_words(const World& world);
   void gather_device(const World& world, DeviceId device);
-  static void copy_firmware(const World& world, std::size_t from, std::size_t count, std::uint64_t* words);
+  void copy_firmware(const World& world, DeviceId device, std::size_t from, std::size_t count, std::uint64_t* words) const;
   void rank_alike(const World& world);
   void settle_ties();
   void put_words();
@@ -85,6 +87,7 @@ class WorldKey {
   void put_signed(std::int64_t number);
 
   const Scenario& scenario_;
+  const Ticking* ticking_;  ///< null: none of its devices has turns
   Alike alike_;
   std::size_t plates_;
   std::size_t plate_words_;           ///< of each plate

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "model/record/said.h"
+#include "model/site/ticking.h"
 #include "model/world/installer.h"
 #include "model/world/partners.h"
 
@@ -87,6 +89,27 @@ bool gives_way_to_a_time_out(const World& world) {
   return gives;
 }
 
+/// Turns are not recorded: what a device does in one has the cause of what it has last heard, felt or waited for.
+bool is_turn(const Site& site, DeviceLogic* logic, const sim::Event& event) {
+  if (event.kind != static_cast<std::uint16_t>(Happening::timer) ||
+      event.arg != static_cast<std::uint16_t>(Ticking::turn_timer)) {
+    return false;
+  }
+  const Ticking* ticking = ticking_of(logic);
+  return ticking != nullptr && ticking->ticks(site, event.who);
+}
+
+/// A turn of a main loop sees all that comes at its moment, whether or not it was known before. Turns of one moment go by
+/// device: in which order they were scheduled depends on which were left out.
+bool gives_way(const Site& site, DeviceLogic* logic, const World& world, DeviceId turn_of) {
+  if (world.queue.next_at() != world.now) return false;
+  bool gives = false;
+  world.queue.for_each([&](sim::Instant at, std::uint64_t, const sim::Event& other, sim::EventQueue::Handle) {
+    gives = gives || (at == world.now && (other.who < turn_of || !is_turn(site, logic, other)));
+  });
+  return gives;
+}
+
 }  // namespace
 
 void Simulation::dispatch(const sim::Event& event) {
@@ -101,6 +124,11 @@ void Simulation::dispatch(const sim::Event& event) {
       Stimulus due;
       due.kind = Stimulus::Kind::timer;
       due.timer = timer;
+      if (is_turn(site(), logic_, event)) {
+        if (!gives_way(site(), logic_, world_, event.who)) return react_to(event.who, due, event.cause);
+        world_.devices[event.who].timers[event.arg] = world_.queue.push(world_.now, event);
+        return;
+      }
       return react_to(event.who, due, note(What::timer, event.who, event.arg, 0, event.cause));
     }
     case Happening::person:
@@ -117,6 +145,31 @@ void Simulation::dispatch(const sim::Event& event) {
 
 // --- devices ---
 
+namespace {
+void note_said(Simulation& simulation, DeviceId device, sim::EntryId cause) {
+  for (const std::string& line : take_said()) {
+    if (simulation.record() != nullptr) simulation.note(What::said, device, 0, keep_said(line), cause);
+  }
+}
+
+/// What was said before a firmware failed is told, too.
+class SaidIsNoted {
+ public:
+  SaidIsNoted(Simulation& simulation, DeviceId device, sim::EntryId cause)
+      : simulation_(simulation), device_(device), cause_(cause) {}
+  ~SaidIsNoted() {
+    if (lines_said() != 0) note_said(simulation_, device_, cause_);
+  }
+  SaidIsNoted(const SaidIsNoted&) = delete;
+  SaidIsNoted& operator=(const SaidIsNoted&) = delete;
+
+ private:
+  Simulation& simulation_;
+  DeviceId device_;
+  sim::EntryId cause_;
+};
+}  // namespace
+
 void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause) {
   stimulus.contacts = world_.devices[device].contacts;
   Effects effects;
@@ -125,6 +178,7 @@ void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause
     if (logic_ == nullptr) [[likely]] {
       react(site().family_of(device), stimulus, state, effects);
     } else {
+      const SaidIsNoted noted{*this, device, cause};
       logic_->plate(turn_of(device), stimulus, state, effects);
     }
   } else {
@@ -133,6 +187,7 @@ void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause
     if (logic_ == nullptr) [[likely]] {
       react(site().family_of(device), stimulus, state, effects);
     } else {
+      const SaidIsNoted noted{*this, device, cause};
       logic_->module(turn_of(device), stimulus, state, effects);
     }
   }
@@ -321,8 +376,12 @@ void Simulation::lose_power(DeviceId device, sim::EntryId cause) {
   for (std::size_t timer = 0; timer < timer_count; ++timer) stop_timer(device, static_cast<Timer>(timer));
   if (state.mode == Mode::setup) tell_mode(device, Mode::normal, ModeReason::power, cause);
   if (state.indicator != Pattern::dark) show(device, Pattern::dark, cause);
-  if (site().is_plate(device)) return lose_plate_state(device);
+  if (site().is_plate(device)) {
+    lose_plate_state(device);
+    return note_said(*this, device, cause);
+  }
   lose_module_state(device, cause);
+  note_said(*this, device, cause);
   fade(device, 0, sim::Duration::zero(), cause);
 }
 
@@ -351,7 +410,12 @@ void Simulation::set_switches(DeviceId plate, std::uint8_t site_number, std::uin
                               sim::EntryId cause) {
   world_.plates[plate].site = site_number;
   world_.plates[plate].zone = zone;
-  note(What::switches, plate, site_number, zone, cause);
+  const sim::EntryId entry = note(What::switches, plate, site_number, zone, cause);
+  Ticking* ticking = world_.devices[plate].powered == 0 ? nullptr : ticking_of(logic_);
+  if (ticking == nullptr) return;
+  Effects effects;
+  ticking->look_again(turn_of(plate), effects);
+  for (const Effect& effect : effects) carry_out(plate, effect, entry);
 }
 
 void Simulation::set_link(std::uint32_t link, sim::LinkState state, std::uint32_t bit_error_ppb,

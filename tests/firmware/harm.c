@@ -38,7 +38,12 @@ enum {
   TAKES_ALL_MEMORY,
   IGNORES_SIGNALS_AND_CRASHES,
   CHANGES_THE_ROUNDING,
-  KEEPS_A_THREAD_LOCAL
+  KEEPS_A_THREAD_LOCAL,
+  ASKS_THE_KERNEL_FOR_THE_TIME,
+  ASKS_THE_KERNEL_FOR_CHANCE,
+  READS_A_FILE,
+  CHANGES_THE_ROUNDING_BY_ITSELF,
+  KEEPS_MEMORY_OF_ITS_OWN
 };
 
 static volatile uintptr_t nowhere = 8;
@@ -82,6 +87,14 @@ static void take_all_memory(void) {
   }
 }
 
+/* Where nobody looks for a device's memory: how often it was asked, in this run or before. */
+static int count_where_nobody_looks(void) {
+  volatile int* count = (volatile int*)(uintptr_t)0x10000000000; /* NOLINT(performance-no-int-to-ptr) */
+  (void)syscall(SYS_mmap, (void*)(uintptr_t)count, 4096L, PROT_READ | PROT_WRITE,
+                MAP_PRIVATE | MAP_ANONYMOUS | MAP_FIXED_NOREPLACE, -1, 0L);
+  return ++*count;
+}
+
 static void close_all_files(void) {
   long file;
   for (file = 0; file < 1024; ++file) (void)syscall(SYS_close, file);
@@ -102,8 +115,6 @@ __attribute__((destructor)) static void on_unload(void) {
 static void on_button(const drybus_host* host, drybus_device* device, void* block, uint32_t button,
                       uint32_t closed) {
   sigset_t all;
-  (void)host;
-  (void)device;
   (void)block;
   (void)button;
   if (!closed) return;
@@ -162,6 +173,27 @@ static void on_button(const drybus_host* host, drybus_device* device, void* bloc
 #if HARM == 23
     case KEEPS_A_THREAD_LOCAL:
       ++kept;
+      return;
+#endif
+    case KEEPS_MEMORY_OF_ITS_OWN:
+      host->set_level(device, count_where_nobody_looks() % 2 ? DRYBUS_FULL_LEVEL : 0, 0);
+      return;
+    case ASKS_THE_KERNEL_FOR_THE_TIME: {
+      struct timespec now;
+      (void)syscall(SYS_clock_gettime, CLOCK_MONOTONIC, &now);
+      return;
+    }
+    case ASKS_THE_KERNEL_FOR_CHANCE: {
+      char drawn;
+      (void)syscall(SYS_getrandom, &drawn, 1L, 0L);
+      return;
+    }
+    case READS_A_FILE:
+      (void)syscall(SYS_openat, AT_FDCWD, "/dev/urandom", O_RDONLY, 0);
+      return;
+#if defined(__x86_64__)
+    case CHANGES_THE_ROUNDING_BY_ITSELF:
+      __builtin_ia32_ldmxcsr(__builtin_ia32_stmxcsr() | 0x6000u);
       return;
 #endif
     default:

@@ -379,6 +379,7 @@ class RecordJudge {
       case What::stuck:
       case What::deaf:
       case What::checked:
+      case What::said:
         return {};
     }
     return "an entry of no kind";

@@ -118,7 +118,7 @@ TEST_CASE("every command of the handbook prints what stands below it") {
       {"OMPI_ALLOW_RUN_AS_ROOT_CONFIRM", "1"},
       {"OMPI_MCA_rmaps_base_oversubscribe", "1"}}};
   for (const auto& [page, at_least] : std::map<std::string, std::size_t>{
-           {"install", 3}, {"trainer", 10}, {"support", 6}, {"firmware", 9}, {"cluster", 5}}) {
+           {"install", 3}, {"trainer", 10}, {"support", 6}, {"firmware", 9}, {"debugger", 5}, {"cluster", 5}}) {
     check_all(DRYBUS_SOURCE_DIR "/tools/handbook/" + page + ".md", at_least);
   }
 }
@@ -129,6 +129,11 @@ TEST_CASE("what the handbook shows without its output is run elsewhere") {
       {"tools/package", "tests/packages"},       {"apt-get install ./build/packages", "tools/clean-root"},
       {"tools/quickstart", "acceptance"},        {"tools/verify", "CI"},
       {"drybus panel", "tests/tools/panel"},     {"drybus-array", "tests/cluster/slurm_test.py"},
+      {"gcc -g", "tests/firmware/instrumented_test.py"},    {"clang -g", "tests/firmware/instrumented_test.py"},
+      {"gcov ", "tests/firmware/instrumented_test.py"},     {"llvm-", "tests/firmware/instrumented_test.py"},
+      {"LLVM_PROFILE_FILE", "tests/firmware/instrumented_test.py"},
+      {"LD_PRELOAD", "tests/firmware/instrumented_test.py"},
+      {"drybus check scenarios --firmware module=dimmer.so", "tests/firmware/instrumented_test.py"},
   };
   for (const auto& entry : std::filesystem::directory_iterator(DRYBUS_SOURCE_DIR "/tools/handbook")) {
     std::ifstream file{entry.path()};

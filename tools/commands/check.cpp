@@ -19,6 +19,7 @@
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/base/workforce.h"
+#include "tools/commands/check_alike.h"
 #include "tools/commands/check_coverage.h"
 #include "tools/commands/check_digests.h"
 #include "tools/commands/check_mutants.h"
@@ -26,6 +27,7 @@
 #include "tools/commands/command.h"
 #include "tools/commands/protocol_runs.h"
 #include "tools/export/junit.h"
+#include "tools/export/who.h"
 #include "tools/load/load.h"
 #include "tools/load/scenario_files.h"
 #include "tools/options/budget.h"
@@ -60,6 +62,20 @@ struct Outcome {
   [[nodiscard]] bool passed() const { return aborted.empty() && failures.empty(); }
 };
 
+/// Of two runs in which the same was seen and heard: the first entry that is another one, or whose memory is.
+std::string unseen_difference(const model::Scenario& scenario, const model::RunResult& first, const model::RunResult& second) {
+  const auto& a = first.record.entries();
+  const auto& b = second.record.entries();
+  const auto [one, other] = std::mismatch(a.begin(), a.end(), b.begin(), b.end());
+  const auto told = [&](const auto& entry, const auto& entries) {
+    return entry == entries.end() ? std::string{"nothing"}
+                                  : fmt::format("at {} '{}'", model::clock_text(entry->at), describe(scenario, *entry));
+  };
+  if (one != a.end() || other != b.end())
+    return fmt::format("nothing that can be seen or heard; {} the first time, {} the second", told(one, a), told(other, b));
+  return "nothing that can be seen, heard or told; what some device remembers";
+}
+
 /// Runs it once more; where the two differ, what first.
 void run_twice(const model::Scenario& scenario, const model::RunOptions& options, const model::RunResult& first,
                Outcome& outcome) {
@@ -67,11 +83,12 @@ void run_twice(const model::Scenario& scenario, const model::RunOptions& options
   const std::string again = second.digest.hex();
   if (again == outcome.run.digest) return;
   const auto found = differences(seen_in(scenario, first.record), seen_in(scenario, second.record));
-  outcome.failures.push_back(fmt::format(
-      "two runs differ: {} (digests {} and {})",
-      found.empty() ? std::string{"nothing that can be seen or heard, but what a device remembers or tells"}
-                    : to_text(found.front()),
-      outcome.run.digest, again));
+  outcome.failures.push_back(
+      fmt::format("two runs differ: {} (digests {} and {})",
+                  found.empty() ? unseen_difference(scenario, first, second) : to_text(found.front()), outcome.run.digest, again));
+  if (scenario.site.logic == nullptr) return;
+  outcome.failures.push_back("so the firmware goes by something that belongs to no run: memory that is neither its block nor its "
+                             "variables, a clock of the computer, or chance");
 }
 
 /// How scenarios are checked.
@@ -81,6 +98,19 @@ struct Request {
   bool twice = false;
   bool wants_seen = false;
 };
+
+/// The last things that a device whose firmware failed did and met, so that nobody has to run it again to see them.
+std::vector<std::string> before_it(const model::Scenario& scenario, const model::RunResult& result) {
+  constexpr std::size_t most = 6;
+  std::vector<std::string> lines;
+  const auto& entries = result.record.entries();
+  for (auto entry = entries.rbegin(); entry != entries.rend() && lines.size() < most; ++entry) {
+    if (who_is(model::what(*entry)) != Who::node || entry->who != result.broken_off->device) continue;
+    lines.push_back(fmt::format("before it: {} {}", model::clock_text(entry->at), describe(scenario, *entry)));
+  }
+  std::reverse(lines.begin(), lines.end());
+  return lines;
+}
 
 void judge(const model::Scenario& scenario, const Request& request, Outcome& outcome) {
   const model::RunOptions& options = request.options;
@@ -95,6 +125,7 @@ void judge(const model::Scenario& scenario, const Request& request, Outcome& out
   if (result.broken_off) {
     outcome.broke_off = true;
     outcome.failures.push_back(describe(scenario, *result.broken_off));
+    if (result.broken_off->firmware) outcome.notes = before_it(scenario, result);
     return;
   }
   for (const model::CheckResult& check : result.checks) {
@@ -153,6 +184,7 @@ Outcome check_one(const std::string& path, const Request& request) {
 std::string to_line(const Outcome& outcome) {
   return json_text(json::value{{"aborted", outcome.aborted},
                                {"failures", json::value_from(outcome.failures)},
+                               {"notes", json::value_from(outcome.notes)},
                                {"checks", outcome.checks},
                                {"run", to_json(outcome.run)},
                                {"seed", outcome.seed},
@@ -171,6 +203,7 @@ Outcome from_line(const std::string& path, const std::string& line) {
   outcome.path = path;
   outcome.aborted = text("aborted");
   outcome.failures = json::value_to<std::vector<std::string>>(told.at("failures"));
+  outcome.notes = json::value_to<std::vector<std::string>>(told.at("notes"));
   outcome.checks = json::value_to<std::size_t>(told.at("checks"));
   outcome.seed = json::value_to<std::uint64_t>(told.at("seed"));
   outcome.ended = sim::Instant{sim::Duration{json::value_to<std::int64_t>(told.at("ended_ns"))}};
@@ -367,15 +400,20 @@ int check_command(Arguments arguments) {
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
   const FirmwareChoice firmware = read_firmware(line);
-  if (!firmware.built_in() && (line.has("mutants") || line.has("coverage"))) {
-    throw Unusable{"--mutants and --coverage are about the built-in devices: leave --firmware out"};
+  if (!firmware.built_in() && !line.has("until")) options.until = longest_firmware_run;
+  const bool about_rows = line.has("mutants") || line.has("coverage");
+  const std::vector<std::string> driven =
+      about_rows && !firmware.built_in() ? driven_alike(paths, firmware, line.number("jobs")) : paths;
+  if (driven.empty()) {
+    print_err("drybus: in none of these scenarios does the firmware do what the tables of its family say\n");
+    return exit_failed;
   }
-  if (line.has("coverage")) return check_coverage(paths, line.number("jobs"), wants_json);
+  if (line.has("coverage")) return check_coverage(driven, line.number("jobs"), wants_json);
   if (line.has("killers") && !line.has("mutants")) throw Unusable{"--killers goes with --mutants"};
   const std::uint64_t states = line.number("states");
   if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
   if (line.has("mutants")) {
-    return check_mutants({paths, line.number("jobs"), wants_json, states, line.optional_text("killers")});
+    return check_mutants({driven, line.number("jobs"), wants_json, states, line.optional_text("killers")});
   }
   const bool twice = line.has("twice") || (!firmware.built_in() && !line.has("once"));
   std::vector<Outcome> outcomes =

@@ -229,7 +229,8 @@ Request read_request(const CommandLine& line) {
         "B.so; built-in stands for the devices of drybus itself",
         words.size(), words.size() == 1 ? "" : "s")};
   }
-  Request request{FirmwareChoice{{words[0]}}, FirmwareChoice{{words[1]}}, {}, line.has("hunt"), {}, {}, read_patience(line)};
+  const model::FirmwareManner manner = read_manner(line);
+  Request request{FirmwareChoice{{words[0]}, manner}, FirmwareChoice{{words[1]}, manner}, {}, line.has("hunt"), {}, {}, read_patience(line)};
   if (line.has("seed")) request.seed = line.number("seed");
   request.output = line.optional_text("output").value_or("");
   if (!request.output.empty() && !request.hunts)
@@ -239,9 +240,7 @@ Request read_request(const CommandLine& line) {
     throw Unusable{"--hunt looks for any difference: leave --within and --known out"};
   if (!request.output.empty() && request.output != "-")
     claim_output("--output, beside it", golden_beside(request.output));
-  for (const FirmwareChoice* choice : {&request.a, &request.b}) {
-    choice->require_blocks("compare --hunt: it puts old states back");
-  }
+  for (const FirmwareChoice* choice : {&request.a, &request.b}) choice->put_back();
   request.options.budget = read_moves(line);
   request.options.bounds = read_bounds(line);
   return request;
@@ -269,6 +268,7 @@ int compare_command(Arguments arguments) {
   CommandLine line{"drybus compare --firmware A.so --firmware B.so PATH... [options]"};
   line.add()("firmware", po::value<std::vector<std::string>>()->composing(),
              "one of the two: PATH.so, module=PATH.so, plate=PATH.so, or built-in");
+  offer_manner(line);
   line.add()("hunt",
              "where a scenario does not tell them apart: search for the fewest further moves that do");
   line.offer_output("output,o", "write these there, as a scenario (of one scenario only)");

@@ -8,6 +8,7 @@
 #include "tools/commands/rows_taken.h"
 #include "tools/observed/differences.h"
 #include "tools/options/budget.h"
+#include "tools/options/firmware_choice.h"
 
 namespace drybus::tools {
 
@@ -28,6 +29,7 @@ struct Side {
 Side side_of(const model::Scenario& scenario, std::uint64_t seed) {
   model::RunOptions options;
   options.seed = seed;
+  options.until = longest_firmware_run;
   Side side{scenario, model::run(scenario, options), {}};
   refuse_used_up("built-in", scenario, side.result);
   side.seen = seen_in(scenario, side.result.record);

@@ -368,7 +368,7 @@ int hunt_command(Arguments arguments) {
   LoadedScenario loaded = load_scenario(name);
   if (line.has("seed")) loaded.scenario.seed = line.number("seed");
   const FirmwareChoice firmware = read_firmware(line);
-  firmware.require_blocks("hunt: it puts old states back");
+  firmware.put_back();
   firmware.put_in(loaded.scenario);
   const model::HuntOptions options = options_of(line);
   const model::HuntGoal goal = goal_of(line, loaded.scenario);

@@ -109,7 +109,7 @@ int panel_command(Arguments arguments) {
   offer_firmware(line);
   if (!line.parse(arguments)) return exit_fine;
   const FirmwareChoice firmware = read_firmware(line);
-  firmware.require_blocks("panel: it puts old states back");
+  firmware.put_back();
   ServerOptions options;
   options.port = port_of(line);
   if (const auto address = line.optional_text("listen")) {

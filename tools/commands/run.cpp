@@ -115,6 +115,7 @@ Made make(const CommandLine& line) {
   const FirmwareChoice firmware = read_firmware(line);
   Made made{line.words()[0], firmware, load_run(line.words()[0], firmware.text()), {}, 0, {}, {}};
   made.firmware.put_in(made.loaded.loaded.scenario);
+  if (!firmware.built_in()) made.options.until = longest_firmware_run;
   if (made.loaded.packed) made.options.until = made.loaded.packed->until;
   if (line.has("seed")) made.options.seed = line.number("seed");
   if (line.has("until")) made.options.until = line.duration("until");

@@ -343,7 +343,7 @@ int why_command(Arguments arguments) {
 
   const FirmwareChoice firmware = read_firmware(line);
   if (line.has("prove") || line.has("not")) {
-    firmware.require_blocks("why --prove and --not: they take a run up again from the middle");
+    firmware.put_back();
   }
   LoadedScenario loaded = load_scenario(line.words()[0]);
   firmware.put_in(loaded.scenario);

@@ -51,6 +51,7 @@ constexpr Who who_is(model::What what) {
     case model::What::link:
     case model::What::stuck:
     case model::What::deaf:
+    case model::What::said:
       return Who::node;
   }
   return Who::nobody;

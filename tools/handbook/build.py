@@ -23,7 +23,7 @@ table { border-collapse: collapse; display: block; overflow-x: auto; }
 th, td { text-align: left; vertical-align: top; padding: .25rem .8rem .25rem 0; border-bottom: 1px solid #9993; }
 @media (prefers-color-scheme: dark) { body { color: #e4e4e0; background: #1b1c1e; } a { color: #8cc4ea; } }
 """
-ORDER = ["index", "install", "trainer", "support", "firmware", "cluster", "commands", "schemas"]
+ORDER = ["index", "install", "trainer", "support", "firmware", "debugger", "cluster", "commands", "schemas"]
 
 
 def title_of(text):

@@ -10,23 +10,57 @@
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
 #include "tools/capsule/capsule.h"
+#include "tools/script/quantity.h"
 #include "tools/seat/black_box.h"
 
 namespace drybus::tools {
 
 namespace po = boost::program_options;
 
+namespace {
+constexpr std::uint64_t most_days = 3650;
+}  // namespace
+
 void offer_firmware(CommandLine& line) {
   line.add()("firmware", po::value<std::vector<std::string>>()->composing(),
              "run this in place of the built-in devices: module=PATH.so, plate=PATH.so, or PATH.so for both; "
              "repeatable");
+  offer_manner(line);
+}
+
+void offer_manner(CommandLine& line) {
+  line.add()("uptime", po::value<std::string>(), "with --firmware: how old devices are when the run begins, such as 49d17h");
+  line.add()("every-turn", "with --firmware: go through every turn of a main loop, also where nothing can happen (slow)");
 }
 
 FirmwareChoice read_firmware(const CommandLine& line) {
-  return FirmwareChoice{line.texts("firmware")};
+  return FirmwareChoice{line.texts("firmware"), read_manner(line)};
 }
 
-FirmwareChoice::FirmwareChoice(const std::vector<std::string>& words) : words_(words) {
+namespace {
+/// "49d17h": days, and whatever else is a time.
+sim::Duration read_age(const std::string& text) {
+  const std::size_t d = text.find('d');
+  const auto days = d == std::string::npos ? Quantity<std::uint64_t>{std::uint64_t{0}} : parse_whole(text.substr(0, d));
+  const std::string rest = d == std::string::npos ? text : text.substr(d + 1);
+  const auto hours = rest.empty() ? Quantity<sim::Duration>{sim::Duration{}} : parse_duration(rest);
+  if (!days || !hours || *days > most_days)
+    throw Unusable{fmt::format("--uptime: '{}' is no time, or more than ten years; give it as 49d17h or 90min", text)};
+  return std::chrono::hours{24} * static_cast<std::int64_t>(*days) + *hours;
+}
+}  // namespace
+
+model::FirmwareManner read_manner(const CommandLine& line) {
+  model::FirmwareManner manner;
+  if (line.has("uptime")) manner.age = read_age(line.text("uptime"));
+  manner.every_turn = line.has("every-turn");
+  if (line.texts("firmware").empty() && (line.has("uptime") || manner.every_turn))
+    throw Unusable{"--uptime and --every-turn go with --firmware"};
+  return manner;
+}
+
+FirmwareChoice::FirmwareChoice(const std::vector<std::string>& words, const model::FirmwareManner& manner)
+    : words_(words), manner_(manner) {
   for (const std::string& word : words) take(word);
 }
 
@@ -67,7 +101,7 @@ void FirmwareChoice::put_in(model::Scenario& scenario) const {
     return library ? library->seat(plate) : std::nullopt;
   };
   const auto firmware =
-      std::make_shared<model::FirmwareLogic>(scenario.site, seat(plate_, true), seat(module_, false));
+      std::make_shared<model::FirmwareLogic>(scenario.site, seat(plate_, true), seat(module_, false), manner_);
   scenario.site.logic = firmware;
   if (outside) scenario.site.logic = std::make_shared<model::OutsideLogic>(outside->device(), outside->steps(), firmware);
 }
@@ -91,6 +125,8 @@ std::string FirmwareChoice::text() const {
 std::string FirmwareChoice::options() const {
   std::string text;
   for (const std::string& word : words_) text += " --firmware " + word;
+  if (manner_.age != sim::Duration::zero())
+    text += fmt::format(" --uptime {}ms", std::chrono::ceil<std::chrono::milliseconds>(manner_.age).count());
   return text;
 }
 
@@ -108,14 +144,9 @@ std::string FirmwareChoice::fingerprint() const {
   return digest.value().hex();
 }
 
-void FirmwareChoice::require_blocks(std::string_view what) const {
+void FirmwareChoice::put_back() const {
   for (const auto& library : {plate_, module_}) {
-    if (!library || !library->has_own_variables()) continue;
-    throw Unusable{
-        fmt::format("{}: keeps its state in variables of its own (DRYBUS_OWN_VARIABLES), so it cannot be "
-                    "used for {}. It can be used with "
-                    "run, check, draw, sweep, compare and why without --prove and --not.",
-                    library->path(), what)};
+    if (library) library->refuse_heap();
   }
 }
 

@@ -66,6 +66,7 @@ std::string value_of(const model::Scenario& scenario, const sim::Entry& entry) {
     case What::stuck:
     case What::deaf:
     case What::checked:
+    case What::said:
       return "";
   }
   return "";

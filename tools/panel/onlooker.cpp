@@ -68,6 +68,7 @@ void Onlooker::take_in(sim::EntryId id, const sim::Entry& entry) {
     case What::stuck:
     case What::deaf:
     case What::checked:
+    case What::said:
       return;
   }
 }

@@ -56,6 +56,7 @@ bool is_hidden_line(const model::Scenario& scenario, const sim::Entry& entry) {
     case What::link:
     case What::stuck:
     case What::deaf:
+    case What::said:
       return true;
   }
   return true;
@@ -102,6 +103,7 @@ bool is_told(const sim::Entry& entry) {
     case What::stuck:
     case What::deaf:
     case What::checked:
+    case What::said:
       return true;
     case What::indicator:
       return is_told(static_cast<model::Pattern>(entry.a));

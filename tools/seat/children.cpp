@@ -25,6 +25,7 @@
 #include "tools/base/unusable.h"
 #include "tools/seat/black_box.h"
 #include "tools/seat/guard.h"
+#include "tools/seat/instruments.h"
 
 namespace drybus::tools {
 
@@ -107,11 +108,21 @@ class Watched {
     quiet_ = moves ? Seconds{0} : quiet_ + gone;
     still_ = stopped_ ? still_ + gone : Seconds{0};
     const Seconds most = pulse.loads ? loading_at_most : handler_at_most;
+    if ((still_ > stopped_at_most || quiet_ > most) && is_traced()) quiet_ = still_ = Seconds{0};
     if (still_ > stopped_at_most) {
       end("the process stopped itself, and was ended");
     } else if (quiet_ > most) {
       end(fmt::format("the process hung for {:.0f} s, and was ended", most.count()));
     }
+  }
+
+  /// By a debugger, at which somebody sits.
+  [[nodiscard]] bool is_traced() const {
+    std::ifstream status{fmt::format("/proc/{}/status", process_)};
+    for (std::string word; status >> word;) {
+      if (word == "TracerPid:") return status >> word && word != "0";
+    }
+    return false;
   }
 
   void end(std::string why) {
@@ -230,8 +241,11 @@ Child start(std::size_t index, const std::function<std::string(std::size_t)>& wo
   box->use();
   close(ends[0]);
   confine(Confinement::scenario);
+  begin_counting();
   try {
-    write_all(ends[1], work(index) + whole);
+    const std::string said = work(index) + whole;
+    hand_over_counts();
+    write_all(ends[1], said);
     std::fflush(nullptr);
     box->mark_ended(exit_fine);
   } catch (const std::exception& error) {
@@ -328,6 +342,7 @@ std::vector<std::string> in_children(
       under_way.erase(under_way.begin() + static_cast<std::ptrdiff_t>(i));
     }
   }
+  take_in_counts();
   check_outputs({});  // what a child read, this process does not write over
   return results;
 }

@@ -1,5 +1,6 @@
 #include "tools/seat/confine.h"
 
+#include <dlfcn.h>
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <seccomp.h>
@@ -13,6 +14,9 @@
 #include <cstdlib>
 #include <initializer_list>
 #include <memory>
+
+#include "tools/seat/gate.h"
+#include "tools/seat/reports.h"
 
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
 #define DRYBUS_SANITIZED
@@ -84,7 +88,7 @@ void refuse_outputs(const Filter& filter) {
                 SCMP_SYS(renameat), SCMP_SYS(renameat2), SCMP_SYS(mkdir),   SCMP_SYS(mkdirat),   SCMP_SYS(rmdir),
                 SCMP_SYS(link),     SCMP_SYS(linkat),   SCMP_SYS(symlink),  SCMP_SYS(symlinkat), SCMP_SYS(chmod),
                 SCMP_SYS(fchmod),   SCMP_SYS(fchmodat), SCMP_SYS(chown),    SCMP_SYS(truncate),  SCMP_SYS(mknod),
-                SCMP_SYS(socket),   SCMP_SYS(connect),  SCMP_SYS(bind),     SCMP_SYS(getrandom)});
+                SCMP_SYS(socket),   SCMP_SYS(connect),  SCMP_SYS(bind)});
 }
 
 }  // namespace
@@ -96,7 +100,8 @@ void confine(Confinement confinement) {
 #else
   limit(RLIMIT_CORE, 0);
   if (confinement == Confinement::scenario) {
-    limit(RLIMIT_AS, most_memory);
+    // The shadow of AddressSanitizer, which a firmware may be built with, takes all the addresses there are.
+    if (dlsym(RTLD_DEFAULT, "__asan_init") == nullptr) limit(RLIMIT_AS, most_memory);
     limit(RLIMIT_FSIZE, most_file);
   }
   const Filter filter{seccomp_init(SCMP_ACT_ALLOW), seccomp_release};
@@ -104,6 +109,8 @@ void confine(Confinement confinement) {
   refuse_powers(filter);
   if (confinement != Confinement::supervisor) refuse_processes(filter);
   if (confinement == Confinement::scenario) refuse_outputs(filter);
+  // The runtimes of sanitizers read files for their reports.
+  if (confinement != Confinement::supervisor) close_gate(confinement == Confinement::scenario && !sanitizers_report());
   seccomp_load(filter.get());  // where there is none, the limits hold alone
 #endif
 }

@@ -1,13 +1,13 @@
 #include "tools/seat/guard.h"
 
 #include <cxxabi.h>
-#include <dlfcn.h>
+#include <execinfo.h>
 #include <fmt/format.h>
 #include <pthread.h>
-#include <setjmp.h>
 #include <signal.h>
 #include <sys/syscall.h>
 #include <time.h>
+#include <ucontext.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -24,6 +24,12 @@
 #include "tools/seat/arena.h"
 #include "tools/seat/black_box.h"
 #include "tools/seat/confine.h"
+#include "tools/seat/forbidden.h"
+#include "tools/seat/gate.h"
+#include "tools/seat/printed.h"
+#include "tools/seat/reports.h"
+#include "tools/seat/source_place.h"
+#include "tools/seat/way_back.h"
 
 namespace drybus::tools {
 
@@ -35,38 +41,47 @@ int tick_signal() {
   return SIGRTMIN + 3;
 }
 
-constexpr const char* sleeps = "waits for something outside the run; it has not returned within 10 s";
-
-/// What brought a handler back before its time.
-struct Stop {
-  int signal = 0;  ///< fatal one, or 0
-  const void* address = nullptr;
-  const char* called = nullptr;  ///< a function that it must not call, or `thrown`
-  int system_call = -1;          ///< of SIGSYS
-};
-
-/// What a thread needs to be brought back from a handler. Trivial, so that signal handlers may look at it at
-/// any time.
-struct Way {
-  sigjmp_buf back;
-  volatile sig_atomic_t active = 0;
-  volatile std::uint64_t calls = 0;
-  struct {
-    std::uint64_t calls = 0;
-    int count = 0;
-  } ticks[2];  ///< of each clock, since the call in progress was first met
-  Stop stop;
-};
-thread_local constinit Way way{};
-
-void come_back(const Stop& stop) {
-  way.stop = stop;
-  siglongjmp(way.back, 1);
+void* program_counter(void* context) {
+  const auto& machine = static_cast<ucontext_t*>(context)->uc_mcontext;
+#if defined(__x86_64__)
+  return reinterpret_cast<void*>(machine.gregs[REG_RIP]);  // NOLINT(performance-no-int-to-ptr)
+#elif defined(__aarch64__)
+  return reinterpret_cast<void*>(machine.pc);  // NOLINT(performance-no-int-to-ptr)
+#else
+  static_cast<void>(machine);
+  return nullptr;
+#endif
 }
 
-void on_fatal(int signal, siginfo_t* info, void*) {
-  if (way.active != 0) come_back({signal, info->si_addr, nullptr, signal == SIGSYS ? info->si_syscall : -1});
+constexpr const char* sleeps = "waits for something outside the run; it has not returned within 10 s";
+
+/// Where a signal met the thread, and where that was called from. Walking the stack may meet what broke it: then what is known
+/// so far has to do.
+void note_trace(void* context) {
+  way.trace.count = 1;
+  way.trace.places[0] = program_counter(context);
+  if (way.tracing != 0) return;
+  way.tracing = 1;
+  std::array<void*, 32> all{};
+  const int count = backtrace(all.data(), static_cast<int>(all.size()));
+  // The first ones are of the signal's own handling.
+  const auto met = std::find(all.begin(), all.begin() + count, way.trace.places[0]);
+  for (auto place = met == all.begin() + count ? all.begin() : met + 1;
+       place != all.begin() + count && way.trace.count < static_cast<int>(way.trace.places.size()); ++place) {
+    way.trace.places[static_cast<std::size_t>(way.trace.count++)] = *place;
+  }
+  way.tracing = 0;
+}
+
+void on_fatal(int signal, siginfo_t* info, void* context) {
+  if (way.active != 0) {
+    if (way.tracing != 0) come_back(way.stop);  // the stack is broken, too
+    way.stop = {signal, info->si_addr, nullptr, signal == SIGSYS ? info->si_syscall : -1};
+    note_trace(context);
+    come_back(Stop{way.stop});
+  }
   // Not the firmware's doing.
+  if (signal == SIGSYS && let_through(*info, context)) return;
   ::signal(signal, SIG_DFL);
   ::raise(signal);
 }
@@ -74,7 +89,7 @@ void on_fatal(int signal, siginfo_t* info, void*) {
 /// The clocks of a thread: of the time that it works, and of the time that goes by.
 enum Clock { working = 0, going_by = 1 };
 
-void on_tick(int, siginfo_t* info, void*) {
+void on_tick(int, siginfo_t* info, void* context) {
   const int clock = info->si_value.sival_int;
   auto& ticks = way.ticks[clock];
   if (way.active == 0 || way.calls != ticks.calls) {
@@ -84,6 +99,7 @@ void on_tick(int, siginfo_t* info, void*) {
   }
   if (++ticks.count < ticks_allowed) return;
   ticks.count = 0;
+  note_trace(context);
   come_back({tick_signal(), nullptr, clock == going_by ? sleeps : nullptr});
 }
 
@@ -96,6 +112,8 @@ void install_handlers() {
     sigemptyset(&action.sa_mask);
     if (sigaction(signal, &action, nullptr) != 0) throw std::runtime_error{"a signal cannot be caught"};
   };
+  std::array<void*, 2> once{};
+  backtrace(once.data(), 2);  // loads what it needs
   for (const int signal : fatal_signals) install(signal, on_fatal, 0);
   install(tick_signal(), on_tick, SA_RESTART);
 }
@@ -209,6 +227,8 @@ bool without_exception(const Work& work) {
 template <class Work>
 __attribute__((noinline)) bool come_back_from(const Work& work) {
   way.calls = way.calls + 1;
+  way.trace.count = 0;
+  way.tracing = 0;
   if (sigsetjmp(way.back, 0) != 0) {
     way.active = 0;
     return false;
@@ -236,11 +256,9 @@ void set_calculation_mode(unsigned mode) {
 #endif
 }
 
-std::string variable_text(const void* address) {
-  Dl_info info{};
-  const bool named = dladdr(address, &info) != 0 && info.dli_sname != nullptr;
-  return fmt::format("writes to a variable outside its block{}",
-                     named ? fmt::format(" ('{}')", info.dli_sname) : std::string{});
+std::string variable_text(const LoadedImage& image, const void* address) {
+  const std::string name = Sources{image}.name_of(address);
+  return fmt::format("writes to a variable outside its block{}", name.empty() ? "" : fmt::format(" ('{}')", name));
 }
 
 const char* crash_text(int signal) {
@@ -260,7 +278,7 @@ const char* crash_text(int signal) {
   }
 }
 
-std::string stop_text(const LoadedImage& image, const Arena* arena) {
+std::string what_stopped(const LoadedImage& image, const Arena* arena) {
   const Stop stop = way.stop;
   if (stop.called != nullptr) return stop.called;
   if (stop.signal == SIGSYS) {
@@ -271,10 +289,30 @@ std::string stop_text(const LoadedImage& image, const Arena* arena) {
   const auto* address = static_cast<const std::byte*>(stop.address);
   const bool at_address = stop.signal == SIGSEGV || stop.signal == SIGBUS;
   if (at_address && address >= variables.data() && address < variables.data() + variables.size()) {
-    return variable_text(address);
+    return variable_text(image, address);
   }
   const char* near = at_address && arena != nullptr ? arena->near_text(address) : nullptr;
   return near != nullptr ? near : crash_text(stop.signal);
+}
+
+/// Where it was, in the sources. Guarded, too: whoever broke something may have broken what this needs. Then there is no place.
+std::string place_text(const LoadedImage& image) {
+  const Trace trace = way.trace;
+  std::array<char, 256> text{};
+  const Sources sources{image};
+  come_back_from([&] {
+    const auto places = std::span{trace.places}.first(static_cast<std::size_t>(trace.count));
+    const std::string found = sources.place_of(places);
+    text[found.copy(text.data(), text.size() - 1)] = '\0';
+  });
+  return text.data();
+}
+
+/// With where it was.
+std::string stop_text(const LoadedImage& image, const Arena* arena) {
+  const std::string text = what_stopped(image, arena);
+  const std::string place = place_text(image);
+  return place.empty() ? text : fmt::format("{}, {}{}", text, place.starts_with("in ") ? "" : "at ", place);
 }
 
 /// A text that stays until this thread's next one.
@@ -293,83 +331,20 @@ const char* kept(std::string text) {
   return returned ? harm : kept(stop_text(image, &arena));
 }
 
-// --- calls that a handler must not make ---
-
-struct Forbidden {
-  std::string_view name;
-  const char* what;
-};
-
-constexpr const char* allocates = "allocates memory; all that it remembers belongs in its block, or in its variables";
-constexpr const char* ends = "ends the program";
-constexpr const char* asks_time = "asks the computer for the time; `now` tells the time of the run";
-constexpr const char* asks_chance =
-    "asks the computer for a random number; `random` gives one that can be repeated";
-constexpr const char* waits = "waits; it has timers for that";
-constexpr const char* rounds = "changes how the processor calculates, for all that comes after it";
-constexpr const char* opens = "opens a file; a run must not depend on any";
-
-constexpr std::array forbidden = std::to_array<Forbidden>({
-    {"malloc", allocates},
-    {"calloc", allocates},
-    {"realloc", allocates},
-    {"free", allocates},
-    {"aligned_alloc", allocates},
-    {"posix_memalign", allocates},
-    {"strdup", allocates},
-    {"strndup", allocates},
-    {"mmap", allocates},
-    {"_Znwm", allocates},
-    {"_Znam", allocates},
-    {"_ZdlPv", allocates},
-    {"_ZdlPvm", allocates},
-    {"_ZdaPv", allocates},
-    {"_ZdaPvm", allocates},
-    {"exit", ends},
-    {"_exit", ends},
-    {"_Exit", ends},
-    {"quick_exit", ends},
-    {"abort", "gives up (abort)"},
-    {"__assert_fail", "fails an assertion of its own"},
-    {"__stack_chk_fail", "has written over its own stack"},
-    {"time", asks_time},
-    {"clock", asks_time},
-    {"clock_gettime", asks_time},
-    {"gettimeofday", asks_time},
-    {"rand", asks_chance},
-    {"random", asks_chance},
-    {"getrandom", asks_chance},
-    {"sleep", waits},
-    {"usleep", waits},
-    {"nanosleep", waits},
-    {"fopen", opens},
-    {"open", opens},
-    {"fesetround", rounds},
-    {"fesetenv", rounds},
-    {"pthread_exit", "ends the thread"},
-    {"kill", "sends a signal"},
-    {"raise", "sends a signal"},
-    {"fork", "starts another process"},
-    {"pthread_create", "starts a thread"},
-    {"thrd_create", "starts a thread"},
-});
-
-template <std::size_t I>
-void stop_here() {
-  if (way.active != 0) come_back({0, nullptr, forbidden[I].what});
-  ::abort();  // calls are replaced only in libraries whose code runs in handlers alone
-}
-
-template <std::size_t... I>
-constexpr auto replacements_of(std::index_sequence<I...>) {
-  return std::array{LoadedImage::Replacement{forbidden[I].name, stop_here<I>}...};
-}
-
 }  // namespace
 
-std::span<const LoadedImage::Replacement> forbidden_calls() {
-  static constexpr auto all = replacements_of(std::make_index_sequence<forbidden.size()>{});
-  return all;
+thread_local constinit Way way{};
+
+void come_back(const Stop& stop) {
+  way.stop = stop;
+  siglongjmp(way.back, 1);
+}
+
+void note_place(void* called_from) {
+  // The first place is where the processor was: here, which nobody asks for.
+  way.trace.places[0] = nullptr;
+  way.trace.places[1] = called_from;
+  way.trace.count = 2;
 }
 
 std::string guarded(const LoadedImage& image, void (*work)(void*), void* argument) {
@@ -381,20 +356,27 @@ std::string guarded(const LoadedImage& image, void (*work)(void*), void* argumen
 }
 
 GuardedCaller::GuardedCaller(std::shared_ptr<LoadedImage> image, const drybus_firmware& description,
-                             std::uint32_t library)
+                             std::uint32_t library, bool instrumented)
     : image_(std::move(image)),
       description_(description),
       own_variables_((description.flags & DRYBUS_OWN_VARIABLES) != 0),
-      library_(library) {}
+      instrumented_(instrumented),
+      library_(library),
+      variables_(*image_) {
+  if (instrumented_ && !own_variables_) variables_.take_raw(as_they_were_);
+}
 
 const char* GuardedCaller::call(const model::FirmwareCall& call, std::span<std::byte> state) {
   note_call(call, library_);
+  printing_for(call.device);
   const unsigned mode = calculation_mode();
   const char* wrong = make(call, state);
   if (calculation_mode() != mode) [[unlikely]] {
     set_calculation_mode(mode);
-    if (wrong == nullptr) wrong = rounds;
+    if (wrong == nullptr) wrong = changes_rounding;
   }
+  end_printed_line();
+  printing_for(nullptr);
   note_over();
   return wrong;
 }
@@ -407,21 +389,85 @@ const char* GuardedCaller::make(const model::FirmwareCall& call, std::span<std::
   const bool returned = come_back_from([&] { call.make(copy); });
   if (returned && arena.harm() == nullptr) [[likely]] {
     arena.give(state.data());
-    return nullptr;
+    return instrumented_ ? look_after() : nullptr;
   }
   return what_happened(*image_, arena, returned);
+}
+
+/// Of a library that the compiler has put counters or checks into: what it reports, and its variables, which cannot be made
+/// read-only then.
+const char* GuardedCaller::look_after() {
+  if (std::string report = new_report(); !report.empty()) return kept(std::move(report));
+  if (own_variables_) return nullptr;
+  const void* changed = variables_.first_difference(as_they_were_);
+  if (changed == nullptr) return nullptr;
+  std::string text = variable_text(*image_, changed);
+  variables_.put_raw(as_they_were_);
+  return kept(std::move(text));
 }
 
 const char* GuardedCaller::call_with_own_variables(const model::FirmwareCall& call,
                                                    std::span<std::byte> state) {
   const std::lock_guard lock{one_at_a_time_};
   thread_guard();
-  const std::span<std::byte> variables = image_->variables();
-  std::copy(state.begin(), state.end(), variables.begin());
+  const auto handed = call.handed();
+  variables_.put(state, handed);
   const bool returned = come_back_from([&] { call.make(nullptr); });
   if (!returned) return kept(stop_text(*image_, nullptr));
-  std::copy(variables.begin(), variables.end(), state.begin());
-  return nullptr;
+  variables_.take(state, handed);
+  return instrumented_ ? look_after() : nullptr;
+}
+
+std::uint64_t GuardedCaller::go_ahead(const model::FirmwareCall& call, std::span<std::byte> state,
+                                      const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
+                                      const std::function<bool()>& goes_on) {
+  note_call(call, library_);
+  printing_for(call.device);
+  const std::uint64_t quiet = own_variables_ ? go_ahead_with_own_variables(call, state, counters, most, goes_on)
+                                             : go_ahead_in_arena(call, state, counters, most, goes_on);
+  printing_for(nullptr);
+  note_over();
+  return quiet;
+}
+
+std::uint64_t GuardedCaller::go_ahead_in_arena(const model::FirmwareCall& call, std::span<std::byte> state,
+                                               const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
+                                               const std::function<bool()>& goes_on) {
+  Arena& arena = thread_guard().arena(state.size());
+  std::byte* copy = arena.state();
+  arena.take(state.data());
+  std::vector<std::byte> expected{state.begin(), state.end()};
+  std::uint64_t done = 0;
+  come_back_from([&] {
+    for (; done < most; ++done) {
+      way.calls = way.calls + 1;
+      call.make(copy);
+      model::count(counters, 1, expected);
+      if (std::memcmp(copy, expected.data(), expected.size()) != 0 || arena.harm() != nullptr || !goes_on()) return;
+    }
+  });
+  arena.restore_canaries();
+  return done;
+}
+
+std::uint64_t GuardedCaller::go_ahead_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state,
+                                                         const std::array<model::TurnCounter, 2>& counters,
+                                                         std::uint64_t most, const std::function<bool()>& goes_on) {
+  const std::lock_guard lock{one_at_a_time_};
+  thread_guard();
+  variables_.put(state, call.handed());
+  std::vector<std::byte> expected;
+  variables_.take_raw(expected);
+  std::uint64_t done = 0;
+  come_back_from([&] {
+    for (; done < most; ++done) {
+      way.calls = way.calls + 1;
+      call.make(nullptr);
+      model::count(counters, 1, expected);
+      if (!variables_.equal_raw(expected) || !goes_on()) return;
+    }
+  });
+  return done;
 }
 
 }  // namespace drybus::tools

@@ -7,14 +7,19 @@
 // calls of malloc and the like end here.
 #pragma once
 
+#include <array>
 #include <cstddef>
+#include <cstdint>
+#include <functional>
 #include <memory>
 #include <mutex>
 #include <span>
 #include <string>
+#include <vector>
 
 #include "model/firmware/logic.h"
 #include "tools/seat/loaded_image.h"
+#include "tools/seat/variables.h"
 
 namespace drybus::tools {
 
@@ -29,28 +34,41 @@ class GuardedCaller final : public model::FirmwareCaller {
   /// time.
   /// `library`: its number in the black box.
   /// `description`: of the firmware; what the library leaves out of it is 0.
-  GuardedCaller(std::shared_ptr<LoadedImage> image, const drybus_firmware& description, std::uint32_t library);
+  /// `instrumented`: the compiler has put counters or checks into the library.
+  GuardedCaller(std::shared_ptr<LoadedImage> image, const drybus_firmware& description, std::uint32_t library,
+                bool instrumented);
 
   const char* call(const model::FirmwareCall& call, std::span<std::byte> state) override;
+  std::uint64_t go_ahead(const model::FirmwareCall& call, std::span<std::byte> state,
+                         const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
+                         const std::function<bool()>& goes_on) override;
 
   [[nodiscard]] const drybus_firmware& description() const { return description_; }
+  [[nodiscard]] const Variables& variables() const { return variables_; }
 
  private:
   const char* make(const model::FirmwareCall& call, std::span<std::byte> state);
   const char* call_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state);
+  const char* look_after();
+  std::uint64_t go_ahead_in_arena(const model::FirmwareCall& call, std::span<std::byte> state,
+                                  const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
+                                  const std::function<bool()>& goes_on);
+  std::uint64_t go_ahead_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state,
+                                            const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
+                                            const std::function<bool()>& goes_on);
 
   std::shared_ptr<LoadedImage> image_;
   drybus_firmware description_;
   bool own_variables_;
+  bool instrumented_;
   std::uint32_t library_;
+  Variables variables_;
+  std::vector<std::byte> as_they_were_;  ///< the variables, where nothing else watches them
   std::mutex one_at_a_time_;
 };
 
 /// Calls a function of a library that is no handler, likewise guarded, after note_work. Returns what it did wrong, or an empty
 /// text.
 std::string guarded(const LoadedImage& image, void (*work)(void*), void* argument);
-
-/// The functions that a handler must not call, and what ends the call in their place.
-std::span<const LoadedImage::Replacement> forbidden_calls();
 
 }  // namespace drybus::tools

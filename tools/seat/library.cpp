@@ -15,7 +15,11 @@
 #include "tools/base/file_claims.h"
 #include "tools/base/unusable.h"
 #include "tools/seat/black_box.h"
+#include "tools/seat/forbidden.h"
+#include "tools/seat/gate.h"
 #include "tools/seat/guard.h"
+#include "tools/seat/printed.h"
+#include "tools/seat/reports.h"
 
 namespace drybus::tools {
 
@@ -89,6 +93,10 @@ std::string interface_version() {
 FirmwareLibrary::FirmwareLibrary(std::string path) : path_(std::move(path)) {
   void* handle = open();
   image_ = std::make_shared<LoadedImage>(handle);
+  instruments_ = instruments_of(*image_);
+  share_counters(instruments_.counters);
+  take_reports(handle);
+  take_over_streams();
   if (const std::size_t bytes = thread_local_bytes(handle); bytes != 0) {
     refuse(fmt::format("has {} bytes of thread-local variables, which no device can have for itself: keep them in the "
                        "block, or make them static (DRYBUS_OWN_VARIABLES)",
@@ -115,11 +123,14 @@ void* FirmwareLibrary::open() const {
   if (!std::filesystem::exists(path_, error)) refuse("there is no such file");
   if (!std::filesystem::is_regular_file(path_, error)) refuse("is no shared library");
   note_read(path_);
+  if (const std::string missing = missing_runtime(path_); !missing.empty()) refuse(missing);
   note_work(fmt::format("while {} is being loaded", path_));
   // With a slash in it the path is not looked for anywhere else.
   const std::string path = path_.find('/') == std::string::npos ? "./" + path_ : path_;
   const pid_t self = getpid();
+  strangers_at_the_gate(true);
   void* handle = dlopen(path.c_str(), RTLD_NOW | RTLD_LOCAL);
+  strangers_at_the_gate(false);
   if (getpid() != self) _exit(exit_failed);  // a process that the library has started: none of ours
   note_over();
   if (handle != nullptr) return handle;
@@ -147,15 +158,17 @@ std::optional<model::FirmwareSeat> FirmwareLibrary::take(Describe describe, bool
   asked.firmware.name = asked.firmware.name == nullptr ? nullptr : asked.name.data();
   check(asked.firmware, plate);
   asked.firmware.name = asked.described->name;
-  const auto caller = std::make_shared<GuardedCaller>(image_, asked.firmware, note_library(path_));
+  const auto caller = std::make_shared<GuardedCaller>(image_, asked.firmware, note_library(path_), instruments_.any);
   model::FirmwareSeat seat;
   seat.firmware = &caller->description();
   seat.caller = caller;
   const bool own_variables = (asked.firmware.flags & DRYBUS_OWN_VARIABLES) != 0;
   seat.state_size = asked.firmware.state_size;
   if (own_variables) {
-    seat.at_power_on.assign(image_->variables().begin(), image_->variables().end());
-    seat.state_size = seat.at_power_on.size();
+    seat.state_size = caller->variables().size();
+    seat.at_power_on.resize(seat.state_size);
+    caller->variables().take(seat.at_power_on, {});
+    check_variables(asked.firmware, seat.state_size);
   }
   return seat;
 }
@@ -189,6 +202,7 @@ void FirmwareLibrary::check(const drybus_firmware& firmware, bool plate) const {
   check_name(firmware);
   check_sizes(firmware);
   check_handlers(firmware);
+  check_poll(firmware);
 }
 
 void FirmwareLibrary::check_name(const drybus_firmware& firmware) const {
@@ -214,9 +228,20 @@ void FirmwareLibrary::check_sizes(const drybus_firmware& firmware) const {
     refuse(fmt::format("'{}' keeps its state in variables of its own; its state_size must be 0, not {}",
                        firmware.name, firmware.state_size));
   }
-  if (image_->variables().size() > DRYBUS_MOST_STATE_BYTES) {
-    refuse(fmt::format("'{}' has {} bytes of variables; {} is the most", firmware.name,
-                       image_->variables().size(), DRYBUS_MOST_STATE_BYTES));
+}
+
+void FirmwareLibrary::check_variables(const drybus_firmware& firmware, std::size_t size) const {
+  if (size <= DRYBUS_MOST_STATE_BYTES) return;
+  refuse(fmt::format("'{}' has {} bytes of variables; {} is the most", firmware.name, size, DRYBUS_MOST_STATE_BYTES));
+}
+
+void FirmwareLibrary::check_poll(const drybus_firmware& firmware) const {
+  const drybus_ns period = firmware.poll_period;
+  if (firmware.poll == nullptr && period == 0) return;
+  if (firmware.poll == nullptr) refuse(fmt::format("'{}' has a poll_period, and no handler 'poll'", firmware.name));
+  if (period < DRYBUS_SHORTEST_POLL || period > DRYBUS_LONGEST_POLL) {
+    refuse(fmt::format("'{}' wants to be polled every {} ns; from {} to {} is possible", firmware.name, period,
+                       DRYBUS_SHORTEST_POLL, DRYBUS_LONGEST_POLL));
   }
 }
 
@@ -230,7 +255,8 @@ void FirmwareLibrary::check_handlers(const drybus_firmware& firmware) const {
                                Named{"button", address_of(firmware.button)},
                                Named{"telegram", address_of(firmware.telegram)},
                                Named{"timer", address_of(firmware.timer)},
-                               Named{"power_lost", address_of(firmware.power_lost)}};
+                               Named{"power_lost", address_of(firmware.power_lost)},
+                               Named{"poll", address_of(firmware.poll)}};
   bool any = false;
   for (const Named& handler : handlers) {
     any = any || handler.address != nullptr;
@@ -243,9 +269,15 @@ void FirmwareLibrary::check_handlers(const drybus_firmware& firmware) const {
 
 /// From now on its code runs in handlers only.
 void FirmwareLibrary::close_in() {
+  image_->replace_calls(print_calls());
+  image_->replace_calls(other_calls());
   if (has_own_variables()) return;
-  image_->protect_variables();
-  image_->replace_calls(forbidden_calls());
+  if (!instruments_.any) image_->protect_variables();
+  image_->replace_calls(heap_calls());
+}
+
+void FirmwareLibrary::refuse_heap() {
+  if (has_own_variables()) image_->replace_calls(heap_calls());
 }
 
 bool FirmwareLibrary::has_own_variables() const {

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "model/firmware/logic.h"
+#include "tools/seat/instruments.h"
 #include "tools/seat/loaded_image.h"
 
 namespace drybus::tools {
@@ -30,6 +31,9 @@ class FirmwareLibrary {
   /// Whether it keeps its state in variables of its own.
   [[nodiscard]] bool has_own_variables() const;
 
+  /// From now on none of its handlers may allocate: its worlds are to be put back, and what it allocates is in none.
+  void refuse_heap();
+
  private:
   using Describe = const drybus_firmware* (*)(std::uint32_t, std::uint32_t);
 
@@ -39,12 +43,15 @@ class FirmwareLibrary {
   void check(const drybus_firmware& firmware, bool plate) const;
   void check_name(const drybus_firmware& firmware) const;
   void check_sizes(const drybus_firmware& firmware) const;
+  void check_variables(const drybus_firmware& firmware, std::size_t size) const;
+  void check_poll(const drybus_firmware& firmware) const;
   void check_handlers(const drybus_firmware& firmware) const;
   void close_in();
   [[noreturn]] void refuse(const std::string& why) const;
 
   std::string path_;
   std::shared_ptr<LoadedImage> image_;  ///< shared with the seats: open for as long as any of them is in use
+  Instruments instruments_;
   std::optional<model::FirmwareSeat> plate_;
   std::optional<model::FirmwareSeat> module_;
 };

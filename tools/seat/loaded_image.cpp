@@ -128,7 +128,8 @@ void LoadedImage::find_segments(const void* base, const std::string& name) {
     const void* base;
     const std::string* name;
     Segment data;
-  } search{this, base, &name, {}};
+    Segment whole;
+  } search{this, base, &name, {}, {}};
   const auto visit = [](dl_phdr_info* info, std::size_t, void* given) {
     auto& wanted = *static_cast<Search*>(given);
     if (reinterpret_cast<const void*>(info->dlpi_addr) != wanted.base || *wanted.name != info->dlpi_name)
@@ -139,12 +140,15 @@ void LoadedImage::find_segments(const void* base, const std::string& name) {
       const Segment segment{begin, begin + header.p_memsz};
       if (header.p_type == PT_GNU_RELRO) wanted.image->relocated_ = {page_of(begin), page_of(segment.end)};
       if (header.p_type != PT_LOAD) continue;
+      if (wanted.whole.begin == nullptr) wanted.whole.begin = begin;
+      wanted.whole.end = segment.end;
       if ((header.p_flags & PF_X) != 0) wanted.image->code_.push_back(segment);
       if ((header.p_flags & PF_W) != 0) wanted.data = segment;
     }
     return 1;
   };
   dl_iterate_phdr(visit, &search);
+  whole_ = {search.whole.begin, search.whole.end};
   if (search.data.begin == nullptr) return;
   std::byte* begin = page_of(search.data.begin);
   if (relocated_.end > begin) begin = relocated_.end;
@@ -177,6 +181,16 @@ void LoadedImage::replace_calls(std::span<const Replacement> replacements) {
       patch(slot, reinterpret_cast<void*>(known->instead));
     }
   }
+}
+
+bool LoadedImage::calls(std::string_view beginning) const {
+  const Tables tables{static_cast<const ElfW(Dyn)*>(dynamic_)};
+  for (const auto& table : {tables.calls, tables.others}) {
+    for (const ElfW(Rela) & relocation : table) {
+      if (is_of_function(ELF64_R_TYPE(relocation.r_info)) && tables.name_of(relocation).starts_with(beginning)) return true;
+    }
+  }
+  return false;
 }
 
 void LoadedImage::patch(void** slot, void* function) {

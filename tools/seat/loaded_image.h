@@ -22,6 +22,13 @@ class LoadedImage {
   /// The library's static and global variables, whole pages. Empty when it has none.
   [[nodiscard]] std::span<std::byte> variables() const { return variables_; }
 
+  /// All of it, from its first segment to the end of its last.
+  [[nodiscard]] std::span<std::byte> whole() const { return whole_; }
+  /// What its file's addresses begin at.
+  [[nodiscard]] const void* base() const { return base_; }
+  /// The path that it was loaded from.
+  [[nodiscard]] const std::string& name() const { return name_; }
+
   /// Writing to a variable is an access violation from now on, until this is destroyed.
   void protect_variables();
 
@@ -31,6 +38,9 @@ class LoadedImage {
     void (*instead)();
   };
   void replace_calls(std::span<const Replacement> replacements);
+
+  /// Whether it calls a function of others whose name begins so.
+  [[nodiscard]] bool calls(std::string_view beginning) const;
 
   /// Whether an address lies in the library's code.
   [[nodiscard]] bool is_code(const void* address) const;
@@ -57,6 +67,7 @@ class LoadedImage {
   std::vector<Segment> code_;
   Segment relocated_;  ///< written while loading, read-only ever since
   std::span<std::byte> variables_;
+  std::span<std::byte> whole_;
   bool protected_ = false;
   std::vector<Patched> patched_;
 };

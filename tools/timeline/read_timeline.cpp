@@ -199,6 +199,7 @@ class Reader {
       case What::link:
         return link(id, entry);
       case What::stuck:
+      case What::said:
         return;
       case What::deaf:
         return mark(id, DeviceMark::Kind::deaf, fmt::format("will miss {}", entry.a));

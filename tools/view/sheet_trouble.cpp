@@ -33,7 +33,7 @@ class Rows {
     }
     if (module_.confirm > sim::Duration::zero()) was_not_confirmed();
     two_blink();
-    add("The wrong load winks when a channel is stepped to",
+    add("The wrong load flashes when a channel is stepped to",
         "That channel is held by another module. Check the schedule before anything is assigned.");
     return std::move(html_);
   }

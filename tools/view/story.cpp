@@ -98,6 +98,7 @@ class Teller {
       case What::gave_up:
       case What::dropped:
       case What::deferred:
+      case What::said:
         return add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
       case What::lost:
         if (!is_beacon(entry)) add(id, StoryLine::Kind::hidden, describe(scenario_, entry));
