@@ -5,6 +5,7 @@
 #include "model/record/said.h"
 #include "model/site/ticking.h"
 #include "model/world/installer.h"
+#include "model/world/medium_words.h"
 #include "model/world/partners.h"
 
 namespace drybus::model {
@@ -431,32 +432,6 @@ void Simulation::deafen(DeviceId device, std::uint16_t telegrams, sim::EntryId c
 }
 
 // --- the medium ---
-
-namespace {
-std::uint16_t crc_of(const sim::Frame& frame) {
-  return static_cast<std::uint16_t>(frame.bytes[frame.size - 2u] << 8 | frame.bytes[frame.size - 1u]);
-}
-
-What what_of(sim::MediumNote note) {
-  switch (note) {
-    case sim::MediumNote::queued:
-      return What::queued;
-    case sim::MediumNote::deferred:
-      return What::deferred;
-    case sim::MediumNote::began:
-      return What::sent;
-    case sim::MediumNote::ended:
-      return What::sent_whole;
-    case sim::MediumNote::gave_up:
-      return What::gave_up;
-    case sim::MediumNote::dropped:
-      return What::dropped;
-    case sim::MediumNote::lost:
-      return What::lost;
-  }
-  return What::lost;
-}
-}  // namespace
 
 sim::EntryId Simulation::medium_note(sim::MediumNote medium_note, sim::NodeId node, sim::NodeId sender,
                                      std::uint32_t detail, const sim::Frame& frame, sim::EntryId cause) {

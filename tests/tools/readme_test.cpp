@@ -128,6 +128,7 @@ TEST_CASE("what the handbook shows without its output is run elsewhere") {
   const std::map<std::string, std::string> run_by{
       {"tools/package", "tests/packages"},       {"apt-get install ./build/packages", "tools/clean-root"},
       {"tools/quickstart", "acceptance"},        {"tools/verify", "CI"},
+      {"drybus exercise", "tests/tools/commands/exercise_test.cpp"},
       {"drybus panel", "tests/tools/panel"},     {"drybus-array", "tests/cluster/slurm_test.py"},
       {"gcc -g", "tests/firmware/instrumented_test.py"},    {"clang -g", "tests/firmware/instrumented_test.py"},
       {"gcov ", "tests/firmware/instrumented_test.py"},     {"llvm-", "tests/firmware/instrumented_test.py"},
