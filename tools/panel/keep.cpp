@@ -85,7 +85,9 @@ std::string text_of(const Bench& bench, const Course& course) {
 model::Scenario scenario_from(const LoadedScenario& loaded, const std::string& text) {
   const std::string path = loaded.sources.empty() ? "bench.yaml" : loaded.sources[0].path;
   auto reading = read_scenario_text(text, path);
-  if (!reading.ok()) throw Unusable{fmt::format("a branch that was kept cannot be read: {}", to_text(reading.problems().front()))};
+  if (!reading.ok())
+    throw Unusable{
+        fmt::format("a branch that was kept cannot be read: {}", to_text(reading.problems().front()))};
   model::Scenario scenario = loaded.scenario;
   scenario.people = reading.value().scenario.people;
   scenario.checks = reading.value().scenario.checks;
@@ -97,8 +99,10 @@ KeptBench kept_from(const json::object& object) {
   if (object.at("drybus-bench").to_number<int>() != format) throw std::invalid_argument{"another format"};
   KeptBench kept;
   kept.scenario = text_at(object, "scenario");
-  for (const json::value& course : object.at("branches").as_array()) kept.courses.push_back(course_from(course));
-  if (kept.courses.empty() || kept.courses.size() > Bench::most_branches) throw std::invalid_argument{"branches"};
+  for (const json::value& course : object.at("branches").as_array())
+    kept.courses.push_back(course_from(course));
+  if (kept.courses.empty() || kept.courses.size() > Bench::most_branches)
+    throw std::invalid_argument{"branches"};
   kept.chosen = object.at("chosen").to_number<BranchId>();
   kept.speed = object.at("speed").to_number<double>();
   kept.curtain = object.at("curtain_drawn").as_bool() ? Curtain::drawn : Curtain::open;
@@ -121,8 +125,8 @@ KeptBench kept_of(const Bench& bench) {
   KeptBench kept;
   kept.scenario = fingerprint_of(bench.loaded());
   for (const Course& course : bench.courses()) {
-    kept.courses.push_back({course.id, course.name, course.kind, course.parent, course.from, course.run->now(),
-                            course.run->reached(), text_of(bench, course)});
+    kept.courses.push_back({course.id, course.name, course.kind, course.parent, course.from,
+                            course.run->now(), course.run->reached(), text_of(bench, course)});
   }
   kept.chosen = bench.chosen().id;
   kept.speed = bench.speed();
@@ -146,21 +150,20 @@ std::string kept_text(const KeptBench& kept) {
   for (const KeptCourse& course : kept.courses) courses.push_back(course_json(course));
   json::array seats;
   for (const KeptSeat& seat : kept.seats)
-    seats.push_back(
-        json::object{{"id", seat.id}, {"name", seat.name}, {"key", seat.key}, {"role", to_string(seat.role)}});
-  return json_text(json::object{
-             {"drybus-bench", format},
-             {"scenario", kept.scenario},
-             {"chosen", kept.chosen},
-             {"speed", kept.speed},
-             {"curtain_drawn", kept.curtain == Curtain::drawn},
-             {"holder", kept.holder ? json::value(*kept.holder) : json::value(nullptr)},
-             {"links",
-              {{"pupils", kept.links.token},
-               {"trainer", kept.links.trainer_key},
-               {"onlookers", kept.links.onlooker_token}}},
-             {"seats", std::move(seats)},
-             {"branches", std::move(courses)}}) +
+    seats.push_back(json::object{
+        {"id", seat.id}, {"name", seat.name}, {"key", seat.key}, {"role", to_string(seat.role)}});
+  return json_text(json::object{{"drybus-bench", format},
+                                {"scenario", kept.scenario},
+                                {"chosen", kept.chosen},
+                                {"speed", kept.speed},
+                                {"curtain_drawn", kept.curtain == Curtain::drawn},
+                                {"holder", kept.holder ? json::value(*kept.holder) : json::value(nullptr)},
+                                {"links",
+                                 {{"pupils", kept.links.token},
+                                  {"trainer", kept.links.trainer_key},
+                                  {"onlookers", kept.links.onlooker_token}}},
+                                {"seats", std::move(seats)},
+                                {"branches", std::move(courses)}}) +
          "\n";
 }
 
@@ -168,7 +171,9 @@ KeptBench parse_kept(std::string_view text, const std::string& place) {
   try {
     return kept_from(json::parse(json::string_view{text.data(), text.size()}).as_object());
   } catch (const std::exception&) {  // Boost.JSON throws several kinds
-    throw Unusable{fmt::format("{}: this is no bench that 'drybus panel --keep' wrote; name another folder, or move it away", place)};
+    throw Unusable{fmt::format(
+        "{}: this is no bench that 'drybus panel --keep' wrote; name another folder, or move it away",
+        place)};
   }
 }
 
@@ -179,11 +184,13 @@ fs::path kept_file(const fs::path& folder) {
 std::optional<KeptBench> read_kept(const fs::path& folder, const LoadedScenario& loaded) {
   std::error_code error;
   fs::create_directories(folder, error);
-  if (!fs::is_directory(folder)) throw Unusable{fmt::format("cannot make the folder {}: {}", folder.string(), error.message())};
+  if (!fs::is_directory(folder))
+    throw Unusable{fmt::format("cannot make the folder {}: {}", folder.string(), error.message())};
   const fs::path file = kept_file(folder);
   if (!fs::exists(file)) return std::nullopt;
   const std::uintmax_t size = fs::file_size(file, error);
-  if (error || size > most_bytes) throw Unusable{fmt::format("{}: cannot be read, or is too long for a bench", file.string())};
+  if (error || size > most_bytes)
+    throw Unusable{fmt::format("{}: cannot be read, or is too long for a bench", file.string())};
   // Not through the reader of inputs: what is kept here is written again and again.
   std::ifstream in{file, std::ios::binary};
   std::stringstream text;
@@ -191,9 +198,10 @@ std::optional<KeptBench> read_kept(const fs::path& folder, const LoadedScenario&
   if (!in) throw Unusable{fmt::format("{}: cannot be read", file.string())};
   KeptBench kept = parse_kept(text.str(), file.string());
   if (kept.scenario != fingerprint_of(loaded)) {
-    throw Unusable{fmt::format("{}: this is the bench of another scenario, or of this one before it was changed; name "
-                               "another folder, or move it away",
-                               file.string())};
+    throw Unusable{
+        fmt::format("{}: this is the bench of another scenario, or of this one before it was changed; name "
+                    "another folder, or move it away",
+                    file.string())};
   }
   return kept;
 }

@@ -31,9 +31,10 @@ bool Keeper::write(Panel& panel) {
   } catch (const Unusable& why) {
     log_.error("the bench is not kept: {}", why.what());
     if (!failed_) {
-      panel.tell_trainers(fmt::format("The bench is not kept any more ({}). Should the program end, what is done from now on "
-                                      "is lost.",
-                                      why.what()));
+      panel.tell_trainers(
+          fmt::format("The bench is not kept any more ({}). Should the program end, what is done from now on "
+                      "is lost.",
+                      why.what()));
     }
     failed_ = true;
     return false;

@@ -7,7 +7,7 @@
 namespace drybus::tools {
 
 enum class Role : std::uint8_t {
-  trainer,   ///< the clock, the stops, the branches and the curtain are theirs, and the controls until they lend them
+  trainer,  ///< the clock, the stops, the branches and the curtain are theirs, and the controls until they lend them
   pupil,     ///< may ask for the controls, and has them when they are lent
   onlooker,  ///< sees what is shown
 };

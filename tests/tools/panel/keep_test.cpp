@@ -20,7 +20,9 @@ using namespace std::chrono_literals;
 
 constexpr const char* scenario = "training/setup-split.yaml";
 
-std::string digest_of(Bench& bench, BranchId id) { return bench.save(id).digest; }
+std::string digest_of(Bench& bench, BranchId id) {
+  return bench.save(id).digest;
+}
 
 std::string digest_of(const model::World& world) {
   sim::Digest digest;
@@ -30,7 +32,9 @@ std::string digest_of(const model::World& world) {
 
 /// A class at work: two branches, a demonstration at its first question, one pupil with the controls.
 ViewerId work(Panel& panel, ViewerId trainer) {
-  const auto say = [&](ViewerId who, const std::string& message, RealTime real) { REQUIRE(panel.receive(who, message, real)); };
+  const auto say = [&](ViewerId who, const std::string& message, RealTime real) {
+    REQUIRE(panel.receive(who, message, real));
+  };
   say(trainer, R"({"do":"press_for","device":"P1","buttons":["set"],"for_s":2.7})", 1s);
   say(trainer, R"({"do":"play"})", 1s);
   panel.at_real(6s);
@@ -115,8 +119,9 @@ TEST_SUITE("panel") {
     REQUIRE(kept.has_value());
     CHECK(kept->links.trainer_key == "l");
     CHECK(kept->seats.size() == 1);
-    CHECK_THROWS_WITH_AS(static_cast<void>(read_kept(folder.path() / "new", shipped("training/shared-address.yaml"))),
-                         doctest::Contains("the bench of another scenario"), Unusable);
+    CHECK_THROWS_WITH_AS(
+        static_cast<void>(read_kept(folder.path() / "new", shipped("training/shared-address.yaml"))),
+        doctest::Contains("the bench of another scenario"), Unusable);
     for (const char* text : {"", "{", "[]", "{\"drybus-bench\":2}", "{\"drybus-bench\":1,\"scenario\":3}"}) {
       CAPTURE(text);
       std::ofstream{folder.path() / "new" / "bench.json"} << text;
