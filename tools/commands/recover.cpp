@@ -78,16 +78,20 @@ std::string line_text(const std::vector<model::CureLine>& lines, std::size_t num
   return paragraph(text, width, fmt::format("{:>3}. ", number), "     ");
 }
 
-std::string explanations_text(const Told& told) {
-  if (told.explanations.empty()) return {};
-  std::string text = "What it works under:\n";
-  for (const model::RankedExplanation* each : told.explanations)
+std::string likelihoods_text(const std::vector<const model::RankedExplanation*>& explanations) {
+  std::string text;
+  for (const model::RankedExplanation* each : explanations)
     text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), width, "  ",
                       "          ");
+  return text;
+}
+
+std::string explanations_text(const Told& told) {
+  if (told.explanations.empty()) return {};
+  std::string text = "What it works under:\n" + likelihoods_text(told.explanations);
   text += fmt::format("Together {:.1f} %.\n", told.probability * 100);
   if (!told.for_later.empty()) text += "Left for the looks afterwards, as they are less work than to cure these as well:\n";
-  for (const model::RankedExplanation* each : told.for_later)
-    text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), width, "  ", "          ");
+  text += likelihoods_text(told.for_later);
   return text + list_text("Seen, and explained by none of them:", told.unexplained);
 }
 
@@ -190,6 +194,13 @@ json::value otherwise_json(const model::Cure* otherwise) {
                       {"repairs", otherwise->repairs}};
 }
 
+json::array explanations_json(const std::vector<const model::RankedExplanation*>& explanations) {
+  json::array array;
+  for (const model::RankedExplanation* each : explanations)
+    array.push_back({{"probability", each->probability}, {"text", each->text}});
+  return array;
+}
+
 std::string as_json(const Told& told) {
   const model::Cure& cure = told.cure;
   json::object object{{"scenario", told.name}, {"outcome", std::string{end_word(cure.end)}}};
@@ -201,14 +212,8 @@ std::string as_json(const Told& told) {
   object["repairs"] = cure.repairs;
   object["shortest"] = cure.shortest && !cure.opens;
   object["steps"] = steps_json(cure);
-  json::array explanations;
-  for (const model::RankedExplanation* each : told.explanations)
-    explanations.push_back({{"probability", each->probability}, {"text", each->text}});
-  object["explanations"] = std::move(explanations);
-  json::array for_later;
-  for (const model::RankedExplanation* each : told.for_later)
-    for_later.push_back({{"probability", each->probability}, {"text", each->text}});
-  object["for_later"] = std::move(for_later);
+  object["explanations"] = explanations_json(told.explanations);
+  object["for_later"] = explanations_json(told.for_later);
   object["unexplained"] = texts(told.unexplained);
   object["probability"] = told.probability;
   object["otherwise"] = otherwise_json(told.otherwise);
