@@ -11,6 +11,7 @@
 #include <set>
 
 #include "tools/base/nearest.h"
+#include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
 #include "tools/call/said.h"
 #include "tools/call/told_step.h"
@@ -33,12 +34,6 @@ struct Refused {
 
 constexpr std::size_t most_devices = 250;
 
-std::string trimmed(std::string_view text) {
-  const auto first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos) return {};
-  return std::string{text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1)};
-}
-
 std::string in_small_letters(std::string text) {
   for (char& c : text) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
   return text;
@@ -49,7 +44,7 @@ std::vector<std::string> between_commas(const std::string& line) {
   std::size_t at = 0;
   while (at <= line.size()) {
     const std::size_t end = std::min(line.find(',', at), line.size());
-    if (std::string part = trimmed(std::string_view{line}.substr(at, end - at)); !part.empty())
+    if (std::string part{trimmed(std::string_view{line}.substr(at, end - at))}; !part.empty())
       parts.push_back(std::move(part));
     at = end + 1;
   }
@@ -103,7 +98,7 @@ class Intake {
  private:
   std::string ask(const std::string& prompt, std::vector<std::string> choices = {}) {
     if (next_ == lines_.size()) throw Pending{prompt, std::move(choices)};
-    std::string line = trimmed(lines_[next_++]);
+    std::string line{trimmed(lines_[next_++])};
     if (line == ".") line.clear();
     return line;
   }

@@ -8,6 +8,7 @@
 #include <charconv>
 
 #include "model/call/words.h"
+#include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
 #include "tools/base/wrap.h"
 #include "tools/call/said.h"
@@ -34,12 +35,6 @@ std::string tidy(const std::string& line) {
   const auto first = text.find_first_not_of(" \t\r\n.");
   if (first == std::string::npos) return {};
   return text.substr(first, text.find_last_not_of(" \t\r\n.") - first + 1);
-}
-
-std::string trimmed(const std::string& line) {
-  const auto first = line.find_first_not_of(" \t\r\n");
-  if (first == std::string::npos) return {};
-  return line.substr(first, line.find_last_not_of(" \t\r\n") - first + 1);
 }
 
 /// What an answer may be called besides its own word.
@@ -208,10 +203,10 @@ bool Talk::take_something_else(const std::vector<Seen>& offers, std::uint32_t af
   while (const auto line = ask_for(question, choices)) {
     if (tidy(*line) == "back" || tidy(*line) == "b") return false;
     Seen seen;
-    if (const auto number = number_in(trimmed(*line), offers.size())) {
+    if (const auto number = number_in(std::string{trimmed(*line)}, offers.size())) {
       seen = offers[*number];
     } else {
-      const auto said = parse_said(site(), trimmed(*line));
+      const auto said = parse_said(site(), std::string{trimmed(*line)});
       if (!said) {
         const std::string complaint =
             said.error().message + (said.error().expected.empty() ? "" : ": ") + said.error().expected;

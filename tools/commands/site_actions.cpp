@@ -7,6 +7,7 @@
 
 #include "model/record/describe.h"
 #include "tools/base/nearest.h"
+#include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
 #include "tools/script/lesson.h"
 #include "tools/script/told_words.h"
@@ -32,12 +33,6 @@ constexpr std::array plain_words = {
 constexpr std::array<std::string_view, 14> all_words = {
     "look",       "walk",    "press", "hold",      "wait", "isolate",   "lock off",
     "prove dead", "restore", "set",   "make good", "free", "reconnect", "believe"};
-
-std::string_view trimmed(std::string_view text) {
-  const auto first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1);
-}
 
 std::vector<std::string> own_devices(const model::Site& site, bool plates) {
   std::vector<std::string> names;

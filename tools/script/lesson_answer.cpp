@@ -5,6 +5,7 @@
 #include <deque>
 
 #include "tools/base/nearest.h"
+#include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
 #include "tools/script/files.h"
 #include "tools/script/lesson.h"
@@ -19,12 +20,6 @@ using model::LessonAnswer;
 using model::QuestionKind;
 
 namespace {
-
-std::string_view trimmed(std::string_view text) {
-  const auto first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1);
-}
 
 bool alike(std::string_view a, std::string_view b) {
   return edit_distance(a, b, 0) == 0;  // upper and lower case alike
