@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <set>
 
+#include "model/call/told.h"
 #include "model/call/words.h"
 #include "model/findings/findings.h"
 #include "model/people/timetable.h"
@@ -21,7 +22,6 @@ constexpr double isolating_minutes = 5;
 constexpr double reading_minutes = 3;
 /// A load has faded, and a press had its answer.
 constexpr sim::Duration answer_time = 1500ms;
-constexpr sim::Duration held_on = 500ms;
 constexpr std::size_t most_plates = 8;
 
 class Actions {

@@ -7,6 +7,7 @@
 
 #include "model/call/actions.h"
 #include "model/call/guide.h"
+#include "model/call/told.h"
 #include "model/call/words.h"
 #include "model/record/describe.h"
 
@@ -15,8 +16,6 @@ namespace drybus::model {
 namespace {
 
 using namespace std::chrono_literals;
-
-constexpr sim::Duration held_on = 500ms;
 
 /// Off, on, and every channel, plate by plate.
 class Proving {

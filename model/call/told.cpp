@@ -10,8 +10,6 @@ namespace {
 
 using namespace std::chrono_literals;
 
-/// Somewhat longer than the family asks for, as people hold a button until the lamp blinks.
-constexpr sim::Duration held_on = 500ms;
 /// Until a load has faded.
 constexpr sim::Duration looked_after = 2s;
 

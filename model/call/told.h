@@ -1,12 +1,16 @@
 // What callers say in a word, as the steps and looks that it stands for.
 #pragma once
 
+#include <chrono>
 #include <span>
 #include <vector>
 
 #include "model/diagnosis/report.h"
 
 namespace drybus::model {
+
+/// Held somewhat longer than the family asks for, as people hold a button until the lamp blinks.
+inline constexpr sim::Duration held_on = std::chrono::milliseconds{500};
 
 /// How modules are addressed with a plate: it is put in setup and stepped to each one's channel (that of its intended
 /// address, else the next free one from 1), with the module put in setup before it takes what is offered.

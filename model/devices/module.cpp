@@ -10,7 +10,7 @@ namespace drybus::model {
 namespace {
 
 /// One reaction in progress: the services that the rows of a module's machine name.
-struct Reaction {
+struct ModuleReaction {
   const Family& family;
   ModuleState& state;
   Effects& effects;
@@ -379,7 +379,7 @@ Pattern shown_pattern(const ModuleFamily& family, const ModuleState& state) {
 void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects,
            RowsTaken* rows) {
   const bool hears = stimulus.kind == Stimulus::Kind::telegram;
-  const Reaction reaction{family, state, effects, rows, hears ? &stimulus.telegram : nullptr, stimulus.level};
+  const ModuleReaction reaction{family, state, effects, rows, hears ? &stimulus.telegram : nullptr, stimulus.level};
   switch (stimulus.kind) {
     case Stimulus::Kind::power_on:
       reaction.power_on();

@@ -11,7 +11,7 @@ namespace drybus::model {
 namespace {
 
 /// One reaction in progress: the services that the rows of a plate's machine name.
-struct Reaction {
+struct PlateReaction {
   const Family& family;
   PlateState& state;
   Effects& effects;
@@ -315,7 +315,7 @@ bool refuses_zone_zero(const PlateFamily& family) {
 
 void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects,
            RowsTaken* rows) {
-  const Reaction reaction{family, state, effects, rows};
+  const PlateReaction reaction{family, state, effects, rows};
   switch (stimulus.kind) {
     case Stimulus::Kind::power_on:
       reaction.power_on();

@@ -33,10 +33,6 @@ double upper_tail(double sigmas) {
   return 0.5 * std::erfc(sigmas / std::sqrt(2.0));
 }
 
-bool is_act(const Step& step) {
-  return step.kind == StepKind::press || step.kind == StepKind::hold;
-}
-
 }  // namespace
 
 std::vector<PlacedChange> Placing::all() {

@@ -10,10 +10,6 @@ using namespace std::chrono_literals;
 
 namespace {
 
-bool is_act(const Step& step) {
-  return step.kind == StepKind::press || step.kind == StepKind::hold;
-}
-
 /// What is broken was broken from the beginning as often as not; the other moments share the rest. Judgement.
 constexpr double broken_before = 0.5;
 

@@ -11,6 +11,11 @@
 
 namespace drybus::model {
 
+/// A step with a finger on a button.
+inline bool is_act(const Step& step) {
+  return step.kind == StepKind::press || step.kind == StepKind::hold;
+}
+
 class Placing {
  public:
   Placing(const Retelling& retelling, const Catalogue& catalogue)

@@ -19,6 +19,8 @@ struct FirmwareHeader {
   std::uint8_t unused[7] = {};
 };
 static_assert(sizeof(FirmwareHeader) == 16);
+/// Where a device's own state begins in its block.
+inline constexpr std::size_t state_at = sizeof(FirmwareHeader);
 
 const drybus_host& host_functions();
 

@@ -17,7 +17,6 @@ namespace {
 using Handler = FirmwareCall::Handler;
 
 constexpr std::size_t alignment = 16;
-constexpr std::size_t state_at = sizeof(FirmwareHeader);
 constexpr std::byte erased{0xff};
 
 constexpr std::size_t rounded_up(std::size_t size) {

@@ -11,8 +11,6 @@ namespace drybus::model {
 
 namespace {
 
-constexpr std::size_t state_at = sizeof(FirmwareHeader);
-
 /// A search looks so far ahead for the next thing that a device does by itself.
 constexpr sim::Duration furthest_change = std::chrono::hours{1};
 constexpr sim::Duration nearest_change = std::chrono::seconds{1};

@@ -172,7 +172,7 @@ std::string describe(const Scenario& scenario, const sim::Record& record, sim::E
 
 namespace {
 
-using Kind = protocol::Told::Kind;
+using ToldKind = protocol::Told::Kind;
 
 /// Goes through a record; what many did alike at one moment is one line.
 class Teller {
@@ -187,11 +187,11 @@ class Teller {
   }
 
  private:
-  void add(sim::EntryId id, Kind kind, std::string text) {
+  void add(sim::EntryId id, ToldKind kind, std::string text) {
     if (text.empty()) return;
     told_.push_back({kind, record_[id].at, std::move(text), id});
   }
-  void add(sim::EntryId id, Kind kind) { add(id, kind, describe(scenario_, record_, id)); }
+  void add(sim::EntryId id, ToldKind kind) { add(id, kind, describe(scenario_, record_, id)); }
 
   void take(sim::EntryId id) {
     const sim::Entry& entry = record_[id];
@@ -204,7 +204,7 @@ class Teller {
         return step(id, entry);
       case What::walked:
       case What::fault:
-        return add(id, Kind::done);
+        return add(id, ToldKind::done);
       case What::swapped:
       case What::plugged:
       case What::mains:
@@ -212,15 +212,15 @@ class Teller {
       case What::checked: {
         const protocol::CheckOutcome& check = checks_.at(next_check_++);
         const std::string verdict = check.passed ? "" : " - NO";
-        return add(id, check.seen ? Kind::seen : Kind::hidden,
+        return add(id, check.seen ? ToldKind::seen : ToldKind::hidden,
                    fmt::format("{}: {}{}", check.seen ? "looks" : "expected", check.what, verdict));
       }
       case What::sent:
-        if ((entry.a & (SentBits::search | SentBits::again)) == 0) add(id, Kind::hidden);
+        if ((entry.a & (SentBits::search | SentBits::again)) == 0) add(id, ToldKind::hidden);
         return;
       case What::answered:
       case What::garbled:
-        if (!of_search(entry)) add(id, Kind::hidden);
+        if (!of_search(entry)) add(id, ToldKind::hidden);
         return;
       case What::job_ended:
         return ended(id, entry);
@@ -235,7 +235,7 @@ class Teller {
       case What::named:
       case What::read_back:
       case What::line:
-        return add(id, Kind::hidden);
+        return add(id, ToldKind::hidden);
     }
   }
 
@@ -251,14 +251,14 @@ class Teller {
       return;
     const std::string remark =
         step.kind != StepKind::note && !step.text.empty() ? " (" + step.text + ")" : "";
-    add(id, Kind::done, describe(scenario_, record_, id) + remark);
+    add(id, ToldKind::done, describe(scenario_, record_, id) + remark);
   }
 
   void ended(sim::EntryId id, const sim::Entry& entry) {
     const auto found = static_cast<std::uint32_t>(entry.b);
     if (found == 0) return;
     const std::uint64_t unverified = entry.b >> 32U;
-    add(id, Kind::seen,
+    add(id, ToldKind::seen,
         fmt::format("{} is through: {} found{}", scenario_.site.name(entry.who), found,
                     unverified == 0 ? "" : fmt::format(", {} not verified", unverified)));
   }
@@ -271,7 +271,7 @@ class Teller {
     const bool seen = did == Did::level || did == Did::identifies || did == Did::power_on_level ||
                       did == Did::failure_level;
     if (told_with_others(entry, did)) return;
-    add(id, seen ? Kind::seen : Kind::hidden, text_for_all(id, entry));
+    add(id, seen ? ToldKind::seen : ToldKind::hidden, text_for_all(id, entry));
   }
 
   /// Whether the first of those who did it at this moment has told of all.

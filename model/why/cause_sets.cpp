@@ -11,9 +11,9 @@ constexpr std::size_t most_leads = 10;
 constexpr std::size_t most_told = 12;
 
 /// Tries leads together.
-class Search {
+class SetSearch {
  public:
-  Search(const Counterfactual& runs, const Question& question, const std::string& answer, const Leads& leads)
+  SetSearch(const Counterfactual& runs, const Question& question, const std::string& answer, const Leads& leads)
       : runs_(runs), question_(question), answer_(answer) {
     for (const Lead& lead : leads) {
       const auto way = std::find_if(lead.ways.begin(), lead.ways.end(),
@@ -110,7 +110,7 @@ std::string CauseSet::otherwise() const {
 
 std::vector<CauseSet> smallest_sets(const Counterfactual& runs, const Question& question,
                                     const std::string& answer, const Leads& leads) {
-  return Search{runs, question, answer, leads}.find();
+  return SetSearch{runs, question, answer, leads}.find();
 }
 
 }  // namespace drybus::model

@@ -54,21 +54,21 @@ std::vector<Finding> without(std::vector<Finding> findings, const std::vector<Fi
 }
 
 /// The search for one answer.
-class Search {
+class WaySearch {
  public:
-  Search(const Scenario& scenario, const Question& question, const std::string& value)
+  WaySearch(const Scenario& scenario, const Question& question, const std::string& value)
       : scenario_(scenario),
         question_(question),
         value_(value),
         findings_before_(run_of(scenario).findings) {}
 
   std::optional<NearestWay> find() {
-    using Kind = bool (Search::*)(std::size_t);
-    for (const Kind kind : {&Search::hold_longer, &Search::wait_less}) {
+    using Kind = bool (WaySearch::*)(std::size_t);
+    for (const Kind kind : {&WaySearch::hold_longer, &WaySearch::wait_less}) {
       if (anywhere(kind)) return std::move(found_);
     }
     if (walk_faster()) return std::move(found_);
-    for (const Kind kind : {&Search::do_again, &Search::leave_out, &Search::put_in}) {
+    for (const Kind kind : {&WaySearch::do_again, &WaySearch::leave_out, &WaySearch::put_in}) {
       if (anywhere(kind)) return std::move(found_);
     }
     if (put_in(script().size())) return std::move(found_);
@@ -132,7 +132,7 @@ class Search {
     return i == script().size() ? "at the end" : "before: " + told(script()[i]);
   }
 
-  bool anywhere(bool (Search::*kind)(std::size_t)) {
+  bool anywhere(bool (WaySearch::*kind)(std::size_t)) {
     for (std::size_t i = 0; i < script().size(); ++i) {
       if ((this->*kind)(i)) return true;
     }
@@ -334,7 +334,7 @@ std::string rule_against(const Scenario& scenario, const Question& question, con
 
 std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,
                                       const std::string& value) {
-  return Search{scenario, question, value}.find();
+  return WaySearch{scenario, question, value}.find();
 }
 
 }  // namespace drybus::model

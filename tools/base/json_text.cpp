@@ -74,4 +74,10 @@ std::string json_text(const json::value& value) {
   return text;
 }
 
+boost::json::array texts(std::span<const std::string> all) {
+  boost::json::array array;
+  for (const std::string& each : all) array.emplace_back(each);
+  return array;
+}
+
 }  // namespace drybus::tools

@@ -3,11 +3,15 @@
 #pragma once
 
 #include <boost/json.hpp>
+#include <span>
 #include <string>
 
 namespace drybus::tools {
 
 /// On one line. Numbers read back exactly; one that is not finite becomes null, as JSON has no word for it.
 std::string json_text(const boost::json::value& value);
+
+/// An array of strings.
+boost::json::array texts(std::span<const std::string> all);
 
 }  // namespace drybus::tools

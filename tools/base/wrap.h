@@ -1,11 +1,15 @@
 // Text in columns.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <vector>
 
 namespace drybus::tools {
+
+/// Columns of what commands tell on a terminal.
+inline constexpr std::size_t told_width = 110;
 
 /// How many columns UTF-8 text takes, every character counted as one.
 std::size_t columns(std::string_view text);

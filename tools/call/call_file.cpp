@@ -10,6 +10,7 @@
 #include "tools/base/file_claims.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
+#include "tools/call/told_step.h"
 #include "tools/script/fields.h"
 #include "tools/script/loader.h"
 #include "tools/script/writer.h"
@@ -19,12 +20,6 @@ namespace drybus::tools {
 namespace {
 
 constexpr std::string_view intake_head = "drybus-report: 1\nintake:";
-
-std::string quoted(const std::string& text) {
-  YAML::Emitter out;
-  out << YAML::DoubleQuoted << text;
-  return out.c_str();
-}
 
 std::string seen_text(const model::Site& site, const model::Seen& seen) {
   return fmt::format("{}.{}: {}", site.name(seen.device), to_string(seen.fact), seen.what);
@@ -79,7 +74,7 @@ std::optional<std::vector<std::string>> intake_of(const std::string& path, const
 }  // namespace
 
 std::string answer_text(const LoadedScenario& told, const model::CallAnswer& answer) {
-  return fmt::format("- {}: {}\n  answer: {}\n{}{}", to_string(answer.about), quoted(answer.question),
+  return fmt::format("- {}: {}\n  answer: {}\n{}{}", to_string(answer.about), in_quotes(answer.question),
                      answer.answer, steps_text(told, answer), seen_at_the_end(told.scenario.site, answer));
 }
 
@@ -114,7 +109,7 @@ void CallFile::set_intake(std::vector<std::string> lines) {
   std::string text{intake_head};
   if (lines.empty()) text += " []";
   text += "\n";
-  for (const std::string& line : lines) text += fmt::format("- {}\n", quoted(line));
+  for (const std::string& line : lines) text += fmt::format("- {}\n", in_quotes(line));
   write(std::move(text));
   intake_ = std::move(lines);
 }

@@ -27,7 +27,7 @@ bool is_filler(std::string_view word) {
   return std::find(fillers.begin(), fillers.end(), word) != fillers.end();
 }
 
-QuantityError not_understood(const std::string& sentence) {
+QuantityError saying_not_understood(const std::string& sentence) {
   return {fmt::format("'{}' is not understood", sentence), std::string{how_to_say}, {}};
 }
 
@@ -51,7 +51,7 @@ Quantity<Seen> parse_said(const model::Site& site, const std::string& sentence) 
     lamp = true;
   }
   const std::size_t named = index.device_name_in(rest);
-  if (named == 0) return not_understood(sentence);
+  if (named == 0) return saying_not_understood(sentence);
   std::string_view name = rest.substr(0, named);
   name.remove_prefix(std::min(name.find_first_not_of(" \t"), name.size()));
   const auto device = index.device(place, name);

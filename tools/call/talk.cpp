@@ -25,7 +25,6 @@ using model::CallState;
 using model::Question;
 using model::Seen;
 
-constexpr std::size_t width = 110;
 constexpr std::size_t told_explanations = 3;
 constexpr std::size_t most_quoted = 60;
 
@@ -100,10 +99,10 @@ CallEnd Talk::go_on() {
                 : "\n" +
                       paragraph(fmt::format("Right as far as anybody could look. Nobody looked at this: {}",
                                             fmt::join(state_.not_looked_at, " ")),
-                                width, "", "  "));
+                                told_width, "", "  "));
         return CallEnd::proved;
       case CallState::Stage::no_cure:
-        for (const std::string& reason : state_.reasons) respondent_.tell(paragraph(reason, width, "", "  "));
+        for (const std::string& reason : state_.reasons) respondent_.tell(paragraph(reason, told_width, "", "  "));
         respondent_.tell("Nothing more can be asked or dictated: somebody has to go there.\n");
         return CallEnd::no_cure;
       case CallState::Stage::check:
@@ -128,7 +127,7 @@ void Talk::tell_explanations() {
 
 std::optional<std::string> Talk::ask_for(const std::string& question, const std::string& choices) {
   auto line =
-      respondent_.answer(paragraph(question, width, "", "  ") + paragraph(choices, width, "  ", "  "));
+      respondent_.answer(paragraph(question, told_width, "", "  ") + paragraph(choices, told_width, "  ", "  "));
   if (line && !first_bad_character(*line)) return line;
   if (line && respondent_.again("that cannot be written down")) return std::string{};
   stopped_ = true;

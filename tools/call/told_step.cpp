@@ -20,12 +20,6 @@ constexpr std::string_view how_to_tell =
     "ROOM', 'power "
     "off', 'saw DEVICE blink'";
 
-std::string quoted(std::string_view text) {
-  YAML::Emitter out;
-  out << YAML::DoubleQuoted << std::string{text};
-  return out.c_str();
-}
-
 /// What follows one of these words, when the line begins with it.
 std::optional<std::string> after(const std::string& line,
                                  std::initializer_list<std::string_view> beginnings) {
@@ -42,33 +36,33 @@ std::string list_of(const std::string& names) {
     std::size_t end = std::min(names.find(',', at), names.size());
     std::string name = names.substr(at, end - at);
     name.erase(0, name.find_first_not_of(' '));
-    if (!name.empty()) all.push_back(quoted(name));
+    if (!name.empty()) all.push_back(in_quotes(name));
     at = end + 1;
   }
   return fmt::format("{}", fmt::join(all, ", "));
 }
 
-QuantityError not_understood(const std::string& line) {
+QuantityError step_not_understood(const std::string& line) {
   return {fmt::format("'{}' is not understood", line), std::string{how_to_tell}, {}};
 }
 
 Quantity<std::string> plain_step(const model::Site& site, const std::string& line) {
   if (const auto rest = after(line, {"addressed ", "address "})) {
     const std::size_t with = rest->rfind(" with ");
-    if (with == std::string::npos) return not_understood(line);
-    return fmt::format("addressed: {{with: {}, modules: [{}]}}", quoted(rest->substr(with + 6)),
+    if (with == std::string::npos) return step_not_understood(line);
+    return fmt::format("addressed: {{with: {}, modules: [{}]}}", in_quotes(rest->substr(with + 6)),
                        list_of(rest->substr(0, with)));
   }
-  if (const auto rest = after(line, {"press ", "pressed "})) return fmt::format("press: {}", quoted(*rest));
+  if (const auto rest = after(line, {"press ", "pressed "})) return fmt::format("press: {}", in_quotes(*rest));
   if (const auto rest = after(line, {"hold ", "held "})) {
     const std::size_t length = rest->rfind(" for ");
-    if (length == std::string::npos) return not_understood(line);
-    return fmt::format("hold: {}, for: {}", quoted(rest->substr(0, length)),
-                       quoted(rest->substr(length + 5)));
+    if (length == std::string::npos) return step_not_understood(line);
+    return fmt::format("hold: {}, for: {}", in_quotes(rest->substr(0, length)),
+                       in_quotes(rest->substr(length + 5)));
   }
-  if (const auto rest = after(line, {"wait ", "waited "})) return fmt::format("wait: {}", quoted(*rest));
+  if (const auto rest = after(line, {"wait ", "waited "})) return fmt::format("wait: {}", in_quotes(*rest));
   if (const auto rest = after(line, {"go to the ", "went to the ", "go to ", "went to ", "walk to "}))
-    return fmt::format("walk: {}", quoted(*rest));
+    return fmt::format("walk: {}", in_quotes(*rest));
   if (line == "power off" || line == "power on") return fmt::format("power: {}", line.substr(6));
   if (const auto rest = after(line, {"saw ", "seen "})) {
     const auto said = parse_said(site, *rest);
@@ -76,10 +70,16 @@ Quantity<std::string> plain_step(const model::Site& site, const std::string& lin
     return fmt::format("seen: {{{}.{}: {}}}", site.name((*said).device), to_string((*said).fact),
                        (*said).what);
   }
-  return not_understood(line);
+  return step_not_understood(line);
 }
 
 }  // namespace
+
+std::string in_quotes(std::string_view text) {
+  YAML::Emitter out;
+  out << YAML::DoubleQuoted << std::string{text};
+  return out.c_str();
+}
 
 Quantity<std::string> told_step(const model::Site& site, const std::string& line) {
   const auto unsure = after(line, {"perhaps ", "maybe "});

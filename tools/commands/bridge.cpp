@@ -33,7 +33,7 @@ model::DeviceId device_named(const model::Site& site, const std::string& name) {
   throw Unusable{fmt::format("--as {}: the site has no such device.{}", name, did_you_mean(name, names))};
 }
 
-SessionOptions options_of(const CommandLine& line, const model::Scenario& scenario, const Log& log) {
+SessionOptions session_options(const CommandLine& line, const model::Scenario& scenario, const Log& log) {
   SessionOptions options;
   if (!line.has("as")) throw Unusable{"--as says which device of the site is at the other end of the line"};
   options.device = device_named(scenario.site, line.text("as"));
@@ -56,7 +56,7 @@ void tell_end(const Log& log, const std::string& name, const SessionResult& resu
   if (!result.ended_early.empty()) log.warn("{} did not take part to the end: {}", name, result.ended_early);
 }
 
-PortOptions port_of(const CommandLine& line) {
+PortOptions bridge_port(const CommandLine& line) {
   if (!line.has("port")) {
     throw Unusable{
         "--port says where the device is: the path of a serial port, unix:PATH, or tcp:HOST:PORT"};
@@ -151,10 +151,10 @@ int bridge_command(Arguments arguments) {
   if (model::outside_of(loaded.scenario.site))
     throw Unusable{fmt::format("{}: it is a saved session, with an outside device of its own", line.words()[0])};
   const Log log = read_log(line, "bridge", loaded.sources);
-  const SessionOptions options = options_of(line, loaded.scenario, log);
+  const SessionOptions options = session_options(line, loaded.scenario, log);
   const std::string output = line.optional_text("output").value_or("");
   const auto most_wait = line.duration("wait");
-  Port port{port_of(line)};
+  Port port{bridge_port(line)};
   options.tell(fmt::format("is at {}", port.text()));
   if (!port.wait_for_device(std::chrono::steady_clock::now() + most_wait))
     throw Unusable{fmt::format("--port: nobody connected to {} within {}", port.text(), model::duration_text(most_wait))};

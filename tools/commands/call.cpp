@@ -27,9 +27,8 @@ namespace {
 namespace po = boost::program_options;
 namespace json = boost::json;
 
-constexpr std::size_t width = 110;
 
-void add_options(CommandLine& line) {
+void add_call_options(CommandLine& line) {
   line.add()("answers", po::value<std::string>(),
              "take the answers from this file, a line each, before any others");
   line.add()("capture", po::value<std::string>(), "a capture of the bus: pcapng, or a record as JSON Lines");
@@ -69,7 +68,7 @@ std::string new_name() {
 }
 
 std::string with_choices(const IntakeTurn& turn) {
-  std::string text = paragraph(turn.prompt, width, "", "  ");
+  std::string text = paragraph(turn.prompt, told_width, "", "  ");
   for (std::size_t i = 0; i < turn.choices.size(); ++i)
     text += fmt::format("  {}) {}", i + 1, turn.choices[i]);
   return text + (turn.choices.empty() ? "" : "\n");
@@ -155,7 +154,7 @@ int call_command(Arguments arguments) {
       "FILE, or with one that is not there yet, the report is asked for. Any answer may be 'back' or "
       "'quit'.\n"
       "drybus diagnose FILE and drybus recover FILE take the answers into account."};
-  add_options(line);
+  add_call_options(line);
   line.take_words("FILE", 0, 1);
   if (!line.parse(arguments)) return exit_fine;
   if (!line.words().empty() && line.words()[0] == "-") throw Unusable{"a call is kept in a file: name one"};

@@ -92,7 +92,7 @@ void run_twice(const model::Scenario& scenario, const model::RunOptions& options
 }
 
 /// How scenarios are checked.
-struct Request {
+struct CheckRequest {
   model::RunOptions options;
   FirmwareChoice firmware;
   bool twice = false;
@@ -112,7 +112,7 @@ std::vector<std::string> before_it(const model::Scenario& scenario, const model:
   return lines;
 }
 
-void judge(const model::Scenario& scenario, const Request& request, Outcome& outcome) {
+void judge(const model::Scenario& scenario, const CheckRequest& request, Outcome& outcome) {
   const model::RunOptions& options = request.options;
   const model::RunResult result = model::run(scenario, options);
   refuse_used_up(outcome.path, scenario, result);
@@ -142,7 +142,7 @@ void judge(const model::Scenario& scenario, const Request& request, Outcome& out
 }
 
 /// The same for a scenario of another protocol.
-void judge(const protocol::Scenario& scenario, const Request& request, Outcome& outcome) {
+void judge(const protocol::Scenario& scenario, const CheckRequest& request, Outcome& outcome) {
   protocol::RunOptions options;
   options.seed = request.options.seed;
   options.until = request.options.until;
@@ -159,7 +159,7 @@ void judge(const protocol::Scenario& scenario, const Request& request, Outcome& 
   if (request.twice && scenario.run(options).digest != run.digest) outcome.failures.emplace_back("two runs differ");
 }
 
-Outcome check_one(const std::string& path, const Request& request) {
+Outcome check_one(const std::string& path, const CheckRequest& request) {
   Outcome outcome;
   outcome.path = path;
   const auto begun = std::chrono::steady_clock::now();
@@ -216,7 +216,7 @@ Outcome from_line(const std::string& path, const std::string& line) {
   return outcome;
 }
 
-std::string lost_line(const std::string& path, const Request& request, const std::string& how) {
+std::string lost_line(const std::string& path, const CheckRequest& request, const std::string& how) {
   Outcome outcome;
   outcome.broke_off = true;
   outcome.failures = {fmt::format("{}: {}: {}", path, how, could_not_be_stopped)};
@@ -224,7 +224,7 @@ std::string lost_line(const std::string& path, const Request& request, const std
   return to_line(outcome);
 }
 
-std::vector<Outcome> check_all(const std::vector<std::string>& paths, const Request& request,
+std::vector<Outcome> check_all(const std::vector<std::string>& paths, const CheckRequest& request,
                                std::size_t jobs) {
   std::vector<Outcome> outcomes(paths.size());
   if (!workforce().is_here()) {

@@ -14,7 +14,7 @@ namespace drybus::tools {
 namespace {
 
 /// More differences of one scenario are counted, not told.
-constexpr std::size_t most_told = 12;
+constexpr std::size_t most_told_of_one = 12;
 
 /// A scenario's stored run: by its path, else by its file's name where only one has it.
 const SeenRun* find(const GoldenRecord& record, const std::string& path) {
@@ -35,11 +35,11 @@ void tell(const std::vector<Difference>& differences, SeenScenario& scenario) {
   for (const Difference& difference : differences) {
     if (!difference.known.empty()) {
       scenario.notes.push_back(fmt::format("known: {} ({})", to_text(difference), difference.known));
-    } else if (++unknown <= most_told) {
+    } else if (++unknown <= most_told_of_one) {
       scenario.failures.push_back("not as it was: " + to_text(difference));
     }
   }
-  if (unknown > most_told) scenario.failures.push_back(fmt::format("and {} differences more", unknown - most_told));
+  if (unknown > most_told_of_one) scenario.failures.push_back(fmt::format("and {} differences more", unknown - most_told_of_one));
 }
 
 std::vector<Difference> differences_of(const SeenRun& before, const SeenScenario& scenario,
@@ -72,10 +72,10 @@ void compare(const ObservablesRequest& request, std::vector<SeenScenario>& scena
 std::string moved_text(const SeenRun& before, const SeenScenario& scenario, const ObservablesRequest& request) {
   const auto found = differences(before.seen, scenario.run.seen, request.patience.within);
   std::string text;
-  for (std::size_t i = 0; i < std::min(found.size(), most_told); ++i)
+  for (std::size_t i = 0; i < std::min(found.size(), most_told_of_one); ++i)
     text += fmt::format("moved  {}: {}\n", scenario.path, to_text(found[i]));
-  if (found.size() > most_told)
-    text += fmt::format("moved  {}: and {} differences more\n", scenario.path, found.size() - most_told);
+  if (found.size() > most_told_of_one)
+    text += fmt::format("moved  {}: and {} differences more\n", scenario.path, found.size() - most_told_of_one);
   return text;
 }
 

@@ -35,7 +35,7 @@ namespace {
 namespace po = boost::program_options;
 namespace json = boost::json;
 
-struct Request {
+struct CompareRequest {
   FirmwareChoice a;
   FirmwareChoice b;
   std::optional<std::uint64_t> seed;
@@ -73,7 +73,7 @@ std::filesystem::path golden_beside(const std::string& output) {
 }
 
 /// What the scenario that was found holds, and how it is kept.
-std::string kept_text(model::Telling telling, const Request& request) {
+std::string kept_text(model::Telling telling, const CompareRequest& request) {
   switch (telling) {
     case model::Telling::by_itself:
     case model::Telling::by_witness:
@@ -89,7 +89,7 @@ std::string kept_text(model::Telling telling, const Request& request) {
 }
 
 /// The texts of the files that keep what was found, for whoever may write them: a scenario's own process may not.
-void add_files(const LoadedScenario& loaded, const model::Scenario& found, model::Telling telling, const Request& request,
+void add_files(const LoadedScenario& loaded, const model::Scenario& found, model::Telling telling, const CompareRequest& request,
                json::object& object) {
   LoadedScenario written = loaded;
   written.scenario = found;
@@ -109,7 +109,7 @@ void add_files(const LoadedScenario& loaded, const model::Scenario& found, model
 }
 
 /// Writes the files that a hunt has left, and takes their texts out of what is told.
-void write_found(json::object& outcome, const Request& request) {
+void write_found(json::object& outcome, const CompareRequest& request) {
   json::value* hunt = outcome.if_contains("hunt");
   if (hunt == nullptr) return;
   json::object& object = hunt->as_object();
@@ -128,7 +128,7 @@ void write_found(json::object& outcome, const Request& request) {
 }
 
 json::object hunt_json(const LoadedScenario& loaded, const model::Scenario& a, const model::Scenario& b,
-                       const Request& request) {
+                       const CompareRequest& request) {
   model::TellApartResult result;
   try {
     result = model::tell_apart(a, b, request.options);
@@ -157,7 +157,7 @@ json::object hunt_json(const LoadedScenario& loaded, const model::Scenario& a, c
 
 // --- one scenario ---
 
-json::object compare_one(const std::string& path, const Request& request) {
+json::object compare_one(const std::string& path, const CompareRequest& request) {
   json::object object{{"scenario", path}, {"aborted", nullptr}, {"same", false}};
   try {
     LoadedScenario loaded = load_scenario(path);
@@ -181,7 +181,7 @@ bool is_told_apart(const json::object& outcome) {
   return !outcome.at("same").as_bool() || (hunt != nullptr && hunt->at("found").as_bool());
 }
 
-std::vector<json::object> compare_all(const std::vector<std::string>& paths, const Request& request,
+std::vector<json::object> compare_all(const std::vector<std::string>& paths, const CompareRequest& request,
                                       std::size_t jobs) {
   const std::vector<std::string> lines = in_children(
       paths.size(), jobs, [&](std::size_t i) { return json_text(compare_one(paths[i], request)); },
@@ -197,7 +197,7 @@ std::vector<json::object> compare_all(const std::vector<std::string>& paths, con
 
 // --- telling ---
 
-std::string as_text(const std::vector<json::object>& outcomes, const Request& request) {
+std::string as_text(const std::vector<json::object>& outcomes, const CompareRequest& request) {
   std::string text;
   std::size_t apart = 0;
   for (const json::object& outcome : outcomes) {
@@ -208,7 +208,7 @@ std::string as_text(const std::vector<json::object>& outcomes, const Request& re
                             outcomes.size() == 1 ? "" : "s", apart);
 }
 
-std::string as_json(const std::vector<json::object>& outcomes, const Request& request) {
+std::string as_json(const std::vector<json::object>& outcomes, const CompareRequest& request) {
   json::array all;
   for (json::object outcome : outcomes) {
     outcome.erase("met");
@@ -221,7 +221,7 @@ std::string as_json(const std::vector<json::object>& outcomes, const Request& re
 
 // --- the request ---
 
-Request read_request(const CommandLine& line) {
+CompareRequest read_request(const CommandLine& line) {
   const std::vector<std::string> words = line.texts("firmware");
   if (words.size() != 2) {
     throw Unusable{fmt::format(
@@ -230,7 +230,7 @@ Request read_request(const CommandLine& line) {
         words.size(), words.size() == 1 ? "" : "s")};
   }
   const model::FirmwareManner manner = read_manner(line);
-  Request request{FirmwareChoice{{words[0]}, manner}, FirmwareChoice{{words[1]}, manner}, {}, line.has("hunt"), {}, {}, read_patience(line)};
+  CompareRequest request{FirmwareChoice{{words[0]}, manner}, FirmwareChoice{{words[1]}, manner}, {}, line.has("hunt"), {}, {}, read_patience(line)};
   if (line.has("seed")) request.seed = line.number("seed");
   request.output = line.optional_text("output").value_or("");
   if (!request.output.empty() && !request.hunts)
@@ -282,7 +282,7 @@ int compare_command(Arguments arguments) {
   if (!line.parse(arguments)) return exit_fine;
 
   const bool wants_json = line.json_wanted();
-  Request request = read_request(line);
+  CompareRequest request = read_request(line);
   const std::vector<std::string> paths = scenario_files(line.words());
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (!request.output.empty() && paths.size() > 1)

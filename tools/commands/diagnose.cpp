@@ -28,7 +28,7 @@ namespace po = boost::program_options;
 namespace fs = std::filesystem;
 namespace json = boost::json;
 
-void add_options(CommandLine& line) {
+void add_diagnose_options(CommandLine& line) {
   line.add()("scenarios", po::value<std::string>(),
              "write each explanation into this folder, as a scenario that replays");
   line.add()("ask", "ask for checks, one after another, until one explanation has 95 %");
@@ -113,7 +113,7 @@ json::array dialogue_json(const std::vector<AskedCheck>& asked) {
 
 int diagnose_command(Arguments arguments) {
   CommandLine line{"drybus diagnose REPORT [options]"};
-  add_options(line);
+  add_diagnose_options(line);
   line.take_words("REPORT", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   const bool wants_json = line.json_wanted();

@@ -4,6 +4,7 @@
 
 #include <charconv>
 
+#include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
 #include "tools/view/diagnosis_view.h"
 
@@ -16,14 +17,8 @@ constexpr std::size_t most_quoted = 60;  ///< characters of an answer
 /// Given when none of the outcomes offered is what was seen.
 constexpr std::string_view something_else = "something else";
 
-std::string trimmed(const std::string& text) {
-  const auto first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1);
-}
-
 /// As much of an answer as a message needs, harmless on a terminal.
-std::string quoted(const std::string& answer) {
+std::string quoted_answer(const std::string& answer) {
   return harmless(characters(answer, 0, most_quoted));
 }
 
@@ -44,9 +39,9 @@ std::optional<std::string> outcome_of(const model::NextCheck& next, const std::s
 std::optional<std::string> answered(const model::NextCheck& next, Respondent& respondent) {
   const std::string question = question_text(next) + "  0) something else   ?) it cannot be done\n";
   while (const auto line = respondent.answer(question)) {
-    if (auto outcome = outcome_of(next, trimmed(*line))) return outcome;
+    if (auto outcome = outcome_of(next, std::string{trimmed(*line)})) return outcome;
     const std::string complaint = fmt::format("'{}' is none of the answers: a number from 0 to {}, or ?",
-                                              quoted(trimmed(*line)), next.outcomes.size());
+                                              quoted_answer(std::string{trimmed(*line)}), next.outcomes.size());
     if (!respondent.again(complaint)) break;
   }
   return std::nullopt;

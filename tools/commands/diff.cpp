@@ -24,7 +24,7 @@ namespace po = boost::program_options;
 namespace json = boost::json;
 
 /// One of the two runs.
-struct Side {
+struct DiffSide {
   std::string name;
   std::vector<ToldEntry> record;
 };
@@ -35,7 +35,7 @@ std::vector<ToldEntry> entries_of(const std::string& text, const std::string& na
   return std::move(reading.value());
 }
 
-Side run_side(const std::string& name, const model::Scenario& scenario, std::optional<std::uint64_t> seed) {
+DiffSide run_side(const std::string& name, const model::Scenario& scenario, std::optional<std::uint64_t> seed) {
   model::RunOptions options;
   options.seed = seed;
   const model::RunResult result = model::run(scenario, options);
@@ -43,7 +43,7 @@ Side run_side(const std::string& name, const model::Scenario& scenario, std::opt
   return {name, entries_of(record_lines(scenario, result.record), name)};
 }
 
-Side side_of(const std::string& path) {
+DiffSide side_of(const std::string& path) {
   if (!path.ends_with(".jsonl")) return run_side(path, load_scenario(path).scenario, std::nullopt);
   const auto content = DiskFiles{max_record_bytes}.read(path);
   if (const auto* refusal = std::get_if<Files::Refusal>(&content)) {
@@ -62,7 +62,7 @@ std::pair<std::string, std::string> two_of(const std::string& option, const std:
   return {text.substr(0, comma), text.substr(comma + 1)};
 }
 
-Side side_with_seed(const std::string& path, const std::string& seed) {
+DiffSide side_with_seed(const std::string& path, const std::string& seed) {
   const bool whole =
       !seed.empty() && seed.find_first_not_of("0123456789") == std::string::npos && seed.size() < 20;
   if (!whole) throw Unusable{fmt::format("--seeds: '{}' is no whole number", seed)};
@@ -71,7 +71,7 @@ Side side_with_seed(const std::string& path, const std::string& seed) {
 }
 
 /// The scenario's text with another family's name in it.
-Side side_with_family(const std::string& path, const std::string& family) {
+DiffSide side_with_family(const std::string& path, const std::string& family) {
   std::string text = load_scenario(path).sources.front().text;
   const std::size_t line = text.starts_with("family:") ? 0 : text.find("\nfamily:");
   if (line == std::string::npos)
@@ -86,7 +86,7 @@ Side side_with_family(const std::string& path, const std::string& family) {
   return run_side(fmt::format("{} with family {}", path, family), reading.value().scenario, std::nullopt);
 }
 
-std::pair<Side, Side> sides_of(const CommandLine& line) {
+std::pair<DiffSide, DiffSide> sides_of(const CommandLine& line) {
   const std::vector<std::string>& words = line.words();
   const bool one_scenario = line.has("seeds") || line.has("families");
   if (one_scenario && words.size() != 1)
@@ -107,7 +107,7 @@ std::string clock_of(const ToldEntry& entry) {
   return model::clock_text(sim::start_of_run + sim::Duration{entry.at_ns});
 }
 
-std::string side_text(const Side& side, std::size_t index) {
+std::string side_text(const DiffSide& side, std::size_t index) {
   std::string text = side.name + "\n";
   if (index >= side.record.size()) return text + "    has ended before that\n";
   for (const ToldEntry* entry : causes_of(side.record, index)) {
@@ -117,12 +117,12 @@ std::string side_text(const Side& side, std::size_t index) {
   return text;
 }
 
-std::string seen_text(const Side& side, std::size_t index) {
+std::string seen_text(const DiffSide& side, std::size_t index) {
   if (index >= side.record.size()) return fmt::format("  {}: nothing more\n", side.name);
   return fmt::format("  {}: {} at {}\n", side.name, side.record[index].text, clock_of(side.record[index]));
 }
 
-std::string as_text(const Side& a, const Side& b, const std::optional<Parting>& parting) {
+std::string as_text(const DiffSide& a, const DiffSide& b, const std::optional<Parting>& parting) {
   if (!parting) return fmt::format("the two runs are the same: {} entries\n", a.record.size());
   std::string text =
       fmt::format("the runs part at entry {}, after {} that are alike; what led to it follows each\n\n",
@@ -134,7 +134,7 @@ std::string as_text(const Side& a, const Side& b, const std::optional<Parting>& 
          seen_text(b, seen->b);
 }
 
-json::value entry_json(const Side& side, std::size_t index) {
+json::value entry_json(const DiffSide& side, std::size_t index) {
   if (index >= side.record.size()) return nullptr;
   json::array causes;
   for (const ToldEntry* entry : causes_of(side.record, index)) {
@@ -144,7 +144,7 @@ json::value entry_json(const Side& side, std::size_t index) {
   return causes;
 }
 
-std::string as_json(const Side& a, const Side& b, const std::optional<Parting>& parting) {
+std::string as_json(const DiffSide& a, const DiffSide& b, const std::optional<Parting>& parting) {
   json::object object{{"a", a.name}, {"b", b.name}, {"same", !parting.has_value()}};
   if (parting) {
     object["alike"] = parting->a;

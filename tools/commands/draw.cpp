@@ -25,7 +25,7 @@ namespace po = boost::program_options;
 
 enum class PictureFormat { svg, html };
 
-void add_options(CommandLine& line) {
+void add_draw_options(CommandLine& line) {
   line.offer_output("output,o", "FILE.svg or FILE.html; - for standard output, with --format");
   line.add()("format", po::value<std::string>(), "svg or html, where the file's name does not tell");
   line.offer_span("draw");
@@ -61,7 +61,7 @@ double width_of(const CommandLine& line) {
                                          static_cast<std::uint64_t>(picture::greatest_width), "pixels"));
 }
 
-picture::PictureOptions options_of(const CommandLine& line, sim::Instant end) {
+picture::PictureOptions picture_options(const CommandLine& line, sim::Instant end) {
   picture::PictureOptions options;
   options.width = width_of(line);
   options.hide_hidden = line.has("hide-hidden");
@@ -75,7 +75,7 @@ picture::PictureOptions options_of(const CommandLine& line, sim::Instant end) {
 
 int draw_command(Arguments arguments) {
   CommandLine line{"drybus draw SCENARIO -o FILE.svg|.html [options]"};
-  add_options(line);
+  add_draw_options(line);
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   const auto output = line.optional_text("output");
@@ -101,7 +101,7 @@ int draw_command(Arguments arguments) {
     print_err(fmt::format("drybus: {}\n", describe(loaded.scenario, *result.broken_off)));
   const Timeline timeline =
       read_timeline(loaded.scenario, result, run_options.seed.value_or(loaded.scenario.seed));
-  const picture::PictureOptions options = options_of(line, timeline.end);
+  const picture::PictureOptions options = picture_options(line, timeline.end);
   const picture::Picture drawn = picture::draw_picture(loaded.scenario, result, timeline, options);
   write_file(*output, format == PictureFormat::svg ? svg_text(drawn) : html_text(drawn));
   return result.broken_off ? exit_failed : exit_fine;

@@ -28,12 +28,11 @@ namespace po = boost::program_options;
 namespace json = boost::json;
 namespace fs = std::filesystem;
 
-constexpr std::size_t width = 110;
 /// A round through more takes a person longer than a lesson, and an engine longer than a class waits.
 constexpr std::size_t most_modules = 16;
 constexpr std::size_t most_actions = 500;
 
-void add_options(CommandLine& line) {
+void add_exercise_options(CommandLine& line) {
   line.add()("difficulty", po::value<std::string>()->default_value("easy"),
              "of what is hidden: easy (buttons cure it), middle (behind a cover) or hard (two things)");
   line.add()("seed", po::value<std::string>()->default_value("1"), "draws what is hidden");
@@ -102,7 +101,7 @@ model::Exercise made(const CommandLine& line) {
 
 std::string lines_of(const std::vector<std::string>& lines) {
   std::string text;
-  for (const std::string& each : lines) text += paragraph(each, width, "  ", "    ");
+  for (const std::string& each : lines) text += paragraph(each, told_width, "  ", "    ");
   return text;
 }
 
@@ -123,7 +122,7 @@ std::string opening_text(const model::Exercise& exercise) {
                           site.places[site.place(module)].name, to_string(*site.modules[i].intended));
   }
   return text + "What you can do (help says it again):\n" + site_actions_text(scenario) +
-         paragraph(std::string{model::safety_caution}, width, "", "") +
+         paragraph(std::string{model::safety_caution}, told_width, "", "") +
          fmt::format("You stand in {}.\n", site.places[exercise.start.people[0].place].name);
 }
 
@@ -171,17 +170,17 @@ std::string when(const model::Exercise& exercise, sim::Instant at) {
 std::string timeline_text(const model::Exercise& exercise, const model::Attempt& attempt) {
   std::string text = "What was really so (~ nobody could see it):\n";
   for (const std::string& truth : exercise.truth)
-    text += paragraph("hidden from the start: " + truth, width, "  ", "    ");
+    text += paragraph("hidden from the start: " + truth, told_width, "  ", "    ");
   for (const model::Done& done : attempt.done) {
     const bool belief = done.action.kind == model::SiteAction::Kind::believe;
-    text += paragraph(belief ? fmt::format("you believed: {}", done.action.text) : done.action.text, width,
+    text += paragraph(belief ? fmt::format("you believed: {}", done.action.text) : done.action.text, told_width,
                       fmt::format("{:>8}  ", when(exercise, done.at)), "            ");
     if (done.action.kind != model::SiteAction::Kind::look) {
       for (const std::string& seen : done.seen)
-        text += paragraph(seen, width, "            ", "              ");
+        text += paragraph(seen, told_width, "            ", "              ");
     }
     for (const std::string& hidden : done.hidden)
-      text += paragraph("~ " + hidden, width, "            ", "              ");
+      text += paragraph("~ " + hidden, told_width, "            ", "              ");
     if (done.needless) text += "            needless: nothing was wrong there\n";
   }
   return text;
@@ -195,7 +194,7 @@ std::string shortest_text(const model::Exercise& exercise) {
     std::string words = line.text;
     if (!line.caution.empty() && line.caution != caution) words += " " + line.caution;
     if (!line.caution.empty()) caution = line.caution;
-    text += paragraph(words, width, fmt::format("{:>3}. ", ++number), "     ");
+    text += paragraph(words, told_width, fmt::format("{:>3}. ", ++number), "     ");
   }
   return text;
 }
@@ -203,7 +202,7 @@ std::string shortest_text(const model::Exercise& exercise) {
 std::string score_text(const model::Score& score, const model::Attempt& attempt) {
   std::string text;
   if (attempt.unsafe) {
-    text += paragraph("The end: " + *attempt.unsafe, width, "", "  ");
+    text += paragraph("The end: " + *attempt.unsafe, told_width, "", "  ");
   } else if (score.cured) {
     text += "All is right again.\n";
   } else {
@@ -216,12 +215,6 @@ std::string score_text(const model::Score& score, const model::Attempt& attempt)
              "safety: {}\n{} points of 100\n",
              score.minutes, score.par_minutes, score.steps, score.par_steps, score.needless,
              attempt.unsafe ? "worked on what was not isolated" : "kept", score.points);
-}
-
-json::array texts(const std::vector<std::string>& all) {
-  json::array array;
-  for (const std::string& each : all) array.emplace_back(each);
-  return array;
 }
 
 json::object outcome_json(const model::Exercise& exercise, const model::Attempt& attempt,
@@ -256,7 +249,7 @@ json::object outcome_json(const model::Exercise& exercise, const model::Attempt&
 
 int exercise_command(Arguments arguments) {
   CommandLine line{"drybus exercise [SITE] [--difficulty easy|middle|hard] [--seed N] [options]"};
-  add_options(line);
+  add_exercise_options(line);
   line.take_words("SITE", 0, 1);
   if (!line.parse(arguments)) return exit_fine;
   difficulty_of(line);

@@ -11,6 +11,7 @@
 #include "tools/base/print_pdf.h"
 #include "tools/base/utf8.h"
 #include "tools/commands/handover_answers.h"
+#include "tools/commands/paper.h"
 #include "tools/commands/planned_site.h"
 #include "tools/commands/site_commands.h"
 #include "tools/commands/site_record.h"
@@ -31,7 +32,7 @@ constexpr std::size_t most_modules_at_once = 24;
 /// Of other zones, within sight: who can be taken for one of ours.
 constexpr std::size_t most_bystanders = 8;
 
-void add_options(CommandLine& line) {
+void add_handover_options(CommandLine& line) {
   line.offer_output("output,o", "write the sheet to tick and sign: PDF where the name ends so, else HTML");
   line.add()("paper", po::value<std::string>()->default_value("a4"), "of the sheet: a4 or letter");
   line.offer_output("script", "write the round as a scenario that replays");
@@ -190,13 +191,6 @@ LoadedScenario round_scenario(const HandoverReport& report) {
   return loaded;
 }
 
-bool letter_paper(const CommandLine& line) {
-  const std::string paper = line.text("paper");
-  if (paper != "a4" && paper != "letter")
-    throw Unusable{fmt::format("--paper {}: expected a4 or letter", paper)};
-  return paper == "letter";
-}
-
 HandoverReport handed_over(const CommandLine& line, const std::string& path) {
   HandoverReport report;
   report.plan = planned(path, load_site(path), {});
@@ -250,7 +244,7 @@ void write_outputs(const CommandLine& line, const HandoverReport& report, const 
 
 int handover_command(Arguments arguments) {
   CommandLine line{"drybus handover SITE [options]"};
-  add_options(line);
+  add_handover_options(line);
   line.take_words("SITE", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   letter_paper(line);

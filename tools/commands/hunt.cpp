@@ -38,9 +38,8 @@ using model::HuntResult;
 using model::MoveKind;
 using sim::SearchEnd;
 
-constexpr std::size_t width = 110;
 
-void add_options(CommandLine& line) {
+void add_hunt_options(CommandLine& line) {
   line.add()(
       "for", po::value<std::string>(),
       "what to break: a finding that must not be (setup-split), or what must be so ('M1.address is 23/4/1')");
@@ -58,7 +57,7 @@ void add_options(CommandLine& line) {
 
 // --- reading the request -----------------------------------------------------------------------------------------
 
-model::HuntOptions options_of(const CommandLine& line) {
+model::HuntOptions hunt_options(const CommandLine& line) {
   model::HuntOptions options;
   options.budget = read_moves(line);
   options.bounds = read_bounds(line);
@@ -128,7 +127,7 @@ HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
 
 // --- telling -----------------------------------------------------------------------------------------------------
 
-struct Told {
+struct ToldHunt {
   std::string name;  ///< of the scenario hunted
   const model::Scenario& scenario;
   const model::HuntGoal& goal;
@@ -171,7 +170,7 @@ std::string many_text(double many) {
   return many < 1e9 ? fmt::format("{:.0f}", many) : fmt::format("10^{:.0f}", std::floor(std::log10(many)));
 }
 
-std::string effort_text(const Told& told) {
+std::string effort_text(const ToldHunt& told) {
   const sim::SearchProgress& progress = told.result.search.progress;
   std::string text =
       fmt::format("{} tried, {}, {} of memory", counted(progress.transitions, "move"),
@@ -195,7 +194,7 @@ std::string effort_text(const Told& told) {
 }
 
 /// The moves as they begin, and what then came of it, as a run of the scenario tells.
-std::string steps_text(const Told& told) {
+std::string steps_text(const ToldHunt& told) {
   const model::Scenario& found = told.result.found;
   const model::Timetable times = timetable(found.site, found.times, found.people[0]);
   const std::size_t first = told.scenario.people[0].script.size();
@@ -212,7 +211,7 @@ std::string steps_text(const Told& told) {
   return text;
 }
 
-std::vector<model::Finding> findings_of(const Told& told) {
+std::vector<model::Finding> findings_of(const ToldHunt& told) {
   std::vector<model::Finding> wanted;
   for (const model::Finding& finding : model::run(told.result.found).findings) {
     if (finding.id == told.goal.finding) wanted.push_back(finding);
@@ -220,7 +219,7 @@ std::vector<model::Finding> findings_of(const Told& told) {
   return wanted;
 }
 
-std::string outcome_text(const Told& told) {
+std::string outcome_text(const ToldHunt& told) {
   if (!told.goal.finding) {
     const model::RunResult ran = model::run(told.result.found);
     model::Check so = told.result.found.checks.back();
@@ -231,13 +230,13 @@ std::string outcome_text(const Told& told) {
   for (const model::Finding& finding : findings_of(told)) {
     text += paragraph(
         fmt::format("{} at {}: {}", to_string(finding.id), model::clock_text(finding.at), finding.text),
-        width, "", "  ");
-    text += paragraph("remedy: " + finding.remedy, width, "  ", "  ");
+        told_width, "", "  ");
+    text += paragraph("remedy: " + finding.remedy, told_width, "  ", "  ");
   }
   return text;
 }
 
-std::string found_text(const Told& told) {
+std::string found_text(const ToldHunt& told) {
   const std::string goal = describe(told.scenario, told.goal);
   std::string text =
       told.result.already
@@ -253,7 +252,7 @@ std::string found_text(const Told& told) {
 }
 
 /// Things that never came about, however much was tried: a search that hardly does anything proves nothing.
-std::string never_text(const Told& told) {
+std::string never_text(const ToldHunt& told) {
   using model::What;
   std::vector<std::string_view> never;
   for (const What what : {What::gesture, What::mode, What::channel, What::refused, What::obeyed,
@@ -263,7 +262,7 @@ std::string never_text(const Told& told) {
   return never.empty() ? "" : fmt::format("In none of these: {}\n", fmt::join(never, ", "));
 }
 
-std::string not_found_text(const Told& told) {
+std::string not_found_text(const ToldHunt& told) {
   const sim::SearchResult& search = told.result.search;
   const std::string goal = describe(told.scenario, told.goal);
   const std::uint32_t depth = search.progress.depth;
@@ -315,7 +314,7 @@ std::string_view end_word(SearchEnd end) {
   return "";
 }
 
-std::string as_json(const Told& told) {
+std::string as_json(const ToldHunt& told) {
   const sim::SearchProgress& progress = told.result.search.progress;
   json::object object{
       {"scenario", told.name},
@@ -345,7 +344,7 @@ std::string as_json(const Told& told) {
   return json_text(object) + "\n";
 }
 
-void write_found(const Told& told, const LoadedScenario& loaded) {
+void write_found(const ToldHunt& told, const LoadedScenario& loaded) {
   LoadedScenario written = loaded;
   written.scenario = told.result.found;
   written.scenario.title =
@@ -359,7 +358,7 @@ void write_found(const Told& told, const LoadedScenario& loaded) {
 
 int hunt_command(Arguments arguments) {
   CommandLine line{"drybus hunt SCENARIO --for FINDING|EXPECTATION [-o FILE] [options]"};
-  add_options(line);
+  add_hunt_options(line);
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
 
@@ -370,11 +369,11 @@ int hunt_command(Arguments arguments) {
   const FirmwareChoice firmware = read_firmware(line);
   firmware.put_back();
   firmware.put_in(loaded.scenario);
-  const model::HuntOptions options = options_of(line);
+  const model::HuntOptions options = hunt_options(line);
   const model::HuntGoal goal = goal_of(line, loaded.scenario);
   const HuntResult result = search(loaded.scenario, goal, options);
 
-  const Told told{name, loaded.scenario, goal, options, result, line.optional_text("output").value_or("")};
+  const ToldHunt told{name, loaded.scenario, goal, options, result, line.optional_text("output").value_or("")};
   if (told.found() && !told.output.empty()) write_found(told, loaded);
   const std::string text = wants_json     ? as_json(told)
                            : told.found() ? found_text(told)

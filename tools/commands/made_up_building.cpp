@@ -18,12 +18,12 @@ using model::DeviceId;
 using namespace std::chrono_literals;
 
 /// What happens in a room, on an average day.
-struct Use {
+struct DailyUse {
   sim::Duration at;
   Command command;
   sim::Duration spread;  ///< standard deviation of the time of day
 };
-constexpr std::array<Use, 10> day = {{{7h + 30min, Command::on, 15min},
+constexpr std::array<DailyUse, 10> day = {{{7h + 30min, Command::on, 15min},
                                       {8h + 15min, Command::recall, 20min},
                                       {9h + 40min, Command::lower, 30min},
                                       {11h, Command::raise, 30min},
@@ -114,7 +114,7 @@ class Builder {
     model::Person person{fmt::format("room {}", plate + 1), 0, {}};
     person.script.reserve(day.size());
     sim::Instant earliest = sim::start_of_run;
-    for (const Use& use : day) {
+    for (const DailyUse& use : day) {
       const double seconds = draws.normal() * std::chrono::duration<double>(use.spread).count();
       const auto off = std::chrono::milliseconds{static_cast<std::int64_t>(1000 * seconds)};
       const sim::Instant at = std::max(earliest, sim::start_of_run + use.at + off);

@@ -11,6 +11,7 @@
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/commands/command.h"
+#include "tools/commands/paper.h"
 #include "tools/commands/planned_site.h"
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"
@@ -26,7 +27,7 @@ namespace {
 namespace po = boost::program_options;
 namespace fs = std::filesystem;
 
-void add_options(CommandLine& line) {
+void add_plan_options(CommandLine& line) {
   line.add()("site", po::value<std::string>(), "this site number for all our plates, in place of theirs");
   line.offer_output("csv", "write the schedule there; a schedule that is there already is kept to");
   line.add()("keep", po::value<std::string>(), "keep to the addresses of this schedule (CSV)");
@@ -224,13 +225,6 @@ std::string scenario_text(const PlanReport& report, const fs::path& path) {
   return write_scenario(loaded, {fs::absolute(path).parent_path(), {}});
 }
 
-bool letter_paper(const CommandLine& line) {
-  const std::string paper = line.text("paper");
-  if (paper != "a4" && paper != "letter")
-    throw Unusable{fmt::format("--paper {}: expected a4 or letter", paper)};
-  return paper == "letter";
-}
-
 void write_outputs(const CommandLine& line, const PlanReport& report) {
   std::vector<std::pair<std::string, std::string>> contents;
   if (line.has("csv")) contents.emplace_back(line.text("csv"), plan_csv(report));
@@ -250,7 +244,7 @@ void write_outputs(const CommandLine& line, const PlanReport& report) {
 
 int plan_command(Arguments arguments) {
   CommandLine line{"drybus plan SITE [options]"};
-  add_options(line);
+  add_plan_options(line);
   line.take_words("SITE", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   const bool wants_json = line.json_wanted();

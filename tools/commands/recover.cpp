@@ -30,9 +30,8 @@ namespace po = boost::program_options;
 namespace json = boost::json;
 namespace fs = std::filesystem;
 
-constexpr std::size_t width = 110;
 
-void add_options(CommandLine& line) {
+void add_recover_options(CommandLine& line) {
   line.offer_output("output,o", "write what was done so far and the cure there, as a scenario that replays");
   line.add()("reserve", po::value<std::string>()->default_value("25"),
              "percent of each time-out to leave unused, 0 to 90");
@@ -40,7 +39,7 @@ void add_options(CommandLine& line) {
 }
 
 /// Everything that is told.
-struct Told {
+struct ToldCure {
   const std::string& name;
   const model::Scenario& scenario;
   const model::Cure& cure;
@@ -60,7 +59,7 @@ struct Told {
 std::string list_text(std::string_view heading, const std::vector<std::string>& items) {
   if (items.empty()) return {};
   std::string text = fmt::format("{}\n", heading);
-  for (const std::string& item : items) text += paragraph(item, width, "  - ", "    ");
+  for (const std::string& item : items) text += paragraph(item, told_width, "  - ", "    ");
   return text;
 }
 
@@ -75,18 +74,18 @@ std::string line_text(const std::vector<model::CureLine>& lines, std::size_t num
     text +=
         first + 1 == number ? " " + line.caution : fmt::format(" The caution of step {} holds.", first + 1);
   }
-  return paragraph(text, width, fmt::format("{:>3}. ", number), "     ");
+  return paragraph(text, told_width, fmt::format("{:>3}. ", number), "     ");
 }
 
 std::string likelihoods_text(const std::vector<const model::RankedExplanation*>& explanations) {
   std::string text;
   for (const model::RankedExplanation* each : explanations)
-    text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), width, "  ",
+    text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), told_width, "  ",
                       "          ");
   return text;
 }
 
-std::string explanations_text(const Told& told) {
+std::string explanations_text(const ToldCure& told) {
   if (told.explanations.empty()) return {};
   std::string text = "What it works under:\n" + likelihoods_text(told.explanations);
   text += fmt::format("Together {:.1f} %.\n", told.probability * 100);
@@ -107,21 +106,21 @@ std::string steps_text(const model::Cure& cure) {
   return text + time_text(cure);
 }
 
-std::string otherwise_text(const Told& told) {
+std::string otherwise_text(const ToldCure& told) {
   if (told.otherwise == nullptr || told.otherwise->end != model::Cure::End::found) return {};
   return paragraph(
              "Then try every plate, on and off, and the local button of every module. Should anything be "
              "amiss, none of these explanations was right. In that case start afresh, whatever it is:",
-             width, "", "") +
+             told_width, "", "") +
          steps_text(*told.otherwise);
 }
 
-std::string cure_text(const Told& told) {
+std::string cure_text(const ToldCure& told) {
   const model::Cure& cure = told.cure;
   std::string text = list_text("What changes:", cure.aim.changes);
   if (cure.repairs > 0)
     text += paragraph(
-        "Buttons alone do not cure this: something has to be repaired first, by a competent person.", width,
+        "Buttons alone do not cure this: something has to be repaired first, by a competent person.", told_width,
         "", "");
   text += explanations_text(told);
   text += "To do:\n" + steps_text(cure);
@@ -136,7 +135,7 @@ std::string cure_text(const Told& told) {
          "step.\n";
 }
 
-std::string as_text(const Told& told) {
+std::string as_text(const ToldCure& told) {
   std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
   switch (told.cure.end) {
     case model::Cure::End::nothing_to_do:
@@ -163,12 +162,6 @@ std::string_view end_word(model::Cure::End end) {
       return "no-cure";
   }
   return "";
-}
-
-json::array texts(const std::vector<std::string>& all) {
-  json::array array;
-  for (const std::string& text : all) array.emplace_back(text);
-  return array;
 }
 
 json::array steps_json(const model::Cure& cure) {
@@ -201,7 +194,7 @@ json::array explanations_json(const std::vector<const model::RankedExplanation*>
   return array;
 }
 
-std::string as_json(const Told& told) {
+std::string as_json(const ToldCure& told) {
   const model::Cure& cure = told.cure;
   json::object object{{"scenario", told.name}, {"outcome", std::string{end_word(cure.end)}}};
   object["amiss"] = texts(told.amiss);
@@ -233,7 +226,7 @@ void write_cured(const LoadedScenario& loaded, const model::CuredScenario& cured
   write_file(output, write_scenario(written, options));
 }
 
-model::RecoverOptions options_of(const CommandLine& line) {
+model::RecoverOptions recover_options(const CommandLine& line) {
   model::RecoverOptions options;
   options.reserve_percent = static_cast<unsigned>(line.number("reserve", 0, 90, "percent"));
   return options;
@@ -250,7 +243,7 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
     throw Unusable{fmt::format("{}: the script is not over after {}", name,
                                model::duration_text(model::default_run_bound))};
   const model::Possibility possibility{&loaded.scenario, before.world, 1};
-  model::Cure cure = model::recover(loaded.scenario, std::span{&possibility, 1}, options_of(line));
+  model::Cure cure = model::recover(loaded.scenario, std::span{&possibility, 1}, recover_options(line));
   if (cure.end != model::Cure::End::no_cure) {
     const model::CuredScenario cured = model::cured_scenario(loaded.scenario, cure, before.world.now);
     if (!cured.proves()) throw std::logic_error{"the cure does not hold once it is put into the scenario"};
@@ -260,7 +253,7 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   } else if (!output.empty()) {
     print_err("there is no cure to write\n");
   }
-  const Told told{
+  const ToldCure told{
       name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output, {}, 1};
   const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
   output == "-" && cure.end != model::Cure::End::no_cure ? print_err(text) : print_out(text);
@@ -306,12 +299,12 @@ int recover_report(const CommandLine& line) {
   const std::string& name = line.words()[0];
   const std::string output = line.optional_text("output").value_or("");
   model::ReportRecoverOptions options;
-  options.recover.reserve_percent = options_of(line).reserve_percent;
+  options.recover.reserve_percent = recover_options(line).reserve_percent;
   const LoadedReport loaded = load_report(name);
   const model::Diagnosis diagnosis = diagnose_watched(loaded.report, load_catalogue(name));
   const model::Diagnosis stage = first_stage(loaded.report, diagnosis);
   const model::ReportCure found = model::recover(loaded.report, stage, options);
-  Told told{name, loaded.told.scenario, found.cure, {}, output, {}, found.probability};
+  ToldCure told{name, loaded.told.scenario, found.cure, {}, output, {}, found.probability};
   for (const std::uint32_t index : found.explanations) told.explanations.push_back(&stage.explanations[index]);
   told.for_later = left_for_later(diagnosis, stage, options.least_probability);
   told.amiss = amiss_under(loaded.report, found.cure, told.explanations);
@@ -329,7 +322,7 @@ int recover_report(const CommandLine& line) {
 
 int recover_command(Arguments arguments) {
   CommandLine line{"drybus recover SCENARIO|REPORT [-o FILE] [options]"};
-  add_options(line);
+  add_recover_options(line);
   line.take_words("SCENARIO|REPORT", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   if (begins_report(line.words()[0])) return recover_report(line);

@@ -37,7 +37,7 @@ constexpr std::array<std::string_view, 3> formats = {"text", "json", "markdown"}
 /// The options that name a file to be written; what would be printed, --output, comes last.
 constexpr std::array<std::string_view, 5> file_options = {"vcd", "pcapng", "record", "capsule", "output"};
 
-void add_options(CommandLine& line) {
+void add_run_options(CommandLine& line) {
   line.add()("format", po::value<std::string>()->default_value("text"),
              "text, json or markdown (a hand-out)");
   line.offer_output("output,o", "write there what would be printed; a hand-out's picture beside it");
@@ -211,7 +211,7 @@ bool came_out_as_packed(const Made& made) {
 
 int run_command(Arguments arguments) {
   CommandLine line{"drybus run SCENARIO [options]"};
-  add_options(line);
+  add_run_options(line);
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   check_format(line.text("format"));

@@ -27,10 +27,9 @@ namespace json = boost::json;
 namespace fs = std::filesystem;
 using model::FreeTime;
 
-constexpr std::size_t width = 110;
 
 /// One scenario shrunk, with what it came from.
-struct Told {
+struct ToldShrink {
   std::string name;  ///< of the original
   const model::Scenario& original;
   const model::FailureReason& reason;
@@ -39,7 +38,7 @@ struct Told {
   std::string output;  ///< the file; "-" for none
 };
 
-void add_options(CommandLine& line) {
+void add_shrink_options(CommandLine& line) {
   line.add()("for", po::value<std::string>(),
              "keep this finding, e.g. setup-split (else: the first check that fails)");
   line.offer_output("output,o", "write the scenario there", "-");
@@ -108,7 +107,7 @@ std::string whose_time_text(const model::Scenario& scenario, const FreeTime& fre
 std::string list_text(std::string_view head, const std::vector<std::string>& items) {
   if (items.empty()) return {};
   std::string text = fmt::format("{}\n", head);
-  for (const std::string& item : items) text += paragraph(item, width, "  ", "      ");
+  for (const std::string& item : items) text += paragraph(item, told_width, "  ", "      ");
   return text;
 }
 
@@ -118,10 +117,10 @@ std::size_t step_count(const model::Scenario& scenario) {
   return steps;
 }
 
-std::string as_text(const Told& told) {
+std::string as_text(const ToldShrink& told) {
   const model::Scenario& original = told.original;
   const model::Scenario& small = told.shrunk.scenario;
-  std::string text = paragraph(fmt::format("{}: {}", told.name, to_string(told.reason)), width, "", "  ");
+  std::string text = paragraph(fmt::format("{}: {}", told.name, to_string(told.reason)), told_width, "", "  ");
   text += fmt::format("{} of {} steps and {} of {} devices are left ({} runs)\n", step_count(small),
                       step_count(original), small.site.device_count(), original.site.device_count(),
                       told.shrunk.runs);
@@ -165,7 +164,7 @@ json::object free_json(const model::Scenario& scenario, const FreeTime& free) {
   return object;
 }
 
-std::string as_json(const Told& told) {
+std::string as_json(const ToldShrink& told) {
   json::array removed, devices, shorter, free;
   for (const auto& ref : told.shrunk.removed) removed.push_back(step_json(told.original, ref));
   for (const auto device : told.shrunk.removed_devices) devices.emplace_back(told.original.site.name(device));
@@ -193,7 +192,7 @@ std::string as_json(const Told& told) {
 // --- the scenario ---
 
 /// Beside what it was made from, as other files are found from there.
-std::string yaml_of(const LoadedScenario& original, const Told& told) {
+std::string yaml_of(const LoadedScenario& original, const ToldShrink& told) {
   LoadedScenario small = original;
   small.scenario = told.shrunk.scenario;
   small.spots.clear();
@@ -233,7 +232,7 @@ std::string nothing_to_shrink(const CommandLine& line, const model::Scenario& sc
 
 int shrink_command(Arguments arguments) {
   CommandLine line{"drybus shrink SCENARIO [options]"};
-  add_options(line);
+  add_shrink_options(line);
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   const bool wants_json = line.json_wanted();
@@ -252,7 +251,7 @@ int shrink_command(Arguments arguments) {
   }
   const model::Shrunk shrunk = model::shrink(loaded.scenario, *reason);
   std::string yaml;
-  const Told told{line.words()[0], loaded.scenario, *reason, shrunk, yaml, line.text("output")};
+  const ToldShrink told{line.words()[0], loaded.scenario, *reason, shrunk, yaml, line.text("output")};
   yaml = yaml_of(loaded, told);
   if (told.output != "-") write_file(told.output, yaml);
   print_out(wants_json ? as_json(told) : as_text(told));

@@ -24,7 +24,7 @@ namespace json = boost::json;
 
 constexpr const char* usual_family = "wired-keypad";
 
-void add_options(CommandLine& line) {
+void add_site_options(CommandLine& line) {
   line.offer_output("output,o", "write the site there (YAML), for drybus plan; '-' is standard output");
   line.offer_output("csv", "write the schedule as CSV, as this command reads it");
   line.add()("columns", po::value<std::string>(),
@@ -217,7 +217,7 @@ int site_command(Arguments arguments) {
   CommandLine line{
       "drybus site SCHEDULE|SITE [options]\n       drybus site new [options]\n       drybus site compare OLD "
       "NEW"};
-  add_options(line);
+  add_site_options(line);
   line.take_words("SCHEDULE", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   const std::string path = line.words()[0];

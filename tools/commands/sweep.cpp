@@ -57,7 +57,7 @@ struct Shard {
   std::uint64_t of = 1;
 };
 
-struct Request {
+struct SweepRequest {
   std::string name;
   const LoadedScenario& loaded;
   model::HumanFactors factors;
@@ -132,7 +132,7 @@ void set_parameter(model::Family& family, const std::string& parameter, sim::Dur
 }
 
 /// Names a sweep: the same key, the same blocks.
-std::string key_of(const Request& request, std::optional<sim::Duration> value, const std::string& parameter) {
+std::string key_of(const SweepRequest& request, std::optional<sim::Duration> value, const std::string& parameter) {
   sim::Digest digest;
   digest.add(std::string_view{DRYBUS_VERSION});
   for (const auto& source : request.loaded.sources) digest.add(std::string_view{source.text});
@@ -168,7 +168,7 @@ class Progress {
 /// One value of the parameter, or the scenario as it is; in blocks, which anybody can do.
 class Part {
  public:
-  Part(const Request& request, const model::Scenario& scenario, std::string key)
+  Part(const SweepRequest& request, const model::Scenario& scenario, std::string key)
       : request_(request), scenario_(scenario), key_(std::move(key)) {
     for (std::uint64_t first = 0, i = 0; first < request.runs; first += sweep_block, ++i) {
       if (i % request.shard.of == request.shard.index - 1) blocks_.push_back(first);
@@ -218,14 +218,14 @@ class Part {
     return part;
   }
 
-  const Request& request_;
+  const SweepRequest& request_;
   const model::Scenario& scenario_;
   std::string key_;
   std::vector<std::uint64_t> blocks_;  ///< the first run of each
   std::optional<SweepStore> store_;
 };
 
-std::vector<Row> sweep_all(const Request& request, const std::optional<Study>& study) {
+std::vector<Row> sweep_all(const SweepRequest& request, const std::optional<Study>& study) {
   std::vector<Row> rows;
   const std::uint64_t values = study ? study->values : 1;
   Progress progress{request.runs * values / request.shard.of};
@@ -245,7 +245,7 @@ std::vector<Row> sweep_all(const Request& request, const std::optional<Study>& s
 }
 
 /// The same, told to whoever reads the log.
-std::vector<Row> sweep_logged(const Request& request, const std::optional<Study>& study) {
+std::vector<Row> sweep_logged(const SweepRequest& request, const std::optional<Study>& study) {
   const auto begun = std::chrono::steady_clock::now();
   request.log.info("{}: {} runs, seed {}, part {} of {}", request.name, request.runs, request.seed, request.shard.index,
                    request.shard.of);
@@ -283,7 +283,7 @@ std::string table_of(const model::SweepPart& total) {
   return text + fmt::format("  {:<22}{}\n", "(a slip was made)", rate_text(total.with_slip, total.runs));
 }
 
-std::string as_text(const Request& request, const std::vector<Row>& rows, const std::optional<Study>& study) {
+std::string as_text(const SweepRequest& request, const std::vector<Row>& rows, const std::optional<Study>& study) {
   std::string text = fmt::format("{}: {} runs with people's timing and slips, seed {}\n", request.name,
                                  rows[0].total.runs, request.seed);
   for (const Row& row : rows) {
@@ -319,7 +319,7 @@ json::object as_json(const model::SweepPart& total) {
           {"findings", findings}};
 }
 
-std::string as_json(const Request& request, const std::vector<Row>& rows, const std::optional<Study>& study) {
+std::string as_json(const SweepRequest& request, const std::vector<Row>& rows, const std::optional<Study>& study) {
   json::array all;
   for (const Row& row : rows) {
     json::object object = as_json(row.total);
@@ -333,7 +333,7 @@ std::string as_json(const Request& request, const std::vector<Row>& rows, const 
          "\n";
 }
 
-std::string plot_of(const Request& request, const std::vector<Row>& rows, const Study& study) {
+std::string plot_of(const SweepRequest& request, const std::vector<Row>& rows, const Study& study) {
   std::vector<RateSeries> series{{"any finding", {}}};
   std::vector<std::size_t> shown;
   for (std::size_t i = 0; i < model::finding_count && series.size() < most_rate_series; ++i) {
@@ -360,7 +360,7 @@ std::string plot_of(const Request& request, const std::vector<Row>& rows, const 
 }
 
 /// Tells one run of the sweep: its slips and its story.
-int tell_run(const Request& request, std::uint64_t run) {
+int tell_run(const SweepRequest& request, std::uint64_t run) {
   model::Sweeper sweeper{request.loaded.scenario, request.factors, request.seed};
   std::vector<model::Slip> slips;
   const model::Scenario& scenario = sweeper.scenario_of(run, slips);
@@ -406,7 +406,7 @@ int sweep_command(Arguments arguments) {
   const FirmwareChoice firmware = read_firmware(line);
   LoadedScenario loaded = load_scenario(line.words()[0]);
   firmware.put_in(loaded.scenario);
-  Request request{line.words()[0],
+  SweepRequest request{line.words()[0],
                   loaded,
                   {},
                   line.number("seed"),

@@ -15,9 +15,9 @@ namespace {
 
 namespace po = boost::program_options;
 
-constexpr std::size_t most_quoted = 60;  ///< characters of an answer
+constexpr std::size_t most_of_an_answer = 60;  ///< characters of an answer
 
-void add_options(CommandLine& line) {
+void add_teach_options(CommandLine& line) {
   line.add()("answers", po::value<std::string>(),
              "judge a pupil's answers: a file with an answer on each line, or the word hint");
   line.offer_output("csv", "with --answers: write how each question went, as CSV");
@@ -28,7 +28,7 @@ std::string complaint_about(const std::string& written, const QuantityError& err
   std::string text =
       error.message.find(written) != std::string::npos
           ? error.message
-          : fmt::format("'{}': {}", harmless(characters(written, 0, most_quoted)), error.message);
+          : fmt::format("'{}': {}", harmless(characters(written, 0, most_of_an_answer)), error.message);
   if (!error.expected.empty()) text += "; expected " + error.expected;
   if (!error.suggestion.empty()) text += fmt::format("; did you mean '{}'?", error.suggestion);
   return text;
@@ -91,7 +91,7 @@ int judge_answers(const CommandLine& line, const LoadedLesson& loaded) {
 
 int teach_command(Arguments arguments) {
   CommandLine line{"drybus teach LESSON [--answers FILE] [options]"};
-  add_options(line);
+  add_teach_options(line);
   line.take_words("LESSON", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   if (line.has("csv") && !line.has("answers"))

@@ -31,12 +31,11 @@ namespace {
 namespace po = boost::program_options;
 namespace json = boost::json;
 
-constexpr std::size_t width = 110;
 /// What would have led to the same in its stead is told of so many; the rest is counted.
 constexpr std::size_t most_reasons = 3;
 
 /// One question with its answer, and whether the causes held when they were tried again.
-struct Told {
+struct ToldWhy {
   const model::Scenario& scenario;
   std::string name;   ///< of the scenario
   std::string asked;  ///< "M2.address"
@@ -46,19 +45,19 @@ struct Told {
   std::vector<bool> sets_held;  ///< the same by set
 };
 
-const model::Step* step_of(const Told& told, const model::Cause& cause) {
+const model::Step* step_of(const ToldWhy& told, const model::Cause& cause) {
   if (!cause.step) return nullptr;
   const auto& script = told.scenario.people[cause.step->person].script;
   return cause.step->step < script.size() ? &script[cause.step->step] : nullptr;
 }
 
-std::string place_of(const Told& told, const model::Step& step) {
+std::string place_of(const ToldWhy& told, const model::Step& step) {
   if (step.mark.line == 0) return {};
   return fmt::format("{}:{}", told.scenario.files[step.mark.file], step.mark.line);
 }
 
 /// "press P1 accept (setup-split.yaml:36)"
-std::string step_text(const Told& told, const model::Cause& cause) {
+std::string step_text(const ToldWhy& told, const model::Cause& cause) {
   const model::Step* step = step_of(told, cause);
   if (step == nullptr) return {};
   const std::uint32_t person = cause.step->person;
@@ -68,7 +67,7 @@ std::string step_text(const Told& told, const model::Cause& cause) {
                      place.empty() ? "" : fmt::format(" ({})", place));
 }
 
-std::string would_be_text(const Told& told, const std::string& otherwise, const std::string& would_be) {
+std::string would_be_text(const ToldWhy& told, const std::string& otherwise, const std::string& would_be) {
   if (told.question.finding) {
     return fmt::format("{}, there would {}have been such a finding", otherwise,
                        would_be == "yes" ? "" : "not ");
@@ -76,30 +75,30 @@ std::string would_be_text(const Told& told, const std::string& otherwise, const 
   return fmt::format("{}, {} would be {}", otherwise, told.asked, would_be);
 }
 
-std::string would_be_text(const Told& told, const model::Cause& cause) {
+std::string would_be_text(const ToldWhy& told, const model::Cause& cause) {
   const std::string_view also = cause.beside.empty() ? "" : ", and the other reasons taken away as well";
   return would_be_text(told, fmt::format("{}{}", cause.otherwise, also), cause.would_be);
 }
 
-std::string cause_text(const Told& told, const model::Cause& cause, std::size_t number) {
+std::string cause_text(const ToldWhy& told, const model::Cause& cause, std::size_t number) {
   const std::string first = fmt::format("{:>3}. {:>8}  ", number + 1, model::clock_text(cause.at));
   const std::string indent(first.size(), ' ');
-  std::string text = paragraph(cause.text, width, first, indent);
+  std::string text = paragraph(cause.text, told_width, first, indent);
   if (const std::string step = step_text(told, cause); !step.empty())
-    text += paragraph(step, width, indent, indent);
+    text += paragraph(step, told_width, indent, indent);
   if (told.held.empty()) return text;
   const bool proved = told.held[number];
   const std::string verdict = proved ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
   const std::string shown =
       proved ? would_be_text(told, cause) : cause.otherwise + ", nothing would have changed";
-  return text + paragraph(fmt::format("{}: {}", verdict, shown), width, indent, indent);
+  return text + paragraph(fmt::format("{}: {}", verdict, shown), told_width, indent, indent);
 }
 
-bool held(const Told& told, std::size_t number) {
+bool held(const ToldWhy& told, std::size_t number) {
   return told.held.empty() || told.held[number];
 }
 
-std::string more_reasons(const Told& told) {
+std::string more_reasons(const ToldWhy& told) {
   const std::size_t reasons = told.explanation.reasons.size();
   if (reasons <= most_reasons) return {};
   const bool all = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
@@ -110,7 +109,7 @@ std::string more_reasons(const Told& told) {
 }
 
 /// What makes a difference only together.
-std::string sets_text(const Told& told) {
+std::string sets_text(const ToldWhy& told) {
   if (told.explanation.sets.empty()) return {};
   std::string text = told.explanation.reasons.empty() ? "Only together make a difference:\n"
                                                       : "And only together make a difference:\n";
@@ -118,19 +117,19 @@ std::string sets_text(const Told& told) {
     const model::CauseSet& set = told.explanation.sets[i];
     std::string mark = "     - ";
     for (const model::Lead& lead : set.leads) {
-      text += paragraph(fmt::format("{:>8}  {}", model::clock_text(lead.at), lead.text), width, mark,
+      text += paragraph(fmt::format("{:>8}  {}", model::clock_text(lead.at), lead.text), told_width, mark,
                         std::string(17, ' '));
       mark = "       ";
     }
     if (told.sets_held.empty()) continue;
     const std::string verdict = told.sets_held[i] ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
     text += paragraph(fmt::format("{}: {}", verdict, would_be_text(told, set.otherwise(), set.would_be)),
-                      width, std::string(17, ' '), std::string(17, ' '));
+                      told_width, std::string(17, ' '), std::string(17, ' '));
   }
   return text;
 }
 
-json::array sets_json(const Told& told) {
+json::array sets_json(const ToldWhy& told) {
   json::array sets;
   for (std::size_t i = 0; i < told.explanation.sets.size(); ++i) {
     const model::CauseSet& set = told.explanation.sets[i];
@@ -145,8 +144,8 @@ json::array sets_json(const Told& told) {
   return sets;
 }
 
-std::string as_text(const Told& told) {
-  std::string text = paragraph(sentence(told.scenario, told.question, told.explanation), width, "", "");
+std::string as_text(const ToldWhy& told) {
+  std::string text = paragraph(sentence(told.scenario, told.question, told.explanation), told_width, "", "");
   std::size_t number = 0;
   for (std::size_t reason = 0; reason < told.explanation.reasons.size(); ++reason) {
     const bool shown = reason < most_reasons;
@@ -161,14 +160,14 @@ std::string as_text(const Told& told) {
   if (unaddressed && !told.explanation.offers.empty()) {
     text += "Offers\n";
     for (const model::Telling& offer : told.explanation.offers) {
-      text += paragraph(offer.text, width, fmt::format("     {:>8}  ", model::clock_text(offer.at)),
+      text += paragraph(offer.text, told_width, fmt::format("     {:>8}  ", model::clock_text(offer.at)),
                         std::string(15, ' '));
     }
   }
   return text;
 }
 
-json::object cause_json(const Told& told, const model::Cause& cause, std::size_t number) {
+json::object cause_json(const ToldWhy& told, const model::Cause& cause, std::size_t number) {
   const model::Step* step = step_of(told, cause);
   json::object object{{"at_s", sim::seconds(cause.at)}, {"text", cause.text}, {"reason", cause.reason + 1}};
   object["step"] = step == nullptr ? json::value(nullptr) : json::value(describe(told.scenario, *step));
@@ -184,7 +183,7 @@ json::object cause_json(const Told& told, const model::Cause& cause, std::size_t
   return object;
 }
 
-std::string as_json(const Told& told) {
+std::string as_json(const ToldWhy& told) {
   json::array causes;
   for (const model::Cause* cause : told.explanation.causes()) {
     causes.push_back(cause_json(told, *cause, causes.size()));
@@ -204,7 +203,7 @@ std::string as_json(const Told& told) {
   return json_text(object) + "\n";
 }
 
-void add_options(CommandLine& line) {
+void add_why_options(CommandLine& line) {
   line.add()("at", po::value<std::string>(),
              "ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)");
   line.add()("until", po::value<std::string>(), "go on to this time, beyond the end of the script");
@@ -318,9 +317,9 @@ int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const mo
                                     "{}{}Tried, each alone: {}.",
                                     asked, value, rule, rule.empty() ? "" : " ",
                                     changes_tried(loaded.scenario, question, value)),
-                        width, "", ""));
+                        told_width, "", ""));
   } else {
-    print_out(paragraph(way_text(loaded.scenario, asked, value, *way), width, "", ""));
+    print_out(paragraph(way_text(loaded.scenario, asked, value, *way), told_width, "", ""));
   }
   if (way && line.has("out")) {
     LoadedScenario changed = loaded;
@@ -335,7 +334,7 @@ int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const mo
 
 int why_command(Arguments arguments) {
   CommandLine line{"drybus why SCENARIO DEVICE.FACT|FINDING [options]"};
-  add_options(line);
+  add_why_options(line);
   line.take_words("SCENARIO and DEVICE.FACT", 2, 2);
   if (!line.parse(arguments)) return exit_fine;
   const bool wants_json = line.json_wanted();
@@ -356,7 +355,7 @@ int why_command(Arguments arguments) {
 
   if (line.has("not")) return tell_why_not(line, loaded, runs, question, people);
   const model::Explanation explanation = explain(runs, question);
-  Told told{loaded.scenario, line.words()[0], asked, question, explanation, {}, {}};
+  ToldWhy told{loaded.scenario, line.words()[0], asked, question, explanation, {}, {}};
   if (line.has("prove")) {
     told.held = proofs(runs, question, explanation);
     for (const model::CauseSet& set : explanation.sets)

@@ -16,12 +16,6 @@ namespace json = boost::json;
 
 namespace {
 
-json::array texts(const std::vector<std::string>& all) {
-  json::array array;
-  for (const std::string& each : all) array.emplace_back(each);
-  return array;
-}
-
 std::string_view to_string(model::Verdict verdict) {
   switch (verdict) {
     case model::Verdict::right:

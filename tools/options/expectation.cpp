@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "tools/base/nearest.h"
+#include "tools/base/trimmed.h"
 #include "tools/base/unusable.h"
 #include "tools/script/fact_value.h"
 
@@ -23,13 +24,7 @@ struct Parts {
   bool negated = false;
 };
 
-std::string trimmed(std::string_view text) {
-  const std::size_t first = text.find_first_not_of(' ');
-  if (first == std::string_view::npos) return {};
-  return std::string{text.substr(first, text.find_last_not_of(' ') - first + 1)};
-}
-
-Parts parts_of(const std::string& text) {
+Parts parts_of(std::string_view text) {
   // The longer of two that begin alike comes first.
   struct Relation {
     std::string_view words;
@@ -38,8 +33,8 @@ Parts parts_of(const std::string& text) {
   for (const Relation relation :
        {Relation{" is not ", true}, Relation{" is ", false}, Relation{"!=", true}, Relation{"=", false}}) {
     const std::size_t at = text.find(relation.words);
-    if (at == std::string::npos) continue;
-    Parts parts{trimmed(text.substr(0, at)), trimmed(text.substr(at + relation.words.size())),
+    if (at == std::string_view::npos) continue;
+    Parts parts{std::string{trimmed(text.substr(0, at))}, std::string{trimmed(text.substr(at + relation.words.size()))},
                 relation.negated};
     if (!parts.subject.empty() && !parts.value.empty()) return parts;
   }

@@ -27,7 +27,6 @@ namespace {
 /// stands.
 constexpr std::size_t events_at_once = 20'000;
 constexpr std::size_t events_of_a_leap = 500'000;
-constexpr std::size_t no_limit = std::numeric_limits<std::size_t>::max();
 
 /// Everybody's steps have the hours that they have anyway. Then nobody needs the pause after each action,
 /// which would keep the one at the bench from pressing as fast as fingers can.

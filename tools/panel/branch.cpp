@@ -14,8 +14,6 @@ constexpr std::size_t entries_between = 2'000;
 /// The latest moments are kept all; of older ones every second goes when there are too many.
 constexpr std::size_t never_thinned = 32;
 
-constexpr std::size_t no_limit = std::numeric_limits<std::size_t>::max();
-
 sim::Record beginning_of(const sim::Record& record, std::size_t entries) {
   sim::Record beginning;
   for (const sim::Entry& entry : record.entries().first(entries)) beginning.add(entry);

@@ -7,6 +7,7 @@
 // up, so now the press has a length), the run is put back before it and goes forward again.
 #pragma once
 
+#include <limits>
 #include <optional>
 #include <vector>
 
@@ -16,6 +17,9 @@
 #include "tools/panel/onlooker.h"
 
 namespace drybus::tools {
+
+/// For a run that is bounded by its time alone.
+inline constexpr std::size_t no_limit = std::numeric_limits<std::size_t>::max();
 
 class Branch {
  public:

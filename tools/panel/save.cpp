@@ -51,7 +51,7 @@ void expect_findings(model::Scenario& scenario) {
 }
 
 /// Alike but for the numbers of checks, which follow the order of the text.
-bool alike(const sim::Entry& a, const sim::Entry& b) {
+bool same_entry(const sim::Entry& a, const sim::Entry& b) {
   if (model::what(a) != model::What::checked) return a == b;
   sim::Entry numbered = a;
   numbered.a = b.a;
@@ -61,7 +61,7 @@ bool alike(const sim::Entry& a, const sim::Entry& b) {
 bool begins_with(const sim::Record& record, const sim::Record& history) {
   const auto all = record.entries();
   const auto first = history.entries();
-  return all.size() >= first.size() && std::equal(first.begin(), first.end(), all.begin(), alike);
+  return all.size() >= first.size() && std::equal(first.begin(), first.end(), all.begin(), same_entry);
 }
 
 }  // namespace

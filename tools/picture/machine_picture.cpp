@@ -21,17 +21,17 @@ using model::StateIndex;
 
 constexpr double page_width = 1280;
 constexpr double gutter = 92;  ///< right of the boxes, for arrows
-constexpr double lane_gap = 11;
+constexpr double machine_lane_gap = 11;
 constexpr double box_gap = 12;
 constexpr double padding = 8;
 constexpr TextStyle row_style{14, false};
 constexpr TextStyle row_name_style{14, true};
 
 /// One machine, drawn downwards.
-class Column {
+class MachineColumn {
  public:
   /// `visits` may be null.
-  Column(Canvas& canvas, const Machine& machine, const model::MachineVisits* visits, double left, double width)
+  MachineColumn(Canvas& canvas, const Machine& machine, const model::MachineVisits* visits, double left, double width)
       : canvas_(canvas), machine_(machine), visits_(visits), left_(left), width_(width - gutter) {}
 
   /// Returns where the column ends.
@@ -124,7 +124,7 @@ class Column {
     });
     const double right = left_ + width_;
     double lane = right + 16;
-    const double gap = std::min(lane_gap, (gutter - 24) / static_cast<double>(std::max<std::size_t>(arrows_.size(), 1)));
+    const double gap = std::min(machine_lane_gap, (gutter - 24) / static_cast<double>(std::max<std::size_t>(arrows_.size(), 1)));
     std::vector<double> landed(machine_.states.size(), 0);
     for (const Arrow& arrow : arrows_) {
       const double to = heads_[arrow.to] + landed[arrow.to];
@@ -154,9 +154,9 @@ Picture machine_picture(const model::Family& family, const model::FamilyVisits* 
   const double top = page_margin + line_height(title_style) + 8;
   const double half = (page_width - 3 * page_margin) / 2;
   canvas.picture().labels.push_back({{page_margin, page_margin + baseline(title_style)}, family.name, title_style});
-  const double plate = Column{canvas, family.plate.machine, visits == nullptr ? nullptr : &visits->plate, page_margin, half}.draw("Plate", top);
+  const double plate = MachineColumn{canvas, family.plate.machine, visits == nullptr ? nullptr : &visits->plate, page_margin, half}.draw("Plate", top);
   const double module =
-      Column{canvas, family.module.machine, visits == nullptr ? nullptr : &visits->module, 2 * page_margin + half, half}
+      MachineColumn{canvas, family.module.machine, visits == nullptr ? nullptr : &visits->module, 2 * page_margin + half, half}
           .draw("Module", top);
   Picture picture = std::move(canvas.picture());
   picture.width = page_width;

@@ -16,7 +16,7 @@ using namespace model;  // a view speaks the model's words throughout
 namespace {
 
 constexpr double section_gap = 22;
-constexpr double row_gap = 26;
+constexpr double page_row_gap = 26;
 constexpr std::size_t most_sentences = 24;
 constexpr std::size_t most_notes = 52;      ///< as many as have a letter or two
 constexpr std::size_t alike_sentences = 3;  ///< findings of one kind and time that are each told in full
@@ -107,7 +107,7 @@ class Page {
     for (std::size_t i = 0; i < rows.size(); ++i) {
       const Span span{rows[i].from(), rows[i].to(), i + 1 == rows.size()};
       y = RowDrawer{source_, plan, rows[i], span, options_, canvas_}.draw(y);
-      y += i + 1 < rows.size() ? row_gap : section_gap;
+      y += i + 1 < rows.size() ? page_row_gap : section_gap;
     }
     if (plan.axis.whole) return y;
     const std::string end = clock_text(rows.back().to());

@@ -9,7 +9,7 @@ namespace drybus::tools {
 
 namespace {
 
-constexpr std::string_view head =
+constexpr std::string_view bash_head =
     R"sh(# Completion of drybus for bash. Made by drybus reference from the program's own help; not to be edited.
 
 # The first word after the command that is a file: what names are asked of.
@@ -87,7 +87,7 @@ std::string bash_completion(const Manual& manual) {
       "{}  if [[ $place -eq 1 ]]; then\n    COMPREPLY=($(compgen -W \"{} --help --version\" -- "
       "\"$current\"))\n    "
       "return\n  fi\n  case \"$command\" in\n{}  esac\n  case \"$command $previous\" in\n{}  esac\n{}",
-      head, names.substr(1), options, values, tail);
+      bash_head, names.substr(1), options, values, tail);
 }
 
 std::vector<ReferenceFile> completions(const Manual& manual) {

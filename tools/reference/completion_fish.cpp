@@ -9,7 +9,7 @@ namespace drybus::tools {
 
 namespace {
 
-constexpr std::string_view head =
+constexpr std::string_view fish_head =
     R"sh(# Completion of drybus for fish. Made by drybus reference from the program's own help; not to be edited.
 
 # __drybus_names KIND: devices, questions or families, asked of the first word that is a file.
@@ -35,7 +35,7 @@ end
 
 )sh";
 
-std::string quoted(std::string_view text) {
+std::string fish_quoted(std::string_view text) {
   std::string out = "'";
   for (const char c : text) {
     if (c == '\'' || c == '\\') out += '\\';
@@ -57,17 +57,17 @@ std::string value_words(const OptionDescription& option) {
 std::string option_line(const std::string& command, const OptionDescription& option) {
   return fmt::format("complete -c drybus -n '__fish_seen_subcommand_from {}' -l {}{}{} -d {}\n", command,
                      option.name, option.letter == '\0' ? "" : fmt::format(" -s {}", option.letter),
-                     value_words(option), quoted(option.text));
+                     value_words(option), fish_quoted(option.text));
 }
 
 }  // namespace
 
 std::string fish_completion(const Manual& manual) {
-  std::string text{head};
+  std::string text{fish_head};
   for (const ManualCommand& command : manual.commands) {
     if (command.name.find(' ') != std::string::npos) continue;  // its options are found by its first word's
     text += fmt::format("complete -c drybus -n __fish_use_subcommand -f -a {} -d {}\n", command.name,
-                        quoted(command.summary));
+                        fish_quoted(command.summary));
   }
   text += "complete -c drybus -n __fish_use_subcommand -f -l help -d 'list the commands'\n";
   text += "complete -c drybus -n __fish_use_subcommand -f -l version -d 'tell the version'\n";

@@ -9,7 +9,7 @@ namespace drybus::tools {
 
 namespace {
 
-constexpr std::string_view head = R"sh(#compdef drybus
+constexpr std::string_view zsh_head = R"sh(#compdef drybus
 # Completion of drybus for zsh. Made by drybus reference from the program's own help; not to be edited.
 
 # _drybus_names KIND: devices, questions or families, asked of the first word that is a file.
@@ -30,7 +30,7 @@ _drybus() {
 )sh";
 
 /// Within single quotes, and within the brackets and colons of _arguments.
-std::string quoted(std::string_view text) {
+std::string zsh_quoted(std::string_view text) {
   std::string out;
   for (const char c : text) {
     if (c == '\'') {
@@ -67,7 +67,7 @@ std::string option_spec(const OptionDescription& option) {
   const std::string value =
       option.takes_value ? fmt::format(":{}:{}", placeholder(option), action(value_kind(option), &option))
                          : "";
-  const std::string text = fmt::format("[{}]{}", quoted(option.text), value);
+  const std::string text = fmt::format("[{}]{}", zsh_quoted(option.text), value);
   const std::string takes = option.takes_value ? "=" : "";
   if (option.letter == '\0') return fmt::format("      '*--{}{}{}' \\\n", option.name, takes, text);
   return fmt::format("      '*--{}{}{}' '*-{}{}{}' \\\n", option.name, takes, text, option.letter,
@@ -89,7 +89,7 @@ std::string zsh_completion(const Manual& manual) {
   std::string cases;
   for (const ManualCommand& command : manual.commands) {
     if (command.name.find(' ') != std::string::npos) continue;  // its options are found by its first word's
-    names += fmt::format("    '{}:{}'\n", command.name, quoted(command.summary));
+    names += fmt::format("    '{}:{}'\n", command.name, zsh_quoted(command.summary));
     std::string options;
     for (const OptionDescription& option : command.description.options) options += option_spec(option);
     cases +=
@@ -102,7 +102,7 @@ std::string zsh_completion(const Manual& manual) {
       "'*::word:->words'\n"
       "  case $state in\n    command) _describe -t commands command drybus_commands; return ;;\n  esac\n"
       "  case $words[1] in\n{}  esac\n}}\n\n_drybus \"$@\"\n",
-      head, names, cases);
+      zsh_head, names, cases);
 }
 
 }  // namespace drybus::tools

@@ -91,9 +91,9 @@ iec62386::GearMemory read_holds(const Node& node, Complaints& complaints) {
 
 namespace {
 
-class SiteReader {
+class LineSiteReader {
  public:
-  explicit SiteReader(Complaints& complaints) : complaints_(complaints) {}
+  explicit LineSiteReader(Complaints& complaints) : complaints_(complaints) {}
 
   Site read(const Node& node) {
     const Fields fields{complaints_, node, "a site", keys::line::site};
@@ -304,7 +304,7 @@ class SiteReader {
 }  // namespace
 
 Site read_line_site(const Node& node, Complaints& complaints) {
-  return SiteReader{complaints}.read(node);
+  return LineSiteReader{complaints}.read(node);
 }
 
 }  // namespace drybus::tools

@@ -26,7 +26,7 @@ namespace {
 constexpr std::size_t most_steps = 20'000;
 constexpr std::size_t most_checks = 20'000;
 
-bool is_action(std::string_view key) {
+bool is_line_action(std::string_view key) {
   return std::find(keys::line::actions.begin(), keys::line::actions.end(), key) != keys::line::actions.end();
 }
 
@@ -83,7 +83,7 @@ void LineStepReader::read_step(const Node& node, std::size_t who) {
 const Node::Entry* LineStepReader::find_action(const Node& node) {
   const Node::Entry* action = nullptr;
   for (const Node::Entry& entry : node.entries) {
-    if (!is_action(entry.key->text)) continue;
+    if (!is_line_action(entry.key->text)) continue;
     if (action == nullptr) {
       action = &entry;
     } else {

@@ -17,7 +17,7 @@ namespace {
 using model::OutsideAct;
 using Kind = OutsideAct::Kind;
 
-constexpr std::size_t most_steps = 200'000;
+constexpr std::size_t most_outside_steps = 200'000;
 
 Words telegram_kinds() {
   static const auto all = [] {
@@ -147,8 +147,8 @@ void read_outside(const Node& node, model::Scenario& scenario, Complaints& compl
   const SiteIndex index{scenario.site, complaints};
   const auto device = index.device(entry.key->place, entry.key->text);
   if (!device || !is_kind(complaints, *entry.value, Node::Kind::list, "its steps")) return;
-  if (entry.value->items.size() > most_steps) {
-    complaints.add(entry.value->place, fmt::format("more than {} steps", most_steps));
+  if (entry.value->items.size() > most_outside_steps) {
+    complaints.add(entry.value->place, fmt::format("more than {} steps", most_outside_steps));
     return;
   }
   StepsReader steps{complaints, scenario.site, *device};

@@ -14,6 +14,7 @@
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
 #include "tools/base/nearest.h"
+#include "tools/base/trimmed.h"
 
 namespace drybus::tools {
 
@@ -21,12 +22,6 @@ namespace {
 
 bool is_digit(char c) {
   return c >= '0' && c <= '9';
-}
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  return text;
 }
 
 /// A decimal number kept exactly: digits / 10^scale.

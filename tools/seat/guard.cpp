@@ -174,8 +174,8 @@ class ThreadGuard {
     event.sigev_value.sival_int = clock;
     event._sigev_un._tid = static_cast<pid_t>(syscall(SYS_gettid));
     if (timer_create(id, &event, &clocks_[clock]) != 0) throw std::runtime_error{"no clock for a thread"};
-    const auto tick = static_cast<std::int64_t>(seconds * 1e9 / ticks_allowed);
-    const timespec each{tick / 1'000'000'000, tick % 1'000'000'000};
+    const auto interval = static_cast<std::int64_t>(seconds * 1e9 / ticks_allowed);
+    const timespec each{interval / 1'000'000'000, interval % 1'000'000'000};
     const itimerspec every{each, each};
     timer_settime(clocks_[clock], 0, &every, nullptr);
   }

@@ -17,11 +17,6 @@ namespace drybus::tools {
 
 namespace {
 
-bool begins_with_any(std::string_view name, std::initializer_list<std::string_view> beginnings) {
-  return std::any_of(beginnings.begin(), beginnings.end(),
-                     [&](std::string_view each) { return name.starts_with(each); });
-}
-
 /// Of gcc's -fprofile-arcs; clang has a section for its own.
 bool is_counter(std::string_view symbol) {
   return begins_with_any(symbol, {"__gcov0", "__gcov1", "__gcov2", "__gcov3"});

@@ -26,11 +26,6 @@ struct Extent {
   std::uintptr_t end = 0;
 };
 
-bool begins_with_any(std::string_view name, std::initializer_list<std::string_view> beginnings) {
-  return std::any_of(beginnings.begin(), beginnings.end(),
-                     [&](std::string_view each) { return name.starts_with(each); });
-}
-
 bool is_of_a_compiler(std::string_view section) {
   return begins_with_any(section,
                          {"__llvm_", "asan_", "__sancov", ".init_array", ".fini_array", ".dynamic", ".got",

@@ -14,7 +14,6 @@ namespace {
 namespace json = boost::json;
 using model::RankedExplanation;
 
-constexpr std::size_t width = 110;
 /// Ways that are told of each explanation.
 constexpr std::size_t most_ways = 3;
 /// Explanations that no check tells apart matter only if they count.
@@ -63,8 +62,8 @@ std::string explanation_text(const DiagnosisView& view, std::size_t index) {
   const RankedExplanation& explanation = view.diagnosis.explanations[index];
   std::string text =
       paragraph(fmt::format("{}. {}: {}", index + 1, percent(explanation.probability), explanation.text),
-                width, "", "   ");
-  const auto add = [&](const std::string& line) { text += paragraph(line, width, "   ", "     "); };
+                told_width, "", "   ");
+  const auto add = [&](const std::string& line) { text += paragraph(line, told_width, "   ", "     "); };
   if (const auto explains = explained(view, explanation); !explains.empty()) {
     add("explains: " + joined(observations(view, explains)));
   }
@@ -97,14 +96,14 @@ std::string conflict_text(const DiagnosisView& view) {
         fmt::format("Nothing that was tried explains this: {}. Look again; if it is so, something is out of "
                     "step that is not among them.",
                     which),
-        width, "", "  ");
+        told_width, "", "  ");
   }
   return paragraph(
       fmt::format(
           "Nothing that was tried makes these true together: {}. Look again; if all are so, something "
           "is out of step that is not among them.",
           which),
-      width, "", "  ");
+      told_width, "", "  ");
 }
 
 std::string coverage_text(const model::Diagnosis& diagnosis) {
@@ -187,19 +186,19 @@ std::string ranking_text(const model::Diagnosis& diagnosis, std::size_t top) {
   for (std::size_t i = 0; i < std::min(top, diagnosis.explanations.size()); ++i) {
     const RankedExplanation& each = diagnosis.explanations[i];
     if (i > 0 && each.probability < 0.001) break;
-    text += paragraph(fmt::format("{}. {}: {}", i + 1, percent(each.probability), each.text), width, "  ",
+    text += paragraph(fmt::format("{}. {}: {}", i + 1, percent(each.probability), each.text), told_width, "  ",
                       "     ");
   }
   return text;
 }
 
 std::string question_text(const model::NextCheck& next) {
-  std::string text = paragraph(next.check.text, width, "", "  ");
+  std::string text = paragraph(next.check.text, told_width, "", "  ");
   for (std::size_t i = 0; i < next.outcomes.size(); ++i) {
     const model::CheckOutcome& outcome = next.outcomes[i];
     text += paragraph(fmt::format("{}) {} ({}; speaks for {})", i + 1, outcome.text,
                                   percent(outcome.probability), numbers(outcome.explanations)),
-                      width, "  ", "     ");
+                      told_width, "  ", "     ");
   }
   return text;
 }

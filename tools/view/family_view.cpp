@@ -23,10 +23,9 @@ using model::MachineRow;
 using model::MachineState;
 using model::duration_text;
 
-constexpr std::size_t width = 110;
 
 std::string block(std::string_view before, std::string_view text, std::size_t indent) {
-  return paragraph(text, width, before, std::string(indent, ' '));
+  return paragraph(text, told_width, before, std::string(indent, ' '));
 }
 
 template <class Values, class Word>

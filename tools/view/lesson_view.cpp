@@ -16,7 +16,6 @@ using model::QuestionKind;
 
 namespace {
 
-constexpr std::size_t width = 110;
 
 std::string stop_words(const model::Lesson& lesson, const LessonStop& stop) {
   switch (stop.kind) {
@@ -96,13 +95,13 @@ std::vector<std::string> uncovered_by(const LoadedLesson& loaded, std::size_t qu
 
 std::string question_text(const model::Lesson& lesson, std::size_t question) {
   const LessonQuestion& asked = lesson.questions[question];
-  std::string text = paragraph(asked.ask, width, fmt::format("{:>2}. ", question + 1), "    ");
+  std::string text = paragraph(asked.ask, told_width, fmt::format("{:>2}. ", question + 1), "    ");
   for (std::size_t i = 0; i < asked.options.size(); ++i)
-    text += paragraph(asked.options[i].says, width, fmt::format("    {}) ", i + 1), "       ");
+    text += paragraph(asked.options[i].says, told_width, fmt::format("    {}) ", i + 1), "       ");
   if (asked.kind == QuestionKind::press)
     text += paragraph(fmt::format("so that in the end: {} (within {})", goal_words(lesson, asked),
                                   model::duration_text(asked.within)),
-                      width, "    ", "    ");
+                      told_width, "    ", "    ");
   return text + fmt::format("    ({}, or hint)\n", may_say(asked.kind));
 }
 
@@ -110,27 +109,27 @@ std::string answer_text(const LoadedLesson& loaded, std::size_t question) {
   const LessonQuestion& asked = loaded.lesson.questions[question];
   std::string text = paragraph(fmt::format("{}: {}", asked.kind == QuestionKind::press ? "one way" : "right",
                                            right_words(loaded, question)),
-                               width, "    ", "      ");
+                               told_width, "    ", "      ");
   const auto uncovered = uncovered_by(loaded, question);
   if (!uncovered.empty())
-    text += paragraph("uncovered now: " + joined(uncovered, "; "), width, "    ", "      ");
-  if (!asked.because.empty()) text += paragraph(asked.because, width, "    ", "    ");
+    text += paragraph("uncovered now: " + joined(uncovered, "; "), told_width, "    ", "      ");
+  if (!asked.because.empty()) text += paragraph(asked.because, told_width, "    ", "    ");
   return text;
 }
 
 std::string lesson_text(const LoadedLesson& loaded, const std::string& name) {
   const model::Lesson& lesson = loaded.lesson;
-  std::string text = fmt::format("{}\n{}", lesson.title, paragraph(lesson.about, width, "", ""));
+  std::string text = fmt::format("{}\n{}", lesson.title, paragraph(lesson.about, told_width, "", ""));
   if (loaded.story_file != name) text += fmt::format("the story: {}\n", loaded.story_file.string());
   std::size_t stops = 0;
   for (std::size_t i = 0; i < lesson.questions.size(); ++i) {
     const LessonQuestion& question = lesson.questions[i];
     if (i == 0 || !(lesson.questions[i - 1].stop == question.stop)) {
-      text += "\n" + paragraph(fmt::format("Stop {}, {}", ++stops, heading(loaded, i)), width, "", "  ");
+      text += "\n" + paragraph(fmt::format("Stop {}, {}", ++stops, heading(loaded, i)), told_width, "", "  ");
     }
     text += question_text(lesson, i) + answer_text(loaded, i);
     for (const std::string& hint : question.hints)
-      text += paragraph("hint: " + hint, width, "    ", "      ");
+      text += paragraph("hint: " + hint, told_width, "    ", "      ");
   }
   return text + fmt::format("\n{} question{} at {} stop{}, {} tries each; every answer can be reached\n",
                             lesson.questions.size(), lesson.questions.size() == 1 ? "" : "s", stops,

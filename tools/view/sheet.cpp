@@ -69,7 +69,7 @@ std::string schedule_section(const PlanReport& report) {
       loads ? "<th>Load</th>" : "", rows.html());
 }
 
-std::string route_section(const RouteReport& route) {
+std::string route_on_sheet(const RouteReport& route) {
   std::string html =
       "<h2>Route</h2>\n<p class=\"lead\">Only one plate and one module are in setup at a time. Tick a line "
       "when its lamps "
@@ -97,7 +97,7 @@ std::string route_section(const RouteReport& route) {
   return html;
 }
 
-std::string risk_section(const RouteReport& route) {
+std::string risk_on_sheet(const RouteReport& route) {
   if (!route.risk || route.risk->steps.empty()) return {};
   std::string html =
       "<h2>Take care here</h2>\n<p class=\"lead\">The steps at which a slip does harm most often, by "
@@ -123,7 +123,7 @@ std::string sheet_html(const PlanReport& report, bool letter) {
   for (const model::SiteNumber& number : report.plan.numbers)
     html += fmt::format("<p>{}.</p>\n", number_text(number));
   html += plates_section(report.plan.site) + schedule_section(report);
-  if (report.route) html += route_section(*report.route) + risk_section(*report.route);
+  if (report.route) html += route_on_sheet(*report.route) + risk_on_sheet(*report.route);
   html += loads_html(report);
   html += trouble_html(report.plan.site);
   html += sign_lines("All of this was done as it stands here");
