@@ -4,6 +4,8 @@
 #include <optional>
 #include <string_view>
 
+#include "model/planning/ways_into_setup.h"
+
 namespace drybus::model {
 
 namespace {
@@ -114,22 +116,41 @@ std::vector<std::uint32_t> try_it(Report& report, DeviceId module, const Presses
   return tried;
 }
 
+void put_in_setup(const Site& site, DeviceId module, std::vector<Step>& steps) {
+  if (by_supply(site, module)) {
+    add_supply_steps(site, module, steps);
+  } else {
+    steps.push_back(push_step(StepKind::hold, module, only(0), site.setup_hold(module) + held_on));
+  }
+}
+
 }  // namespace
 
 std::vector<Step> addressed_steps(const Site& site, DeviceId plate, std::span<const DeviceId> modules) {
   const PlateFamily& family = site.plate_family(plate);
   std::vector<Step> steps{
       push_step(StepKind::hold, plate, family.setup_gesture, family.setup_hold + held_on)};
-  int stands_at = 0;
+  int stands_at = first_channel(family);
   int next_free = 1;
+  const auto step_to = [&](int channel) {
+    for (; stands_at < channel; ++stands_at) steps.push_back(press(plate, only(family.next)));
+    for (; stands_at > channel; --stands_at) steps.push_back(press(plate, only(family.previous)));
+  };
   for (const DeviceId module : modules) {
     const auto& intended = site.modules[site.module_index(module)].intended;
     const int channel = intended ? intended->channel : next_free;
     next_free = channel + 1;
-    steps.push_back(push_step(StepKind::hold, module, only(0), site.setup_hold(module) + held_on));
-    for (; stands_at < channel; ++stands_at) steps.push_back(press(plate, only(family.next)));
-    for (; stands_at > channel; --stands_at) steps.push_back(press(plate, only(family.previous)));
+    if (asks(site, module)) {
+      // The plate answers with the channel after the one at which it stands, and stands there.
+      step_to(channel - 1);
+      put_in_setup(site, module, steps);
+      stands_at = channel;
+      continue;
+    }
+    put_in_setup(site, module, steps);
+    step_to(channel);
     steps.push_back(press(plate, only(family.assign)));
+    if (confirmed_within(site, module) > sim::Duration::zero()) steps.push_back(press(module, only(0)));
   }
   steps.push_back(press(plate, only(family.leave)));
   return steps;

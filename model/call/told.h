@@ -13,7 +13,8 @@ namespace drybus::model {
 inline constexpr sim::Duration held_on = std::chrono::milliseconds{500};
 
 /// How modules are addressed with a plate: it is put in setup and stepped to each one's channel (that of its intended
-/// address, else the next free one from 1), with the module put in setup before it takes what is offered.
+/// address, else the next free one from 1), with the module put in setup before it takes what is offered. As the modules'
+/// generation has it: by the supply, asking for its address, or confirming it.
 std::vector<Step> addressed_steps(const Site& site, DeviceId plate, std::span<const DeviceId> modules);
 
 /// Something that never happens: a load that does nothing when its plates switch on and off, a lamp that never blips.

@@ -32,10 +32,12 @@ bool by_supply(const Site& site, DeviceId device) {
 }
 
 void add_supply_steps(const Site& site, DeviceId module, std::vector<Step>& steps) {
-  Step walk;
-  walk.kind = StepKind::walk;
-  walk.place = site.place(module);
-  steps.push_back(walk);
+  if (site.place(module) != no_place) {
+    Step walk;
+    walk.kind = StepKind::walk;
+    walk.place = site.place(module);
+    steps.push_back(walk);
+  }
   const SupplyGesture& gesture = site.module_family(module).supply_gesture;
   steps.push_back(wait_step(gesture.on_for + hold_margin));
   for (std::uint8_t i = 0; i < 2 * gesture.times; ++i) {
