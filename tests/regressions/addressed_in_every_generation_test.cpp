@@ -3,11 +3,9 @@
 #include <doctest/doctest.h>
 
 #include "model/run/run.h"
-#include "tools/load/load_report.h"
-#include "tests/support/reading.h"
+#include "tools/script/reader.h"
 
 using namespace drybus;
-using namespace drybus::tests;
 
 TEST_CASE("modules that were addressed in a word hold their addresses, in every family that ships") {
   for (const std::string family :
@@ -22,6 +20,6 @@ TEST_CASE("modules that were addressed in a word hold their addresses, in every 
     const model::RunResult result = model::run(reading.value().report.believed);
     CHECK(result.findings.empty());
     for (std::uint8_t i = 0; i < 3; ++i)
-      CHECK(result.world.modules[i].state.memory.address == model::Address{9, 8, static_cast<std::uint8_t>(i + 1)});
+      CHECK(result.world.modules[i].memory.address == model::Address{9, 8, static_cast<std::uint8_t>(i + 1)});
   }
 }

@@ -71,7 +71,7 @@ Quantity<Seen> parse_said(const model::Site& site, const std::string& sentence) 
   seen.device = *device;
   seen.fact = lamp || site.is_plate(*device) || is_of_a_lamp(word) ? Fact::indicator : Fact::load;
   const auto what =
-      parse_fact_value(&site.family_of(*device), site.is_plate(*device), seen.fact, told_value(seen.fact, word));
+      parse_fact_value(site, *device, seen.fact, told_value(seen.fact, word));
   if (!what) return what.error();
   seen.what = *what;
   return seen;
@@ -80,7 +80,7 @@ Quantity<Seen> parse_said(const model::Site& site, const std::string& sentence) 
 std::vector<Seen> all_that_shows(const model::Site& site, model::DeviceId device) {
   std::vector<Seen> all;
   const auto add = [&](Fact fact, std::string_view word) {
-    if (const auto what = parse_fact_value(&site.family_of(device), site.is_plate(device), fact, word))
+    if (const auto what = parse_fact_value(site, device, fact, word))
       all.push_back({device, fact, *what, {}, false, {}, false});
   };
   for (const std::string_view pattern : words::patterns()) add(Fact::indicator, pattern);

@@ -236,7 +236,7 @@ std::vector<bool> proofs(const model::Counterfactual& runs, const model::Questio
 std::string read_value(const CommandLine& line, const model::Scenario& scenario,
                        const model::Question& question) {
   const std::string written = line.text("not");
-  const auto value = parse_fact_value(&scenario.site.family_of(question.device), scenario.site.is_plate(question.device),
+  const auto value = parse_fact_value(scenario.site, question.device,
                                       question.fact, written);
   if (!value) throw Unusable{"--not " + refusal(written, value.error())};
   return *value;

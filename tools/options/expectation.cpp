@@ -76,7 +76,7 @@ Expectation read_expectation(const model::Scenario& scenario, const std::string&
   expectation.check.device = device_of(scenario, text, parts.subject.substr(0, dot));
   const bool plate = scenario.site.is_plate(expectation.check.device);
   expectation.check.fact = fact_of(text, plate, parts.subject.substr(dot + 1));
-  const auto value = parse_fact_value(&scenario.site.family_of(expectation.check.device), plate, expectation.check.fact, parts.value);
+  const auto value = parse_fact_value(scenario.site, expectation.check.device, expectation.check.fact, parts.value);
   if (!value) throw Unusable{refusal(text, value.error())};
   expectation.check.wanted = {*value};
   return expectation;

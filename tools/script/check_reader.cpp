@@ -145,10 +145,8 @@ bool StepReader::read_wanted_findings(const Node& value, Check& check) {
 std::optional<std::string> StepReader::read_wanted_value(const Node& value, const Check& check) {
   const auto text = read_text(complaints_, value);
   if (!text) return std::nullopt;
-  const model::Family* family =
-      family_ == nullptr || check.device == model::no_device ? family_ : &index_.site().family_of(check.device);
   const std::string& word = told_ == nullptr ? *text : told_value(check.fact, *text);
-  const auto wanted = parse_fact_value(family, index_.site().is_plate(check.device), check.fact, word);
+  const auto wanted = parse_fact_value(index_.site(), check.device, check.fact, word, family_ != nullptr);
   if (wanted) return *wanted;
   complain_of(complaints_, value, wanted.error());
   return std::nullopt;

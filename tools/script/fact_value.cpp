@@ -72,12 +72,8 @@ Quantity<std::string> number(std::string_view written, std::uint64_t most) {
   return fmt::format("{}", *number);
 }
 
-std::uint64_t largest(const model::Family* family, Fact fact) {
-  if (family == nullptr) return 255;
-  const model::PlateFamily& plate = family->plate;
-  return fact == Fact::channel ? plate.channels
-         : fact == Fact::site  ? plate.site_switches.largest()
-                               : plate.zone_switches.largest();
+unsigned largest(const AddressBounds& bounds, Fact fact) {
+  return fact == Fact::channel ? bounds.channel : fact == Fact::site ? bounds.site : bounds.zone;
 }
 
 }  // namespace
@@ -91,38 +87,48 @@ std::span<const Fact> facts_of(bool plate) {
   return plate ? std::span<const Fact>{of_plates} : std::span<const Fact>{of_modules};
 }
 
-Quantity<model::Address> parse_address_of(const model::Family* family, std::string_view written) {
+AddressBounds bounds_of(const model::Family* family) {
+  if (family == nullptr) return any_address;
+  const model::PlateFamily& plate = family->plate;
+  return {plate.site_switches.largest(), plate.zone_switches.largest(), plate.channels};
+}
+
+AddressBounds largest_of(const AddressBounds& a, const AddressBounds& b) {
+  return {std::max(a.site, b.site), std::max(a.zone, b.zone), std::max(a.channel, b.channel)};
+}
+
+AddressBounds bounds_of(const model::Site& site) {
+  AddressBounds most;
+  site.each_family([&](const model::Family& each) { most = largest_of(most, bounds_of(&each)); });
+  return most;
+}
+
+Quantity<model::Address> parse_address_of(const AddressBounds& bounds, std::string_view written) {
   const auto address = model::parse_address(written);
   if (!address) {
     return QuantityError{
         fmt::format("'{}' is not an address", written), "site/zone/channel, such as 23/4/1", {}};
   }
-  const auto impossible = [](std::string what, int least, int most) {
+  const auto impossible = [](std::string what, int least, unsigned most) {
     return QuantityError{std::move(what), fmt::format("{} to {}", least, most), {}};
   };
-  const model::PlateFamily* plate = family == nullptr ? nullptr : &family->plate;
-  if (address->zone == 0)
-    return impossible("zone 0 cannot be assigned", 1, plate ? plate->zone_switches.largest() : 255);
-  if (address->channel == 0)
-    return impossible("channel 0 cannot be assigned", 1, plate ? plate->channels : 255);
-  if (plate == nullptr) return *address;
-  if (address->site > plate->site_switches.largest()) {
-    return impossible(fmt::format("no plate of this family can be set to site {}", address->site), 0,
-                      plate->site_switches.largest());
-  }
-  if (address->zone > plate->zone_switches.largest()) {
-    return impossible(fmt::format("no plate of this family can be set to zone {}", address->zone), 1,
-                      plate->zone_switches.largest());
-  }
-  if (address->channel > plate->channels) {
-    return impossible(fmt::format("no plate of this family has a channel {}", address->channel), 1,
-                      plate->channels);
-  }
+  if (address->zone == 0) return impossible("zone 0 cannot be assigned", 1, bounds.zone);
+  if (address->channel == 0) return impossible("channel 0 cannot be assigned", 1, bounds.channel);
+  if (address->site > bounds.site)
+    return impossible(fmt::format("no plate of this family can be set to site {}", address->site), 0, bounds.site);
+  if (address->zone > bounds.zone)
+    return impossible(fmt::format("no plate of this family can be set to zone {}", address->zone), 1, bounds.zone);
+  if (address->channel > bounds.channel)
+    return impossible(fmt::format("no plate of this family has a channel {}", address->channel), 1, bounds.channel);
   return *address;
 }
 
-Quantity<std::string> parse_fact_value(const model::Family* family, bool plate, Fact fact,
-                                       std::string_view written) {
+Quantity<std::string> parse_fact_value(const model::Site& site, model::DeviceId device, Fact fact,
+                                       std::string_view written, bool families_known) {
+  const bool plate = site.is_plate(device);
+  const AddressBounds bounds = !families_known ? any_address
+                               : plate         ? bounds_of(&site.family_of(device))
+                                               : bounds_of(site);
   switch (fact) {
     case Fact::indicator:
       return choice("pattern", written, patterns_of(plate));
@@ -137,14 +143,14 @@ Quantity<std::string> parse_fact_value(const model::Family* family, bool plate, 
       return level(written);
     case Fact::address: {
       if (written == "none") return std::string{written};
-      const auto address = parse_address_of(family, written);
+      const auto address = parse_address_of(bounds, written);
       if (!address) return address.error();
       return model::to_string(*address);
     }
     case Fact::channel:
     case Fact::site:
     case Fact::zone:
-      return number(written, largest(family, fact));
+      return number(written, largest(bounds, fact));
     case Fact::findings:
       break;
   }

@@ -237,7 +237,7 @@ class QuestionReader {
     for (model::DeviceId device = 0; device < site.device_count(); ++device) {
       const auto facts = facts_of(site.is_plate(device));
       if (std::find(facts.begin(), facts.end(), fact) == facts.end()) continue;
-      auto value = parse_fact_value(&site.family_of(device), site.is_plate(device), fact, text);
+      auto value = parse_fact_value(site, device, fact, text);
       if (value) return value;
       if (!error) error = value.error();
     }

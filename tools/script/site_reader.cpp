@@ -47,10 +47,10 @@ void read_switch_number(Complaints& complaints, const Node& node, const model::S
   read_whole_into(complaints, &node, into, 0, most);
 }
 
-std::optional<Address> address_from(const Node& node, const model::Family* family, Complaints& complaints) {
+std::optional<Address> address_from(const Node& node, const AddressBounds& bounds, Complaints& complaints) {
   const auto text = read_text(complaints, node);
   if (!text) return std::nullopt;
-  const auto address = parse_address_of(family, *text);
+  const auto address = parse_address_of(bounds, *text);
   if (address) return *address;
   complain_of(complaints, node, address.error());
   return std::nullopt;
@@ -315,6 +315,13 @@ class SiteReader {
     return static_cast<std::uint16_t>(others.size());
   }
 
+  /// What plates of the families that were named so far can give; plates stand before modules.
+  [[nodiscard]] AddressBounds bounds() const {
+    AddressBounds most = bounds_of(family_);
+    for (const model::Family& each : families_) most = largest_of(most, bounds_of(&each));
+    return most;
+  }
+
   /// Families that a device here may turn out to be of, whatever is said of it.
   void read_generations(const Node& node) {
     if (!is_kind(complaints_, node, Node::Kind::list, "generations")) return;
@@ -364,7 +371,7 @@ class SiteReader {
       model::ModuleSpec module;
       module.name = entry.key->text;
       if (told_ != nullptr && entry.value->kind == Node::Kind::word) {
-        module.intended = address_from(*entry.value, family_, complaints_);
+        module.intended = address_from(*entry.value, bounds(), complaints_);
         add_told(std::move(module));
         continue;
       }
@@ -372,7 +379,7 @@ class SiteReader {
       read_common(*entry.value, fields, module);
       const model::Family* family = family_of(fields, module.family);
       if (const Node* intended = fields.find("intended")) {
-        module.intended = address_from(*intended, family, complaints_);
+        module.intended = address_from(*intended, bounds(), complaints_);
       }
       read_memory(fields, family, module.memory);
       if (const Node* load = fields.find("load")) module.load = read_load(*load);
@@ -398,7 +405,7 @@ class SiteReader {
     const model::ModuleFamily& family = of == nullptr ? read_.site.family.module : of->module;
     memory = model::factory_memory(family);
     if (const Node* stored = fields.find("stored")) {
-      if (const auto address = address_from(*stored, of, complaints_)) {
+      if (const auto address = address_from(*stored, bounds(), complaints_)) {
         memory.address = *address;
         // As if it had been assigned: a changed site number turned the power-up mode off.
         if (address->site != family.factory_site) memory.power_up = model::PowerUp::off;

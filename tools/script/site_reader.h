@@ -8,6 +8,7 @@
 
 #include "model/family/radio.h"
 #include "model/site/site.h"
+#include "tools/script/fact_value.h"
 #include "tools/script/fields.h"
 #include "tools/script/reader.h"
 
@@ -68,8 +69,7 @@ bool out_of_reach(const model::Site& site, const std::vector<std::optional<model
 void read_switch_number(Complaints& complaints, const Node& node, const model::SwitchBank* bank,
                         std::uint8_t& into);
 
-/// "23/4/1" as something that the family could assign. Complains otherwise.
-std::optional<model::Address> address_from(const Node& node, const model::Family* family,
-                                           Complaints& complaints);
+/// "23/4/1" as something that some plate could assign. Complains otherwise.
+std::optional<model::Address> address_from(const Node& node, const AddressBounds& bounds, Complaints& complaints);
 
 }  // namespace drybus::tools
