@@ -98,12 +98,30 @@ bool Narrator::timed_out(DeviceId device) const {
   });
 }
 
+bool Narrator::offer_lapsed(DeviceId device) const {
+  if (site().is_plate(device)) return false;
+  const sim::Duration confirm = site().module_family(device).confirm;
+  const sim::EntryId left = evidence_of(device, What::mode);
+  if (confirm == sim::Duration::zero() || left == sim::no_entry || !timed_out(device)) return false;
+  for (sim::EntryId id = left; id-- > 1;) {
+    const sim::Entry& entry = record_[id];
+    if (entry.who != device) continue;
+    if (what(entry) == What::mode) return false;
+    if (what(entry) == What::heard && unpack(entry.b).kind == TelegramKind::assign)
+      return record_[left].at - entry.at >= confirm;
+  }
+  return false;
+}
+
 std::string Narrator::setup_split() const {
   const bool one = observation_.devices.size() == 2;
   std::string text =
       fmt::format("{} {} out of setup while {} {} still in it.", first_name(), tense("is", "was"), names(1),
                   one ? tense("is", "was") : tense("are", "were"));
-  if (timed_out(first())) {
+  if (offer_lapsed(first())) {
+    text += fmt::format(" An offered address has to be confirmed within {}.",
+                        duration_text(site().module_family(first()).confirm));
+  } else if (timed_out(first())) {
     text += fmt::format(" {}'s time-out is {}, counted from {}.", first_name(),
                         duration_text(site().time_out(first()).after),
                         site().time_out(first()).from == CountedFrom::entry ? "entry" : "the last press");
@@ -183,6 +201,12 @@ std::string Narrator::why_not(DeviceId module) const {
     return sentence(lost, false);
   if (const sim::EntryId power = evidence_of(module, What::power); power != sim::no_entry)
     return fmt::format(" {} had no power.", site().name(module)) + sentence(power);
+  if (offer_lapsed(module)) {
+    return fmt::format(" {} was in setup and kept it in mind, and nobody confirmed it with {} within {}.",
+                       site().name(module), buttons_text(site(), module, only(0)),
+                       duration_text(site().module_family(module).confirm)) +
+           sentence(evidence_of(module, What::mode));
+  }
   const std::string normal = fmt::format(" {} was in normal mode.", site().name(module));
   const sim::EntryId left = evidence_of(module, What::mode);
   return left == sim::no_entry ? normal : normal + sentence(left);
@@ -215,9 +239,10 @@ std::string Narrator::assign_again() const {
   }
   const sim::EntryId lost = evidence_of(module, What::lost);
   const bool cut_off = lost != sim::no_entry && why_lost(record_[lost]) == sim::Loss::no_path;
-  return fmt::format("{}See that {} blinks; if it does not, {}. Then, {}",
+  return fmt::format("{}See that {} blinks; if it does not, {}. Then, with {} in setup at channel {}, {} again.",
                      cut_off ? mend_the_way(first(), site().name(module)) + " " : "", site().name(module),
-                     to_setup(module, false), again);
+                     to_setup(module, false), first_name(), offered().channel,
+                     offer_sentence(site(), first(), module));
 }
 
 const sim::Entry& Narrator::misread_entry() const {

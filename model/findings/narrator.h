@@ -91,6 +91,8 @@ class Narrator {
   // --- texts that need more than a sentence ---
 
   [[nodiscard]] bool timed_out(DeviceId device) const;
+  /// It was an offer's time to be confirmed that ended its setup, when the finding began or after the offer.
+  [[nodiscard]] bool offer_lapsed(DeviceId device) const;
 
   [[nodiscard]] std::string setup_split() const;
 

@@ -23,6 +23,19 @@ bool is_assign(const sim::Entry& entry) {
   return unpack(entry.b).kind == TelegramKind::assign;
 }
 
+/// What became of an offer that a module in setup keeps until somebody confirms it.
+Offer::Fate fate_of_kept(const History& history, DeviceId module, sim::EntryId heard) {
+  for (sim::EntryId id = heard + 1; id < history.end(); ++id) {
+    const sim::Entry& entry = history[id];
+    if (entry.who != module) continue;
+    if (what(entry) == What::heard && is_assign(entry)) break;
+    if (what(entry) != What::mode) continue;
+    const bool assigned = static_cast<ModeReason>(entry.b) == ModeReason::assigned;
+    return assigned ? Offer::Fate::taken : Offer::Fate::unconfirmed;
+  }
+  return Offer::Fate::unconfirmed;
+}
+
 /// What became of a telegram that was sent whole, at one receiver.
 Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
   const sim::Entry& whole = history[sent];
@@ -44,6 +57,9 @@ Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
   if (offer.fate != Offer::Fate::taken && !meant_something) {
     offer.fate = Offer::Fate::no_address;
     offer.entry = sent;
+  } else if (offer.fate == Offer::Fate::ignored && history.in_setup(module, offer.entry) &&
+             history.site().module_family(module).confirm > sim::Duration::zero()) {
+    offer.fate = fate_of_kept(history, module, offer.entry);
   }
   return offer;
 }
@@ -126,6 +142,8 @@ std::string describe(const History& history, DeviceId module, const Offer& offer
     case Offer::Fate::ignored:
       return fmt::format("{} offered {}: {} heard it in normal mode{}", plate, address, name,
                          offer.taken_by_another ? ", and another module took it" : "");
+    case Offer::Fate::unconfirmed:
+      return fmt::format("{} offered {}: {} kept it in mind, and nobody confirmed it", plate, address, name);
     case Offer::Fate::lost:
       if (what(history[offer.entry]) == What::lost) {
         return fmt::format("{} offered {}: {}", plate, address,
@@ -257,6 +275,7 @@ bool Missing::meant_for(const Offer& offer, DeviceId module) const {
     case Offer::Fate::taken:
       return false;
     case Offer::Fate::ignored:
+    case Offer::Fate::unconfirmed:
     case Offer::Fate::lost:
     case Offer::Fate::unsent:
       return intended ? offer.address == *intended : !offer.taken_by_another;
@@ -276,6 +295,7 @@ void Missing::address_kept(DeviceId module, sim::EntryId after) {
     if (best == nullptr || meant_for(offer, module) || !meant_for(*best, module)) best = &offer;
   }
   if (best == nullptr) return nothing_offered(module);
+  if (best->fate == Offer::Fate::unconfirmed) return not_confirmed(module, *best);
   const bool on_the_bus = best->fate == Offer::Fate::ignored || best->fate == Offer::Fate::lost;
   on_the_bus ? ignored(module, *best) : not_offered(*best, module);
 }
@@ -299,6 +319,23 @@ void Missing::ignored(DeviceId module, const Offer& offer) {
   }
   happened_.deeper();
   if (!history_.in_setup(module, offer.entry)) not_in_setup(module, offer.entry, offer.at);
+}
+
+void Missing::not_confirmed(DeviceId module, const Offer& offer) {
+  const Site& site = history_.site();
+  const std::string address = to_string(offer.address);
+  const std::string within = duration_text(site.module_family(module).confirm);
+  const std::string button = buttons_text(site, module, only(0));
+  Step press_it = press(module, 0);
+  press_it.at = offer.at + settling;
+  happened_.add({0,
+                 offer.at,
+                 fmt::format("{} offered {}, and nobody confirmed it with {} within {}", site.name(offer.plate),
+                             address, button, within),
+                 fmt::format("nobody confirmed the offer of {} at {} with {} within {}", address,
+                             clock_text(offer.at), button, within),
+                 history_.step_behind(offer.entry),
+                 {{{change::Meanwhile{{press_it}}}, fmt::format("had somebody pressed {} then", button)}}});
 }
 
 void Missing::not_offered(const Offer& offer, DeviceId module) {
@@ -342,6 +379,7 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
       return happened_.not_sent(id);
     case Offer::Fate::taken:
     case Offer::Fate::ignored:
+    case Offer::Fate::unconfirmed:
     case Offer::Fate::lost:
       return;
   }

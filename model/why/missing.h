@@ -12,6 +12,7 @@ struct Offer {
   enum class Fate {
     taken,    ///< by this module
     ignored,  ///< heard in normal mode
+    unconfirmed,  ///< kept by the module in setup, until its time for that was over or another offer came
     lost,     ///< did not arrive
     unsent,   ///< never got onto the bus
     refused,  ///< the plate would not
@@ -55,6 +56,7 @@ class Missing {
   bool failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before);
   void nobody_held(DeviceId device, sim::EntryId before, sim::Instant at);
   void ignored(DeviceId module, const Offer& offer);
+  void not_confirmed(DeviceId module, const Offer& offer);
   void not_offered(const Offer& offer, DeviceId module);
   void zone_was_zero(const Offer& offer, DeviceId module, std::string_view did, std::string_view why);
   void nothing_offered(DeviceId module);
