@@ -23,12 +23,14 @@ install_packages() {
 }
 
 # build DIRECTORY [CMAKE OPTION...] [-- TARGET...]: configure once, then build what has changed, or of it only the targets.
+# The sources of a folder are compiled together, which takes half the time for all of them; who changes many for a day says
+# -DDRYBUS_ROOMS_TOGETHER=OFF.
 build() {
   local directory=$1 options=(); shift
   while (( $# )) && [[ $1 != -- ]]; do options+=("$1"); shift; done
   (( $# )) && shift
   say "building in $directory (Release)"
-  cmake -S . -B "$directory" -G Ninja -DCMAKE_BUILD_TYPE=Release "${options[@]}" >/dev/null
+  cmake -S . -B "$directory" -G Ninja -DCMAKE_BUILD_TYPE=Release -DDRYBUS_ROOMS_TOGETHER=ON "${options[@]}" >/dev/null
   cmake --build "$directory" ${1:+--target "$@"}
 }
 

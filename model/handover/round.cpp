@@ -114,11 +114,10 @@ bool BuiltSite::may_press(DeviceId plate) const {
                       [this](DeviceId module) { return do_not_switch[site.module_index(module)]; });
 }
 
-BuiltSite built(const Plan& plan, const SiteWishes& wishes) {
+BuiltSite built(const Plan& plan) {
   BuiltSite built;
   built.site = plan.site;
-  built.do_not_switch = wishes.do_not_switch;
-  built.do_not_switch.resize(built.site.modules.size());
+  for (const ModuleSpec& module : built.site.modules) built.do_not_switch.push_back(module.do_not_switch);
   for (ModuleSpec& module : built.site.modules) {
     if (module.neighbour || !module.intended) continue;
     const bool moved = module.memory.address.site != module.intended->site;

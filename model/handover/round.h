@@ -43,7 +43,7 @@ struct BuiltSite {
 };
 
 /// The site of a plan, built. REQUIRES: the plan has no clash.
-BuiltSite built(const Plan& plan, const SiteWishes& wishes);
+BuiltSite built(const Plan& plan);
 
 /// Every test that the site allows, the cheaper places first.
 std::vector<RoundTest> all_tests(const BuiltSite& built);

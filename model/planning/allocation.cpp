@@ -18,7 +18,7 @@ bool SiteWishes::any_open() const {
 
 SiteWishes no_wishes(const Site& site) {
   return {std::vector<bool>(site.plates.size()), std::vector<std::vector<DeviceId>>(site.modules.size()),
-          std::vector<bool>(site.modules.size()), false};
+          false};
 }
 
 namespace {

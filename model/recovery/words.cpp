@@ -9,6 +9,7 @@
 #include "model/people/timetable.h"
 #include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
+#include "model/world/load_caution.h"
 
 namespace drybus::model {
 
@@ -32,6 +33,8 @@ class Teller {
       go_there();
       CureLine line{next_, alike(), {}, {}, {}};
       say(line);
+      const std::string load = load_caution(site(), std::span{steps_}.subspan(next_, line.steps));
+      if (!load.empty()) line.caution += (line.caution.empty() ? "" : " ") + load;
       next_ += line.steps;
       lines_.push_back(std::move(line));
     }

@@ -44,6 +44,7 @@ struct ModuleSpec {
   ModuleMemory memory;  ///< when the run begins
   bool neighbour = false;
   std::uint16_t family = 0;  ///< as of a plate
+  bool do_not_switch = false;  ///< the load is a machine or the light of a stair: nobody switches it without care
 };
 
 /// Where a device is looked for: in sight of somebody in the same place.

@@ -83,7 +83,7 @@ model::Exercise made(const CommandLine& line) {
     throw Unusable{
         fmt::format("{}: it has to be planned before anybody can work on it: drybus plan {}", name, name)};
   }
-  const model::BuiltSite built = model::built(plan.plan, plan.wishes);
+  const model::BuiltSite built = model::built(plan.plan);
   if (built.site.modules.size() > most_modules)
     throw Unusable{fmt::format("{}: an exercise has {} modules at most; this site has {}", name, most_modules,
                                built.site.modules.size())};

@@ -199,7 +199,7 @@ HandoverReport handed_over(const CommandLine& line, const std::string& path) {
     throw Unusable{
         fmt::format("{}: it has to be planned before it can be handed over: drybus plan {}", path, path)};
   }
-  report.built = model::built(report.plan.plan, report.plan.wishes);
+  report.built = model::built(report.plan.plan);
   std::optional<std::string> catalogue_path = line.optional_text("catalogue");
   const model::Catalogue catalogue = load_catalogue(path, catalogue_path);
   report.parts = parts_of(report.built).size();

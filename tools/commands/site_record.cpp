@@ -23,7 +23,7 @@ YAML::Node flow(YAML::Node node) {
 void add_wishes(const model::SiteWishes& wishes, const model::Site& site, YAML::Node modules) {
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
     YAML::Node module = modules[site.modules[i].name];
-    if (wishes.left_alone(i)) module["do_not_switch"] = "yes";
+    if (site.modules[i].do_not_switch) module["do_not_switch"] = "yes";
     if (i >= wishes.plates.size() || wishes.plates[i].empty()) continue;
     YAML::Node plates = flow(YAML::Node{YAML::NodeType::Sequence});
     for (const model::DeviceId plate : wishes.plates[i]) plates.push_back(site.name(plate));

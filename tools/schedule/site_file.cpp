@@ -107,7 +107,7 @@ Circuit circuit_of(const model::Site& site, const model::SiteWishes& wishes, std
     circuit.site = module.intended->site, circuit.zone = module.intended->zone,
     circuit.channel = module.intended->channel;
   }
-  circuit.do_not_switch = wishes.left_alone(index);
+  circuit.do_not_switch = module.do_not_switch;
   return circuit;
 }
 

@@ -383,6 +383,8 @@ class SiteReader {
       }
       read_memory(fields, family, module.memory);
       if (const Node* load = fields.find("load")) module.load = read_load(*load);
+      if (const Node* alone = fields.find("do_not_switch"))
+        module.do_not_switch = read_yes_no(complaints_, *alone).value_or(true);
       read_.site.modules.push_back(std::move(module));
     }
   }

@@ -52,8 +52,6 @@ class WishReader {
       if (!device || site_.is_plate(*device)) continue;
       const std::size_t index = site_.module_index(*device);
       if (const Node* plate = entry.value->find("plate")) read_plate(*plate, wishes_.plates[index]);
-      if (const Node* alone = entry.value->find("do_not_switch"))
-        wishes_.do_not_switch[index] = read_yes_no(complaints_, *alone).value_or(true);
     }
   }
 

@@ -189,6 +189,7 @@ void ScenarioWriter::write_module(const model::ModuleSpec& module) {
   write_memory(module);
   if (module.neighbour) key("neighbour") << "yes";
   write_family_of(module.family);
+  if (module.do_not_switch) key("do_not_switch") << "yes";
   if (!module.load) return;
   key("load") << YAML::BeginMap;
   key("power") << exact_decimal(module.load->watts) + " W";

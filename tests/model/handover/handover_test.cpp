@@ -116,7 +116,7 @@ SmallSite small_built(std::size_t modules = 3, std::size_t plates = 1) {
   Site site = small_scenario(modules, plates).site;
   small.wishes = no_wishes(site);
   small.plan = make_plan(site);
-  small.site = built(small.plan, small.wishes);
+  small.site = built(small.plan);
   small.problem.site = small.plan.site;
   for (const ScheduleRow& row : small.plan.rows)
     small.problem.stops.push_back({row.module, row.address.channel, row.plates});
