@@ -59,9 +59,11 @@ void Simulation::settled(DeviceId device, Buttons buttons, sim::EntryId cause) {
 
 void Simulation::forget_settling(DeviceId device) {
   std::vector<sim::EventQueue::Handle> pending;
-  world_.queue.for_each([&](sim::Instant, std::uint64_t, const sim::Event& event, sim::EventQueue::Handle handle) {
-    if (event.kind == static_cast<std::uint16_t>(Happening::settled) && event.who == device) pending.push_back(handle);
-  });
+  world_.queue.for_each(
+      [&](sim::Instant, std::uint64_t, const sim::Event& event, sim::EventQueue::Handle handle) {
+        if (event.kind == static_cast<std::uint16_t>(Happening::settled) && event.who == device)
+          pending.push_back(handle);
+      });
   for (const sim::EventQueue::Handle handle : pending) world_.queue.cancel(handle);
 }
 

@@ -7,7 +7,8 @@ Level Simulation::level_now(DeviceId device) const {
   return world_.loads[site().module_index(device)].beneath(world_.now);
 }
 
-sim::EntryId Simulation::note_level(DeviceId device, Level from, Level to, sim::Duration duration, sim::EntryId cause) {
+sim::EntryId Simulation::note_level(DeviceId device, Level from, Level to, sim::Duration duration,
+                                    sim::EntryId cause) {
   return note(What::level, device, from | static_cast<std::uint32_t>(to) << 16,
               static_cast<std::uint64_t>(duration.count()), cause);
 }

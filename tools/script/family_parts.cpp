@@ -27,7 +27,8 @@ std::uint32_t read_clock(const Node& node, Complaints& complaints) {
   constexpr double ppb_per_ppm = 1000;
   const Fields fields{complaints, node, "clock", keys::clock};
   double ppm = sim::quartz_tolerance_ppb / ppb_per_ppm;
-  read_with_unit_into(complaints, fields.need("tolerance"), "ppm", 0, sim::most_clock_tolerance_ppb / ppb_per_ppm, ppm);
+  read_with_unit_into(complaints, fields.need("tolerance"), "ppm", 0,
+                      sim::most_clock_tolerance_ppb / ppb_per_ppm, ppm);
   return static_cast<std::uint32_t>(std::lround(ppm * ppb_per_ppm));
 }
 

@@ -716,6 +716,7 @@ TEST_SUITE("module") {
     module.pass(5s);
     CHECK(module.state == at_rest);
     module.press(local);
+    module.pass(1s);  // on its way down it would be put out once more
     module.press(local);
     module.pass(1s);
     CHECK(module.level() == full_level);

@@ -154,7 +154,7 @@ class Walk {
     for (std::size_t i = 0; i < timer_count; ++i) {
       if (runs_[i]) running.push_back(static_cast<Timer>(i));
     }
-    if (settles_ != 0 && below(3) == 0) return some_settle(stimulus);
+    if (settles_ != 0 && below(3) != 0) return some_settle(stimulus);
     if (running.empty()) return stimulus;
     stimulus.kind = Stimulus::Kind::timer;
     stimulus.timer = running[below(running.size())];
@@ -165,7 +165,7 @@ class Walk {
   Stimulus some_settle(Stimulus stimulus) {
     stimulus.kind = Stimulus::Kind::timer;
     stimulus.timer = Timer::debounce;
-    stimulus.settled = static_cast<Buttons>(settles_ & below(0x10000));
+    stimulus.settled = below(2) == 0 ? settles_ : static_cast<Buttons>(settles_ & below(0x10000));
     settles_ &= static_cast<Buttons>(~stimulus.settled);
     return stimulus;
   }

@@ -42,8 +42,8 @@ void pass(Script& script, By by, sim::Duration now, sim::Duration until) {
 
 std::size_t count(const RunResult& result, What kind) {
   const auto& entries = result.record.entries();
-  return static_cast<std::size_t>(
-      std::count_if(entries.begin(), entries.end(), [kind](const sim::Entry& entry) { return what(entry) == kind; }));
+  return static_cast<std::size_t>(std::count_if(
+      entries.begin(), entries.end(), [kind](const sim::Entry& entry) { return what(entry) == kind; }));
 }
 
 }  // namespace
@@ -64,7 +64,7 @@ TEST_SUITE("instant") {
       const World at_it = pressed(by, 0ns);
       CHECK(at_it.devices[0].mode == Mode::normal);
       CHECK(at_it.loads[0].to == full_level);  // it meant "on"
-      const World before = pressed(by, 1ns);  // the hand was first, and setup goes on
+      const World before = pressed(by, 1ns);   // the hand was first, and setup goes on
       CHECK(before.devices[0].mode == Mode::setup);
       CHECK(before.plates[0].channel == 1);
     }
