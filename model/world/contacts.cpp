@@ -16,7 +16,8 @@ int Simulation::fingers_on(DeviceId device, Button button) const {
 }
 
 void Simulation::set_contact(DeviceId device, Button button, bool closed, sim::EntryId cause) {
-  if (!closed && fingers_on(device, button) > 1) return;
+  const bool alone = world_.people.size() < 2;
+  if (!closed && !alone && fingers_on(device, button) > 1) return;
   move_contact(device, button, closed, cause);
 }
 
@@ -42,21 +43,7 @@ void Simulation::set_stuck(DeviceId device, Button button, bool stuck, sim::Entr
   move_contact(device, button, stuck || fingers_on(device, button) > 0, entry);
 }
 
-// --- until they rest ---
-
-/// Buttons settle each for itself, so that their times have no place among the timers.
-void Simulation::settle(DeviceId device, Buttons buttons, sim::Duration duration, sim::EntryId cause) {
-  schedule(duration, Happening::settled, device, buttons, cause);
-}
-
-void Simulation::settled(DeviceId device, Buttons buttons, sim::EntryId cause) {
-  Stimulus due;
-  due.kind = Stimulus::Kind::timer;
-  due.timer = Timer::debounce;
-  due.settled = buttons;
-  react_to(device, due, note(What::timer, device, static_cast<std::uint32_t>(Timer::debounce), 0, cause));
-}
-
+/// What was to be read again before a power cut.
 void Simulation::forget_settling(DeviceId device) {
   std::vector<sim::EventQueue::Handle> pending;
   world_.queue.for_each(

@@ -3,10 +3,6 @@
 
 namespace drybus::model {
 
-Level Simulation::level_now(DeviceId device) const {
-  return world_.loads[site().module_index(device)].beneath(world_.now);
-}
-
 sim::EntryId Simulation::note_level(DeviceId device, Level from, Level to, sim::Duration duration,
                                     sim::EntryId cause) {
   return note(What::level, device, from | static_cast<std::uint32_t>(to) << 16,

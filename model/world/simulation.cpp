@@ -1,6 +1,7 @@
 #include "model/world/simulation.h"
 
 #include <algorithm>
+#include <array>
 
 #include "model/record/said.h"
 #include "model/site/ticking.h"
@@ -182,6 +183,10 @@ class SaidIsNoted {
 };
 }  // namespace
 
+Level Simulation::level_now(DeviceId device) const {
+  return world_.loads[site().module_index(device)].beneath(world_.now);
+}
+
 void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause) {
   stimulus.contacts = world_.devices[device].contacts;
   Effects effects;
@@ -300,6 +305,22 @@ namespace {
 bool repeats(Timer timer) {
   return timer == Timer::beacon || timer == Timer::ask;
 }
+
+/// A drift is drawn anew wherever it is asked for; those that were asked for last are at hand.
+std::int64_t drift_of(std::uint64_t seed, std::uint32_t owner, std::uint32_t tolerance) {
+  struct Drawn {
+    std::uint64_t seed = 0;
+    std::uint32_t owner = 0;
+    std::uint32_t tolerance = 0;
+    std::int64_t drift = 0;
+  };
+  thread_local std::array<Drawn, 16> last{};
+  Drawn& drawn = last[owner % last.size()];
+  if (drawn.tolerance != tolerance || drawn.owner != owner || drawn.seed != seed) {
+    drawn = {seed, owner, tolerance, sim::clock_drift_ppb(seed, owner, tolerance)};
+  }
+  return drawn.drift;
+}
 }  // namespace
 
 /// A clock that is off shows where its error adds up, in what is repeated: two who began together do not meet on the bus for
@@ -309,7 +330,7 @@ sim::Duration Simulation::by_its_clock(DeviceId device, sim::Duration duration) 
   const std::uint32_t tolerance = site().family_of(device).clock_tolerance_ppb;
   if (tolerance == 0) return duration;
   const std::uint32_t owner = site().network.nodes[device].owner;
-  return sim::really_takes(duration, sim::clock_drift_ppb(world_.seed, owner, tolerance));
+  return sim::really_takes(duration, drift_of(world_.seed, owner, tolerance));
 }
 
 void Simulation::start_timer(DeviceId device, Timer timer, sim::Duration duration, sim::EntryId cause) {
@@ -329,6 +350,19 @@ void Simulation::stop_timer(DeviceId device, Timer timer) {
   if (handle == sim::EventQueue::none) return;
   world_.queue.cancel(handle);
   handle = sim::EventQueue::none;
+}
+
+/// Buttons settle each for itself, so that their times have no place among the timers.
+void Simulation::settle(DeviceId device, Buttons buttons, sim::Duration duration, sim::EntryId cause) {
+  schedule(duration, Happening::settled, device, buttons, cause);
+}
+
+void Simulation::settled(DeviceId device, Buttons buttons, sim::EntryId cause) {
+  Stimulus due;
+  due.kind = Stimulus::Kind::timer;
+  due.timer = Timer::debounce;
+  due.settled = buttons;
+  react_to(device, due, note(What::timer, device, static_cast<std::uint32_t>(Timer::debounce), 0, cause));
 }
 
 void Simulation::show(DeviceId device, Pattern pattern, sim::EntryId cause) {
