@@ -148,7 +148,7 @@ TEST_CASE("a family's clocks are quartz where nothing is said, and otherwise as 
   const auto tolerance = [&](const std::string& more) {
     const auto reading = read_family_text(text + more, "clocks.yaml");
     REQUIRE(reading.ok());
-    return reading->family.clock_tolerance_ppb;
+    return reading.value().family.clock_tolerance_ppb;
   };
   CHECK(tolerance("") == 50'000);
   CHECK(tolerance("\nclock: {tolerance: 0 ppm}\n") == 0);
