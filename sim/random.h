@@ -21,6 +21,7 @@ enum class Purpose : std::uint32_t {
   slip = 6,
   firmware = 7,
   generator = 8,
+  clock = 9,
 };
 
 /// One Philox block: four words from a 128-bit counter and a 64-bit key.

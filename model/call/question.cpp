@@ -11,6 +11,7 @@
 #include "model/call/words.h"
 #include "model/recovery/aim.h"
 #include "model/recovery/rehearsal.h"
+#include "model/world/facts.h"
 #include "model/world/hidden_state.h"
 #include "sim/measurement.h"
 
@@ -117,7 +118,7 @@ class Courses {
 
   [[nodiscard]] bool shows_or_hears_otherwise(const World& a, const World& b, std::size_t module) const {
     const DeviceId device = site_.module_id(module);
-    if ((a.loads[module].to > 0) != (b.loads[module].to > 0)) return true;
+    if ((heading(a.loads[module]) > 0) != (heading(b.loads[module]) > 0)) return true;
     if (a.devices[device].indicator != b.devices[device].indicator) return true;
     for (DeviceId plate = 0; plate < site_.plates.size(); ++plate) {
       if (a.medium.path(site_.network, plate, device) != b.medium.path(site_.network, plate, device))
@@ -196,7 +197,7 @@ class Choosing {
     for (const DeviceId device : action.loads) {
       Outcomes loads;
       for (const Rehearsal& each : after)
-        loads.emplace_back(each.world.loads[site_.module_index(device)].to > 0 ? "lit" : "dark");
+        loads.emplace_back(heading(each.world.loads[site_.module_index(device)]) > 0 ? "lit" : "dark");
       const auto last = static_cast<std::uint32_t>(action.steps.size() - 1);
       consider_look(action, {device, Fact::load, {}, last, false, {}, false}, loads);
     }

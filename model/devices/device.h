@@ -34,7 +34,8 @@ struct Stimulus {
   bool closed = false;            ///< and whether it closed
   bool intact = true;             ///< for Kind::telegram: see DeviceLogic::hears_damaged
   std::uint16_t crc = 0;          ///< for Kind::telegram, as received; 0 unless a DeviceLogic reacts
-  Level level = 0;                ///< of a module's load, now
+  Buttons settled = 0;            ///< for a plate's Timer::debounce: which buttons' contacts may be read again
+  Level level = 0;                ///< of a module's load, now; the flash of an identification apart
   Telegram telegram{};            ///< for Kind::telegram
 };
 
@@ -54,12 +55,12 @@ enum class Told : std::uint8_t {
 };
 
 struct Effect {
-  enum class Kind : std::uint8_t { start_timer, stop_timer, send, show, fade, tell };
+  enum class Kind : std::uint8_t { start_timer, stop_timer, settle, send, show, fade, flash, flash_over, tell };
   Kind kind = Kind::tell;
   std::uint8_t which = 0;    ///< Timer, Pattern or Told
-  std::uint16_t value = 0;   ///< fade: Level; tell: a
+  std::uint16_t value = 0;   ///< settle: Buttons; fade, flash: Level; tell: a
   std::uint32_t detail = 0;  ///< tell: b
-  sim::Duration duration{};  ///< start_timer, fade
+  sim::Duration duration{};  ///< start_timer, settle, fade
   Telegram telegram{};       ///< send
 };
 
@@ -74,10 +75,17 @@ class Effects {
     add({Effect::Kind::start_timer, static_cast<std::uint8_t>(timer), 0, 0, duration, {}});
   }
   void stop(Timer timer) { add({Effect::Kind::stop_timer, static_cast<std::uint8_t>(timer), 0, 0, {}, {}}); }
+  /// Timer::debounce comes due for just these buttons, whatever it is running for besides.
+  void settle(Buttons buttons, sim::Duration duration) {
+    add({Effect::Kind::settle, static_cast<std::uint8_t>(Timer::debounce), buttons, 0, duration, {}});
+  }
   void send(const Telegram& telegram) { add({Effect::Kind::send, 0, 0, 0, {}, telegram}); }
   void show(Pattern pattern) { add({Effect::Kind::show, static_cast<std::uint8_t>(pattern), 0, 0, {}, {}}); }
-  /// The load goes to `level` at an even pace within `duration`.
+  /// The load goes to `level` at an even pace within `duration`, from where it is; a flash is over with it.
   void fade(Level level, sim::Duration duration) { add({Effect::Kind::fade, 0, level, 0, duration, {}}); }
+  /// The load shows `level` for the time being, and goes on beneath as it did.
+  void flash(Level level) { add({Effect::Kind::flash, 0, level, 0, {}, {}}); }
+  void flash_over() { add({Effect::Kind::flash_over, 0, 0, 0, {}, {}}); }
   void tell(Told told, std::uint16_t a = 0, std::uint32_t b = 0) {
     add({Effect::Kind::tell, static_cast<std::uint8_t>(told), a, b, {}, {}});
   }

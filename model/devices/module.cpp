@@ -16,7 +16,7 @@ struct ModuleReaction {
   Effects& effects;
   RowsTaken* rows;
   const Telegram* telegram = nullptr;  ///< that is heard
-  Level level = 0;                     ///< of the load, now
+  Level level = 0;                     ///< of the load, now; a flash apart
   mutable bool writes = false;         ///< this reaction has begun a write
   mutable bool takes_address = false;
 
@@ -44,7 +44,7 @@ struct ModuleReaction {
       case Condition::scene_fits:
         return scene_fits();
       case Condition::lit:
-        return state.target > 0;
+        return level > 0 || state.target > 0;
       case Condition::power_up_off:
         return memory.power_up == PowerUp::off;
       case Condition::power_up_full:
@@ -102,7 +102,7 @@ struct ModuleReaction {
         begin_write().power_up = static_cast<PowerUp>(action.argument);
         return;
       case Verb::store_scene:
-        if (scene_fits()) begin_write().scenes[telegram->argument - 1u] = state.target;
+        if (scene_fits()) begin_write().scenes[telegram->argument - 1u] = level;
         return;
       case Verb::fade_full:
         return obey_level(full_level);
@@ -160,10 +160,9 @@ struct ModuleReaction {
   // --- the load ---
 
   void set_level(Level to, sim::Duration duration) const {
-    if (state.flashing != 0) {
-      effects.stop(Timer::flash);
-      end_flash();
-    }
+    if (state.flashing != 0) effects.stop(Timer::flash);
+    state.flashing = 0;
+    state.moving = 0;
     state.target = to;
     state.memory.last_level = to;
     if (state.storing != 0) state.writing.last_level = to;
@@ -180,31 +179,32 @@ struct ModuleReaction {
     set_level(to, module().fade);
   }
 
-  /// Where the load is; while it shows itself, where it is in truth.
-  [[nodiscard]] Level present() const { return state.flashing != 0 ? state.target : level; }
-
   /// An even pace: a part of the range takes that part of the time.
   void move_to(Level to) const {
     obeyed();
-    const int from = present();
+    const int from = level;
     const int part = to > from ? to - from : from - to;
     set_level(to, module().full_range * part / full_level);
+    state.moving = 1;
   }
 
+  /// Ends what raise or lower began; a fade to a level goes on.
   void halt() const {
+    if (state.moving == 0) return;
     obeyed();
-    set_level(present(), sim::Duration::zero());
+    set_level(level, sim::Duration::zero());
   }
 
+  /// The load goes on beneath as if nothing had happened.
   void flash() const {
     state.flashing = 1;
-    effects.fade(state.target > full_level / 2 ? Level{0} : full_level, sim::Duration::zero());
+    effects.flash(level > full_level / 2 ? Level{0} : full_level);
     effects.start(Timer::flash, module().flash);
   }
 
   void end_flash() const {
     state.flashing = 0;
-    effects.fade(state.target, sim::Duration::zero());
+    effects.flash_over();
   }
 
   // --- memory ---
@@ -355,11 +355,12 @@ bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone) {
   return memory.address.site == site && (!memory.addressed() || memory.address.zone == zone);
 }
 
-ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state) {
+ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state, Level level) {
   const ModuleMemory factory = factory_memory(family);
   const bool torn = state.storing != 0 && family.memory.torn_write == TornWrite::factory;
   ModuleState left;
   left.memory = torn ? factory : state.memory;
+  if (!torn) left.memory.last_level = level;
   if (!family.memory.address) left.memory.address = factory.address;
   if (!family.memory.scenes) left.memory.scenes = factory.scenes;
   if (!family.memory.power_up) left.memory.power_up = factory.power_up;

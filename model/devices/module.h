@@ -39,7 +39,7 @@ ModuleMemory factory_memory(const ModuleFamily& family);
 struct ModuleState {
   ModuleMemory memory;
   ModuleMemory writing;  ///< on its way to memory while `storing`
-  Level target = 0;      ///< where the load is or is going, flashing apart
+  Level target = 0;      ///< where the load is or is going, a flash apart
   Mode mode = Mode::normal;
   std::uint8_t storing = 0;
   std::uint8_t down = 0;   ///< the local button, debounced
@@ -55,7 +55,8 @@ struct ModuleState {
   /// How often the supply came on, each time only briefly; a power cut leaves it.
   std::uint8_t counted = 0;
   Address offered{};  ///< waits to be confirmed
-  std::uint16_t unused = 0;
+  std::uint8_t moving = 0;  ///< the load was last told to rise or to sink, which `stop` ends
+  std::uint8_t unused = 0;
   friend bool operator==(const ModuleState&, const ModuleState&) = default;
 
   /// What it will remember, whether it is written already or under way.
@@ -78,6 +79,7 @@ struct ModuleState {
                       field(&ModuleState::stage, in_state),
                       field(&ModuleState::counted, in_state),
                       field(&ModuleState::offered, in_state),
+                      field(&ModuleState::moving, in_state),
                       field(&ModuleState::unused, in_state)};
   }
 };
@@ -89,8 +91,8 @@ class RowsTaken;
 void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects,
            RowsTaken* rows = nullptr);
 
-/// What a power cut leaves of a state.
-ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state);
+/// What a power cut leaves of a state, and of a load that had come to `level`.
+ModuleState after_power_cut(const ModuleFamily& family, const ModuleState& state, Level level);
 
 /// Which pattern shows, in the order that the family's machine has.
 Pattern shown_pattern(const ModuleFamily& family, const ModuleState& state);

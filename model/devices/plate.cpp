@@ -228,14 +228,15 @@ struct PlateReaction {
 
   // --- contacts ---
 
+  /// Each button settles on its own: that one bounces makes no other deaf.
   void contacts_now(Buttons contacts) const {
-    if (state.settling != 0 || contacts == state.down) return;
-    const Buttons before = state.down;
-    state.down = contacts;
-    state.settling = 1;
-    effects.start(Timer::debounce, family.debounce);
-    const Buttons fresh = contacts & static_cast<Buttons>(~before);
-    const Buttons gone = before & static_cast<Buttons>(~contacts);
+    const auto changed = static_cast<Buttons>((contacts ^ state.down) & ~state.settling);
+    if (changed == 0) return;
+    const auto fresh = static_cast<Buttons>(contacts & changed);
+    const auto gone = static_cast<Buttons>(state.down & changed);
+    state.down ^= changed;
+    state.settling |= changed;
+    effects.settle(changed, family.debounce);
     const bool was_setup = state.mode == Mode::setup;
     for_each(gone, [&](Button button) { released(button); });
     if (fresh != 0) fire(Event::any_button);
@@ -264,11 +265,11 @@ struct PlateReaction {
     fire(Event::heard_anything);
   }
 
-  void due(Timer timer, Buttons contacts) const {
-    switch (timer) {
+  void due(const Stimulus& stimulus) const {
+    switch (stimulus.timer) {
       case Timer::debounce:
-        state.settling = 0;
-        return contacts_now(contacts);
+        state.settling &= static_cast<Buttons>(~stimulus.settled);
+        return contacts_now(stimulus.contacts);
       case Timer::hold:
         return held_long_enough();
       case Timer::time_out:
@@ -327,7 +328,7 @@ void react(const Family& family, const Stimulus& stimulus, PlateState& state, Ef
       reaction.heard(stimulus.telegram.kind);
       break;
     case Stimulus::Kind::timer:
-      reaction.due(stimulus.timer, stimulus.contacts);
+      reaction.due(stimulus);
       break;
   }
   if (const Pattern pattern = shown_pattern(family.plate, state); pattern != state.shown) {

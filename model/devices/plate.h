@@ -15,16 +15,15 @@ struct PlateState {
   std::uint8_t site = 0;       ///< as the switches stand
   std::uint8_t zone = 0;       ///< as the switches stand
   Buttons down = 0;            ///< debounced
+  Buttons settling = 0;        ///< whose contacts are not read until their debounce time is over
   Button tracked = no_button;  ///< the one button whose press or hold is being told apart
   std::uint8_t spent = 0;      ///< the buttons that are down have already had their effect
-  std::uint8_t settling = 0;   ///< contacts are not read until the debounce time is over
   std::uint8_t moving = 0;     ///< raise or lower was sent; stop is owed
   std::uint8_t awake = 0;      ///< blips are shown
   std::uint8_t refusing = 0;
   std::uint8_t blipping = 0;
   Pattern shown = Pattern::dark;
   std::uint8_t stage = 0;  ///< which of the machine's states of that mode
-  std::uint8_t unused = 0;
   friend bool operator==(const PlateState&, const PlateState&) = default;
 
   static constexpr auto fields() {
@@ -34,16 +33,15 @@ struct PlateState {
                       field(&PlateState::site, in_state | in_hidden),
                       field(&PlateState::zone, in_state | in_hidden),
                       field(&PlateState::down, in_state),
+                      field(&PlateState::settling, in_state),
                       field(&PlateState::tracked, in_state),
                       field(&PlateState::spent, in_state),
-                      field(&PlateState::settling, in_state),
                       field(&PlateState::moving, in_state),
                       field(&PlateState::awake, in_state),
                       field(&PlateState::refusing, in_state),
                       field(&PlateState::blipping, in_state),
                       field(&PlateState::shown, in_state),
-                      field(&PlateState::stage, in_state),
-                      field(&PlateState::unused, in_state)};
+                      field(&PlateState::stage, in_state)};
   }
 };
 

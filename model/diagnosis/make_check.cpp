@@ -9,6 +9,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/driver.h"
+#include "model/world/facts.h"
 
 namespace drybus::model {
 
@@ -132,7 +133,7 @@ class Making {
     return world.loads[site_.module_index(module)];
   }
   [[nodiscard]] std::string load_text(DeviceId module) const {
-    return load(world_, module).to > 0 ? "lit" : "dark";
+    return heading(load(world_, module)) > 0 ? "lit" : "dark";
   }
 
   [[nodiscard]] std::string lamp_text(DeviceId device) const {
@@ -151,7 +152,7 @@ class Making {
         if (site_.is_plate(check_.device)) return fmt::format("{}: {}", name, lamp_text(check_.device));
         return fmt::format("{}: {}, load {}", name, lamp_text(check_.device), load_text(check_.device));
       case SiteCheck::Kind::press_local: {
-        const bool changed = (load(before_, check_.device).to > 0) != (load(world_, check_.device).to > 0);
+        const bool changed = (heading(load(before_, check_.device)) > 0) != (heading(load(world_, check_.device)) > 0);
         return fmt::format("{}: load {} {}", name, changed ? "goes" : "stays", load_text(check_.device));
       }
       case SiteCheck::Kind::power_cycle:
@@ -171,7 +172,7 @@ class Making {
   [[nodiscard]] std::string watched_loads() const {
     std::vector<std::string> parts;
     for (const DeviceId module : check_.watch) {
-      const bool changed = (load(before_, module).to > 0) != (load(world_, module).to > 0);
+      const bool changed = (heading(load(before_, module)) > 0) != (heading(load(world_, module)) > 0);
       const bool any_sign = shown_[module] != 1u << static_cast<unsigned>(Pattern::dark);
       parts.push_back(fmt::format("{} {} {}{}", site_.name(module), changed ? "goes" : "stays",
                                   load_text(module), any_sign ? "" : " without a blip"));

@@ -10,6 +10,7 @@
 #include "model/diagnosis/make_check.h"
 #include "model/findings/findings.h"
 #include "model/record/describe.h"
+#include "model/world/facts.h"
 #include "model/world/hidden_state.h"
 #include "sim/measurement.h"
 
@@ -103,7 +104,7 @@ struct Course {
 std::vector<std::uint64_t> situation(const Site& site, const World& world) {
   std::vector<std::uint64_t> key = hidden_state(site, world);
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
-    key.push_back(std::uint64_t{world.loads[i].to} | std::uint64_t{world.modules[i].awake} << 16 |
+    key.push_back(std::uint64_t{heading(world.loads[i])} | std::uint64_t{world.modules[i].awake} << 16 |
                   static_cast<std::uint64_t>(world.devices[site.module_id(i)].indicator) << 17 |
                   std::uint64_t{world.modules[i].memory.last_level} << 24);
   }
@@ -154,7 +155,7 @@ class InQuestion {
  private:
   [[nodiscard]] bool shows_or_hears_otherwise(const World& a, const World& b, DeviceId module) const {
     const std::size_t index = site_.module_index(module);
-    if ((a.loads[index].to > 0) != (b.loads[index].to > 0)) return true;
+    if ((heading(a.loads[index]) > 0) != (heading(b.loads[index]) > 0)) return true;
     if (a.devices[module].indicator != b.devices[module].indicator) return true;
     for (std::size_t plate = 0; plate < site_.plates.size(); ++plate) {
       const auto id = static_cast<sim::NodeId>(plate);

@@ -45,9 +45,9 @@ Match match_load(const LoadState& load, sim::Instant now, const std::string& wha
   const Level level = load.at(now);
   if (what == "lit" || what == "dark") {
     if ((level > 0) == (what == "lit")) return Match::yes;
-    return (load.to > 0) == (what == "lit") ? Match::nearly : Match::no;
+    return (heading(load) > 0) == (what == "lit") ? Match::nearly : Match::no;
   }
-  const int apart = std::min(brightness_apart(level, what), brightness_apart(load.to, what));
+  const int apart = std::min(brightness_apart(level, what), brightness_apart(heading(load), what));
   return apart <= about_so_bright ? Match::yes : apart <= roughly_so_bright ? Match::nearly : Match::no;
 }
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "model/diagnosis/retelling.h"
+#include "model/world/facts.h"
 
 namespace drybus::model {
 
@@ -137,8 +138,8 @@ class Rejoining {
   [[nodiscard]] bool modules_alike(std::size_t module) const {
     const ModuleState& a = a_.modules[module];
     const ModuleState& b = b_.modules[module];
-    return a.memory == b.memory && a.storing == b.storing && a.target == b.target && a.awake == b.awake &&
-           a_.loads[module].to == b_.loads[module].to;
+    return a.memory == b.memory && a.storing == b.storing && a.target == b.target && a.moving == b.moving &&
+           a.awake == b.awake && heading(a_.loads[module]) == heading(b_.loads[module]);
   }
 
   static constexpr sim::Duration time_outs_apart = std::chrono::milliseconds{1500};

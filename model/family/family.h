@@ -142,6 +142,9 @@ struct Family {
   IndicatorTimes indicator;
   sim::Duration debounce{};
   sim::Duration stuck_after{};  ///< a button held for longer is taken for stuck
+  /// How far the clock of a device may go too fast or too slow, in parts of 10^9, 0 to 1,000,000; see sim/clock.h for what
+  /// that touches.
+  std::uint32_t clock_tolerance_ppb = 0;
   sim::MediumKind medium = sim::MediumKind::line;
   sim::MediumTiming bus;
   /// Radio: the loss that a link can bear, dB, and the carrier, MHz (ITU-R P.1238 decides who is within range).

@@ -10,6 +10,7 @@
 #include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
 #include "model/run/driver.h"
+#include "model/world/facts.h"
 #include "model/world/simulation.h"
 
 namespace drybus::model {
@@ -186,10 +187,10 @@ std::optional<Sighting> carry_through(const Trial& trial, Simulation& simulation
     return true;
   });
   std::vector<Level> left;
-  for (const LoadState& load : world.loads) left.push_back(load.to);
+  for (const LoadState& load : world.loads) left.push_back(heading(load));
   const auto watch = [&] {
     for (std::size_t i = 0; i < do_not_switch.size() && i < left.size(); ++i)
-      seen.touched = seen.touched || (do_not_switch[i] && world.loads[i].to != left[i]);
+      seen.touched = seen.touched || (do_not_switch[i] && heading(world.loads[i]) != left[i]);
   };
   const sim::Instant began = world.now;
   Budget budget;

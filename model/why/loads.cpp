@@ -147,7 +147,14 @@ void Loads::kept(DeviceId module, sim::EntryId before) {
   if (off == sim::no_entry) return last_level_at_start(module);
   const sim::EntryId earlier = level_set(module, off);
   happened_.deeper();
+  if (earlier != sim::no_entry && was_on_its_way(earlier, off)) by_power(module, off);
   earlier == sim::no_entry ? came_on(module, off) : set_by(module, earlier);
+}
+
+/// What was set had not come to its end by then: so the moment is a cause, too.
+bool Loads::was_on_its_way(sim::EntryId set, sim::EntryId then) const {
+  const sim::Entry& entry = history_[set];
+  return what(entry) == What::level && entry.at + sim::Duration{static_cast<std::int64_t>(entry.b)} > history_[then].at;
 }
 
 // --- as the run began ---

@@ -27,6 +27,7 @@ class Loads {
   void scene(DeviceId module, std::uint8_t number, sim::EntryId before);
   void kept(DeviceId module, sim::EntryId before);
   void came_on(DeviceId module, sim::EntryId before);
+  [[nodiscard]] bool was_on_its_way(sim::EntryId set, sim::EntryId then) const;
   void last_level_at_start(DeviceId module);
   void scene_at_start(DeviceId module, std::uint8_t number);
 

@@ -16,6 +16,11 @@ std::string fact_text(const Scenario& scenario, const World& world, DeviceId dev
 /// Whether a fact is what a check wants; for loads, "lit" and "dark" stand for any level and none.
 bool fact_is(const Scenario& scenario, const World& world, const Check& check);
 
+/// What a load shows, or is on its way to show.
+inline Level heading(const LoadState& load) {
+  return load.flash != 0 ? static_cast<Level>(load.flash - 1) : load.to;
+}
+
 /// The facts of a device by which two logics can be told apart.
 std::span<const Fact> telling_facts(const Site& site, DeviceId device);
 

@@ -25,7 +25,8 @@ constexpr std::uint8_t end_code = timer_count + 1;
 constexpr std::uint8_t person_code = timer_count + 2;
 constexpr std::uint8_t contact_code = timer_count + 3;
 constexpr std::uint8_t faded_code = timer_count + 4;
-constexpr std::uint8_t codes = timer_count + 5;
+constexpr std::uint8_t settled_code = timer_count + 5;
+constexpr std::uint8_t codes = timer_count + 6;
 
 // The words of one device: of both kinds first its outer state and its node, then what is its own.
 constexpr std::size_t shared_words = 4;
@@ -49,6 +50,8 @@ std::uint8_t code_of(const sim::Event& event) {
       return contact_code;
     case Happening::faded:
       return faded_code;
+    case Happening::settled:
+      return settled_code;
   }
   return 0;
 }
@@ -141,6 +144,7 @@ Alike alike_modules(const Scenario& scenario, const World& world, IntendedOf int
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
     const DeviceId module = site.module_id(i);
     if (std::find(named.begin(), named.end(), module) != named.end()) continue;
+    if (site.module_family(module).ask > sim::Duration::zero()) continue;  // it sends, by a clock of its own
     const auto known =
         std::find_if(groups.begin(), groups.end(), [&](const auto& g) { return like(g[0], module); });
     if (known == groups.end()) {
@@ -356,7 +360,7 @@ void WorldKey::put_events(const World& world) {
     const bool is_person = pending.code == person_code;
     const std::uint64_t who = is_person ? pending.who : rank(pending.who);
     put_number(who * codes + pending.code);
-    if (pending.code == contact_code) put_number(pending.arg);
+    if (pending.code == contact_code || pending.code == settled_code) put_number(pending.arg);
   }
 }
 

@@ -1,12 +1,14 @@
 #include "model/world/simulation.h"
 
 #include <algorithm>
+#include <array>
 
 #include "model/record/said.h"
 #include "model/site/ticking.h"
 #include "model/world/installer.h"
 #include "model/world/medium_words.h"
 #include "model/world/partners.h"
+#include "sim/clock.h"
 
 namespace drybus::model {
 
@@ -78,18 +80,6 @@ bool Simulation::scripts_done() const {
 }
 
 namespace {
-/// A time-out was due before the hand that comes at its very end; so it makes no difference how the step came by its time,
-/// by `at:` or by what was done before.
-bool gives_way_to_a_time_out(const World& world) {
-  if (world.queue.next_at() != world.now) return false;
-  bool gives = false;
-  world.queue.for_each([&](sim::Instant at, std::uint64_t, const sim::Event& other, sim::EventQueue::Handle) {
-    gives = gives || (at == world.now && other.kind == static_cast<std::uint16_t>(Happening::timer) &&
-                      other.arg == static_cast<std::uint16_t>(Timer::time_out));
-  });
-  return gives;
-}
-
 /// Turns are not recorded: what a device does in one has the cause of what it has last heard, felt or waited for.
 bool is_turn(const Site& site, DeviceLogic* logic, const sim::Event& event) {
   if (event.kind != static_cast<std::uint16_t>(Happening::timer) ||
@@ -107,6 +97,26 @@ bool gives_way(const Site& site, DeviceLogic* logic, const World& world, DeviceI
   bool gives = false;
   world.queue.for_each([&](sim::Instant at, std::uint64_t, const sim::Event& other, sim::EventQueue::Handle) {
     gives = gives || (at == world.now && (other.who < turn_of || !is_turn(site, logic, other)));
+  });
+  return gives;
+}
+
+bool is_of_people(const sim::Event& event) {
+  return event.kind == static_cast<std::uint16_t>(Happening::person) ||
+         event.kind == static_cast<std::uint16_t>(Happening::contact);
+}
+
+/// At one instant devices and the medium come first, as what they do was due before anybody's hand or eye that comes at its
+/// very end; then people, in the order in which the scenario names them. So it makes no difference how a step came by its
+/// time, by `at:` or by what was done before. Turns of a main loop come after people: they see all that comes at their moment.
+bool gives_way_to_what_is_due(const Site& site, DeviceLogic* logic, const World& world, const sim::Event& event) {
+  if (world.queue.next_at() != world.now) return false;
+  constexpr auto person = static_cast<std::uint16_t>(Happening::person);
+  bool gives = false;
+  world.queue.for_each([&](sim::Instant at, std::uint64_t, const sim::Event& other, sim::EventQueue::Handle) {
+    if (at != world.now || gives) return;
+    gives = is_of_people(other) ? event.kind == person && other.kind == person && other.who < event.who
+                                : !is_turn(site, logic, other);
   });
   return gives;
 }
@@ -133,12 +143,14 @@ void Simulation::dispatch(const sim::Event& event) {
       return react_to(event.who, due, note(What::timer, event.who, event.arg, 0, event.cause));
     }
     case Happening::person:
-      if (gives_way_to_a_time_out(world_)) return world_.queue.push(world_.now, event), void();
+      if (gives_way_to_what_is_due(site(), logic_, world_, event)) return world_.queue.push(world_.now, event), void();
       return go_on(*this, event.who, event.cause);
     case Happening::contact:
-      if (gives_way_to_a_time_out(world_)) return world_.queue.push(world_.now, event), void();
+      if (gives_way_to_what_is_due(site(), logic_, world_, event)) return world_.queue.push(world_.now, event), void();
       return set_contact(event.who, static_cast<Button>(event.arg & 0xff), (event.arg & 0x100) != 0,
                          event.cause);
+    case Happening::settled:
+      return settled(event.who, event.arg, event.cause);
     case Happening::faded:
       return arrive(event.who, event.cause);
   }
@@ -171,6 +183,10 @@ class SaidIsNoted {
 };
 }  // namespace
 
+Level Simulation::level_now(DeviceId device) const {
+  return world_.loads[site().module_index(device)].beneath(world_.now);
+}
+
 void Simulation::react_to(DeviceId device, Stimulus stimulus, sim::EntryId cause) {
   stimulus.contacts = world_.devices[device].contacts;
   Effects effects;
@@ -201,12 +217,18 @@ void Simulation::carry_out(DeviceId device, const Effect& effect, sim::EntryId c
       return start_timer(device, static_cast<Timer>(effect.which), effect.duration, cause);
     case Effect::Kind::stop_timer:
       return stop_timer(device, static_cast<Timer>(effect.which));
+    case Effect::Kind::settle:
+      return settle(device, effect.value, effect.duration, cause);
     case Effect::Kind::send:
       return world_.medium.send(medium_context(), device, encode(effect.telegram), cause);
     case Effect::Kind::show:
       return show(device, static_cast<Pattern>(effect.which), cause);
     case Effect::Kind::fade:
       return fade(device, effect.value, effect.duration, cause);
+    case Effect::Kind::flash:
+      return flash(device, effect.value, cause);
+    case Effect::Kind::flash_over:
+      return end_flash(device, cause);
     case Effect::Kind::tell:
       return tell(device, effect, cause);
   }
@@ -278,7 +300,41 @@ void Simulation::tell_stored(DeviceId device, sim::EntryId cause) {
        changed ? 1 : 0, cause);
 }
 
+namespace {
+/// What a device does again and again by itself.
+bool repeats(Timer timer) {
+  return timer == Timer::beacon || timer == Timer::ask;
+}
+
+/// A drift is drawn anew wherever it is asked for; those that were asked for last are at hand.
+std::int64_t drift_of(std::uint64_t seed, std::uint32_t owner, std::uint32_t tolerance) {
+  struct Drawn {
+    std::uint64_t seed = 0;
+    std::uint32_t owner = 0;
+    std::uint32_t tolerance = 0;
+    std::int64_t drift = 0;
+  };
+  thread_local std::array<Drawn, 16> last{};
+  Drawn& drawn = last[owner % last.size()];
+  if (drawn.tolerance != tolerance || drawn.owner != owner || drawn.seed != seed) {
+    drawn = {seed, owner, tolerance, sim::clock_drift_ppb(seed, owner, tolerance)};
+  }
+  return drawn.drift;
+}
+}  // namespace
+
+/// A clock that is off shows where its error adds up, in what is repeated: two who began together do not meet on the bus for
+/// ever. Of what is timed once it would take some milliseconds off four minutes, which nobody could tell; so a time-out is to
+/// the moment what the family says.
+sim::Duration Simulation::by_its_clock(DeviceId device, sim::Duration duration) const {
+  const std::uint32_t tolerance = site().family_of(device).clock_tolerance_ppb;
+  if (tolerance == 0) return duration;
+  const std::uint32_t owner = site().network.nodes[device].owner;
+  return sim::really_takes(duration, drift_of(world_.seed, owner, tolerance));
+}
+
 void Simulation::start_timer(DeviceId device, Timer timer, sim::Duration duration, sim::EntryId cause) {
+  if (repeats(timer)) duration = by_its_clock(device, duration);
   sim::EventQueue::Handle& handle = world_.devices[device].timers[static_cast<std::size_t>(timer)];
   const sim::Instant due = world_.now + duration;
   if (handle != sim::EventQueue::none) {
@@ -296,70 +352,25 @@ void Simulation::stop_timer(DeviceId device, Timer timer) {
   handle = sim::EventQueue::none;
 }
 
+/// Buttons settle each for itself, so that their times have no place among the timers.
+void Simulation::settle(DeviceId device, Buttons buttons, sim::Duration duration, sim::EntryId cause) {
+  schedule(duration, Happening::settled, device, buttons, cause);
+}
+
+void Simulation::settled(DeviceId device, Buttons buttons, sim::EntryId cause) {
+  Stimulus due;
+  due.kind = Stimulus::Kind::timer;
+  due.timer = Timer::debounce;
+  due.settled = buttons;
+  react_to(device, due, note(What::timer, device, static_cast<std::uint32_t>(Timer::debounce), 0, cause));
+}
+
 void Simulation::show(DeviceId device, Pattern pattern, sim::EntryId cause) {
   world_.devices[device].indicator = pattern;
   note(What::indicator, device, static_cast<std::uint32_t>(pattern), 0, cause);
 }
 
-// --- loads ---
-
-Level Simulation::level_now(DeviceId device) const {
-  return world_.loads[site().module_index(device)].at(world_.now);
-}
-
-void Simulation::fade(DeviceId device, Level level, sim::Duration duration, sim::EntryId cause) {
-  LoadState& load = world_.loads[site().module_index(device)];
-  const Level from = load.at(world_.now);
-  const bool interrupted = load.arrival != sim::EventQueue::none;
-  if (interrupted) world_.queue.cancel(load.arrival);
-  load = {};
-  load.from = load.to = level;
-  if (from == level) {
-    if (interrupted)
-      note(What::level_reached, device, level, 0, cause);  // else the record's fade would go on
-    return;
-  }
-  const sim::EntryId entry = note(What::level, device, from | static_cast<std::uint32_t>(level) << 16,
-                                  static_cast<std::uint64_t>(duration.count()), cause);
-  if (duration <= sim::Duration::zero()) return;
-  load.begin = world_.now;
-  load.duration = duration;
-  load.from = from;
-  load.arrival = world_.queue.push(world_.now + duration,
-                                   {static_cast<std::uint16_t>(Happening::faded), 0, device, entry});
-}
-
-void Simulation::arrive(DeviceId device, sim::EntryId cause) {
-  LoadState& load = world_.loads[site().module_index(device)];
-  const Level level = load.to;
-  load = {};
-  load.from = load.to = level;
-  note(What::level_reached, device, level, 0, cause);
-}
-
 // --- what people and faults do ---
-
-void Simulation::set_contact(DeviceId device, Button button, bool closed, sim::EntryId cause) {
-  DeviceState& state = world_.devices[device];
-  const Buttons before = state.contacts;
-  const auto after = static_cast<Buttons>(closed ? before | only(button) : before & ~only(button));
-  state.contacts = static_cast<Buttons>(after | state.stuck);
-  if (state.contacts == before) return;
-  const sim::EntryId entry = note(What::contact, device, button, closed ? 1 : 0, cause);
-  if (state.powered == 0) return;
-  Stimulus stimulus;
-  stimulus.kind = Stimulus::Kind::contacts;
-  stimulus.button = button;
-  stimulus.closed = closed;
-  react_to(device, stimulus, entry);
-}
-
-void Simulation::set_stuck(DeviceId device, Button button, bool stuck, sim::EntryId cause) {
-  DeviceState& state = world_.devices[device];
-  state.stuck = static_cast<Buttons>(stuck ? state.stuck | only(button) : state.stuck & ~only(button));
-  const sim::EntryId entry = note(What::stuck, device, button, stuck ? 1 : 0, cause);
-  set_contact(device, button, stuck, entry);
-}
 
 void Simulation::set_power(DeviceId device, bool on, sim::EntryId cause) {
   DeviceState& state = world_.devices[device];
@@ -388,6 +399,7 @@ void Simulation::lose_power(DeviceId device, sim::EntryId cause) {
 
 void Simulation::lose_plate_state(DeviceId device) {
   PlateState& plate = world_.plates[device];
+  if (plate.settling != 0) forget_settling(device);
   PlateState cleared;
   cleared.site = plate.site;
   cleared.zone = plate.zone;
@@ -397,7 +409,7 @@ void Simulation::lose_plate_state(DeviceId device) {
 
 void Simulation::lose_module_state(DeviceId device, sim::EntryId cause) {
   ModuleState& module = world_.modules[site().module_index(device)];
-  ModuleState cleared = after_power_cut(site().module_family(device), module);
+  ModuleState cleared = after_power_cut(site().module_family(device), module, level_now(device));
   if (module.storing != 0) {
     const bool lost = site().module_family(device).memory.torn_write == TornWrite::factory;
     note(What::store_torn, device, 0, lost ? 1 : 0, cause);

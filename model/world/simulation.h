@@ -48,6 +48,9 @@ class Simulation final : private sim::MediumHost {
   void use_logic(DeviceLogic* logic) { logic_ = logic; }
 
   // What people and faults do to the world; each names the entry that led to it.
+
+  /// A button goes down under somebody's finger, or a finger leaves it. A contact stays closed for as long as anybody else
+  /// has a finger on it, or it is stuck. REQUIRES: whoever's finger it is counts as holding it.
   void set_contact(DeviceId device, Button button, bool closed, sim::EntryId cause);
   void set_stuck(DeviceId device, Button button, bool stuck, sim::EntryId cause);
   void set_power(DeviceId device, bool on, sim::EntryId cause);
@@ -102,12 +105,24 @@ class Simulation final : private sim::MediumHost {
   void start_timer(DeviceId device, Timer timer, sim::Duration duration, sim::EntryId cause);
   void stop_timer(DeviceId device, Timer timer);
   void show(DeviceId device, Pattern pattern, sim::EntryId cause);
+  void settle(DeviceId device, Buttons buttons, sim::Duration duration, sim::EntryId cause);
+  void settled(DeviceId device, Buttons buttons, sim::EntryId cause);
+  void forget_settling(DeviceId device);
+  [[nodiscard]] sim::Duration by_its_clock(DeviceId device, sim::Duration duration) const;
   void fade(DeviceId device, Level level, sim::Duration duration, sim::EntryId cause);
+  void flash(DeviceId device, Level level, sim::EntryId cause);
+  sim::EntryId note_level(DeviceId device, Level from, Level to, sim::Duration duration, sim::EntryId cause);
+  void begin_rest_of_fade(LoadState& load);
+  void end_flash(DeviceId device, sim::EntryId cause);
   void arrive(DeviceId device, sim::EntryId cause);
   void lose_power(DeviceId device, sim::EntryId cause);
   void lose_plate_state(DeviceId device);
   void lose_module_state(DeviceId device, sim::EntryId cause);
   [[nodiscard]] Level level_now(DeviceId device) const;
+  [[nodiscard]] LoadState& load(DeviceId device) { return world_.loads[site().module_index(device)]; }
+  /// How many people have a finger on that button.
+  [[nodiscard]] int fingers_on(DeviceId device, Button button) const;
+  void move_contact(DeviceId device, Button button, bool closed, sim::EntryId cause);
   [[nodiscard]] DeviceTurn turn_of(DeviceId device) { return {site(), world_, device}; }
   [[nodiscard]] sim::MediumContext medium_context() {
     return {site().network, world_.queue, world_.now, world_.seed, *this};

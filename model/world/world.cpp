@@ -5,7 +5,7 @@
 
 namespace drybus::model {
 
-Level LoadState::at(sim::Instant now) const {
+Level LoadState::beneath(sim::Instant now) const {
   if (now >= begin + duration) return to;
   const std::int64_t gone = (now - begin).count();
   const std::int64_t range = std::int64_t{to} - std::int64_t{from};

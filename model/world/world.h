@@ -22,6 +22,7 @@ enum class Happening : std::uint16_t {
   timer = sim::first_free_event_kind,  ///< who: device, arg: Timer
   person,                              ///< who: index into people; goes on with their script
   contact,                             ///< who: device, arg: button, plus 0x100 when it closes
+  settled,                             ///< who: plate, arg: Buttons whose debounce time is over
   faded,                               ///< who: device; its load arrives
 };
 
@@ -57,23 +58,31 @@ struct DeviceState {
   }
 };
 
-/// A module's load on its way from one level to another.
+/// A module's load: still, or on its way from one level to another; and what it shows in place of that while it flashes.
 struct LoadState {
   sim::Instant begin{};
   sim::Duration duration{};
   Level from = 0;
   Level to = 0;
+  Level flash = 0;  ///< one more than the level that it shows in a flash; 0: it is in none
+  std::uint16_t unused = 0;
   sim::EventQueue::Handle arrival = sim::EventQueue::none;
+  std::uint32_t unused_too = 0;
   friend bool operator==(const LoadState&, const LoadState&) = default;
 
-  [[nodiscard]] Level at(sim::Instant now) const;
+  /// What it shows.
+  [[nodiscard]] Level at(sim::Instant now) const { return flash != 0 ? static_cast<Level>(flash - 1) : beneath(now); }
+  /// Where it is, a flash apart.
+  [[nodiscard]] Level beneath(sim::Instant now) const;
 
   static constexpr auto fields() {
     using sim::field, sim::in_digest, sim::in_nothing, sim::in_state;
     return std::tuple{field(&LoadState::begin, in_digest),  // a search knows it by when the load arrives
                       field(&LoadState::duration, in_state), field(&LoadState::from, in_state),
-                      field(&LoadState::to, in_state),
-                      field(&LoadState::arrival, in_nothing)};  // a place in the queue
+                      field(&LoadState::to, in_state), field(&LoadState::flash, in_state),
+                      field(&LoadState::unused, in_nothing),
+                      field(&LoadState::arrival, in_nothing),  // a place in the queue
+                      field(&LoadState::unused_too, in_nothing)};
   }
 };
 

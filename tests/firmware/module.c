@@ -27,10 +27,17 @@ enum {
   MEMORY_SIZE = SETUP_AT + 1
 };
 
-/* All that a module remembers while it has power. */
+/* A module refuses nothing, so that this timer is free: the load has arrived. */
+enum { TIMER_ARRIVAL = DRYBUS_TIMER_REFUSE };
+
+/* All that a module remembers while it has power. Times of day are kept only while the load is on its way or flashes, so that
+ * a hunt knows a situation again. */
 typedef struct module_state {
+  drybus_ns arrives;     /* when the load will be where it is going; 0 when it is there */
+  drybus_ns flash_begun; /* while it flashes and is on its way beneath */
   module_record record;  /* as it stands in memory */
   module_record writing; /* on its way to memory while `storing`, else all 0 */
+  uint16_t flash_from;   /* and where it was then */
   uint16_t target;       /* where the load is or is going, flashing apart */
   uint8_t in_setup;
   uint8_t storing;
@@ -42,6 +49,8 @@ typedef struct module_state {
   uint8_t breathing;
   uint8_t blipping;
   uint8_t flashing;
+  uint8_t moving; /* told to rise or to sink, which stop ends */
+  uint8_t spare[5];
 } module_state;
 
 /* One call of a handler. */
@@ -143,29 +152,75 @@ static void end_write(const module* it) {
 
 /* --- the load --- */
 
-static void end_flash(const module* it) {
+static int is_on_its_way(const module* it) {
+  return it->state->arrives > it->host->now(it->device);
+}
+
+/* Where the load is. The flash is a show: beneath it the load goes on. */
+static uint16_t level_of(const module* it) {
+  const module_state* state = it->state;
+  if (!state->flashing) return it->host->level(it->device);
+  if (!is_on_its_way(it)) return state->target;
+  const drybus_ns gone = (it->host->now(it->device) - state->flash_begun) / 1000;
+  const drybus_ns all = (state->arrives - state->flash_begun) / 1000;
+  const drybus_ns range = (drybus_ns)state->target - state->flash_from;
+  return (uint16_t)(state->flash_from + range * gone / (all > 0 ? all : 1));
+}
+
+static int is_lit(const module* it) {
+  return level_of(it) > 0 || it->state->target > 0;
+}
+
+static void forget_flash(const module* it) {
   it->state->flashing = 0;
-  it->host->set_level(it->device, it->state->target, 0);
+  it->state->flash_begun = 0;
+  it->state->flash_from = 0;
+}
+
+static void end_flash(const module* it) {
+  const uint16_t level = level_of(it);
+  forget_flash(it);
+  it->host->set_level(it->device, level, 0);
+  if (is_on_its_way(it)) {
+    it->host->set_level(it->device, it->state->target, it->state->arrives - it->host->now(it->device));
+  }
 }
 
 static void set_level(const module* it, uint16_t level, drybus_ns duration) {
+  const uint16_t from = level_of(it);
   if (it->state->flashing) {
     stop(it, DRYBUS_TIMER_FLASH);
-    end_flash(it);
+    forget_flash(it);
+    if (duration > 0) it->host->set_level(it->device, from, 0);
   }
+  it->state->moving = 0;
   it->state->target = level;
+  it->state->arrives = 0;
+  stop(it, TIMER_ARRIVAL);
+  if (duration > 0 && level != from) {
+    it->state->arrives = it->host->now(it->device) + duration;
+    start(it, TIMER_ARRIVAL, duration);
+  }
   it->host->set_level(it->device, level, duration);
 }
 
 /* An even pace: a part of the range takes that part of the time. */
-static void move_to(const module* it, uint16_t level, uint16_t now) {
+static void move_to(const module* it, uint16_t level) {
+  const uint16_t now = level_of(it);
   const int part = level > now ? level - now : now - level;
   set_level(it, level, it->numbers->module_full_range * part / (int)DRYBUS_FULL_LEVEL);
+  it->state->moving = 1;
 }
 
 static void flash(const module* it) {
+  const uint16_t level = level_of(it);
+  forget_flash(it);
+  if (is_on_its_way(it)) {
+    it->state->flash_begun = it->host->now(it->device);
+    it->state->flash_from = level;
+  }
   it->state->flashing = 1;
-  it->host->set_level(it->device, it->state->target > DRYBUS_FULL_LEVEL / 2 ? 0 : DRYBUS_FULL_LEVEL, 0);
+  it->host->set_level(it->device, level > DRYBUS_FULL_LEVEL / 2 ? 0 : DRYBUS_FULL_LEVEL, 0);
   start(it, DRYBUS_TIMER_FLASH, it->numbers->module_flash);
 }
 
@@ -239,13 +294,11 @@ static void recall(const module* it, uint8_t scene) {
 static void store_scene(const module* it, uint8_t scene) {
   if (!has_scene(it, scene)) return;
   module_record* next = begin_write(it);
-  next->scenes[scene - 1] = it->state->target;
+  next->scenes[scene - 1] = level_of(it);
   write_record(it, next);
 }
 
 static void obey(const module* it, const drybus_telegram* telegram) {
-  /* the flash is a show, not where the load is */
-  const uint16_t now = it->state->flashing ? it->state->target : it->host->level(it->device);
   switch (telegram->kind) {
     case DRYBUS_BEACON:
       it->state->breathing = 1;
@@ -270,11 +323,12 @@ static void obey(const module* it, const drybus_telegram* telegram) {
     case DRYBUS_RAISE:
     case DRYBUS_LOWER:
       tell(it, DRYBUS_TELL_OBEYED, 0, 0);
-      move_to(it, telegram->kind == DRYBUS_RAISE ? DRYBUS_FULL_LEVEL : 0, now);
+      move_to(it, telegram->kind == DRYBUS_RAISE ? DRYBUS_FULL_LEVEL : 0);
       return;
-    case DRYBUS_STOP:
+    case DRYBUS_STOP: /* a fade to a level goes on */
+      if (!it->state->moving) return;
       tell(it, DRYBUS_TELL_OBEYED, 0, 0);
-      set_level(it, now, 0);
+      set_level(it, level_of(it), 0);
       return;
     default:
       return;
@@ -306,7 +360,7 @@ static void pressed(const module* it) {
 static void released(const module* it) {
   stop(it, DRYBUS_TIMER_HOLD);
   if (it->state->spent) return;
-  set_level(it, it->state->target > 0 ? 0 : DRYBUS_FULL_LEVEL, it->numbers->module_fade);
+  set_level(it, is_lit(it) ? 0 : DRYBUS_FULL_LEVEL, it->numbers->module_fade);
 }
 
 static void contact_now(const module* it) {
@@ -435,6 +489,9 @@ static void on_timer(const drybus_host* host, drybus_device* device, void* state
     case DRYBUS_TIMER_FLASH:
       end_flash(&it);
       break;
+    case TIMER_ARRIVAL:
+      it.state->arrives = 0;
+      break;
     case DRYBUS_TIMER_STORE:
       end_write(&it);
       break;
@@ -446,7 +503,8 @@ static void on_timer(const drybus_host* host, drybus_device* device, void* state
 
 static void on_power_lost(const drybus_host* host, drybus_device* device, void* state) {
   const module it = module_of(host, device, state);
-  host->memory_write(device, LAST_LEVEL_AT, &it.state->target, sizeof it.state->target);
+  const uint16_t level = level_of(&it);
+  host->memory_write(device, LAST_LEVEL_AT, &level, sizeof level);
   if (PLANTED(SETUP_SURVIVES_POWER_CUT)) host->memory_write(device, SETUP_AT, &it.state->in_setup, 1);
 }
 

@@ -10,12 +10,12 @@ typedef struct plate_state {
   uint16_t down;    /* buttons, debounced */
   uint8_t tracked;  /* the one button whose press or hold is being told apart, or DRYBUS_NO_BUTTON */
   uint8_t spent;    /* the buttons that are down have had their effect */
-  uint8_t settling; /* contacts are not read until the debounce time is over */
   uint8_t moving;   /* raise or lower was sent; stop is owed */
   uint8_t awake;    /* blips are shown */
   uint8_t refusing;
   uint8_t blipping;
-  uint8_t spare;
+  uint8_t spare[6];
+  drybus_ns settles[DRYBUS_BUTTONS]; /* when each contact may be read again; 0 when it may */
 } plate_state;
 
 /* One call of a handler. */
@@ -238,17 +238,36 @@ static void released(const plate* it, uint8_t button) {
 
 /* --- contacts --- */
 
+static uint16_t settling(const plate* it) {
+  uint16_t buttons = 0;
+  for (uint8_t button = 0; button < DRYBUS_BUTTONS; ++button) {
+    if (it->state->settles[button] != 0) buttons |= only(button);
+  }
+  return buttons;
+}
+
+/* One timer serves all buttons: it runs until the first of them has settled. */
+static void time_settling(const plate* it) {
+  drybus_ns first = 0;
+  for (uint8_t button = 0; button < DRYBUS_BUTTONS; ++button) {
+    const drybus_ns at = it->state->settles[button];
+    if (at != 0 && (first == 0 || at < first)) first = at;
+  }
+  if (first != 0) start(it, DRYBUS_TIMER_DEBOUNCE, first - it->host->now(it->device));
+}
+
 static void contacts_now(const plate* it) {
   plate_state* state = it->state;
   const uint16_t contacts = it->host->contacts(it->device);
-  const uint16_t before = state->down;
-  const uint16_t fresh = contacts & (uint16_t)~before;
-  const uint16_t gone = before & (uint16_t)~contacts;
+  const uint16_t changed = (uint16_t)((contacts ^ state->down) & ~settling(it));
+  const uint16_t fresh = contacts & changed;
+  const uint16_t gone = state->down & changed;
   const uint8_t was_setup = state->in_setup;
-  if (state->settling || contacts == before) return;
-  state->down = contacts;
-  state->settling = 1;
-  start(it, DRYBUS_TIMER_DEBOUNCE, it->numbers->debounce);
+  if (changed == 0) return;
+  state->down ^= changed;
+  for (uint8_t button = 0; changed >> button != 0; ++button) {
+    if (changed & only(button)) state->settles[button] = it->host->now(it->device) + it->numbers->debounce;
+  }
   for (uint8_t button = 0; gone >> button != 0; ++button) {
     if (gone & only(button)) released(it, button);
   }
@@ -271,6 +290,15 @@ static void contacts_now(const plate* it) {
   }
 }
 
+static void settled(const plate* it) {
+  const drybus_ns now = it->host->now(it->device);
+  for (uint8_t button = 0; button < DRYBUS_BUTTONS; ++button) {
+    if (it->state->settles[button] == 0 || it->state->settles[button] > now) continue;
+    it->state->settles[button] = 0;
+    contacts_now(it);
+  }
+}
+
 /* --- handlers --- */
 
 static void on_reset(const drybus_host* host, drybus_device* device, void* state) {
@@ -286,6 +314,7 @@ static void on_button(const drybus_host* host, drybus_device* device, void* stat
   (void)button;
   (void)closed;
   contacts_now(&it);
+  time_settling(&it);
   show(&it);
 }
 
@@ -306,8 +335,8 @@ static void on_timer(const drybus_host* host, drybus_device* device, void* state
   const plate it = plate_of(host, device, state);
   switch (timer) {
     case DRYBUS_TIMER_DEBOUNCE:
-      it.state->settling = 0;
-      contacts_now(&it);
+      settled(&it);
+      time_settling(&it);
       break;
     case DRYBUS_TIMER_HOLD:
       held_long_enough(&it);

@@ -183,7 +183,7 @@ static void look_at_button(void) {
       pressed_at = now_ms();
       if (in_setup) leave_setup(DRYBUS_BY_BUTTON);
     } else if (!held_long) {
-      go_to(target > 0 ? 0 : DRYBUS_FULL_LEVEL);
+      go_to(target > 0 || (!flash_on && host->level(device) > 0) ? 0 : DRYBUS_FULL_LEVEL);
     }
   }
   if (down && !held_long && is_over(pressed_at, ms(numbers->module_setup_hold))) {

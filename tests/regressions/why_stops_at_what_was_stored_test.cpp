@@ -75,6 +75,16 @@ TEST_CASE("a level after a power cut leads to who had set it") {
   says(began.why("M1.level --prove"), "had its last level been 0 %");
 }
 
+TEST_CASE("a level that a power cut met half way leads to the cut, too") {
+  Story story{one_plate +
+              "others:\n  b: [{power: {M1: off}, at: 5.5s}, {power: {M1: on}, at: 8s}]\n"
+              "script:\n  - press: P1 off\n  - wait: 2s\n  - press: P1 up\n    at: 5s\n  - wait: 5s\n"};
+  const Ran ran = story.why("M1.level --prove");
+  says(ran, "M1's power went");
+  says(ran, "had M1 not been switched off at");
+  says(ran, "had P1 up not been pressed at");
+}
+
 TEST_CASE("a raise leads to its stop, or to the stop that was lost") {
   const std::string raised =
       "script:\n  - press: P1 accept\n  - wait: 2s\n  - {hold: P1 up, for: 2s}\n  - wait: 8s\n";

@@ -16,21 +16,23 @@ import tempfile
 
 import devices
 
-GAP = 1500          # ms between the beginnings of two deeds, so that nothing depends on how long a telegram takes
+GAP = 1500          # ms between the beginnings of two deeds: fades are over by then
+QUICK = 230         # some come so soon after another that they meet a load on its way; telegrams are over by then
+APART = 60          # ms: two fingers that move sooner after one another may send in either order
 SETTLED = 2500      # nothing is asked sooner after a deed: fades and writes are over by then
-TOLERANCE = 2.5     # percent of full; raise and lower begin and end by telegrams, which take their time
+TOLERANCE = 5       # percent of full; a fade is met in its middle by what comes by telegram, which takes its time
 
-DEEDS = {'setup plate': 4, 'setup module': 4, 'next': 4, 'assign': 4, 'button': 4, 'long': 2, 'local': 3, 'brief': 1, 'power': 1.5,
-         'all': .6, 'switches': 1, 'link': 1}  # and how often
+DEEDS = {'setup plate': 4, 'setup module': 4, 'next': 4, 'assign': 4, 'button': 5, 'long': 3, 'local': 4, 'brief': 1, 'power': 1.5,
+         'all': .6, 'switches': 1, 'link': 1, 'two hands': .7, 'stuck': .5}  # and how often
 
 
 class Script:
     """A site and what people do there, drawn from a seed."""
 
-    def __init__(self, family_name, family, seed, two_hands):
+    def __init__(self, family_name, family, seed):
         self.draw = random.Random(seed)
         self.family_name, self.family, self.seed = family_name, family, seed
-        self.weights = dict(DEEDS, **({'two hands': .7} if two_hands else {}))
+        self.weights = DEEDS
         self.plates, self.modules = {}, {}
         self.deeds = []      # (begin, person, yaml step, fingers, other)
         self.probes = []
@@ -76,7 +78,7 @@ class Script:
         for _ in range(draw.randint(8, 40)):
             self.one_deed()
             long = self.family.plate_time_out // draw.choice([2, 3]) if draw.random() < .12 else 0
-            self.now += GAP + draw.randint(0, 3000) + long
+            self.now += QUICK + draw.randint(0, 300) if draw.random() < .3 else GAP + draw.randint(0, 3000) + long
             if draw.random() < .15:
                 self.now = max(self.now, self.last_end + SETTLED)
                 self.probes.append(self.now)
@@ -108,6 +110,8 @@ class Script:
             self.hold(who, buttons, time - draw.randint(300, 800))
         elif deed == 'two hands':
             self.two_hands(module, local, family.module_for)
+        elif deed == 'stuck':
+            self.stuck_under_a_finger(plate, [draw.choice(family.buttons)], family.long_press + draw.randint(1500, 3000))
         elif deed == 'power':
             who = draw.choice([plate, module])
             self.other({who}, {'power': {who: draw.choice(['on', 'off'])}})
@@ -140,6 +144,21 @@ class Script:
         step = {'hold': f'{who} {" ".join(buttons)}', 'for': f'{half}ms'}
         self.take(first, who, self.now, half, step, buttons)
         self.take(self.draw.choice(others), who, self.now + half - 300, half, dict(step), buttons)
+
+    def stuck_under_a_finger(self, who, buttons, time):
+        """The button sticks and is freed while somebody holds it, or only after they have let go of it."""
+        first = self.somebody({who})
+        others = [person for person in self.people if self.free[person] <= self.now and person != first]
+        if not first or not others:
+            return
+        second = self.draw.choice(others)
+        freed = self.draw.choice([time - 500, time + 400])
+        named = f'{who} {" ".join(buttons)}'
+        self.take(first, who, self.now, time, {'hold': named, 'for': f'{time}ms'}, buttons)
+        self.deeds.append((self.now + 300, second, {'fault': {'stuck': named}}, None))
+        self.deeds.append((self.now + freed, second, {'fault': {'free': named}}, None))
+        self.free[second] = self.in_hand[who] = self.now + max(freed, time) + 200
+        self.last_end = max(self.last_end, self.now + freed)
 
     def take(self, person, who, begin, time, step, buttons):
         self.deeds.append((begin, person, step, (who, buttons, time)))
@@ -223,7 +242,11 @@ class Script:
             world.run(probe)
             facts.append({name: state_of(device) for name, device in world.devices.items()})
         moments += self.probes
-        chance = any(abs(moment - deadline) <= devices.CLOSE for moment in moments for deadline in world.deadlines)
+        fingers = sorted((at, who) for begin, _, _, told in self.deeds if told
+                         for who, at in [(told[0], begin), (told[0], begin + told[2])])
+        chance = world.chance or any(later[0] - sooner[0] < APART and later[1] != sooner[1]
+                                     for sooner, later in zip(fingers, fingers[1:]))
+        chance = chance or any(abs(moment - deadline) <= devices.CLOSE for moment in moments for deadline in world.deadlines)
         return facts, chance
 
     @staticmethod
@@ -235,6 +258,10 @@ class Script:
         elif verb == 'switches':
             for name, told in what.items():
                 world.devices[name].site, world.devices[name].zone = told['site'], told['zone']
+        elif set(what) & {'stuck', 'free'}:
+            (kind, named), = what.items()
+            who, button = named.split()
+            world.devices[who].stick(button, kind == 'stuck')
         else:
             (kind, link), = what.items()
             world.links[tuple(link.split('-'))] = kind != 'open'
@@ -297,7 +324,6 @@ def main():
     words.add_argument('source')
     words.add_argument('first', type=int)
     words.add_argument('count', type=int)
-    words.add_argument('--two-hands', action='store_true', help='two people on one button, too')
     words.add_argument('--keep')
     asked = words.parse_args()
     folder = os.path.join(asked.source, 'scenarios', 'families')
@@ -308,7 +334,7 @@ def main():
 
     def judge(seed):
         name = names[seed % len(names)]
-        return seed, differences(asked.program, Script(name, families[name], seed, asked.two_hands), env, asked.keep)
+        return seed, differences(asked.program, Script(name, families[name], seed), env, asked.keep)
 
     tally, shown = {}, 0
     with concurrent.futures.ThreadPoolExecutor(2) as pool:
@@ -317,8 +343,7 @@ def main():
             if apart and shown < 10:
                 shown += 1
                 print(f'seed {seed}: ' + '; '.join(apart[:4]))
-                hands = ' --two-hands' if asked.two_hands else ''
-                print(f'    again: {sys.argv[0]} {asked.program} {asked.source} {seed} 1{hands} --keep FILE.yaml')
+                print(f'    again: {sys.argv[0]} {asked.program} {asked.source} {seed} 1 --keep FILE.yaml')
     print(', '.join(f'{count} {verdict}' for verdict, count in sorted(tally.items())))
     wrong = tally.get('apart', 0) + tally.get('failed', 0)
     if asked.count >= 20 and tally.get('agree', 0) * 2 < asked.count:

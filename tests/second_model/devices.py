@@ -10,6 +10,7 @@ import re
 import yaml
 
 CLOSE = 700  # ms
+NEARLY_DARK = 120  # ms: whether a load on its way down is lit still, so near to its end, is left out
 UNITS = {'ms': 1, 's': 1000, 'min': 60_000, 'h': 3_600_000}
 
 
@@ -36,6 +37,7 @@ class Family:
         self.local = module['button']
         self.module_for = ms(module['setup']['for'])
         self.module_time_out = ms(module['setup']['time_out'])
+        self.fade = ms(module['fade'])
         self.full_range = ms(module['full_range'])
         self.scenes = int(module['scenes'])
         self.factory_site = int(module['factory']['site'])
@@ -56,6 +58,7 @@ class Device:
         self.world, self.name, self.family = world, name, world.family
         self.powered = True
         self.hands = {}
+        self.stuck = set()
         self.lapse = 0  # what was scheduled before this number changed no longer counts
 
     def later(self, delay, deed):
@@ -74,6 +77,13 @@ class Device:
             self.down(button)
         else:
             self.up(button)
+
+    def stick(self, button, stuck):
+        """A button that is stuck is held by nobody in particular, until it is freed."""
+        if stuck == (button in self.stuck):
+            return
+        (self.stuck.add if stuck else self.stuck.discard)(button)
+        self.finger(button, stuck)
 
     def held(self):
         return {button for button, hands in self.hands.items() if hands > 0}
@@ -182,22 +192,35 @@ class Module(Device):
         self.touch = 0
         self.used_up = False  # this press has had its effect
         self.last = last_level if last_level is not None else 0.0  # silent: dark, when nothing was ever kept
-        self.moves = 0  # -1, 0, 1
-        self.level_then, self.then = 0.0, 0
+        self.rises_or_sinks = False  # by raise or lower: what stop ends
+        self.level_then, self.then, self.goal, self.over = 0.0, 0, 0.0, 0
         self.start()
 
     @property
     def level(self):
         if not self.powered:
             return 0.0
-        way = self.moves * 100.0 * (self.world.now - self.then) / self.family.full_range
-        return min(100.0, max(0.0, self.level_then + way))
+        gone = self.world.now - self.then
+        if gone >= self.over:
+            return self.goal
+        return self.level_then + (self.goal - self.level_then) * gone / self.over
 
-    def settle(self, level, moves=0):
-        self.level_then, self.then, self.moves = level, self.world.now, moves
+    @property
+    def lit(self):
+        if self.goal == 0 and abs(self.then + self.over - self.world.now) < NEARLY_DARK and self.level_then > 0:
+            self.world.chance = True
+        return self.level > 0 or self.goal > 0
+
+    def go(self, goal, over=0, rises_or_sinks=False):
+        """From where it is, at an even pace; an identify in between is a show and leaves all that as it is."""
+        self.level_then, self.then = self.level, self.world.now
+        self.goal, self.over, self.rises_or_sinks = goal, over, rises_or_sinks
+
+    def fade(self, goal):
+        self.go(goal, self.family.fade)
 
     def start(self):
-        self.settle({'off': 0.0, 'full': 100.0, 'last': self.last}[self.power_up])
+        self.go({'off': 0.0, 'full': 100.0, 'last': self.last}[self.power_up])
         self.setup, self.used_up = False, False
 
     def stop(self):
@@ -221,7 +244,7 @@ class Module(Device):
     def up(self, button):
         self.touch += 1
         if not self.used_up and not self.setup:
-            self.settle(0.0 if self.level > 0 else 100.0)
+            self.fade(0.0 if self.lit else 100.0)
 
     def enter(self):
         self.setup, self.used_up = True, True
@@ -247,17 +270,18 @@ class Module(Device):
             return
         verb, _, number = what.partition(' ')
         if verb == 'on':
-            self.settle(100.0)
+            self.fade(100.0)
         elif verb == 'off':
-            self.settle(0.0)
+            self.fade(0.0)
         elif verb == 'recall':
-            self.settle(self.scenes[int(number)])
+            self.fade(self.scenes[int(number)])
         elif verb == 'store':
             self.scenes[int(number)] = self.level
         elif verb in ('raise', 'lower'):
-            self.settle(self.level, 1 if verb == 'raise' else -1)
-        elif verb == 'stop' and self.moves:
-            self.settle(self.level)
+            goal = 100.0 if verb == 'raise' else 0.0
+            self.go(goal, self.family.full_range * abs(goal - self.level) / 100, True)
+        elif verb == 'stop' and self.rises_or_sinks:
+            self.go(self.level)
 
 
 class World:
@@ -269,6 +293,7 @@ class World:
         self.devices = {}
         self.links = {}       # (a, b): closed?
         self.deadlines = []   # moments near which the brief settles nothing
+        self.chance = False   # something came so close to a load's end that no outcome can be foretold
 
     def later(self, delay, deed):
         self.count += 1

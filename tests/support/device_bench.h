@@ -32,7 +32,7 @@ class DeviceBench {
   /// Lets the device react, and carries out its effects.
   void apply(model::Stimulus stimulus) {
     stimulus.contacts = contacts;
-    stimulus.level = level();
+    stimulus.level = load.beneath(now);
     model::Effects effects;
     react(family, stimulus, state, effects);
     for (const model::Effect& effect : effects) carry_out(effect);
@@ -70,6 +70,11 @@ class DeviceBench {
     const sim::Instant until = now + duration;
     for (;;) {
       const auto next = std::min_element(due.begin(), due.end());
+      if (const sim::Instant rests = settles.empty() ? sim::never : settles.front().at; rests <= std::min(until, *next)) {
+        now = rests;
+        settle_first();
+        continue;
+      }
       if (*next > until) break;
       now = *next;
       model::Stimulus stimulus;
@@ -84,11 +89,13 @@ class DeviceBench {
   /// As the simulation does: everything but memory and switches is gone.
   void cut_power() {
     due.fill(sim::never);
+    settles.clear();
+    const model::Level left = load.beneath(now);
     load = {};
     lamp = model::Pattern::dark;
     State cleared;
     if constexpr (std::is_same_v<State, model::ModuleState>) {
-      cleared.memory = state.memory;
+      cleared = model::after_power_cut(family.module, state, left);
     } else {
       cleared.site = state.site;
       cleared.zone = state.zone;
@@ -132,8 +139,22 @@ class DeviceBench {
     none.fill(sim::never);
     return none;
   }();
+  struct Settles {
+    sim::Instant at;
+    model::Buttons buttons;
+  };
+  std::vector<Settles> settles;  ///< of a plate's buttons, the next first
 
  private:
+  void settle_first() {
+    model::Stimulus stimulus;
+    stimulus.kind = model::Stimulus::Kind::timer;
+    stimulus.timer = model::Timer::debounce;
+    stimulus.settled = settles.front().buttons;
+    settles.erase(settles.begin());
+    apply(stimulus);
+  }
+
   void carry_out(const model::Effect& effect) {
     switch (effect.kind) {
       case model::Effect::Kind::start_timer:
@@ -149,7 +170,16 @@ class DeviceBench {
         lamp = static_cast<model::Pattern>(effect.which);
         return;
       case model::Effect::Kind::fade:
-        load = {now, effect.duration, level(), effect.value};
+        load = {now, effect.duration, load.beneath(now), effect.value};
+        return;
+      case model::Effect::Kind::settle:
+        settles.push_back({now + effect.duration, effect.value});  // all take the same time
+        return;
+      case model::Effect::Kind::flash:
+        load.flash = static_cast<model::Level>(effect.value + 1);
+        return;
+      case model::Effect::Kind::flash_over:
+        load.flash = 0;
         return;
       case model::Effect::Kind::tell:
         said.push_back({static_cast<model::Told>(effect.which), effect.value, effect.detail});

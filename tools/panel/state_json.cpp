@@ -74,9 +74,10 @@ json::object hidden_module_json(const model::ModuleState& module) {
 }
 
 json::object load_json(const model::LoadState& load) {
-  const bool fading = load.arrival != sim::EventQueue::none;
-  return {{"level", (fading ? load.from : load.to) / 10.0},
-          {"to", load.to / 10.0},
+  const bool fading = load.arrival != sim::EventQueue::none && load.flash == 0;
+  const model::Level to = heading(load);
+  return {{"level", (fading ? load.from : to) / 10.0},
+          {"to", to / 10.0},
           {"begin_s", exact_seconds(load.begin)},
           {"end_s", time_json(fading ? load.begin + load.duration : sim::never)}};
 }

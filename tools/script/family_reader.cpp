@@ -8,7 +8,9 @@
 
 #include "model/devices/machine_check.h"
 #include "model/family/usual_machine.h"
+#include "sim/clock.h"
 #include "tools/base/utf8.h"
+#include "tools/script/family_parts.h"
 #include "tools/script/keys.h"
 #include "tools/script/machine_reader.h"
 #include "tools/script/words.h"
@@ -52,6 +54,8 @@ class FamilyReader {
     if (const Node* node = fields.need("plate")) read_plate(*node);
     if (const Node* node = fields.need("indicator")) read_indicator(*node);
     if (const Node* node = fields.need("contacts")) read_contacts(*node);
+    family_.clock_tolerance_ppb = sim::quartz_tolerance_ppb;
+    if (const Node* node = fields.find("clock")) family_.clock_tolerance_ppb = read_clock(*node, complaints_);
     if (const Node* node = fields.need("bus")) read_bus(*node);
     if (complaints_.count() == before) check_whole();
     if (complaints_.count() == before) check_machines();
@@ -389,23 +393,7 @@ class FamilyReader {
     if (radio)
       complaints_.add(supply->place, "a radio feeds no devices: 'supply' goes with a line");
     else
-      read_supply(*supply);
-  }
-
-  void read_supply(const Node& node) {
-    const Fields fields{complaints_, node, "supply", keys::supply};
-    model::SupplyRating supply;
-    const auto amperes = [&](std::string_view key, double least, double& into) {
-      double milliamperes = 0;
-      read_with_unit_into(complaints_, fields.need(key), "mA", least, 100'000, milliamperes);
-      into = milliamperes / 1000;
-    };
-    read_with_unit_into(complaints_, fields.need("voltage"), "V", 0.1, 1000, supply.volts);
-    read_with_unit_into(complaints_, fields.need("least"), "V", 0, supply.volts, supply.least_volts);
-    amperes("most", 0.001, supply.most_amperes);
-    amperes("plate", 0, supply.plate_amperes);
-    amperes("module", 0, supply.module_amperes);
-    family_.supply = supply;
+      family_.supply = read_supply(*supply, complaints_);
   }
 
   std::int32_t read_count(const Node* node, std::uint64_t least, std::uint64_t most) {

@@ -79,8 +79,8 @@ inline constexpr List<11> faults = {"other-address", "other-generation", "open-l
                                     "stuck-button",  "telegram-lost",    "neighbour"};
 
 // A family.
-inline constexpr List<7> family = {"drybus-family", "about",    "plate", "module",
-                                   "indicator",     "contacts", "bus"};
+inline constexpr List<8> family = {"drybus-family", "about",    "plate", "module",
+                                   "indicator",     "contacts", "clock", "bus"};
 inline constexpr List<8> family_plate = {"buttons",    "site_switches", "zone_switches", "channels",
                                          "long_press", "normal",        "setup",         "machine"};
 inline constexpr List<3> machine = {"shows", "states", "rows"};
@@ -100,6 +100,7 @@ inline constexpr List<2> supply_gesture = {"times", "on_for"};
 inline constexpr List<2> factory = {"site", "power_up"};
 inline constexpr List<5> indicator = {"identify", "refuse", "breathe", "blip", "blips_sleep"};
 inline constexpr List<2> contacts = {"debounce", "stuck_after"};
+inline constexpr List<1> clock = {"tolerance"};
 inline constexpr List<12> family_bus = {"kind",          "bit_rate",    "bits_per_byte", "overhead_bits",
                                         "listens_first", "sense_delay", "gap",           "backoff",
                                         "outbox",        "carrier",     "link_budget",   "supply"};

@@ -121,6 +121,7 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
   add("lamp: blips sleep after", duration_text(family.indicator.blips_sleep));
   add("contacts: settle within", duration_text(family.debounce));
   add("contacts: stuck after", duration_text(family.stuck_after));
+  add("clock: off by at most", fmt::format("{} ppm", family.clock_tolerance_ppb / 1000.0));
   add("bus", fmt::format("{}, {} bit/s", family.medium == sim::MediumKind::radio ? "radio" : "line", family.bus.bit_rate));
   return values;
 }

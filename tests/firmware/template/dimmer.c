@@ -69,7 +69,8 @@ static void look_at_button(const drybus_host* host, drybus_device* device, state
     return;
   }
   host->stop_timer(device, DRYBUS_TIMER_HOLD);
-  if (!mine->held) set_lit(host, device, mine, !mine->lit);
+  /* a load that is still lit on its way down is put out, too */
+  if (!mine->held) set_lit(host, device, mine, !mine->lit && host->level(device) == 0);
 }
 
 static void take_address(const drybus_host* host, drybus_device* device, state* mine,

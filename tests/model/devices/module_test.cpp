@@ -533,6 +533,123 @@ TEST_SUITE("module") {
     CHECK(module.level() == full_level);
   }
 
+  TEST_CASE("stop ends a raise or lower and no other fade") {
+    ModuleBench module = addressed_module();
+    module.hear(of(TelegramKind::on));
+    module.pass(350ms);
+    module.take_told();
+    module.hear(of(TelegramKind::stop));
+    CHECK(module.times_told(Told::obeyed) == 0);
+    module.pass(350ms);
+    CHECK(module.level() == full_level);
+    SUBCASE("a fade that took the place of a lower is no lower any more") {
+      module.hear(of(TelegramKind::lower));
+      module.pass(1s);
+      module.hear(of(TelegramKind::off));
+      module.pass(350ms);
+      module.hear(of(TelegramKind::stop));
+      module.pass(350ms);
+      CHECK(module.level() == 0);
+    }
+    SUBCASE("a lower that took the place of a fade is one") {
+      module.hear(of(TelegramKind::off));
+      module.pass(350ms);
+      module.hear(of(TelegramKind::lower));
+      module.pass(1s);
+      module.hear(of(TelegramKind::stop));
+      CHECK(module.times_told(Told::obeyed) == 3);
+      module.pass(10s);
+      CHECK(module.level() == 250);
+    }
+  }
+
+  TEST_CASE("a press puts out a load that is lit, whichever way it is going") {
+    ModuleBench module = addressed_module();
+    module.hear(of(TelegramKind::on));
+    SUBCASE("on its way up") { module.pass(100ms); }
+    SUBCASE("at full") { module.pass(1s); }
+    SUBCASE("on its way down") {
+      module.pass(1s);
+      module.hear(of(TelegramKind::off));
+      module.pass(300ms);
+      REQUIRE(module.level() == 572);
+    }
+    module.press(local, 50ms);
+    module.pass(1s);
+    CHECK(module.level() == 0);
+    module.press(local);
+    module.pass(1s);
+    CHECK(module.level() == full_level);
+  }
+
+  TEST_CASE("a scene stored half way is the level of that moment") {
+    ModuleBench module = addressed_module();
+    module.hear(of(TelegramKind::on));
+    module.pass(350ms);
+    module.hear(of(TelegramKind::store, 0, 3));
+    module.pass(2s);
+    CHECK(module.level() == full_level);
+    CHECK(module.state.memory.scenes[2] == 500);
+  }
+
+  TEST_CASE("a power cut half way keeps the level of that moment, where the family keeps it") {
+    Family family = test_family();
+    bool keeps = true;
+    SUBCASE("kept") {}
+    SUBCASE("not kept") { keeps = false; }
+    family.module.memory.last_level = keeps;
+    ModuleMemory memory = addressed_memory();
+    memory.power_up = PowerUp::last;
+    ModuleBench module = module_with(memory, family);
+    module.hear(of(TelegramKind::on));
+    module.pass(350ms);
+    module.cut_power();
+    module.power_on();
+    CHECK(module.level() == (keeps ? 500 : 0));
+  }
+
+  TEST_CASE("a power cut in a flash keeps the level beneath it") {
+    ModuleMemory memory = addressed_memory();
+    memory.power_up = PowerUp::last;
+    ModuleBench module = module_with(memory);
+    settle_at(module, 300);
+    module.hear(of(TelegramKind::identify, 1));
+    REQUIRE(module.level() == full_level);
+    module.cut_power();
+    module.power_on();
+    CHECK(module.level() == 300);
+  }
+
+  TEST_CASE("a load goes on beneath a flash as if nothing had happened") {
+    ModuleBench module = addressed_module();
+    module.hear(of(TelegramKind::raise));
+    module.pass(400ms);
+    module.hear(of(TelegramKind::identify, 1));
+    CHECK(module.level() == full_level);
+    SUBCASE("it is where it would have been when the flash is over, and goes on") {
+      module.pass(1s);
+      CHECK(module.level() == 350);
+      module.pass(600ms);
+      CHECK(module.level() == 500);
+      module.hear(of(TelegramKind::stop));
+      module.pass(10s);
+      CHECK(module.level() == 500);
+    }
+    SUBCASE("a stop in the middle of the flash meets it there") {
+      module.pass(600ms);
+      module.hear(of(TelegramKind::stop));
+      CHECK(module.level() == 250);
+      module.pass(10s);
+      CHECK(module.level() == 250);
+    }
+    SUBCASE("a scene that is stored meets it there, too") {
+      module.pass(800ms);
+      module.hear(of(TelegramKind::store, 0, 2));
+      module.pass(50ms);
+      CHECK(module.state.memory.scenes[1] == 300);
+    }
+  }
+
   TEST_CASE("on and off interrupted start again from where the load is") {
     ModuleBench module = addressed_module();
     module.hear(of(TelegramKind::on));
@@ -599,6 +716,7 @@ TEST_SUITE("module") {
     module.pass(5s);
     CHECK(module.state == at_rest);
     module.press(local);
+    module.pass(1s);  // on its way down it would be put out once more
     module.press(local);
     module.pass(1s);
     CHECK(module.level() == full_level);

@@ -307,7 +307,7 @@ TEST_SUITE("plate") {
     plate.down(down);
     plate.pass(setup_hold() + 100ms);
     REQUIRE(plate.in_setup());
-    const sim::Instant entered = plate.now - 100ms + plate.family.debounce;
+    const sim::Instant entered = plate.now - 100ms;
     plate.up(up);
     plate.up(down);
     plate.pass(100ms);
@@ -500,6 +500,35 @@ TEST_SUITE("plate") {
     plate.down(off);
     plate.pass(200ms);
     CHECK(plate.take_sent() == Sent(2, of(TelegramKind::off)));
+  }
+
+  TEST_CASE("debounce counts for each button: one that settles makes no other deaf") {
+    PlateBench plate = plate_in_setup();
+    plate.down(up);
+    plate.pass(3ms);
+    plate.down(accept);  // down and up again while the other one settles
+    plate.pass(5ms);
+    plate.up(accept);
+    CHECK(plate.state.down == (only(up) | only(accept)));
+    plate.take_sent();
+    plate.pass(9ms);
+    CHECK(plate.state.settling == (only(up) | only(accept)));
+    plate.pass(4ms);  // 21 ms after the first one, 18 ms after the second
+    CHECK(plate.state.settling == only(accept));
+    CHECK(plate.state.down == (only(up) | only(accept)));
+    plate.pass(2ms);
+    CHECK(plate.state.down == only(up));
+  }
+
+  TEST_CASE("two buttons of a gesture count from the moment at which both are down") {
+    PlateBench plate = plate_on(chord_family());
+    plate.down(up);
+    plate.pass(5ms);
+    plate.down(down);
+    plate.pass(setup_hold() - 1ms);
+    CHECK_FALSE(plate.in_setup());
+    plate.pass(1ms);
+    CHECK(plate.in_setup());
   }
 
   TEST_CASE("in setup a bounce longer than the debounce time steps two channels") {

@@ -47,7 +47,7 @@ std::string out_of_order(const Family& family, const PlateState& state,
   if ((state.refusing != 0) != running(Timer::refuse)) return "a refusal ends by its timer";
   if ((state.blipping != 0) != running(Timer::blip)) return "a blip ends by its timer";
   if ((state.awake != 0) != running(Timer::sleep)) return "blips that are awake fall asleep some time";
-  if ((state.settling != 0) != running(Timer::debounce)) return "contacts settle within the debounce time";
+  if (running(Timer::debounce)) return "a plate's buttons settle each for itself";
   if (state.down == 0 && state.settling == 0 && state.moving != 0) return "stop is owed to nobody";
   if (state.down == 0 && running(Timer::hold)) return "a hold is timed though no button is down";
   if (state.shown != shown_in(family, state)) return "the indicator shows something else";
@@ -154,10 +154,19 @@ class Walk {
     for (std::size_t i = 0; i < timer_count; ++i) {
       if (runs_[i]) running.push_back(static_cast<Timer>(i));
     }
+    if (settles_ != 0 && below(3) != 0) return some_settle(stimulus);
     if (running.empty()) return stimulus;
     stimulus.kind = Stimulus::Kind::timer;
     stimulus.timer = running[below(running.size())];
     runs_[static_cast<std::size_t>(stimulus.timer)] = false;
+    return stimulus;
+  }
+
+  Stimulus some_settle(Stimulus stimulus) {
+    stimulus.kind = Stimulus::Kind::timer;
+    stimulus.timer = Timer::debounce;
+    stimulus.settled = below(2) == 0 ? settles_ : static_cast<Buttons>(settles_ & below(0x10000));
+    settles_ &= static_cast<Buttons>(~stimulus.settled);
     return stimulus;
   }
 
@@ -177,10 +186,14 @@ class Walk {
     state_ = once;
     for (const Effect& effect : effects) take(effect);
     if (wrong_.empty()) wrong_ = out_of_order(family_, state_, runs_);
+    if constexpr (std::is_same_v<State, PlateState>) {
+      if (state_.settling != settles_) wrong_ = "contacts settle within the debounce time";
+    }
   }
 
   void lose_power() {
     runs_ = {};
+    settles_ = 0;
     if constexpr (std::is_same_v<State, ModuleState>) {
       if (below(2) == 0) state_.memory = factory_memory(family_.module);  // another module hangs there now
     }
@@ -207,6 +220,16 @@ class Walk {
       case Effect::Kind::fade:
         if (effect.value > full_level || effect.duration < 0ns) wrong_ = "a fade to nowhere";
         return;
+      case Effect::Kind::settle:
+        if ((settles_ & effect.value) != 0) wrong_ = "a contact that settles was read";
+        settles_ |= effect.value;
+        if (effect.duration <= 0ns) wrong_ = "contacts that need not settle";
+        return;
+      case Effect::Kind::flash:
+        if (effect.value > full_level) wrong_ = "a flash beyond full";
+        return;
+      case Effect::Kind::flash_over:
+        return;
       case Effect::Kind::tell:
         ++told[effect.which];
         return;
@@ -217,6 +240,7 @@ class Walk {
   sim::Stream random_;
   State state_;
   Buttons contacts_ = 0;
+  Buttons settles_ = 0;
   std::array<bool, timer_count> runs_{};
   std::string wrong_;
 };

@@ -147,6 +147,23 @@ TEST_SUITE("load") {
     CHECK(hall.world.modules[0].memory.last_level == then);
   }
 
+  TEST_CASE("a flash leaves a load that is moving where it would have been, at every moment after it") {
+    Hall plain;
+    Hall flashed;
+    for (Hall* hall : {&plain, &flashed}) {
+      hall->hear(TelegramKind::raise);
+      hall->pass(700ms);
+    }
+    flashed.simulation.hear(1, 0, {TelegramKind::identify, 23, 4, 1, 0}, sim::no_entry);
+    for (Hall* hall : {&plain, &flashed}) hall->pass(1s);
+    for (int i = 0; i < 30; ++i) {
+      const int apart = plain.level() - flashed.level();
+      CHECK(std::abs(apart) <= 1);  // the rest of a fade is begun at a whole level
+      for (Hall* hall : {&plain, &flashed}) hall->pass(90ms);
+    }
+    CHECK(flashed.level() == full_level);
+  }
+
   TEST_CASE("the record alone tells where the load is, whatever interrupted it") {
     Hall hall;
     const auto both_agree = [&] {
@@ -179,6 +196,35 @@ TEST_SUITE("load") {
       hall.hear(TelegramKind::raise);
       hall.pass(1s);
       hall.simulation.hear(1, 0, {TelegramKind::identify, 23, 4, 1, 0}, sim::no_entry);
+      both_agree();
+    }
+    SUBCASE("a flash in the middle of raise, and a stop in the middle of that") {
+      hall.hear(TelegramKind::raise);
+      hall.pass(1s);
+      hall.simulation.hear(1, 0, {TelegramKind::identify, 23, 4, 1, 0}, sim::no_entry);
+      hall.pass(400ms);
+      hall.hear(TelegramKind::stop);
+      both_agree();
+      CHECK(hall.level() == 350);
+    }
+    SUBCASE("a fade that arrives in the middle of a flash") {
+      hall.hear(TelegramKind::on);
+      hall.pass(400ms);
+      hall.simulation.hear(1, 0, {TelegramKind::identify, 23, 4, 1, 0}, sim::no_entry);
+      CHECK(hall.level() == 0);  // it was above the middle
+      hall.pass(999ms);
+      CHECK(hall.level() == 0);
+      both_agree();
+      CHECK(hall.level() == full_level);
+    }
+    SUBCASE("a power cut in the middle of a flash in the middle of a fade") {
+      hall.hear(TelegramKind::on);
+      hall.pass(300ms);
+      hall.simulation.hear(1, 0, {TelegramKind::identify, 23, 4, 1, 0}, sim::no_entry);
+      hall.pass(300ms);
+      hall.simulation.set_power(1, false, sim::no_entry);
+      CHECK(hall.level() == 0);
+      CHECK(hall.world.modules[0].memory.last_level == 857);
       both_agree();
     }
     SUBCASE("a power cut") {

@@ -142,6 +142,20 @@ TEST_CASE("every shipped family describes itself") {
   CHECK_FALSE(shipped("radio-keypad").about.empty());
 }
 
+TEST_CASE("a family's clocks are quartz where nothing is said, and otherwise as it says") {
+  std::ifstream in{DRYBUS_SOURCE_DIR "/scenarios/families/wired-keypad.yaml"};
+  const std::string text{std::istreambuf_iterator<char>{in}, {}};
+  const auto tolerance = [&](const std::string& more) {
+    const auto reading = read_family_text(text + more, "clocks.yaml");
+    REQUIRE(reading.ok());
+    return reading.value().family.clock_tolerance_ppb;
+  };
+  CHECK(tolerance("") == 50'000);
+  CHECK(tolerance("\nclock: {tolerance: 0 ppm}\n") == 0);
+  CHECK(tolerance("\nclock: {tolerance: 12.5 ppm}\n") == 12'500);
+  CHECK(tolerance("\nclock: {tolerance: 1000 ppm}\n") == 1'000'000);
+}
+
 struct Mistake {
   const char* right;
   const char* wrong;
@@ -189,6 +203,9 @@ TEST_CASE("mistakes in a family are told") {
       {"doublings: 6", "doublings: 17", "17 is out of range | a whole number from 0 to 16 | "},
       {"debounce: 20ms", "debounce: 6s",
        "a hold has to be longer than the debounce and shorter than 'stuck_after' |  | "},
+      {"contacts:\n", "clock: {tolerance: 2000 ppm}\ncontacts:\n",
+       "2000 ppm is out of range | 0 ppm to 1000 ppm | "},
+      {"contacts:\n", "clock: {}\ncontacts:\n", "clock lacks the key 'tolerance' |  | "},
       {"    up: {press: on", "    set: {hold: on}\n    up: {press: on",
        "holding 'set' already enters setup; 'normal' gives it another meaning |  | "},
   };
