@@ -241,7 +241,7 @@ class Retelling::Course {
   [[nodiscard]] Match match_indicator(const Seen& seen) const {
     const Pattern now = world.devices[seen.device].indicator;
     if (to_string(now) == seen.what) return Match::yes;
-    const bool of_beacons = at_rest(now) && at_rest(seen.what);
+    const bool of_beacons = !seen.watched && at_rest(now) && at_rest(seen.what);
     for (const Pattern pattern : sim::all_of<Pattern>()) {
       if (to_string(pattern) != seen.what) continue;
       const Glance& shown = glances[seen.device][pattern];

@@ -185,6 +185,9 @@ class Talking {
     }
     const World after = rehearse(call_.truth, world_, steps, false).world;
     score_.first_cure = !score_.no_cure && is_right(after);
+    if (words_) {
+      for (const std::string& each : left(after)) words_("AFTER THE FIRST CURE " + each);
+    }
     score_.spoilt = spoilt_by(after);
     score_.steps = state.steps.size();
     const Cure known =
