@@ -212,8 +212,8 @@ class Actions {
     const Timetable times = timetable(site_, scenario_.times, {"", from_, watch.steps});
     const sim::Duration since =
         times.ends - times.begins[1] - site_.walk(from_, site_.place(plate)) - family(plate).setup_hold;
-    // The look is over when one has just come, and somebody has watched for a second or more by then.
-    const sim::Duration watched = ((since + 1s) / every + 1) * every + beacon_seen - since;
+    // However long the way took: one comes meanwhile. The look is over when one has just come.
+    const sim::Duration watched = (since / every + 2) * every + beacon_seen - since;
     const std::string walk = place == site_.place(plate) ? "" : fmt::format(", then go to the {}", site_.places[place].name);
     watch.words = here(plate, fmt::format("hold {} on {} until its lamp blinks{}, and watch for {:.0f} s", gesture(plate),
                                           called(site_, plate), walk, sim::seconds(watched)));

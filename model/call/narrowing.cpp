@@ -17,10 +17,6 @@ constexpr double least_expected = 0.15;
 /// Ways of less than this of all are let go of.
 constexpr double least_way = 1e-5;
 
-bool is_two_way(const Seen& seen) {
-  return seen.fact == Fact::load;
-}
-
 /// The chance of an answer in the world that it was carried on to.
 double chance_of(const Site& site, const Rehearsal& after, const CallAnswer& answer) {
   double chance = 1;
@@ -28,9 +24,9 @@ double chance_of(const Site& site, const Rehearsal& after, const CallAnswer& ans
     const std::size_t step = seen.after_step.value_or(static_cast<std::uint32_t>(answer.steps.size() - 1));
     const bool as_seen =
         seen.fact == Fact::indicator
-            ? to_string(after.shown[step][seen.device]) == seen.what
+            ? to_string(after.answered[step][seen.device]) == seen.what
             : (after.world.loads[site.module_index(seen.device)].to > 0) == (seen.what != "dark");
-    chance *= as_seen ? 1 - misreport : misreport / (is_two_way(seen) ? 1 : 4);
+    chance *= as_seen ? 1 - misreport : misreport;
   }
   return chance;
 }
@@ -38,7 +34,7 @@ double chance_of(const Site& site, const Rehearsal& after, const CallAnswer& ans
 /// The same where nobody knows what is wrong.
 double chance_of_anything(const CallAnswer& answer) {
   double chance = 1;
-  for (const Seen& seen : answer.seen) chance *= is_two_way(seen) ? 1.0 / 2 : 1.0 / 3;
+  for (const Seen& seen : answer.seen) chance *= seen.fact == Fact::load ? 1.0 / 2 : 1.0 / 3;
   return chance;
 }
 

@@ -7,6 +7,7 @@
 #include <map>
 #include <set>
 #include <span>
+#include <string_view>
 
 #include "model/call/actions.h"
 #include "model/call/words.h"
@@ -30,6 +31,7 @@ constexpr double answer_error = 0.02;
 /// Ways that hardly count are left out; of the others so many are asked what they predict.
 constexpr double least_share = 0.0005;
 constexpr std::size_t most_courses = 32;
+constexpr std::size_t most_of_one_cure = 8;
 /// No more devices than these are asked about at once.
 constexpr std::size_t most_in_question = 12;
 
@@ -41,8 +43,18 @@ struct Course {
   std::uint32_t cure = 0;  ///< those with one cure need not be told apart
 };
 
-/// What is amiss, without that which does not change the cure: what a module holds instead of its address.
-std::string what_to_cure(std::string amiss) {
+bool is_shorted(const World& world) {
+  const auto impairments = world.medium.impairments();
+  return std::any_of(impairments.begin(), impairments.end(), [](const sim::Medium::Impairment& each) {
+    return each.state == sim::LinkState::shorted;
+  });
+}
+
+/// What is amiss, without that which does not change the cure: what a module holds instead of its address; where a short
+/// is, which whoever mends it has to find in any case.
+std::string what_to_cure(std::string amiss, bool shorted) {
+  constexpr std::string_view broken = " is not sound";
+  if (shorted && amiss.ends_with(broken)) return std::string{"shorted"};
   const std::size_t holds = amiss.find(" holds ");
   const std::size_t shall = amiss.find("; it shall hold ");
   if (holds != std::string::npos && shall != std::string::npos && holds < shall)
@@ -69,10 +81,11 @@ class Courses {
     }
     std::stable_sort(all_.begin(), all_.end(), [](const Course& a, const Course& b) { return a.weight > b.weight; });
     sort_by_cure(report);
+    choose();
   }
 
   /// Those that count most.
-  [[nodiscard]] std::span<const Course> all() const { return std::span{all_}.first(std::min(most_courses, all_.size())); }
+  [[nodiscard]] std::span<const Course> all() const { return std::span{all_}.first(chosen_); }
 
   /// What is none of them.
   [[nodiscard]] double of_none() const { return of_none_; }
@@ -117,6 +130,20 @@ class Courses {
   }
 
  private:
+  /// Puts those first that are asked what they predict: the likeliest, but not too many with one cure.
+  void choose() {
+    std::map<std::uint32_t, std::size_t> of_cure;
+    std::vector<Course> others;
+    std::vector<Course> chosen;
+    for (Course& course : all_) {
+      const bool takes_part = chosen.size() < most_courses && of_cure[course.cure]++ < most_of_one_cure;
+      (takes_part ? chosen : others).push_back(std::move(course));
+    }
+    chosen_ = chosen.size();
+    all_ = std::move(chosen);
+    std::move(others.begin(), others.end(), std::back_inserter(all_));
+  }
+
   void sort_by_cure(const Report& report) {
     std::vector<Possibility> possible;
     for (const Course& course : all_) possible.push_back({&course.scenario, *course.world, course.weight});
@@ -126,7 +153,7 @@ class Courses {
     for (Course& course : all_) {
       std::set<std::string> needed;
       for (std::string& each : amiss(course.scenario, aim, *course.world))
-        needed.insert(what_to_cure(std::move(each)));
+        needed.insert(what_to_cure(std::move(each), is_shorted(*course.world)));
       course.cure = cures.emplace(std::move(needed), static_cast<std::uint32_t>(cures.size())).first->second;
     }
   }
@@ -144,6 +171,7 @@ class Courses {
 
   const Site& site_;
   double of_none_;
+  std::size_t chosen_ = 0;
   std::set<DeviceId> odd_;
   std::vector<Course> all_;
 };
@@ -211,7 +239,7 @@ class Choosing {
     for (const DeviceId device : action.lamps) {
       Outcomes shown;
       for (const Rehearsal& each : after)
-        shown.emplace_back(to_string(each.shown[action.lamps_after][device]));
+        shown.emplace_back(to_string(each.answered[action.lamps_after][device]));
       consider_look(action, {device, Fact::indicator, {}, action.lamps_after, false, {}, false}, shown);
     }
     for (const DeviceId device : action.loads) {

@@ -24,8 +24,8 @@ namespace {
 constexpr std::size_t most_candidates = 2'000;
 constexpr std::size_t most_ends = 240;
 /// So many ways of an explanation are told, and so many of those that end alike.
-constexpr std::size_t most_ways = 24;
-constexpr std::size_t most_ways_alike = 8;
+constexpr std::size_t most_ways = 30;
+constexpr std::size_t most_ways_alike = 3;
 
 /// The chances that one thing, two or three went wrong where somebody calls. A site that calls has one trouble or two, not
 /// ten, however large it is; judgement.
@@ -91,8 +91,8 @@ std::string sentence(const Report& report, const std::vector<PlacedCause>& cause
 /// explanation, and a choice that is spread over many modules counts as one.
 class Grouping {
  public:
-  Grouping(const CauseSpace& space, std::vector<Candidate>& candidates)
-      : space_(space), candidates_(candidates), parent_(candidates.size()) {
+  Grouping(const Site& site, const CauseSpace& space, std::vector<Candidate>& candidates)
+      : site_(site), space_(space), candidates_(candidates), parent_(candidates.size()) {
     std::iota(parent_.begin(), parent_.end(), std::size_t{0});
   }
 
@@ -130,13 +130,20 @@ class Grouping {
   }
 
   /// What stays as it should not be, whenever it came about and however far it is off, and slips at their steps.
+  /// Of a short nothing on site tells at which of the links it is that are joined to it.
+  [[nodiscard]] std::uint64_t place_of(const PlacedCause& placed) const {
+    if (!placed.link) return 0;
+    const sim::Network& network = site_.network;
+    return placed.cause == Mishap::shorted_link ? network.nodes[network.links[*placed.link].a].medium : *placed.link;
+  }
+
   using Name = std::array<std::uint64_t, 3>;
   [[nodiscard]] std::vector<Name> names_of(const sim::PartSet& parts) const {
     std::vector<Name> names;
     for (const sim::PartId part : parts) {
       const PlacedCause& placed = space_.part(part).placed;
       names.push_back({static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8,
-                       std::uint64_t{placed.link.value_or(0)} | std::uint64_t{placed.family} << 32,
+                       place_of(placed) | std::uint64_t{placed.family} << 32,
                        lasts(placed.cause) ? std::uint64_t{placed.place.value_or(0)} << 32
                                            : std::uint64_t{placed.step.value_or(0)} + 1});
     }
@@ -173,6 +180,7 @@ class Grouping {
     return false;
   }
 
+  const Site& site_;
   const CauseSpace& space_;
   std::vector<Candidate>& candidates_;
   std::vector<std::size_t> parent_;
@@ -249,7 +257,7 @@ class Diagnosing {
     }
     gather(exploration);
     weigh();
-    Grouping{space_, candidates_}.run();
+    Grouping{report_.believed.site, space_, candidates_}.run();
     explain();
     find_conflict();
     return std::move(out_);
@@ -337,7 +345,7 @@ class Diagnosing {
     for (const std::size_t group : order) out_.explanations.push_back(explanation_of(groups.at(group)));
   }
 
-  /// Ways that end like others, and more than anybody wants to hear of, count with those that are told.
+  /// Ways that end like others count with those that are told. Of more ends than anybody wants to hear of no way is told.
   [[nodiscard]] RankedExplanation explanation_of(const std::vector<const Candidate*>& candidates) const {
     RankedExplanation explanation;
     judge(*candidates.front(), explanation);
@@ -346,8 +354,11 @@ class Diagnosing {
       explanation.probability += candidate->probability;
       const auto [known, fresh] = alike.try_emplace(candidate->ends, explanation.ways.size(), 0);
       const bool full = explanation.ways.size() >= most_ways;
-      if ((fresh && full) || (!fresh && (full || known->second.second >= most_ways_alike))) {
-        if (fresh) known->second = {0, most_ways_alike};
+      if (fresh && full) {
+        alike.erase(known);
+        continue;
+      }
+      if (!fresh && (full || known->second.second >= most_ways_alike)) {
         explanation.ways[known->second.first].probability += candidate->probability;
         continue;
       }
