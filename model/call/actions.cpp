@@ -22,6 +22,8 @@ constexpr double isolating_minutes = 5;
 constexpr double reading_minutes = 3;
 /// A load has faded, and a press had its answer.
 constexpr sim::Duration answer_time = 1500ms;
+/// Into a blip, after the telegram for it.
+constexpr sim::Duration beacon_seen = 200ms;
 constexpr std::size_t most_plates = 8;
 
 class Actions {
@@ -43,6 +45,7 @@ class Actions {
     for (const DeviceId plate : plates_to_press()) {
       for (const Command command : {Command::on, Command::off}) press_plate(plate, command, places);
       put_in_setup(plate);
+      for (const PlaceId place : places) watch_for_beacons(plate, place);
       step_through_channels(plate);
     }
     return std::move(actions_);
@@ -197,6 +200,28 @@ class Actions {
     hold.lamps = of_place(modules_, site_.place(plate));
     hold.lamps.push_back(plate);
     add(std::move(hold));
+  }
+
+  /// A plate in setup sends again and again: whoever hears it blips, in whatever room, as long as somebody likes to watch.
+  void watch_for_beacons(DeviceId plate, PlaceId place) {
+    const sim::Duration every = family(plate).beacon;
+    const std::vector<DeviceId> there = of_place(modules_, place);
+    if (there.empty() || every <= sim::Duration::zero()) return;
+    CallerAction watch;
+    watch.steps = {waiting(asking_time), gesture_of(plate), walking(place), waiting(sim::Duration::zero())};
+    const Timetable times = timetable(site_, scenario_.times, {"", from_, watch.steps});
+    const sim::Duration since =
+        times.ends - times.begins[1] - site_.walk(from_, site_.place(plate)) - family(plate).setup_hold;
+    // However long the way took: one comes meanwhile. The look is over when one has just come.
+    const sim::Duration watched = (since / every + 2) * every + beacon_seen - since;
+    const std::string walk = place == site_.place(plate) ? "" : fmt::format(", then go to the {}", site_.places[place].name);
+    watch.words = here(plate, fmt::format("hold {} on {} until its lamp blinks{}, and watch for {:.0f} s", gesture(plate),
+                                          called(site_, plate), walk, sim::seconds(watched)));
+    watch.after = leaving(plate);
+    watch.steps = {gesture_of(plate), walking(place), waiting(watched), press(plate, only(family(plate).leave))};
+    watch.lamps_after = 2;
+    watch.lamps = there;
+    add(std::move(watch));
   }
 
   void step_through_channels(DeviceId plate) {

@@ -4,6 +4,14 @@
 
 namespace drybus::model {
 
+namespace {
+
+bool is_act(const Step& step) {
+  return step.kind == StepKind::press || step.kind == StepKind::hold;
+}
+
+}  // namespace
+
 std::string_view to_string(Asked asked) {
   static constexpr sim::ByEnum<Asked, std::string_view> words{"check", "again", "cure", "proof"};
   return words[asked];
@@ -40,7 +48,9 @@ Report with_answers(const Report& told, std::span<const CallAnswer> answers) {
     }
     const auto before = static_cast<std::uint32_t>(script.size());
     script.insert(script.end(), answer.steps.begin(), answer.steps.end());
+    const bool watched = answer.about == Asked::check && std::any_of(answer.steps.begin(), answer.steps.end(), is_act);
     for (Seen seen : answer.seen) {
+      seen.watched = watched;
       if (seen.after_step) seen.after_step = *seen.after_step + before;
       if (seen.after_step && *seen.after_step + 1 == script.size()) seen.after_step.reset();
       report.seen.push_back(std::move(seen));

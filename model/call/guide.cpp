@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "model/call/first_stage.h"
+#include "model/call/narrowing.h"
 
 namespace drybus::model {
 
@@ -38,18 +39,47 @@ CallState Guide::state(const Report& told, std::span<const CallAnswer> answers) 
   CallState state;
   state.diagnosis = known.diagnosis;
   // Once a cure has begun nobody asks about causes, unless something is not as it should be.
-  if (since_.empty()) state.question = next_question(known.report, known.diagnosis, known.answers);
+  if (since_.empty()) state.question = known.question;
   if (!state.question) cure_it(known, state);
   return state;
 }
 
+/// What is known depends on the answers alone, not on when somebody asked for it: a call that is taken up again goes
+/// through them one by one, from the last that changed everything.
 Guide::Known& Guide::known_of(const Report& told, std::span<const CallAnswer> evidence) {
-  if (known_ && std::equal(evidence.begin(), evidence.end(), known_->answers.begin(), known_->answers.end(),
-                           same_answer))
-    return *known_;
-  known_ = Known{with_answers(told, evidence), {evidence.begin(), evidence.end()}, {}, {}};
-  known_->diagnosis = diagnose_(known_->report);
+  const bool goes_on = known_ && known_->answers.size() <= evidence.size() &&
+                       std::equal(known_->answers.begin(), known_->answers.end(), evidence.begin(), same_answer);
+  if (!goes_on) {
+    std::size_t first = evidence.size();
+    while (first > 0 && evidence[first - 1].about == Asked::check) --first;
+    begin_with(told, evidence.first(first));
+  }
+  while (known_->answers.size() < evidence.size()) take_in_next(told, evidence);
   return *known_;
+}
+
+void Guide::begin_with(const Report& told, std::span<const CallAnswer> evidence) {
+  known_ = Known{with_answers(told, evidence), {evidence.begin(), evidence.end()}, {}, {}, {}};
+  known_->diagnosis = diagnose_(known_->report);
+  known_->question = next_question(known_->report, known_->diagnosis, known_->answers);
+}
+
+void Guide::take_in_next(const Report& told, std::span<const CallAnswer> evidence) {
+  const std::size_t next = known_->answers.size();
+  if (evidence[next].about != Asked::check) {
+    // The answers to what was dictated come with the first of them that is news.
+    std::size_t count = next + 1;
+    while (count < evidence.size() && is_no_news(evidence[count - 1])) ++count;
+    return begin_with(told, evidence.first(count));
+  }
+  auto after = narrowed(known_->report, known_->diagnosis, evidence[next]);
+  if (!after) return begin_with(told, evidence.first(next + 1));
+  Known narrower{with_answers(told, evidence.first(next + 1)), {}, std::move(*after), {}, {}};
+  narrower.answers.assign(evidence.begin(), evidence.begin() + static_cast<std::ptrdiff_t>(next + 1));
+  narrower.question = next_question(narrower.report, narrower.diagnosis, narrower.answers);
+  // Nobody goes by what was left aside at the beginning: before a cure all that is known is gone through.
+  if (!narrower.question) return begin_with(told, evidence.first(next + 1));
+  known_ = std::move(narrower);
 }
 
 void Guide::cure_it(Known& known, CallState& state) {

@@ -40,7 +40,9 @@ struct CallState {
     no_cure,  ///< `reasons`
   };
   Stage stage = Stage::check;
-  Diagnosis diagnosis;  ///< of the call with all answers but those of a cure that went as it should
+  /// Of the call with all answers but those of a cure that went as it should. While checks are being made it is the
+  /// one before the last check, narrowed by the answer, as long as that was expected; before a cure all is gone through.
+  Diagnosis diagnosis;
   std::optional<Question> question;
   std::vector<GuidedStep> steps;  ///< of the cure
   std::size_t step = 0;
@@ -66,10 +68,13 @@ class Guide {
     Report report;                    ///< with the answers that count as evidence
     std::vector<CallAnswer> answers;  ///< those
     Diagnosis diagnosis;
+    std::optional<Question> question;  ///< the next check; nothing when no more are worth it
     std::optional<ReportCure> cure;
   };
 
   Known& known_of(const Report& told, std::span<const CallAnswer> evidence);
+  void begin_with(const Report& told, std::span<const CallAnswer> evidence);
+  void take_in_next(const Report& told, std::span<const CallAnswer> evidence);
   void cure_it(Known& known, CallState& state);
   void go_through(const Known& known, const Cure& cure, const std::vector<std::uint32_t>& explanations,
                   CallState& state);

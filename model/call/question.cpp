@@ -6,6 +6,8 @@
 #include <deque>
 #include <map>
 #include <set>
+#include <span>
+#include <string_view>
 
 #include "model/call/actions.h"
 #include "model/call/words.h"
@@ -21,11 +23,16 @@ namespace {
 
 /// Less information than this is not worth asking for.
 constexpr double least_bits = 0.02;
+/// A look that all explanations expect the same of is worth making while something unknown has so much; judgement.
+constexpr double worth_a_look = 0.01;
+/// So much, and whatever behaves oddly is in question; judgement.
+constexpr double much_unknown = 0.05;
 /// A report of a check is wrong as often as any other.
 constexpr double answer_error = 0.02;
-/// Ways that hardly count are left out, and more of them than these.
-constexpr double least_share = 0.003;
+/// Ways that hardly count are left out; of the others so many are asked what they predict.
+constexpr double least_share = 0.0005;
 constexpr std::size_t most_courses = 32;
+constexpr std::size_t most_of_one_cure = 8;
 /// No more devices than these are asked about at once.
 constexpr std::size_t most_in_question = 12;
 
@@ -37,8 +44,18 @@ struct Course {
   std::uint32_t cure = 0;  ///< those with one cure need not be told apart
 };
 
-/// What is amiss, without that which does not change the cure: what a module holds instead of its address.
-std::string what_to_cure(std::string amiss) {
+bool is_shorted(const World& world) {
+  const auto impairments = world.medium.impairments();
+  return std::any_of(impairments.begin(), impairments.end(), [](const sim::Medium::Impairment& each) {
+    return each.state == sim::LinkState::shorted;
+  });
+}
+
+/// What is amiss, without that which does not change the cure: what a module holds instead of its address; where a short
+/// is, which whoever mends it has to find in any case.
+std::string what_to_cure(std::string amiss, bool shorted) {
+  constexpr std::string_view broken = " is not sound";
+  if (shorted && amiss.ends_with(broken)) return std::string{"shorted"};
   const std::size_t holds = amiss.find(" holds ");
   const std::size_t shall = amiss.find("; it shall hold ");
   if (holds != std::string::npos && shall != std::string::npos && holds < shall)
@@ -48,28 +65,36 @@ std::string what_to_cure(std::string amiss) {
 
 class Courses {
  public:
-  Courses(const Report& report, const Diagnosis& diagnosis) : site_(report.believed.site) {
+  Courses(const Report& report, const Diagnosis& diagnosis)
+      : site_(report.believed.site), of_none_(diagnosis.unexplained) {
+    for (const std::uint32_t index : diagnosis.odd) odd_.insert(report.seen[index].device);
     for (const RankedExplanation& explanation : diagnosis.explanations) {
       std::map<HiddenState, std::size_t> known;
       for (const Account& account : explanation.ways) {
         const HiddenState state = hidden_state(site_, *account.world);
         if (const auto same = known.find(state); same != known.end()) {
           all_[same->second].weight += account.probability;
-        } else if ((account.probability >= least_share || known.empty()) && all_.size() < most_courses) {
+        } else if (account.probability >= least_share || known.empty()) {
           known.emplace(state, all_.size());
           all_.push_back({scenario_of(report, account), account.world.get(), account.probability, 0});
         }
       }
     }
+    std::stable_sort(all_.begin(), all_.end(), [](const Course& a, const Course& b) { return a.weight > b.weight; });
     sort_by_cure(report);
+    choose();
   }
 
-  [[nodiscard]] const std::vector<Course>& all() const { return all_; }
+  /// Those that count most.
+  [[nodiscard]] std::span<const Course> all() const { return std::span{all_}.first(chosen_); }
+
+  /// What is none of them.
+  [[nodiscard]] double of_none() const { return of_none_; }
 
   /// The share of the likeliest cure.
-  [[nodiscard]] double surest(double of_none) const {
+  [[nodiscard]] double surest() const {
     std::map<std::uint32_t, double> shares;
-    double sum = of_none;
+    double sum = of_none_;
     for (const Course& course : all_) {
       shares[course.cure] += course.weight;
       sum += course.weight;
@@ -85,12 +110,16 @@ class Courses {
     std::map<DeviceId, double> weights;
     const World& first = *all_.front().world;
     const HiddenState state = hidden_state(site_, first);
-    for (const Course& course : all_) {
+    for (const Course& course : all()) {
       for (const DeviceId device : devices_that_differ(site_, state, hidden_state(site_, *course.world)))
         weights[device] += course.weight;
       for (std::size_t i = 0; i < site_.modules.size(); ++i) {
         if (shows_or_hears_otherwise(first, *course.world, i)) weights[site_.module_id(i)] += course.weight;
       }
+    }
+    // What behaves oddly may do so for a reason that nobody thought of.
+    if (of_none_ > much_unknown) {
+      for (const DeviceId device : odd_) weights[device] += of_none_;
     }
     std::vector<DeviceId> devices;
     for (const auto& [device, weight] : weights) devices.push_back(device);
@@ -102,6 +131,20 @@ class Courses {
   }
 
  private:
+  /// Puts those first that are asked what they predict: the likeliest, but not too many with one cure.
+  void choose() {
+    std::map<std::uint32_t, std::size_t> of_cure;
+    std::vector<Course> others;
+    std::vector<Course> chosen;
+    for (Course& course : all_) {
+      const bool takes_part = chosen.size() < most_courses && of_cure[course.cure]++ < most_of_one_cure;
+      (takes_part ? chosen : others).push_back(std::move(course));
+    }
+    chosen_ = chosen.size();
+    all_ = std::move(chosen);
+    std::move(others.begin(), others.end(), std::back_inserter(all_));
+  }
+
   void sort_by_cure(const Report& report) {
     std::vector<Possibility> possible;
     for (const Course& course : all_) possible.push_back({&course.scenario, *course.world, course.weight});
@@ -111,7 +154,7 @@ class Courses {
     for (Course& course : all_) {
       std::set<std::string> needed;
       for (std::string& each : amiss(course.scenario, aim, *course.world))
-        needed.insert(what_to_cure(std::move(each)));
+        needed.insert(what_to_cure(std::move(each), is_shorted(*course.world)));
       course.cure = cures.emplace(std::move(needed), static_cast<std::uint32_t>(cures.size())).first->second;
     }
   }
@@ -128,6 +171,9 @@ class Courses {
   }
 
   const Site& site_;
+  double of_none_;
+  std::size_t chosen_ = 0;
+  std::set<DeviceId> odd_;
   std::vector<Course> all_;
 };
 
@@ -181,6 +227,9 @@ class Choosing {
       weights_.push_back(course.weight);
       cures_.push_back(course.cure);
     }
+    // Under something unknown anything may be seen: an answer that all expect speaks against it.
+    weights_.push_back(courses.of_none());
+    cures_.push_back(~std::uint32_t{0});
   }
 
   void consider(const CallerAction& action) {
@@ -191,7 +240,7 @@ class Choosing {
     for (const DeviceId device : action.lamps) {
       Outcomes shown;
       for (const Rehearsal& each : after)
-        shown.emplace_back(to_string(each.shown[action.lamps_after][device]));
+        shown.emplace_back(to_string(each.answered[action.lamps_after][device]));
       consider_look(action, {device, Fact::indicator, {}, action.lamps_after, false, {}, false}, shown);
     }
     for (const DeviceId device : action.loads) {
@@ -210,7 +259,7 @@ class Choosing {
   void consider_look(const CallerAction& action, Seen look, const Outcomes& outcomes) {
     std::map<std::string, double> shares;
     for (std::size_t i = 0; i < outcomes.size(); ++i) shares[outcomes[i]] += weights_[i];
-    if (shares.size() < 2) return;
+    if (shares.size() < 2 && courses_.of_none() < worth_a_look) return;
     for (const auto& [word, share] : shares) {
       const double bits = bits_of(outcomes, word);
       if (!is_better(bits, action.minutes)) continue;
@@ -252,6 +301,7 @@ class Choosing {
   [[nodiscard]] double bits_of(const Outcomes& outcomes, const std::string& word) const {
     std::vector<std::uint32_t> says;
     for (const std::string& each : outcomes) says.push_back(each == word ? 0 : 1);
+    says.push_back(sim::any_outcome);
     return sim::information_bits({weights_, cures_, says, 2, answer_error});
   }
 
@@ -315,7 +365,7 @@ std::optional<Question> next_question(const Report& report, const Diagnosis& dia
                                       std::span<const CallAnswer> answers, const AskingOptions& options) {
   const Courses courses{report, diagnosis};
   const AskedAlready asked{answers};
-  if (asked.checks() >= options.most_checks || courses.surest(diagnosis.unexplained) >= options.enough)
+  if (asked.checks() >= options.most_checks || courses.surest() >= options.enough)
     return std::nullopt;
   Choosing choosing{report, courses, asked};
   for (const CallerAction& action :

@@ -27,7 +27,7 @@ struct Question {
 };
 
 struct AskingOptions {
-  double enough = 0.95;  ///< explanations with one cure that have so much together need no more checks
+  double enough = 0.98;  ///< explanations with one cure that have so much together need no more checks
   std::size_t most_checks = 30;
 };
 

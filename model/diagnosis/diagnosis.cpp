@@ -24,8 +24,8 @@ namespace {
 constexpr std::size_t most_candidates = 2'000;
 constexpr std::size_t most_ends = 240;
 /// So many ways of an explanation are told, and so many of those that end alike.
-constexpr std::size_t most_ways = 24;
-constexpr std::size_t most_ways_alike = 8;
+constexpr std::size_t most_ways = 30;
+constexpr std::size_t most_ways_alike = 3;
 
 /// The chances that one thing, two or three went wrong where somebody calls. A site that calls has one trouble or two, not
 /// ten, however large it is; judgement.
@@ -86,22 +86,23 @@ std::string sentence(const Report& report, const std::vector<PlacedCause>& cause
   return capitalised(text) + ".";
 }
 
-/// Puts hypotheses together that leave the same hidden state, or in which the same things are not as they
-/// should be.
+/// Puts hypotheses together that leave the same hidden state, or that name the same slips and the same things that are not
+/// as they should be: which button was pressed instead, which module was taken, how long somebody was away are ways to one
+/// explanation, and a choice that is spread over many modules counts as one.
 class Grouping {
  public:
-  Grouping(const CauseSpace& space, std::vector<Candidate>& candidates)
-      : space_(space), candidates_(candidates), parent_(candidates.size()) {
+  Grouping(const Site& site, const CauseSpace& space, std::vector<Candidate>& candidates)
+      : site_(site), space_(space), candidates_(candidates), parent_(candidates.size()) {
     std::iota(parent_.begin(), parent_.end(), std::size_t{0});
   }
 
   void run() {
     std::map<std::pair<std::vector<std::uint64_t>, HiddenState>, std::size_t> by_state;
-    std::map<std::vector<std::uint64_t>, std::size_t> by_lasting;
+    std::map<std::vector<Name>, std::size_t> by_name;
     for (std::size_t i = 0; i < candidates_.size(); ++i) {
       join(i, by_state.emplace(std::pair{generations(candidates_[i].parts), candidates_[i].ends}, i).first->second);
-      const auto lasting = lasting_things(candidates_[i].parts);
-      if (!lasting.empty()) join(i, by_lasting.emplace(lasting, i).first->second);
+      const auto named = names_of(candidates_[i].parts);
+      if (!named.empty()) join(i, by_name.emplace(named, i).first->second);
     }
     for (std::size_t i = 0; i < candidates_.size(); ++i) candidates_[i].group = root(i);
   }
@@ -128,22 +129,26 @@ class Grouping {
     return all;
   }
 
-  /// What is not as it should be and stays so, whenever it came about and however far it is off, with the
-  /// slips that were made besides; empty when nothing lasts.
-  [[nodiscard]] std::vector<std::uint64_t> lasting_things(const sim::PartSet& parts) const {
-    std::vector<std::uint64_t> things;
-    bool any = false;
+  /// What stays as it should not be, whenever it came about and however far it is off, and slips at their steps.
+  /// Of a short nothing on site tells at which of the links it is that are joined to it.
+  [[nodiscard]] std::uint64_t place_of(const PlacedCause& placed) const {
+    if (!placed.link) return 0;
+    const sim::Network& network = site_.network;
+    return placed.cause == Mishap::shorted_link ? network.nodes[network.links[*placed.link].a].medium : *placed.link;
+  }
+
+  using Name = std::array<std::uint64_t, 3>;
+  [[nodiscard]] std::vector<Name> names_of(const sim::PartSet& parts) const {
+    std::vector<Name> names;
     for (const sim::PartId part : parts) {
       const PlacedCause& placed = space_.part(part).placed;
-      any |= lasts(placed.cause);
-      things.push_back(lasts(placed.cause)
-                           ? static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8 |
-                                 std::uint64_t{placed.link.value_or(0)} << 24 | std::uint64_t{placed.family} << 48
-                           : ~std::uint64_t{part});
+      names.push_back({static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8,
+                       place_of(placed) | std::uint64_t{placed.family} << 32,
+                       lasts(placed.cause) ? std::uint64_t{placed.place.value_or(0)} << 32
+                                           : std::uint64_t{placed.step.value_or(0)} + 1});
     }
-    if (!any) return {};
-    std::sort(things.begin(), things.end());
-    return things;
+    std::sort(names.begin(), names.end());
+    return names;
   }
 
   static bool lasts(Mishap mishap) {
@@ -175,6 +180,7 @@ class Grouping {
     return false;
   }
 
+  const Site& site_;
   const CauseSpace& space_;
   std::vector<Candidate>& candidates_;
   std::vector<std::size_t> parent_;
@@ -251,7 +257,7 @@ class Diagnosing {
     }
     gather(exploration);
     weigh();
-    Grouping{space_, candidates_}.run();
+    Grouping{report_.believed.site, space_, candidates_}.run();
     explain();
     find_conflict();
     return std::move(out_);
@@ -339,7 +345,7 @@ class Diagnosing {
     for (const std::size_t group : order) out_.explanations.push_back(explanation_of(groups.at(group)));
   }
 
-  /// Ways that end like others, and more than anybody wants to hear of, count with those that are told.
+  /// Ways that end like others count with those that are told. Of more ends than anybody wants to hear of no way is told.
   [[nodiscard]] RankedExplanation explanation_of(const std::vector<const Candidate*>& candidates) const {
     RankedExplanation explanation;
     judge(*candidates.front(), explanation);
@@ -348,8 +354,11 @@ class Diagnosing {
       explanation.probability += candidate->probability;
       const auto [known, fresh] = alike.try_emplace(candidate->ends, explanation.ways.size(), 0);
       const bool full = explanation.ways.size() >= most_ways;
-      if ((fresh && full) || (!fresh && (full || known->second.second >= most_ways_alike))) {
-        if (fresh) known->second = {0, most_ways_alike};
+      if (fresh && full) {
+        alike.erase(known);
+        continue;
+      }
+      if (!fresh && (full || known->second.second >= most_ways_alike)) {
         explanation.ways[known->second.first].probability += candidate->probability;
         continue;
       }
@@ -359,8 +368,37 @@ class Diagnosing {
     std::stable_sort(explanation.ways.begin(), explanation.ways.end(),
                      [](const Account& a, const Account& b) { return a.probability > b.probability; });
     explanation.faults = explanation.ways.front().causes;
-    explanation.text = explanation.ways.front().text;
+    explanation.text = explanation.ways.front().text + others_taken(candidates);
     return explanation;
+  }
+
+  /// " Or it was M3 or M4 instead of M2.", where it is open which module was taken.
+  [[nodiscard]] std::string others_taken(const std::vector<const Candidate*>& candidates) const {
+    constexpr std::size_t most = 4;
+    const auto taken_by = [this](const Candidate& candidate) {
+      DeviceId taken = no_device;
+      for (const sim::PartId part : candidate.parts) {
+        if (taken == no_device) taken = space_.part(part).placed.other;
+      }
+      return taken;
+    };
+    const DeviceId first = taken_by(*candidates.front());
+    std::vector<std::string> others;
+    for (const Candidate* each : candidates) {
+      const DeviceId taken = taken_by(*each);
+      if (taken == no_device || taken == first || first == no_device) continue;
+      const std::string& name = report_.believed.site.name(taken);
+      if (std::find(others.begin(), others.end(), name) == others.end()) others.push_back(name);
+    }
+    if (others.empty()) return {};
+    if (others.size() > most) {
+      others.resize(most);
+      others.emplace_back("another");
+    }
+    const std::string last = std::move(others.back());
+    others.pop_back();
+    return fmt::format(" Or it was {}{}{} instead of {}.", fmt::join(others, ", "), others.empty() ? "" : " or ", last,
+                       report_.believed.site.name(first));
   }
 
   [[nodiscard]] Account account_of(const Candidate& candidate) const {

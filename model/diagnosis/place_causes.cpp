@@ -44,6 +44,11 @@ std::vector<PlacedChange> Placing::all() {
   return std::move(out_);
 }
 
+std::vector<PlacedChange> Placing::of_rooms() {
+  for (std::size_t i = 0; i < site_.places.size(); ++i) place_breaker(static_cast<PlaceId>(i));
+  return std::move(out_);
+}
+
 // --- what is known of the run as told ---
 
 void Placing::find_standing() {
@@ -392,6 +397,10 @@ std::vector<PlacedChange> place_causes(const Retelling& retelling, const Catalog
   std::vector<PlacedChange> placed = Placing{retelling, catalogue}.all();
   weigh_what_is_unsure(retelling.report(), placed);
   return placed;
+}
+
+std::vector<PlacedChange> place_causes_of_rooms(const Retelling& retelling, const Catalogue& catalogue) {
+  return Placing{retelling, catalogue}.of_rooms();
 }
 
 }  // namespace drybus::model

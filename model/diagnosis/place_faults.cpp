@@ -196,6 +196,29 @@ void Placing::place_device_faults(DeviceId device) {
   place_stuck(device);
 }
 
+void Placing::place_breaker(PlaceId place) {
+  std::vector<Step> off;
+  std::vector<DeviceId> modules;
+  for (const DeviceId module : our_modules()) {
+    if (site_.place(module) != place) continue;
+    modules.push_back(module);
+    off.emplace_back().kind = StepKind::power;
+    off.back().device = module;
+    off.back().on = false;
+  }
+  if (modules.size() < 2) return;
+  const auto when = moments();
+  for (const auto& at : when) {
+    PlacedCause placed;
+    placed.cause = Mishap::dead_device;
+    placed.place = place;
+    placed.step = at;
+    PlacedChange& added = add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, off));
+    added.touches = modules;
+    added.traffic = false;
+  }
+}
+
 void Placing::add_power_cut(DeviceId device, std::uint32_t position, double with_chance) {
   Step off;
   off.kind = StepKind::power;

@@ -54,6 +54,7 @@ class Telling {
         return fmt::format("{}{}", broken_link("is noisy and loses telegrams", "often fails to hear"),
                            since());
       case Mishap::dead_device:
+        if (placed_.place) return dead_room();
         return fmt::format("{} has no power or is dead{}", name(placed_.device), since());
       case Mishap::power_cut:
         return fmt::format("the power of {} went and came back{}", whose_power(), at());
@@ -107,6 +108,10 @@ class Telling {
   }
   [[nodiscard]] std::string what_took() const {
     return has_step() && step().kind == StepKind::wait ? "the wait" : "the way";
+  }
+  [[nodiscard]] std::string dead_room() const {
+    if (site_.places.size() < 2) return fmt::format("none of the modules has power: a breaker is off{}", since());
+    return fmt::format("the modules in the {} have no power: a breaker is off{}", site_.places[*placed_.place].name, since());
   }
   [[nodiscard]] std::string whose_power() const {
     return placed_.device == no_device ? std::string{"the whole site"} : name(placed_.device);

@@ -24,6 +24,7 @@ struct PlacedCause {
   sim::Duration duration{};           ///< how long it really took
   std::uint16_t family = 0;           ///< other_generation: as ModuleSpec::family counts them
   bool was_interrupted = false;  ///< took_longer: between two presses, neither on a way nor while waiting
+  std::optional<PlaceId> place;  ///< dead_device: all modules there, which a breaker serves
   Address address;               ///< other_address; switch_wrong and neighbour: its site and zone
 };
 
@@ -44,5 +45,8 @@ struct PlacedChange {
 
 /// All that the catalogue knows of, at every place where it can be in this report.
 std::vector<PlacedChange> place_causes(const Retelling& retelling, const Catalogue& catalogue);
+
+/// And what takes several things at once: the supply of a room.
+std::vector<PlacedChange> place_causes_of_rooms(const Retelling& retelling, const Catalogue& catalogue);
 
 }  // namespace drybus::model

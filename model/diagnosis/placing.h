@@ -31,6 +31,7 @@ class Placing {
   }
 
   std::vector<PlacedChange> all();
+  std::vector<PlacedChange> of_rooms();
 
  private:
   // --- what is known of the run as told ---
@@ -145,6 +146,9 @@ class Placing {
   [[nodiscard]] static Changes before(std::optional<std::uint32_t> at, std::vector<Step> steps);
 
   void place_device_faults(DeviceId device);
+
+  /// A breaker is off, or has tripped: the modules of a room have no power.
+  void place_breaker(PlaceId place);
 
   void add_power_cut(DeviceId device, std::uint32_t position, double with_chance);
 

@@ -23,6 +23,8 @@ struct Seen {
   bool unsure = false;
   SourceMark mark;
   bool believed = false;  ///< the complaint itself, which somebody called for: hardly ever a wrong report
+  /// Somebody was asked to watch this lamp for what a press does: what showed before is no answer, and a short blip since is.
+  bool watched = false;
 };
 
 /// The numbers that somebody read off a plate's switches.

@@ -238,8 +238,21 @@ class Retelling::Course {
                        [&](Pattern pattern) { return to_string(pattern) == shown && at_rest(pattern); });
   }
 
+  /// The strongest pattern that came since something was pressed, or shows now: what somebody who watches will tell.
+  [[nodiscard]] Pattern answer_of(DeviceId device) const {
+    Pattern strongest = world.devices[device].indicator;
+    for (const Pattern pattern : sim::all_of<Pattern>()) {
+      if (glances[device][pattern].began >= act_began) strongest = std::max(strongest, pattern);
+    }
+    return strongest;
+  }
+
   [[nodiscard]] Match match_indicator(const Seen& seen) const {
     const Pattern now = world.devices[seen.device].indicator;
+    if (seen.watched) {
+      if (to_string(answer_of(seen.device)) == seen.what) return Match::yes;
+      return to_string(now) == seen.what ? Match::nearly : Match::no;
+    }
     if (to_string(now) == seen.what) return Match::yes;
     const bool of_beacons = at_rest(now) && at_rest(seen.what);
     for (const Pattern pattern : sim::all_of<Pattern>()) {
@@ -457,7 +470,8 @@ void Retelling::weigh(const Seen& seen) {
   // What else could have been said: the other patterns, lit for dark, or some other brightness.
   const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
   static_assert(sim::count_of<Pattern> == 6, "a module can show five of them, so four are others");
-  const double others = two_way ? 1 : 4;
+  // Who was asked for a yes or no is wrong with just one other word.
+  const double others = two_way || seen.watched ? 1 : 4;
   sim::ByEnum<Match, double> logs;
   logs[Match::yes] = std::log(1 - misreport);
   logs[Match::nearly] = std::log(nearly_weight * (1 - misreport));

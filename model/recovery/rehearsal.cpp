@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
 
 #include "model/recovery/recover.h"
 #include "model/run/driver.h"
@@ -18,6 +19,42 @@ std::vector<Pattern> indicators(const World& world) {
   for (const DeviceState& device : world.devices) all.push_back(device.indicator);
   return all;
 }
+
+/// What lamps show when each step is over.
+class LampWatch {
+ public:
+  LampWatch(std::span<const Step> steps, const World& world)
+      : steps_(steps), before_(indicators(world)), answered_(before_) {
+    if (is_act(0)) answered_.assign(before_.size(), Pattern::dark);
+  }
+
+  /// After each event. A step that begins at once may change what the one before it left to be seen.
+  void look(const World& world, Rehearsal& rehearsal) {
+    const std::size_t step = world.people[0].step;
+    if (step > rehearsal.shown.size()) {
+      std::vector<Pattern> answers = before_;
+      for (std::size_t i = 0; i < answers.size(); ++i) answers[i] = std::max(answers[i], answered_[i]);
+      rehearsal.shown.resize(step, before_);
+      rehearsal.answered.resize(step, answers);
+      if (is_act(step)) answered_.assign(before_.size(), Pattern::dark);
+    }
+    const std::vector<Pattern> now = indicators(world);
+    for (std::size_t i = 0; i < now.size(); ++i) {
+      if (now[i] != before_[i]) answered_[i] = std::max(answered_[i], now[i]);
+    }
+    before_ = now;
+  }
+
+ private:
+  [[nodiscard]] bool is_act(std::size_t step) const {
+    return step < steps_.size() &&
+           (steps_[step].kind == StepKind::press || steps_[step].kind == StepKind::hold);
+  }
+
+  std::span<const Step> steps_;
+  std::vector<Pattern> before_;
+  std::vector<Pattern> answered_;  ///< the strongest that came since the last press began
+};
 
 class OfferWatch {
  public:
@@ -86,7 +123,7 @@ std::vector<std::string> offers_amiss(const Site& site, const Aim& aim, const st
 Rehearsal rehearse(const Scenario& scenario, const World& world, std::span<const Step> steps, bool watched) {
   Scenario cured = scenario;
   cured.people[0].script.assign(steps.begin(), steps.end());
-  Rehearsal rehearsal{world, {}, {}};
+  Rehearsal rehearsal{world, {}, {}, {}};
   PersonState& installer = rehearsal.world.people[0];
   installer.step = 0;
   installer.phase = 0;
@@ -95,15 +132,12 @@ Rehearsal rehearse(const Scenario& scenario, const World& world, std::span<const
   simulation.schedule(sim::Duration::zero(), Happening::person, 0, 0, sim::no_entry);
   OfferWatch offers{cured, steps};
   Driver driver{simulation};
-  // A step that begins at once may change what the one before it left to be seen.
-  std::vector<Pattern> before = watched ? indicators(rehearsal.world) : std::vector<Pattern>{};
+  std::optional<LampWatch> lamps;
+  if (watched) lamps.emplace(steps, rehearsal.world);
   driver.go_on([&] { return rehearsal.world.people[0].done != 0; },
                [&] {
                  offers.look(rehearsal.world, rehearsal.offers);
-                 if (!watched) return;
-                 if (rehearsal.world.people[0].step > rehearsal.shown.size())
-                   rehearsal.shown.resize(rehearsal.world.people[0].step, before);
-                 before = indicators(rehearsal.world);
+                 if (lamps) lamps->look(rehearsal.world, rehearsal);
                });
   return rehearsal;
 }

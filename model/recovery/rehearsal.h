@@ -26,6 +26,8 @@ struct Rehearsal {
   std::vector<Offer> offers;
   /// By step, by device: what its indicator shows when the step is over.
   std::vector<std::vector<Pattern>> shown;
+  /// The same for somebody who watches: the strongest pattern that came since the last press began, or shows then.
+  std::vector<std::vector<Pattern>> answered;
 };
 
 /// Offers that do not meet exactly the modules that they are meant for, in words. A module is meant to take its

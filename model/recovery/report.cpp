@@ -4,14 +4,17 @@
 
 #include <algorithm>
 #include <deque>
+#include <set>
+
+#include "model/world/hidden_state.h"
 
 namespace drybus::model {
 
 namespace {
 
-/// Ways to one explanation that hardly count are left out; so are more of them than these.
+/// Ways to one explanation that hardly count are left out; so are more than these of those that leave things otherwise.
 constexpr double least_way = 0.001;
-constexpr std::size_t most_ways = 8;
+constexpr std::size_t most_ways = 16;
 
 /// The worlds of a report, with the scenarios that they belong to.
 struct Worlds {
@@ -19,9 +22,11 @@ struct Worlds {
   std::vector<Possibility> possible;
 
   void add(const Report& report, const RankedExplanation& explanation, std::size_t ways = most_ways) {
-    for (std::size_t way = 0; way < std::min(ways, explanation.ways.size()); ++way) {
+    std::set<HiddenState> known;
+    for (std::size_t way = 0; way < explanation.ways.size() && known.size() < ways; ++way) {
       const Account& account = explanation.ways[way];
       if (way > 0 && account.probability < least_way) break;
+      if (!known.insert(hidden_state(report.believed.site, *account.world)).second) continue;
       scenarios.push_back(scenario_of(report, account));
       possible.push_back({&scenarios.back(), *account.world, account.probability});
     }

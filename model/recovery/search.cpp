@@ -11,6 +11,10 @@ namespace drybus::model {
 
 namespace {
 
+/// With so many others, on average, may a situation be compared. Where a setup can be begun at many times there are
+/// thousands that differ in nothing else.
+constexpr std::size_t most_compared = 20;
+
 struct Node {
   Situation situation;
   CureAction action;
@@ -79,7 +83,7 @@ class Search {
       open_.pop();
       if (beaten_[index] != 0) continue;
       if (rules_.is_over(nodes_[index].situation)) return plan_to(index);
-      if (nodes_.size() > effort_) return std::nullopt;
+      if (nodes_.size() > effort_ || compared_ > effort_ * most_compared) return std::nullopt;
       expand(index);
     }
     return std::nullopt;
@@ -97,6 +101,7 @@ class Search {
 
   void open_node(Node node) {
     std::vector<std::uint32_t>& alike = known_[hash_of(node.situation)];
+    compared_ += alike.size();
     for (const std::uint32_t other : alike) {
       if (as_good(nodes_[other].situation, node.situation)) return;
     }
@@ -124,6 +129,7 @@ class Search {
 
   const CureRules& rules_;
   std::size_t effort_;
+  std::size_t compared_ = 0;  ///< situations with others that are alike but for their times
   std::vector<Node> nodes_;
   std::vector<char> beaten_;  ///< by node: another that was found later is as good
   std::priority_queue<Open, std::vector<Open>, std::greater<>> open_;

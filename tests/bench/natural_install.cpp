@@ -25,7 +25,10 @@ class SmallSite {
   Site make() {
     const double share = draw_.uniform();
     const std::size_t modules = 2 + static_cast<std::size_t>(19 * share * share);
-    const std::size_t plates = draw_.between(1, std::min<std::size_t>(4, (modules + 1) / 2));
+    // As many at least as all modules find a channel at.
+    const std::size_t channels = site_.family.plate.channels;
+    const std::size_t least = (modules + channels - 1) / channels;
+    const std::size_t plates = draw_.between(least, std::max(least, std::min<std::size_t>(4, (modules + 1) / 2)));
     add_places(draw_.between(1, 4));
     add_plates(plates);
     add_modules(modules);

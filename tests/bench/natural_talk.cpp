@@ -185,6 +185,9 @@ class Talking {
     }
     const World after = rehearse(call_.truth, world_, steps, false).world;
     score_.first_cure = !score_.no_cure && is_right(after);
+    if (words_) {
+      for (const std::string& each : left(after)) words_("AFTER THE FIRST CURE " + each);
+    }
     score_.spoilt = spoilt_by(after);
     score_.steps = state.steps.size();
     const Cure known =
@@ -212,7 +215,10 @@ class Talking {
     }
     std::vector<Seen> otherwise;
     for (const Seen& wanted : question.yes) {
-      const std::string shown = shows(after, wanted);
+      // Who is asked to press something and to watch sees the blip that comes then.
+      const std::string shown = question.about == Asked::check && wanted.fact == Fact::indicator
+                                    ? std::string{to_string(after.answered[*wanted.after_step][wanted.device])}
+                                    : shows(after, wanted);
       if (shown == wanted.what) continue;
       otherwise.push_back(wanted);
       otherwise.back().what = shown;
