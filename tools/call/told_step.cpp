@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
-#include <yaml-cpp/emitter.h>
 
 #include <algorithm>
 #include <initializer_list>
@@ -10,6 +9,7 @@
 #include <vector>
 
 #include "tools/call/said.h"
+#include "tools/call/written.h"
 
 namespace drybus::tools {
 
@@ -19,12 +19,6 @@ constexpr std::string_view how_to_tell =
     "'addressed A, B with PLATE', 'press DEVICE BUTTON', 'hold DEVICE BUTTON for 4s', 'wait 2 min', 'go to "
     "ROOM', 'power "
     "off', 'saw DEVICE blink'";
-
-std::string quoted(std::string_view text) {
-  YAML::Emitter out;
-  out << YAML::DoubleQuoted << std::string{text};
-  return out.c_str();
-}
 
 /// What follows one of these words, when the line begins with it.
 std::optional<std::string> after(const std::string& line,

@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
-#include <filesystem>
 #include <iostream>
 #include <optional>
 
@@ -13,6 +12,7 @@
 #include "tools/base/wrap.h"
 #include "tools/call/intake.h"
 #include "tools/call/talk.h"
+#include "tools/commands/call_page.h"
 #include "tools/commands/command.h"
 #include "tools/commands/diagnose_answers.h"
 #include "tools/commands/on_the_line.h"
@@ -59,14 +59,6 @@ class FileThenLine final : public Respondent {
   OnTheLine line_;
   bool from_file_ = true;
 };
-
-/// The first of call-1.yaml, call-2.yaml ... that is not there.
-std::string new_name() {
-  for (int number = 1;; ++number) {
-    const std::string name = fmt::format("call-{}.yaml", number);
-    if (!std::filesystem::exists(name)) return name;
-  }
-}
 
 std::string with_choices(const IntakeTurn& turn) {
   std::string text = paragraph(turn.prompt, width, "", "  ");
@@ -159,7 +151,7 @@ int call_command(Arguments arguments) {
   line.take_words("FILE", 0, 1);
   if (!line.parse(arguments)) return exit_fine;
   if (!line.words().empty() && line.words()[0] == "-") throw Unusable{"a call is kept in a file: name one"};
-  CallFile file{line.words().empty() ? new_name() : line.words()[0]};
+  CallFile file{line.words().empty() ? new_call_name() : line.words()[0]};
   const bool quiet = line.json_wanted();
   if (line.has("answers")) {
     FileThenLine respondent{read_answer_file(line.text("answers"), quiet), quiet};

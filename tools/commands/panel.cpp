@@ -12,11 +12,13 @@
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
+#include "tools/commands/call_page.h"
 #include "tools/commands/command.h"
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/options/log_choice.h"
+#include "tools/panel/call/call_reception.h"
 #include "tools/panel/gate.h"
 #include "tools/panel/qr_code.h"
 #include "tools/panel/server.h"
@@ -94,11 +96,46 @@ void go_on_from(const std::string& folder, const LoadedScenario& loaded, ServerO
   options.onlooker_token = links.onlooker_token;
 }
 
+void tell_where(const ServerOptions& options, std::uint16_t port) {
+  if (options.token.empty()) {
+    print_out(fmt::format("the panel is at {}\n", url(options.address, port, "/")));
+  } else {
+    announce_to_all(options, port);
+  }
+  print_out("Ctrl-C ends it.\n");
+}
+
+int serve_call(CallToServe call, ServerOptions options, const CommandLine& line) {
+  if (line.has("keep")) throw Unusable{"--keep is for a bench: a call is kept in its file"};
+  const std::string path = call.file.path();
+  if (call.file.has_report()) add_capture(call.file.report(), {}, false);
+  const model::Catalogue catalogue = load_catalogue(path);
+  options.log = read_log(line, "panel", {}, true);
+  Server server{[&](boost::asio::io_context& io) {
+                  return std::make_unique<CallReception>(io, std::move(call.file), catalogue, options.bounds,
+                                                         options.log);
+                },
+                options};
+  print_out(fmt::format("the call is kept in {}\n", path));
+  tell_where(options, server.port());
+  server.run();
+  return exit_fine;
+}
+
 }  // namespace
 
 int panel_command(Arguments arguments) {
-  CommandLine line{"drybus panel SCENARIO [options]"};
-  line.take_words("a scenario", 1, 1);
+  CommandLine line{
+      "drybus panel SCENARIO [options]\n"
+      "drybus panel CALL [options]\n"
+      "drybus panel SITE [--call FILE] [options]\n\n"
+      "A live page in the browser. Of a scenario: the bench, to press, hold, see and step back. Of a call, the "
+      "file of\n"
+      "drybus call: the call as it is written, checks, cure and proof. Of a site: a new call on it, kept in "
+      "FILE, or in\n"
+      "call-1.yaml and so on. --call FILE without a site: a call of which all is asked for."};
+  line.take_words("a scenario, a call or a site", 0, 1);
+  line.add()("call", po::value<std::string>(), "where a new call is kept");
   line.add()("port", po::value<std::string>(),
              fmt::format("serve there; 0: any port that is free ({} unless said)", usual_port).c_str());
   line.add()(
@@ -118,17 +155,16 @@ int panel_command(Arguments arguments) {
     options.trainer_key = random_token();
     options.onlooker_token = random_token();
   }
-  LoadedScenario loaded = load_scenario(line.words()[0]);
+  const auto path = line.words().empty() ? std::nullopt : std::optional{line.words()[0]};
+  if (auto call = call_to_serve(path, line.optional_text("call")))
+    return serve_call(std::move(*call), std::move(options), line);
+  if (!path) throw Unusable{"name a scenario, a call or a site, or with --call a file for a new call"};
+  LoadedScenario loaded = load_scenario(*path);
   if (const auto folder = line.optional_text("keep")) go_on_from(*folder, loaded, options);
   options.log = read_log(line, "panel", loaded.sources, true);
   firmware.put_in(loaded.scenario);
   Server server{std::move(loaded), options};
-  if (options.token.empty()) {
-    print_out(fmt::format("the panel is at {}\n", url(options.address, server.port(), "/")));
-  } else {
-    announce_to_all(options, server.port());
-  }
-  print_out("Ctrl-C ends it.\n");
+  tell_where(options, server.port());
   server.run();
   return exit_fine;
 }

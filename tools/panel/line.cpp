@@ -17,7 +17,7 @@ constexpr std::string_view too_much_work =
 
 }  // namespace
 
-Line::Line(beast::tcp_stream stream, const Bounds& bounds, Reception& reception, Caller caller, Log log,
+Line::Line(beast::tcp_stream stream, const Bounds& bounds, FrontDesk& reception, Caller caller, Log log,
            std::shared_ptr<void> seat)
     : socket_(std::move(stream)),
       bounds_(bounds),
