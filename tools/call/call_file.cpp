@@ -72,6 +72,7 @@ std::optional<std::vector<std::string>> intake_of(const std::string& path, const
 }
 
 std::string text_of(const std::string& path) {
+  allow_update(path);
   const DiskFiles files;
   auto text = files.read(path);
   if (const auto* refusal = std::get_if<Files::Refusal>(&text))
@@ -82,20 +83,12 @@ std::string text_of(const std::string& path) {
 }  // namespace
 
 std::string answer_text(const LoadedScenario& told, const model::CallAnswer& answer) {
-  return fmt::format("- {}: {}\n  answer: {}\n{}{}", to_string(answer.about), quoted(answer.question),
+  return fmt::format("- {}: {}\n  answer: {}\n{}{}", to_string(answer.about), in_quotes(answer.question),
                      answer.answer, steps_text(told, answer), seen_at_the_end(told.scenario.site, answer));
-}
-
-std::string begun_on(const std::filesystem::path& site, const std::filesystem::path& path,
-                     const std::string& title) {
-  const auto folder = std::filesystem::absolute(path).parent_path();
-  return fmt::format("drybus-report: 1\ntitle: {}\nsite: {}\nscript: []\n", quoted(title),
-                     quoted(std::filesystem::absolute(site).lexically_relative(folder).generic_string()));
 }
 
 CallFile::CallFile(std::string path) : path_(std::move(path)) {
   claim_output("FILE", path_);
-  allow_update(path_);
   const DiskFiles files;
   if (files.exists(path_)) take(text_of(path_));
 }
@@ -147,7 +140,7 @@ void CallFile::set_intake(std::vector<std::string> lines) {
   std::string text{intake_head};
   if (lines.empty()) text += " []";
   text += "\n";
-  for (const std::string& line : lines) text += fmt::format("- {}\n", quoted(line));
+  for (const std::string& line : lines) text += fmt::format("- {}\n", in_quotes(line));
   write(std::move(text));
   intake_ = std::move(lines);
 }

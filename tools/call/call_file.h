@@ -60,10 +60,6 @@ class CallFile {
   std::optional<LoadedReport> report_;
 };
 
-/// A report on a site, in which nothing is told yet. `site`: its file; `path`: where the report will lie.
-std::string begun_on(const std::filesystem::path& site, const std::filesystem::path& path,
-                     const std::string& title);
-
 /// An answer as it stands in the file, an entry of a list.
 std::string answer_text(const LoadedScenario& told, const model::CallAnswer& answer);
 

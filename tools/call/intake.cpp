@@ -278,7 +278,7 @@ class Intake {
   void add_seen(const std::string& line, std::vector<std::string>& seen, std::vector<std::string>& never) {
     if (site_ == nullptr) site_ = std::make_unique<model::Site>(so_far().call.believed.site);
     if (const auto at = line.find(" never "); at != std::string::npos) {
-      never.push_back(quoted(line.substr(0, at) + line.substr(at + 6)));
+      never.push_back(in_quotes(line.substr(0, at) + line.substr(at + 6)));
     } else {
       const auto said = parse_said(*site_, line);
       if (!said) refuse(in_a_sentence(said.error()));
@@ -298,23 +298,23 @@ class Intake {
 
   [[nodiscard]] std::string text() const {
     std::string text =
-        fmt::format("drybus-report: 1\ntitle: {}\nfamily: {}\nsite:\n", quoted(title_), family_ref_);
+        fmt::format("drybus-report: 1\ntitle: {}\nfamily: {}\nsite:\n", in_quotes(title_), family_ref_);
     if (!rooms_.empty()) {
       text += "  places:\n";
-      for (const std::string& each : rooms_) text += fmt::format("    {}: {{}}\n", quoted(each));
+      for (const std::string& each : rooms_) text += fmt::format("    {}: {{}}\n", in_quotes(each));
     }
     text += "  plates:\n";
     for (std::size_t i = 0; i < plates_.size(); ++i) {
       const ToldPlate& plate = plates_[i];
       text += fmt::format(
-          "    P{}: {{label: {}{}, switches: {}}}\n", i + 1, quoted(plate.label), place_text(plate.room),
+          "    P{}: {{label: {}{}, switches: {}}}\n", i + 1, in_quotes(plate.label), place_text(plate.room),
           plate.numbers ? fmt::format("{}/{}", plate.numbers->first, plate.numbers->second) : "unknown");
     }
     text += "  modules:\n";
     for (std::size_t i = 0; i < modules_.size(); ++i) {
       const ToldModule& module = modules_[i];
       const std::string address = to_string(module.intended);
-      text += fmt::format("    M{}: {{label: {}{}, intended: {}{}}}\n", i + 1, quoted(module.label),
+      text += fmt::format("    M{}: {{label: {}{}, intended: {}{}}}\n", i + 1, in_quotes(module.label),
                           place_text(module.room), address, module.in_use ? ", stored: " + address : "");
     }
     text += steps_.empty() ? "script: []\n" : "script:\n";
@@ -327,7 +327,7 @@ class Intake {
   }
 
   [[nodiscard]] static std::string place_text(const std::string& room) {
-    return room.empty() ? std::string{} : fmt::format(", place: {}", quoted(room));
+    return room.empty() ? std::string{} : fmt::format(", place: {}", in_quotes(room));
   }
   [[nodiscard]] static std::string list_text(std::string_view key, const std::vector<std::string>& items) {
     if (items.empty()) return {};

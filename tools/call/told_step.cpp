@@ -36,7 +36,7 @@ std::string list_of(const std::string& names) {
     std::size_t end = std::min(names.find(',', at), names.size());
     std::string name = names.substr(at, end - at);
     name.erase(0, name.find_first_not_of(' '));
-    if (!name.empty()) all.push_back(quoted(name));
+    if (!name.empty()) all.push_back(in_quotes(name));
     at = end + 1;
   }
   return fmt::format("{}", fmt::join(all, ", "));
@@ -50,19 +50,19 @@ Quantity<std::string> plain_step(const model::Site& site, const std::string& lin
   if (const auto rest = after(line, {"addressed ", "address "})) {
     const std::size_t with = rest->rfind(" with ");
     if (with == std::string::npos) return not_understood(line);
-    return fmt::format("addressed: {{with: {}, modules: [{}]}}", quoted(rest->substr(with + 6)),
+    return fmt::format("addressed: {{with: {}, modules: [{}]}}", in_quotes(rest->substr(with + 6)),
                        list_of(rest->substr(0, with)));
   }
-  if (const auto rest = after(line, {"press ", "pressed "})) return fmt::format("press: {}", quoted(*rest));
+  if (const auto rest = after(line, {"press ", "pressed "})) return fmt::format("press: {}", in_quotes(*rest));
   if (const auto rest = after(line, {"hold ", "held "})) {
     const std::size_t length = rest->rfind(" for ");
     if (length == std::string::npos) return not_understood(line);
-    return fmt::format("hold: {}, for: {}", quoted(rest->substr(0, length)),
-                       quoted(rest->substr(length + 5)));
+    return fmt::format("hold: {}, for: {}", in_quotes(rest->substr(0, length)),
+                       in_quotes(rest->substr(length + 5)));
   }
-  if (const auto rest = after(line, {"wait ", "waited "})) return fmt::format("wait: {}", quoted(*rest));
+  if (const auto rest = after(line, {"wait ", "waited "})) return fmt::format("wait: {}", in_quotes(*rest));
   if (const auto rest = after(line, {"go to the ", "went to the ", "go to ", "went to ", "walk to "}))
-    return fmt::format("walk: {}", quoted(*rest));
+    return fmt::format("walk: {}", in_quotes(*rest));
   if (line == "power off" || line == "power on") return fmt::format("power: {}", line.substr(6));
   if (const auto rest = after(line, {"saw ", "seen "})) {
     const auto said = parse_said(site, *rest);

@@ -136,7 +136,7 @@ Quantity<ToldItem> told_reading(const std::string& sentence, std::size_t at) {
   const std::size_t last = sentence.find_last_of(' ');
   ToldItem item;
   item.kind = CallNote::Kind::seen;
-  item.seen = fmt::format("{}: {}", quoted(sentence.substr(0, at) + ".switches"), quoted(sentence.substr(last + 1)));
+  item.seen = fmt::format("{}: {}", in_quotes(sentence.substr(0, at) + ".switches"), in_quotes(sentence.substr(last + 1)));
   return item;
 }
 
@@ -169,7 +169,7 @@ Quantity<ToldItem> told_item(const model::Site& site, const std::string& sentenc
   if (const std::size_t at = sure.find(" never "); at != std::string::npos) {
     ToldItem item;
     item.kind = complains ? CallNote::Kind::complaint : CallNote::Kind::never;
-    item.never = quoted(sure.substr(0, at) + sure.substr(at + 6));
+    item.never = in_quotes(sure.substr(0, at) + sure.substr(at + 6));
     return item;
   }
   if (begins_as_an_action(sure)) {
@@ -203,7 +203,7 @@ Quantity<std::string> remark_of(const model::Site& site, const std::string& sent
 
 std::optional<std::string> with_title(const std::string& text, const std::string& title) {
   std::vector<std::string> lines = lines_of(text);
-  const std::string line = "title: " + quoted(title);
+  const std::string line = "title: " + in_quotes(title);
   const auto block = block_of(lines, "title");
   if (!block) {
     if (lines.empty()) return std::nullopt;

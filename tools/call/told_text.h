@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "tools/script/quantity.h"
 #include "tools/script/reader.h"
 
 namespace drybus::tools {

@@ -14,7 +14,7 @@ std::string sentence(const std::string& message, const std::string& expected, co
 
 }  // namespace
 
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
   YAML::Emitter out;
   out << YAML::DoubleQuoted << std::string{text};
   return out.c_str();

@@ -10,7 +10,7 @@
 namespace drybus::tools {
 
 /// As YAML has a text that may hold anything: between quotation marks.
-std::string quoted(std::string_view text);
+std::string in_quotes(std::string_view text);
 
 /// "unknown button 'ip': one of: up, down; did you mean 'up'?"
 std::string in_a_sentence(const Problem& problem);

@@ -9,8 +9,8 @@
 #include "tools/base/json_text.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/unusable.h"
+#include "tools/call/begun.h"
 #include "tools/call/intake.h"
-#include "tools/call/reply.h"
 #include "tools/call/said.h"
 #include "tools/call/written.h"
 #include "tools/panel/call/call_message.h"
@@ -183,6 +183,7 @@ void CallDesk::carry_out(const Request& request) {
   if (verb == "take_out") return take_out(request);
   if (verb == "mark") return mark(request);
   if (verb == "rename") return rename(request);
+  if (verb == "before") return set_before(request);
   if (verb == "back") {
     request.allow({});
     return go_back();
@@ -264,6 +265,16 @@ void CallDesk::rename(const Request& request) {
   const auto text = with_title(file_.text(), title);
   if (!text) not_now("The title is written in a way that only its author can change.");
   put(*text);
+}
+
+/// Whether everybody had their address before all this. Written anew with its site, as long as nothing is told.
+void CallDesk::set_before(const Request& request) {
+  request.allow({"addressed"});
+  const Before before = request.truth("addressed") ? Before::addressed : Before::fresh;
+  if (!file_.has_report() || !file_.report().answers.empty() || !told().entries().empty())
+    not_now("That is settled before anything is told; go back first.");
+  put(begun_with(file_.report().told, before, file_.path()));
+  send(std::nullopt, Letter::Kind::personal, site_message());
 }
 
 void CallDesk::go_back() {

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "tools/call/call_file.h"
+#include "tools/call/reply.h"
 #include "tools/call/told_text.h"
 #include "tools/log/log.h"
 #include "tools/panel/call/thinker.h"
@@ -55,6 +56,7 @@ class CallDesk {
   void mark(const Request& request);
   void go_back();
   void rename(const Request& request);
+  void set_before(const Request& request);
   void put(const std::string& text);
   void changed(bool telling);
   void see_where_it_stands();

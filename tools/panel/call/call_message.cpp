@@ -6,6 +6,7 @@
 #include <filesystem>
 
 #include "model/call/words.h"
+#include "tools/call/begun.h"
 #include "tools/call/call_json.h"
 #include "tools/call/intake.h"
 #include "tools/call/reply.h"
@@ -44,6 +45,18 @@ std::string seen_of(const model::Site& site, const model::CallAnswer& answer) {
   for (const model::SwitchReading& read : answer.read)
     parts.push_back(fmt::format("{} shows {}/{}", model::called(site, read.plate), read.site, read.zone));
   return fmt::format("{}", fmt::join(parts, ", "));
+}
+
+std::string_view word_of(Before before) {
+  switch (before) {
+    case Before::as_the_site_says:
+      return "some";
+    case Before::addressed:
+      return "all";
+    case Before::fresh:
+      return "none";
+  }
+  return {};
 }
 
 json::array answers_json(const LoadedReport& report) {
@@ -120,6 +133,7 @@ json::object call_message_json(const CallMessage& parts) {
   message["title"] = parts.file.report().told.scenario.title;
   message["answered"] = answers_json(parts.file.report());
   message["stage"] = "listening";
+  message["before"] = word_of(before_of(parts.file.report()));
   if (parts.state != nullptr) add_known(parts, message);
   return message;
 }

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <numeric>
 
 #include "model/call/words.h"
 #include "model/record/describe.h"
@@ -12,6 +13,7 @@ namespace drybus::tools {
 
 namespace json = boost::json;
 
+using model::Button;
 using model::DeviceId;
 using model::Site;
 
@@ -32,12 +34,33 @@ std::string setup_of_plate(const Site& site, DeviceId plate) {
   return text.substr(std::min(text.size(), site.name(plate).size() + 1));
 }
 
+/// "on", "off": what people press a plate for; empty for everything else.
+std::string_view what_it_does(const model::PlateFamily& family, Button button) {
+  const model::Command command = family.press[button].command;
+  if (command == model::Command::on) return "on";
+  return command == model::Command::off ? "off" : "";
+}
+
+/// Those that switch first, as they are pressed most.
+std::vector<Button> buttons_by_use(const model::PlateFamily& family) {
+  std::vector<Button> buttons(family.buttons.size());
+  std::iota(buttons.begin(), buttons.end(), Button{0});
+  std::stable_partition(buttons.begin(), buttons.end(),
+                        [&](Button button) { return !what_it_does(family, button).empty(); });
+  return buttons;
+}
+
 json::object plate_json(const Site& site, DeviceId plate, bool unread) {
   const model::PlateSpec& spec = site.plates[plate];
   const model::PlateFamily& family = site.plate_family(plate);
   json::array buttons;
-  for (const std::string& button : family.buttons) buttons.push_back(json::value(button));
+  json::object does;
+  for (const Button button : buttons_by_use(family)) {
+    buttons.push_back(json::value(family.name_of(button)));
+    if (const auto word = what_it_does(family, button); !word.empty()) does[family.name_of(button)] = word;
+  }
   return {{"kind", "plate"},
+          {"does", std::move(does)},
           {"switches", unread ? std::string{"unknown"} : fmt::format("{}/{}", spec.site, spec.zone)},
           {"buttons", std::move(buttons)},
           {"setup", setup_of_plate(site, plate)},

@@ -5,9 +5,9 @@ import { renew } from './keep_focus.js';
 const nothing_more = 'Nothing more can be asked or dictated: somebody has to go there.';
 
 export class AskedView {
-  constructor({ answer, offer, choose, cancel, say }) {
+  constructor({ answer, offer, cancel, say, before }) {
     this.node = document.querySelector('#asked');
-    Object.assign(this, { answer, offer, choose, cancel, say });
+    Object.assign(this, { answer, offer, cancel, say, before });
   }
 
   // `lacking`: the answer that was given and still needs to be told what is seen, or null.
@@ -22,8 +22,7 @@ export class AskedView {
     if (call.failed) return [this.#head('It cannot be worked out'), element('p', { class: 'words' }, call.failed)];
     switch (call.stage) {
       case 'intake': return this.#intake(call);
-      case 'listening': return [this.#head(call.working ? 'Listening' : 'Listening'),
-        element('p', { class: 'words' }, 'Write what they say as they say it. With the first thing that somebody saw come explanations, and the one question that tells most.')];
+      case 'listening': return this.#listening(call);
       case 'check': return [this.#head('Ask'), ...this.#question(call, lacking)];
       case 'proof': return [this.#head(`Proof, look ${call.proof.number} of ${call.proof.of}`), ...this.#question(call, lacking)];
       case 'cure': return this.#step(call, lacking);
@@ -32,6 +31,17 @@ export class AskedView {
         : `Right as far as anybody could look. Nobody looked at this: ${call.not_looked_at.join(' ')}`)];
       default: return [this.#head('No cure'), ...call.reasons.map((reason) => element('p', { class: 'words' }, reason)), element('p', {}, nothing_more)];
     }
+  }
+
+  #listening(call) {
+    const before = { all: 'All had their addresses before this.', none: 'All are new, as from the factory.',
+      some: 'Some had their addresses before this.' }[call.before];
+    const choice = (words, addressed) => element('button', { type: 'button', 'data-key': words, onclick: () => this.before(addressed) }, words);
+    return [this.#head('Listening'),
+      element('p', { class: 'words' }, 'Write what they say as they say it. With the first thing that somebody saw come explanations, and the one question that tells most.'),
+      element('p', {}, before),
+      call.told.length === 0 ? element('div', { class: 'row' }, call.before !== 'all' ? choice('they had their addresses', true) : null,
+        call.before !== 'none' ? choice('they are all new', false) : null) : null];
   }
 
   #intake(call) {

@@ -42,8 +42,11 @@ async function say(words) {
   const message = { do: 'say', line: words };
   if (pen !== null) message.before = pen;
   pen = null;
+  // Whoever writes goes on at once; what was refused comes back, unless there is something new already.
+  const typed = line.text;
+  line.clear();
   const taken = await ask(message);
-  if (taken) line.clear();
+  if (!taken) line.putBack(typed);
   return taken;
 }
 
@@ -55,9 +58,12 @@ function answer(word, more = {}) {
     return line.focus();
   }
   const { revision } = call;
-  lacking = null;
+  const typed = line.text;
   line.clear();
-  return ask({ do: 'answer', answer: word, revision, ...more });
+  return ask({ do: 'answer', answer: word, revision, ...more }).then((taken) => {
+    if (!taken) line.putBack(typed);
+    return taken;
+  });
 }
 
 async function back() {
@@ -110,7 +116,8 @@ function take(offer) {
 }
 
 const line = new LineView({ offersFor, take, escape: putAway });
-const asked = new AskedView({ answer, offer: (offer) => answer(lacking, { offer }), cancel: putAway, say });
+const asked = new AskedView({ answer, offer: (offer) => answer(lacking, { offer }), cancel: putAway, say,
+  before: (addressed) => ask({ do: 'before', addressed }) });
 const explained = new ExplainedView();
 const rooms = new RoomsView({ say: (words) => {
   if (lacking !== null && call.lacks[lacking] === 'sight') return answer(lacking, { saw: words });
@@ -142,7 +149,7 @@ function show() {
   document.querySelector('#rename').hidden = call.stage === 'intake' || !writes;
   document.querySelector('#back').disabled = !call.can_go_back && lacking === null && pen === null;
   document.body.dataset.stage = call.stage;
-  line.ask(lineWords(), call.stage === 'intake' ? 'Enter alone: a full stop' : 'a few letters of each word, then Enter');
+  line.ask(lineWords(), call.stage === 'intake' ? 'Enter alone: a full stop' : 'a few letters of each word');
   asked.show(call, lacking);
   notes.show(call, pen);
   rooms.showSeen(call);
@@ -159,7 +166,7 @@ function announce() {
   if (words === '' || words === told) return;
   told = words;
   const best = call.explanations?.[0];
-  announcer.say(best && call.stage === 'check' ? `${percent(best.probability)}: ${best.text} ${words}` : words);
+  announcer.say(best && call.stage === 'check' ? `${percent(best.probability)}: ${explained.inLabels(best.text)} ${words}` : words);
 }
 
 connection.addEventListener('message', ({ detail: message }) => {
@@ -169,6 +176,7 @@ connection.addEventListener('message', ({ detail: message }) => {
   } else if (message.type === 'site') {
     sentences = sentencesOf(message.rooms);
     rooms.show(message.rooms);
+    explained.names(message.rooms);
     if (call !== null) rooms.showSeen(call);
   } else if (message.type === 'call') {
     if (call !== null && (message.revision !== call.revision || message.stage !== call.stage)) lacking = null;

@@ -1,5 +1,5 @@
 // What could explain what was told, and how sure that is.
-import { element } from './element.js';
+import { drawn, element } from './element.js';
 
 const most = 6;
 
@@ -9,6 +9,17 @@ export class ExplainedView {
   constructor() {
     this.part = document.querySelector('#explained');
     this.node = document.querySelector('#explanations');
+  }
+
+  // Explanations name devices; people know them by their labels.
+  names(rooms) {
+    this.labels = new Map(rooms.flatMap((room) => room.devices).map(({ name, label }) => [name, label]));
+    this.named = this.labels.size > 0 ? new RegExp(`(?<![\\w-])(${[...this.labels.keys()].join('|')})(?:-(${[...this.labels.keys()].join('|')}))?(?![\\w-])`, 'g') : null;
+  }
+
+  inLabels(text) {
+    if (!this.named) return text;
+    return text.replace(this.named, (all, one, other) => other ? `from ${this.labels.get(one)} to ${this.labels.get(other)}` : this.labels.get(one));
   }
 
   show({ explanations = [], unexplained = 0, working }) {
@@ -22,6 +33,7 @@ export class ExplainedView {
 
   #row(share, text) {
     return element('li', {}, element('span', { class: 'share' }, percent(share)),
-      element('meter', { min: 0, max: 1, value: share, 'aria-hidden': 'true' }), element('span', { class: 'text' }, text));
+      drawn('svg', { class: 'gauge', 'aria-hidden': 'true', viewBox: '0 0 100 1', preserveAspectRatio: 'none' },
+        drawn('rect', { width: 100, height: 1 }), drawn('rect', { class: 'bar', width: share * 100, height: 1 })), element('span', { class: 'text' }, this.inLabels(text)));
   }
 }

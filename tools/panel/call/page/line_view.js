@@ -31,6 +31,15 @@ export class LineView {
     setAttribute(this.input, 'placeholder', placeholder || null);
   }
 
+  get text() { return this.input.value; }
+
+  // What was refused, to be mended.
+  putBack(text) {
+    if (this.input.value !== '' || text === '') return;
+    this.input.value = text;
+    this.#show();
+  }
+
   focus() { this.input.focus(); }
 
   refuse(words) { setText(this.refused, words); }
