@@ -133,6 +133,7 @@ void CallFile::write(std::string text) {
         "{}: somebody else has gone on with this call, at another terminal or on a page; open it again", path_)};
   }
   write_file(path_, text);
+  allow_update(path_);
   text_ = std::move(text);
 }
 

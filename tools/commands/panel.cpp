@@ -66,15 +66,20 @@ std::string url(const std::string& address, std::uint16_t port, const std::strin
   return fmt::format("http://{}:{}{}", bracketed(address), port, target);
 }
 
+std::vector<std::string> reached_at(const ServerOptions& options) {
+  if (!is_any(options.address)) return {options.address};
+  std::vector<std::string> addresses = own_addresses();
+  addresses.emplace_back("127.0.0.1");
+  return addresses;
+}
+
 void announce_to_all(const ServerOptions& options, std::uint16_t port) {
   const Gate gate{port, options.token, options.trainer_key, options.onlooker_token};
   print_err(
       "drybus: the panel can be reached from other machines, over a line that is not encrypted. Whoever has "
       "a\n"
       "link can see the bench; do not leave it open on a network you do not trust.\n");
-  std::vector<std::string> addresses{options.address};
-  if (is_any(options.address)) addresses = own_addresses();
-  if (is_any(options.address)) addresses.emplace_back("127.0.0.1");
+  const std::vector<std::string> addresses = reached_at(options);
   for (const std::string& address : addresses) {
     print_out(fmt::format("pupils join at {}\n", url(address, port, gate.link_target(Role::pupil))));
     print_out(fmt::format("  onlookers at {}\n", url(address, port, gate.link_target(Role::onlooker))));
@@ -96,13 +101,16 @@ void go_on_from(const std::string& folder, const LoadedScenario& loaded, ServerO
   options.onlooker_token = links.onlooker_token;
 }
 
-void tell_where(const ServerOptions& options, std::uint16_t port) {
-  if (options.token.empty()) {
-    print_out(fmt::format("the panel is at {}\n", url(options.address, port, "/")));
-  } else {
-    announce_to_all(options, port);
+/// Of a call: whoever leads writes, and onlookers look on.
+void announce_call(const ServerOptions& options, std::uint16_t port) {
+  const Gate gate{port, options.token, options.trainer_key, options.onlooker_token};
+  print_err(
+      "drybus: the call can be reached from other machines, over a line that is not encrypted. Whoever has a link "
+      "can\nread it; do not leave it open on a network you do not trust.\n");
+  for (const std::string& address : reached_at(options)) {
+    print_out(fmt::format("others look on at {}\n", url(address, port, gate.link_target(Role::onlooker))));
+    print_out(fmt::format("     you write at {}\n", url(address, port, gate.link_target(Role::trainer))));
   }
-  print_out("Ctrl-C ends it.\n");
 }
 
 int serve_call(CallToServe call, ServerOptions options, const CommandLine& line) {
@@ -117,7 +125,12 @@ int serve_call(CallToServe call, ServerOptions options, const CommandLine& line)
                 },
                 options};
   print_out(fmt::format("the call is kept in {}\n", path));
-  tell_where(options, server.port());
+  if (options.token.empty()) {
+    print_out(fmt::format("its page is at {}\n", url(options.address, server.port(), "/")));
+  } else {
+    announce_call(options, server.port());
+  }
+  print_out("Ctrl-C ends it.\n");
   server.run();
   return exit_fine;
 }
@@ -164,7 +177,12 @@ int panel_command(Arguments arguments) {
   options.log = read_log(line, "panel", loaded.sources, true);
   firmware.put_in(loaded.scenario);
   Server server{std::move(loaded), options};
-  tell_where(options, server.port());
+  if (options.token.empty()) {
+    print_out(fmt::format("the panel is at {}\n", url(options.address, server.port(), "/")));
+  } else {
+    announce_to_all(options, server.port());
+  }
+  print_out("Ctrl-C ends it.\n");
   server.run();
   return exit_fine;
 }

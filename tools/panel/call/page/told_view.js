@@ -10,6 +10,9 @@ export class ToldView {
   constructor({ mark, takeOut, putBefore }) {
     this.told = document.querySelector('#told');
     this.answered = document.querySelector('#answered');
+    this.part = document.querySelector('#answered-part');
+    this.part.open = matchMedia('(min-width: 1000px)').matches;
+    this.notes = document.querySelector('#notes');
     Object.assign(this, { mark, takeOut, putBefore });
   }
 
@@ -19,11 +22,10 @@ export class ToldView {
     this.told.hidden = told.length === 0;
     renew(this.told, told.map((entry, index) => this.#chip(entry, index, fixed, pen)));
     roving(this.told, '.chip');
-    this.answered.hidden = answered.length === 0;
+    this.part.hidden = answered.length === 0;
     renew(this.answered, answered.map((each) => this.#pair(each)));
     this.last = { told, answered, stage, pen };
-    const last = this.answered.hidden ? this.told.lastElementChild : this.answered.lastElementChild;
-    last?.scrollIntoView({ block: 'nearest' });
+    this.notes.scrollTop = this.notes.scrollHeight;  // where it scrolls by itself
   }
 
   #chip(entry, index, fixed, pen) {
