@@ -43,9 +43,8 @@ std::string begun_with(const LoadedScenario& site, Before before, const std::fil
 std::string begun_on(const std::filesystem::path& site, const std::filesystem::path& path,
                      const std::string& title) {
   const auto folder = std::filesystem::absolute(path).parent_path();
-  return fmt::format(
-      "{}title: {}\nsite: {}\nscript: []\n", report_head, in_quotes(title),
-      in_quotes(std::filesystem::absolute(site).lexically_relative(folder).generic_string()));
+  return fmt::format("{}title: {}\nsite: {}\nscript: []\n", report_head, in_quotes(title),
+                     in_quotes(std::filesystem::absolute(site).lexically_relative(folder).generic_string()));
 }
 
 Before before_of(const LoadedReport& report) {

@@ -130,7 +130,8 @@ void CallFile::write(std::string text) {
   const DiskFiles files;
   if (files.exists(path_) && text_of(path_) != text_) {
     throw Unusable{fmt::format(
-        "{}: somebody else has gone on with this call, at another terminal or on a page; open it again", path_)};
+        "{}: somebody else has gone on with this call, at another terminal or on a page; open it again",
+        path_)};
   }
   write_file(path_, text);
   allow_update(path_);

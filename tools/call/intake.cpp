@@ -348,7 +348,7 @@ class Intake {
   std::vector<ToldModule> modules_;
   std::map<std::pair<std::uint8_t, std::uint8_t>, std::uint8_t> channels_;  ///< the last one given
   bool site_known_ = false;
-  std::unique_ptr<model::Site> site_;                                       ///< once it is complete
+  std::unique_ptr<model::Site> site_;  ///< once it is complete
   std::vector<std::string> steps_;
   std::vector<std::string> seen_;
   std::vector<std::string> never_;

@@ -53,7 +53,8 @@ Quantity<std::string> plain_step(const model::Site& site, const std::string& lin
     return fmt::format("addressed: {{with: {}, modules: [{}]}}", in_quotes(rest->substr(with + 6)),
                        list_of(rest->substr(0, with)));
   }
-  if (const auto rest = after(line, {"press ", "pressed "})) return fmt::format("press: {}", in_quotes(*rest));
+  if (const auto rest = after(line, {"press ", "pressed "}))
+    return fmt::format("press: {}", in_quotes(*rest));
   if (const auto rest = after(line, {"hold ", "held "})) {
     const std::size_t length = rest->rfind(" for ");
     if (length == std::string::npos) return not_understood(line);

@@ -97,9 +97,8 @@ QuantityError by_hand(std::string_view what) {
 }
 
 bool begins_as_an_action(const std::string& sentence) {
-  constexpr std::array beginnings = {"addressed ", "address ", "press ",  "pressed ", "hold ",
-                                     "held ",      "wait ",    "waited ", "go to ",   "went to ",
-                                     "walk to ",   "power "};
+  constexpr std::array beginnings = {"addressed ", "address ", "press ", "pressed ", "hold ",    "held ",
+                                     "wait ",      "waited ",  "go to ", "went to ", "walk to ", "power "};
   return std::any_of(beginnings.begin(), beginnings.end(),
                      [&](const char* beginning) { return sentence.starts_with(beginning); });
 }
@@ -136,7 +135,8 @@ Quantity<ToldItem> told_reading(const std::string& sentence, std::size_t at) {
   const std::size_t last = sentence.find_last_of(' ');
   ToldItem item;
   item.kind = CallNote::Kind::seen;
-  item.seen = fmt::format("{}: {}", in_quotes(sentence.substr(0, at) + ".switches"), in_quotes(sentence.substr(last + 1)));
+  item.seen = fmt::format("{}: {}", in_quotes(sentence.substr(0, at) + ".switches"),
+                          in_quotes(sentence.substr(last + 1)));
   return item;
 }
 
@@ -173,7 +173,8 @@ Quantity<ToldItem> told_item(const model::Site& site, const std::string& sentenc
     return item;
   }
   if (begins_as_an_action(sure)) {
-    if (complains) return QuantityError{"they call for something that is seen", "'complaint Table is off'", {}};
+    if (complains)
+      return QuantityError{"they call for something that is seen", "'complaint Table is off'", {}};
     return told_action(site, rest);
   }
   auto item = told_sight(site, sure);
@@ -191,9 +192,8 @@ Quantity<std::string> remark_of(const model::Site& site, const std::string& sent
   if (!item) return item.error();
   const ToldItem& told = *item;
   if (told.kind == CallNote::Kind::never || told.kind == CallNote::Kind::complaint) {
-    return QuantityError{"that belongs to the call, and the repair has begun",
-                         "what is seen or was done meanwhile",
-                         {}};
+    return QuantityError{
+        "that belongs to the call, and the repair has begun", "what is seen or was done meanwhile", {}};
   }
   if (told.kind == CallNote::Kind::done)
     return fmt::format("- check: \"Done meanwhile\"\n  answer: something else\n  steps: [{}]\n", told.step);
@@ -293,10 +293,10 @@ Quantity<std::string> ToldText::with_item(const ToldItem& item, std::optional<st
       added = add_to_list(lines, "never", item.never, {});
       break;
     case CallNote::Kind::complaint:
-      added = add_to_list(lines, "complaint",
-                          item.never.empty() ? fmt::format("{{{}}}", item.seen)
-                                             : fmt::format("{{never: {}}}", item.never),
-                          {});
+      added = add_to_list(
+          lines, "complaint",
+          item.never.empty() ? fmt::format("{{{}}}", item.seen) : fmt::format("{{never: {}}}", item.never),
+          {});
       break;
   }
   if (!added) return by_hand(fmt::format("'{}'", to_string(item.kind)));
@@ -389,9 +389,8 @@ Quantity<std::string> ToldText::marked(std::size_t which, bool unsure) const {
   } else {
     const auto begin = lines.begin() + entry.first_line - 1;
     const auto end = lines.begin() + entry.last_line;
-    const auto mark = std::find_if(begin, end, [](const std::string& line) {
-      return trimmed(line) == "unsure: yes";
-    });
+    const auto mark =
+        std::find_if(begin, end, [](const std::string& line) { return trimmed(line) == "unsure: yes"; });
     if (mark == end) return by_hand(fmt::format("'{}'", entry.text));
     lines.erase(mark);
   }

@@ -58,7 +58,8 @@ class ToldText {
  private:
   using Lines = std::vector<std::string>;
 
-  [[nodiscard]] Quantity<std::string> with_item(const struct ToldItem& item, std::optional<std::size_t> before) const;
+  [[nodiscard]] Quantity<std::string> with_item(const struct ToldItem& item,
+                                                std::optional<std::size_t> before) const;
   [[nodiscard]] bool add_to_list(Lines& lines, const std::string& key, const std::string& item,
                                  std::optional<std::uint32_t> line) const;
   [[nodiscard]] bool seen_into_script(Lines& lines) const;

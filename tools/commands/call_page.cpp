@@ -26,8 +26,9 @@ LoadedScenario with_plan(LoadedSite site, const std::string& path, const std::st
   loaded.spots = site.spots;
   const PlanReport plan = planned(path, std::move(site), {});
   if (!plan.plan.clashes.empty()) {
-    throw Unusable{fmt::format("{}: it has to be planned before anybody can call about it: drybus plan {}\n{}", path,
-                               path, clashes_text(plan))};
+    throw Unusable{
+        fmt::format("{}: it has to be planned before anybody can call about it: drybus plan {}\n{}", path,
+                    path, clashes_text(plan))};
   }
   loaded.scenario.site = model::built(plan.plan, plan.wishes).site;
   return loaded;
@@ -39,12 +40,12 @@ CallToServe begin_on(const std::string& site, const std::string& path) {
   LoadedSite loaded = load_site(site);
   const std::string title = std::filesystem::path{site}.stem().string();
   const auto& modules = loaded.site.modules;
-  const bool complete =
-      std::all_of(modules.begin(), modules.end(), [](const model::ModuleSpec& module) {
-        return module.neighbour || module.intended || module.memory.address.channel != 0;
-      });
-  const std::string text = complete ? begun_on(site, path, title)
-                                    : begun_with(with_plan(std::move(loaded), site, title), Before::addressed, path);
+  const bool complete = std::all_of(modules.begin(), modules.end(), [](const model::ModuleSpec& module) {
+    return module.neighbour || module.intended || module.memory.address.channel != 0;
+  });
+  const std::string text =
+      complete ? begun_on(site, path, title)
+               : begun_with(with_plan(std::move(loaded), site, title), Before::addressed, path);
   CallToServe call{CallFile{path}, true};
   call.file.set_report(text);
   return call;

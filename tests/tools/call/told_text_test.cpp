@@ -30,7 +30,8 @@ LoadedReport read(const std::string& text) {
   return std::move(reading.value());
 }
 
-std::string with(const std::string& text, const std::string& sentence, std::optional<std::size_t> before = {}) {
+std::string with(const std::string& text, const std::string& sentence,
+                 std::optional<std::size_t> before = {}) {
   const LoadedReport report = read(text);
   const auto told = ToldText{report, text, place.string()}.with(sentence, before);
   REQUIRE_MESSAGE(told.has_value(), told.error().message);
@@ -58,16 +59,17 @@ TEST_CASE("sentences become entries of the report, in their order, and are read 
   for (const char* sentence :
        {"press hall plate up", "wait about 2 s", "perhaps Attic spots is off", "the lamp of M1 is steady",
         "addressed Hall pendant, Attic spots with Hall plate", "perhaps hold M2 local for 4s", "go to attic",
-        "power off", "Hall plate switches show 23/5", "Attic spots never reacts", "complaint attic spots is off"})
+        "power off", "Hall plate switches show 23/5", "Attic spots never reacts",
+        "complaint attic spots is off"})
     text = with(text, sentence);
   CHECK(text.starts_with(head));
-  CHECK(words_of(text) ==
-        std::vector<std::string>{"done: press Hall plate up", "done: wait about 2 s",
-                                 "seen: perhaps Attic spots is off", "seen: the lamp of Hall pendant is steady",
-                                 "done: addressed Hall pendant, Attic spots with Hall plate",
-                                 "done: perhaps hold Attic spots local for 4s", "done: go to attic",
-                                 "done: power off", "seen: Hall plate.switches 23/5",
-                                 "never: Attic spots never reacts", "complaint: Attic spots is off"});
+  CHECK(words_of(text) == std::vector<std::string>{
+                              "done: press Hall plate up", "done: wait about 2 s",
+                              "seen: perhaps Attic spots is off", "seen: the lamp of Hall pendant is steady",
+                              "done: addressed Hall pendant, Attic spots with Hall plate",
+                              "done: perhaps hold Attic spots local for 4s", "done: go to attic",
+                              "done: power off", "seen: Hall plate.switches 23/5",
+                              "never: Attic spots never reacts", "complaint: Attic spots is off"});
   const LoadedReport report = read(text);
   CHECK(report.call.believed.site.plates[0].zone == 5);
   CHECK(report.call.unsure_steps.size() == 1);
@@ -77,7 +79,8 @@ TEST_CASE("sentences become entries of the report, in their order, and are read 
 TEST_CASE("a sentence comes before another one where that is wanted") {
   std::string text = with(head + "script: []\n", "press Hall plate up");
   text = with(text, "press Hall plate down", 0);
-  CHECK(words_of(text) == std::vector<std::string>{"done: press Hall plate down", "done: press Hall plate up"});
+  CHECK(words_of(text) ==
+        std::vector<std::string>{"done: press Hall plate down", "done: press Hall plate up"});
 }
 
 TEST_CASE("what is done after something was seen now makes that something that was seen then") {
@@ -85,7 +88,8 @@ TEST_CASE("what is done after something was seen now makes that something that w
   CHECK(words_of(with(text, "Attic spots blinks")).back() == "seen: the lamp of Attic spots blinks");
   CHECK(with(text, "Attic spots blinks").find("\n- {M2.indicator: blink}\n") != std::string::npos);
   const std::string gone_on = with(text, "press Hall plate down");
-  CHECK(words_of(gone_on) == std::vector<std::string>{"done: press Hall plate up", "seen: perhaps Hall pendant is on",
+  CHECK(words_of(gone_on) == std::vector<std::string>{"done: press Hall plate up",
+                                                      "seen: perhaps Hall pendant is on",
                                                       "done: press Hall plate down"});
   CHECK(read(gone_on).call.seen.front().after_step == 0);
 }
@@ -110,8 +114,9 @@ TEST_CASE("an entry goes out again, and nothing is left of it") {
 }
 
 TEST_CASE("an entry is marked as unsure and sure again, however it was written") {
-  for (const char* step : {"  - {press: \"P1 up\"}\n", "  - press: P1 up\n", "  - hold: P1 set\n    for: 3s\n",
-                           "  - seen: {M1.load: lit}\n", "  - {seen: {M1.load: lit}}\n"}) {
+  for (const char* step :
+       {"  - {press: \"P1 up\"}\n", "  - press: P1 up\n", "  - hold: P1 set\n    for: 3s\n",
+        "  - seen: {M1.load: lit}\n", "  - {seen: {M1.load: lit}}\n"}) {
     CAPTURE(step);
     const std::string text = head + "script:\n  - wait: 1s\n" + step + "  - wait: 2s\n";
     const LoadedReport report = read(text);

@@ -109,7 +109,8 @@ TEST_CASE("what is said on the page of a call is in its file at once, and goes b
   const json::value why = desk.say("Entrnce is on");
   CHECK(has(why, "Entrnce"));
   CHECK(desk.call().at("told").as_array().size() == 2);
-  CHECK(desk.ask({{"do", "mark"}, {"entry", 1}, {"unsure", true}, {"revision", desk.call().at("revision")}}).is_null());
+  CHECK(desk.ask({{"do", "mark"}, {"entry", 1}, {"unsure", true}, {"revision", desk.call().at("revision")}})
+            .is_null());
   CHECK(desk.call().at("told").at(1).at("unsure").as_bool());
   CHECK(desk.ask({{"do", "back"}}).is_null());
   CHECK_FALSE(desk.call().at("told").at(1).at("unsure").as_bool());
@@ -119,7 +120,8 @@ TEST_CASE("what is said on the page of a call is in its file at once, and goes b
   CHECK(desk.ask({{"do", "back"}}).as_string() == "There is nothing to go back to.");
 }
 
-TEST_CASE("an answer on the page is what the terminal would have written, and the terminal goes on from there") {
+TEST_CASE(
+    "an answer on the page is what the terminal would have written, and the terminal goes on from there") {
   Desk desk{"answered", meeting_room};
   for (const char* line : {"press Door plate down", "wait 2s", "Entrance is on", "Table is off"})
     CHECK(desk.say(line).is_null());
@@ -149,18 +151,22 @@ TEST_CASE("an answer on the page is what the terminal would have written, and th
 
 TEST_CASE("what was not asked for is evidence, and what belongs to the call is refused then") {
   Desk desk{"remarked", meeting_room};
-  for (const char* line : {"press Door plate down", "wait 2s", "Entrance is on"}) CHECK(desk.say(line).is_null());
+  for (const char* line : {"press Door plate down", "wait 2s", "Entrance is on"})
+    CHECK(desk.say(line).is_null());
   CHECK(desk.answer({{"answer", "cannot"}}).is_null());
   CHECK(desk.say("Screen blinks").is_null());
   CHECK(desk.file().find("Seen meanwhile") != std::string::npos);
   CHECK(desk.call().at("answered").as_array().size() == 2);
   CHECK_FALSE(desk.say("Screen never reacts").is_null());
-  CHECK_FALSE(desk.ask({{"do", "take_out"}, {"entry", 0}, {"revision", desk.call().at("revision")}}).is_null());
+  CHECK_FALSE(
+      desk.ask({{"do", "take_out"}, {"entry", 0}, {"revision", desk.call().at("revision")}}).is_null());
 }
 
-TEST_CASE("an answer that comes too late, is none, or lacks what is seen is refused, and nothing is written") {
+TEST_CASE(
+    "an answer that comes too late, is none, or lacks what is seen is refused, and nothing is written") {
   Desk desk{"late", meeting_room};
-  for (const char* line : {"press Door plate down", "wait 2s", "Entrance is on"}) CHECK(desk.say(line).is_null());
+  for (const char* line : {"press Door plate down", "wait 2s", "Entrance is on"})
+    CHECK(desk.say(line).is_null());
   const std::string before = desk.file();
   CHECK_FALSE(desk.ask({{"do", "answer"}, {"answer", "yes"}, {"revision", 1}}).is_null());
   CHECK_FALSE(desk.answer({{"answer", "perhaps"}}).is_null());
@@ -198,8 +204,8 @@ TEST_CASE("a call from nothing asks for the site as the terminal does, and then 
   CHECK(has(desk.call().at("prompt"), "What is it about"));
   CHECK(desk.say("A kitchen").is_null());
   CHECK(desk.say("nobodys-family").is_string());
-  for (const char* line : {"wired-keypad", "kitchen, larder", "Kitchen plate, kitchen, 12/7", ".", "Worktop, Table",
-                           "Shelf", "yes"})
+  for (const char* line : {"wired-keypad", "kitchen, larder", "Kitchen plate, kitchen, 12/7", ".",
+                           "Worktop, Table", "Shelf", "yes"})
     CHECK(desk.say(line).is_null());
   CHECK(desk.call().at("stage") == "listening");
   CHECK(desk.call().at("before") == "all");

@@ -83,8 +83,8 @@ json::object CallDesk::call_message() const {
   CallMessage parts{file_, revision_, state_ ? &*state_ : nullptr, failed_, {}, {}};
   parts.working = may_think() && state_revision_ != revision_ && failed_.empty();
   if (file_.has_report()) parts.told = told().entries();
-  parts.can_go_back = file_.has_report() ? !file_.report().answers.empty() || !parts.told.empty()
-                                         : !file_.intake().empty();
+  parts.can_go_back =
+      file_.has_report() ? !file_.report().answers.empty() || !parts.told.empty() : !file_.intake().empty();
   return call_message_json(parts);
 }
 

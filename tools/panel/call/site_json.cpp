@@ -88,7 +88,8 @@ json::object call_site_json(const Site& site, const std::vector<DeviceId>& unrea
     for (DeviceId device = 0; device < site.device_count(); ++device) {
       if (site.place(device) != place) continue;
       const bool not_read = std::find(unread.begin(), unread.end(), device) != unread.end();
-      json::object each = site.is_plate(device) ? plate_json(site, device, not_read) : module_json(site, device);
+      json::object each =
+          site.is_plate(device) ? plate_json(site, device, not_read) : module_json(site, device);
       each["name"] = site.name(device);
       each["label"] = model::called(site, device);
       each["say"] = name_in_a_sentence(site, device);
@@ -96,8 +97,9 @@ json::object call_site_json(const Site& site, const std::vector<DeviceId>& unrea
       devices.push_back(std::move(each));
     }
     const bool named = site.places.size() > 1;
-    rooms.push_back(json::object{{"name", named ? json::value(site.places[place].name) : json::value(nullptr)},
-                                 {"devices", std::move(devices)}});
+    rooms.push_back(
+        json::object{{"name", named ? json::value(site.places[place].name) : json::value(nullptr)},
+                     {"devices", std::move(devices)}});
   }
   return {{"rooms", std::move(rooms)}};
 }

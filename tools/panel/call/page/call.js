@@ -90,8 +90,11 @@ function offersFor(text) {
     if (word !== 'quit' && word !== 'back' && !call.working && aliases[word]?.includes(typed)) offers.push({ words: `answer: ${word}`, kind: 'answer', word });
   }
   if (aliases.back.includes(typed)) offers.push({ words: 'back a step', kind: 'answer', word: 'back' });
-  return [...offers, ...fitting(text, sentences)];
+  // Who answers before anything is asked does not mean the sentence that a single letter would find.
+  return offers.length === 0 && isAnAnswer(typed) ? [] : [...offers, ...fitting(text, sentences)];
 }
+
+const isAnAnswer = (typed) => Object.values(aliases).some((words) => words.includes(typed));
 
 function sightsFor(typed, text) {
   if (aliases.back.includes(typed)) return [{ words: 'not yet', kind: 'answer', word: 'back' }];
@@ -111,6 +114,9 @@ function take(offer) {
     if (offer.offer !== undefined) return answer(lacking, { offer: offer.offer });
     if (!offer.line) return undefined;
     return answer(lacking, call.lacks[lacking] === 'switches' ? { switches: offer.line } : { saw: offer.line });
+  }
+  if (isAnAnswer((offer.line ?? '').toLowerCase())) {
+    return line.refuse(call.working ? 'It is being worked out what to ask: wait for it.' : 'That answers nothing that is asked now.');
   }
   return offer.line ? say(offer.line) : undefined;
 }

@@ -34,10 +34,11 @@ function addressings(devices) {
   const all = [];
   for (const plate of plates) {
     const own = modules.filter(({ intended }) => intended?.startsWith(`${plate.switches}/`));
-    if (own.length > 1 && own.length <= mostAddressed) all.push(`addressed ${own.map(({ say }) => say).join(', ')} with ${plate.say}`);
-    all.push(...own.map(({ say }) => `addressed ${say} with ${plate.say}`));
+    // All of a plate's at once are more likely told than any one of them.
+    if (own.length > 1 && own.length <= mostAddressed) all.push({ line: `addressed ${own.map(({ say }) => say).join(', ')} with ${plate.say}`, likelier: 3 * own.length });
+    all.push(...own.map(({ say }) => ({ line: `addressed ${say} with ${plate.say}`, likelier: 0 })));
   }
-  return all.map((line) => ({ words: line, line, kind: 'done' }));
+  return all.map((each) => ({ words: each.line, kind: 'done', ...each }));
 }
 
 export function sentencesOf(rooms) {
@@ -81,10 +82,10 @@ export function fitting(text, sentences) {
     const word = ['perhaps', 'complaint'].find((each) => each.startsWith(typed[0]));
     if (word) [before, typed] = [`${word} `, typed.slice(1)];
   }
-  if (typed.length === 0) return wait;
-  const found = sentences.map((each, index) => ({ each, index, misfit: misfit(typed, each.parts) }))
+  if (typed.join('').length < 2) return wait;
+  const found = sentences.map((each, index) => ({ each, index, misfit: misfit(typed, each.parts), likelier: each.likelier ?? 0 }))
     .filter((one) => one.misfit !== null && (before !== 'complaint ' || one.each.kind !== 'done'))
-    .sort((a, b) => a.misfit - b.misfit || a.index - b.index).slice(0, most)
+    .sort((a, b) => a.misfit - a.likelier - b.misfit + b.likelier || a.index - b.index).slice(0, most)
     .map(({ each }) => ({ words: before + each.words, line: before + each.line, kind: before === 'complaint ' ? 'complaint' : each.kind }));
   return [...wait, ...found];
 }
