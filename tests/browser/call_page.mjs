@@ -175,9 +175,9 @@ test('with fingers: devices, chips and answers; what was refused stays in the li
   const server = await startPanelOf([hall, '--call', file]);
   const page = await openPage(server.url, { width: 390, height: 844, hasTouch: true });
   await page.locator('.device-name', { hasText: 'Stage plate' }).tap();
-  await page.getByRole('button', { name: 'press Stage plate up', exact: true }).tap();
+  await page.getByRole('button', { name: 'Stage plate: press up (on)', exact: true }).tap();
   await page.locator('.device-name', { hasText: 'Stage spots' }).tap();
-  await page.getByRole('button', { name: 'Stage spots is off', exact: true }).tap();
+  await page.getByRole('button', { name: 'Stage spots: is off', exact: true }).tap();
   let call = await settled(page, 2);
   assert.deepEqual(call.told.map(({ text }) => text), ['press Stage plate up', 'Stage spots is off']);
   assert.match(await page.locator('.device-name', { hasText: 'Stage spots' }).textContent(), /is off/);

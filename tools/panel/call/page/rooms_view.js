@@ -59,6 +59,6 @@ export class RoomsView {
     return element('div', { class: 'sayings' }, sayingsOf(device).map(({ name, sentences }) =>
       element('div', { role: 'group', 'aria-label': `${device.label}: ${name}`, class: 'row' }, element('span', { class: 'group-name' }, name),
         sentences.map(({ words, line, kind }) => element('button', { type: 'button', class: `saying kind-${kind}`, 'data-key': line,
-          'aria-label': line, onclick: () => this.say(line) }, words)))));
+          'aria-label': `${device.label}: ${words}`, onclick: () => this.say(line) }, words)))));
   }
 }

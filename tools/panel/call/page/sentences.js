@@ -28,12 +28,14 @@ export function sayingsOf(device) {
   return groups;
 }
 
+const channelOf = ({ intended }) => Number(intended.split('/')[2]);
+
 function addressings(devices) {
   const plates = devices.filter(({ kind, neighbour }) => kind === 'plate' && !neighbour);
   const modules = devices.filter(({ kind }) => kind === 'module');
   const all = [];
   for (const plate of plates) {
-    const own = modules.filter(({ intended }) => intended?.startsWith(`${plate.switches}/`));
+    const own = modules.filter(({ intended }) => intended?.startsWith(`${plate.switches}/`)).sort((a, b) => channelOf(a) - channelOf(b));
     // All of a plate's at once are more likely told than any one of them.
     if (own.length > 1 && own.length <= mostAddressed) all.push({ line: `addressed ${own.map(({ say }) => say).join(', ')} with ${plate.say}`, likelier: 3 * own.length });
     all.push(...own.map(({ say }) => ({ line: `addressed ${say} with ${plate.say}`, likelier: 0 })));
