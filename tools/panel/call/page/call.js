@@ -145,7 +145,7 @@ function lineWords() {
   if (call.stage === 'intake') return 'Your answer';
   if (lacking !== null) return call.asks[lacking];
   if (pen !== null) return 'What came before that?';
-  return call.answered?.length > 0 ? 'Answer, or what else they saw or did' : 'What do they say?';
+  return call.answered?.length > 0 ? 'Answer, or what else was seen or done' : 'What do they say?';
 }
 
 function show() {

@@ -16,13 +16,14 @@ export function sayingsOf(device) {
   const plate = device.kind === 'plate';
   const seen = (words) => ({ words, line: `${say} ${words}`, kind: 'seen' });
   const done = (words, line) => ({ words, line, kind: 'done' });
+  const meaning = (button) => device.does?.[button] && device.does[button] !== button ? ` (${device.does[button]})` : '';
   const groups = [{ name: 'its lamp', sentences: (plate ? patternsOfPlate : patternsOfModule).map(seen) }];
   if (!plate) {
     groups.unshift({ name: 'what it feeds', sentences: [seen('is on'), seen('is off'),
       { words: 'never reacts', line: `${say} never reacts`, kind: 'never' }] });
     groups.at(-1).sentences.push({ words: 'never blips', line: `${say} never blips`, kind: 'never' });
   }
-  const presses = device.buttons.map((button) => done(`press ${button}${device.does?.[button] ? ` (${device.does[button]})` : ''}`, `press ${say} ${button}`));
+  const presses = device.buttons.map((button) => done(`press ${button}${meaning(button)}`, `press ${say} ${button}`));
   if (device.setup) presses.push(done(`hold ${device.setup} for ${device.setup_for}`, `hold ${say} ${device.setup} for ${device.setup_for}`));
   if (presses.length > 0) groups.push({ name: 'was pressed', sentences: presses });
   return groups;
