@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { after, test } from 'node:test';
 import axe from 'axe-core';
 import { Truth, atTheTerminal, drybus } from './call_truth.mjs';
-import { closePage, openPage, shots, startPanelOf } from './support.mjs';
+import { closePage, openPage, shots, startServer } from './support.mjs';
 
 const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 const hall = join(process.env.DRYBUS_SOURCE, 'scenarios/sites/village-hall.yaml');
@@ -54,7 +54,7 @@ const told = ['addr hall', 'addr stage', 'pr st pl do', '2 s', 'bat off', 'spots
 
 test('from an empty page to proved right, by keyboard alone; the terminal would have asked the same', { timeout: 60000 }, async () => {
   const file = join(folder, 'call.yaml');
-  const server = await startPanelOf([hall, '--call', file]);
+  const server = await startServer(['call', file, '--page', '--site', hall]);
   const page = await openPage(server.url);
   assert.equal(await page.evaluate(() => document.activeElement.id), 'line');
   assert.deepEqual(await objections(page), [], 'nothing is told yet');
@@ -131,7 +131,7 @@ test('from an empty page to proved right, by keyboard alone; the terminal would 
 
 test('it is read and used at 1280 by 720 and on a telephone upright, in light, dark and grey', { timeout: 40000 }, async () => {
   const file = join(folder, 'looks.yaml');
-  const server = await startPanelOf([hall, '--call', file]);
+  const server = await startServer(['call', file, '--page', '--site', hall]);
   for (const [width, height] of [[1280, 720], [390, 844]]) {
     const page = await openPage(server.url, { width, height, hasTouch: width < 500 });
     if ((await callOf(page)).told.length === 0) {
@@ -172,7 +172,7 @@ test('it is read and used at 1280 by 720 and on a telephone upright, in light, d
 
 test('with fingers: devices, chips and answers; what was refused stays in the line', { timeout: 30000 }, async () => {
   const file = join(folder, 'fingers.yaml');
-  const server = await startPanelOf([hall, '--call', file]);
+  const server = await startServer(['call', file, '--page', '--site', hall]);
   const page = await openPage(server.url, { width: 390, height: 844, hasTouch: true });
   await page.locator('.device-name', { hasText: 'Stage plate' }).tap();
   await page.getByRole('button', { name: 'Stage plate: press up (on)', exact: true }).tap();

@@ -12,13 +12,11 @@
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
-#include "tools/commands/call_page.h"
 #include "tools/commands/command.h"
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/options/log_choice.h"
-#include "tools/panel/call/call_reception.h"
 #include "tools/panel/gate.h"
 #include "tools/panel/qr_code.h"
 #include "tools/panel/server.h"
@@ -66,20 +64,15 @@ std::string url(const std::string& address, std::uint16_t port, const std::strin
   return fmt::format("http://{}:{}{}", bracketed(address), port, target);
 }
 
-std::vector<std::string> reached_at(const ServerOptions& options) {
-  if (!is_any(options.address)) return {options.address};
-  std::vector<std::string> addresses = own_addresses();
-  addresses.emplace_back("127.0.0.1");
-  return addresses;
-}
-
 void announce_to_all(const ServerOptions& options, std::uint16_t port) {
   const Gate gate{port, options.token, options.trainer_key, options.onlooker_token};
   print_err(
       "drybus: the panel can be reached from other machines, over a line that is not encrypted. Whoever has "
       "a\n"
       "link can see the bench; do not leave it open on a network you do not trust.\n");
-  const std::vector<std::string> addresses = reached_at(options);
+  std::vector<std::string> addresses{options.address};
+  if (is_any(options.address)) addresses = own_addresses();
+  if (is_any(options.address)) addresses.emplace_back("127.0.0.1");
   for (const std::string& address : addresses) {
     print_out(fmt::format("pupils join at {}\n", url(address, port, gate.link_target(Role::pupil))));
     print_out(fmt::format("  onlookers at {}\n", url(address, port, gate.link_target(Role::onlooker))));
@@ -101,54 +94,11 @@ void go_on_from(const std::string& folder, const LoadedScenario& loaded, ServerO
   options.onlooker_token = links.onlooker_token;
 }
 
-/// Of a call: whoever leads writes, and onlookers look on.
-void announce_call(const ServerOptions& options, std::uint16_t port) {
-  const Gate gate{port, options.token, options.trainer_key, options.onlooker_token};
-  print_err(
-      "drybus: the call can be reached from other machines, over a line that is not encrypted. Whoever has a link "
-      "can\nread it; do not leave it open on a network you do not trust.\n");
-  for (const std::string& address : reached_at(options)) {
-    print_out(fmt::format("others look on at {}\n", url(address, port, gate.link_target(Role::onlooker))));
-    print_out(fmt::format("     you write at {}\n", url(address, port, gate.link_target(Role::trainer))));
-  }
-}
-
-int serve_call(CallToServe call, ServerOptions options, const CommandLine& line) {
-  if (line.has("keep")) throw Unusable{"--keep is for a bench: a call is kept in its file"};
-  const std::string path = call.file.path();
-  if (call.file.has_report()) add_capture(call.file.report(), {}, false);
-  const model::Catalogue catalogue = load_catalogue(path);
-  options.log = read_log(line, "panel", {}, true);
-  Server server{[&](boost::asio::io_context& io) {
-                  return std::make_unique<CallReception>(io, std::move(call.file), catalogue, options.bounds,
-                                                         options.log);
-                },
-                options};
-  print_out(fmt::format("the call is kept in {}\n", path));
-  if (options.token.empty()) {
-    print_out(fmt::format("its page is at {}\n", url(options.address, server.port(), "/")));
-  } else {
-    announce_call(options, server.port());
-  }
-  print_out("Ctrl-C ends it.\n");
-  server.run();
-  return exit_fine;
-}
-
 }  // namespace
 
 int panel_command(Arguments arguments) {
-  CommandLine line{
-      "drybus panel SCENARIO [options]\n"
-      "drybus panel CALL [options]\n"
-      "drybus panel SITE [--call FILE] [options]\n\n"
-      "A live page in the browser. Of a scenario: the bench, to press, hold, see and step back. Of a call, the "
-      "file of\n"
-      "drybus call: the call as it is written, checks, cure and proof. Of a site: a new call on it, kept in "
-      "FILE, or in\n"
-      "call-1.yaml and so on. --call FILE without a site: a call of which all is asked for."};
-  line.take_words("a scenario, a call or a site", 0, 1);
-  line.add()("call", po::value<std::string>(), "where a new call is kept");
+  CommandLine line{"drybus panel SCENARIO [options]"};
+  line.take_words("a scenario", 1, 1);
   line.add()("port", po::value<std::string>(),
              fmt::format("serve there; 0: any port that is free ({} unless said)", usual_port).c_str());
   line.add()(
@@ -168,11 +118,7 @@ int panel_command(Arguments arguments) {
     options.trainer_key = random_token();
     options.onlooker_token = random_token();
   }
-  const auto path = line.words().empty() ? std::nullopt : std::optional{line.words()[0]};
-  if (auto call = call_to_serve(path, line.optional_text("call")))
-    return serve_call(std::move(*call), std::move(options), line);
-  if (!path) throw Unusable{"name a scenario, a call or a site, or with --call a file for a new call"};
-  LoadedScenario loaded = load_scenario(*path);
+  LoadedScenario loaded = load_scenario(line.words()[0]);
   if (const auto folder = line.optional_text("keep")) go_on_from(*folder, loaded, options);
   options.log = read_log(line, "panel", loaded.sources, true);
   firmware.put_in(loaded.scenario);

@@ -52,11 +52,6 @@ std::optional<Kind> kind_of(const std::string& path) {
 
 }  // namespace
 
-std::optional<FileKind> file_kind(const std::string& path) {
-  const auto kind = kind_of(path);
-  return kind ? std::optional{kind->kind} : std::nullopt;
-}
-
 void refuse_other_kinds(const std::string& path, std::initializer_list<FileKind> wanted) {
   const auto kind = kind_of(path);
   if (!kind || std::find(wanted.begin(), wanted.end(), kind->kind) != wanted.end()) return;

@@ -2,15 +2,11 @@
 #pragma once
 
 #include <initializer_list>
-#include <optional>
 #include <string>
 
 namespace drybus::tools {
 
 enum class FileKind : unsigned char { scenario, capsule, report, site, family, lesson };
-
-/// Nothing where it is none of ours, or cannot be read. Does not count as reading it.
-std::optional<FileKind> file_kind(const std::string& path);
 
 /// Throws Unusable with what the file is and which commands take it, when it is of another of our kinds than those wanted; says
 /// nothing about files that are of none, or cannot be read.

@@ -27,7 +27,7 @@ class FrontDesk {
   virtual ~FrontDesk() = default;
 
   [[nodiscard]] virtual RealTime now() const = 0;
-  [[nodiscard]] virtual bool has_room() const = 0;
+  [[nodiscard]] virtual bool has_room_for(const Newcomer& who) const = 0;
   /// The file of its page at a path; null: there is none.
   [[nodiscard]] virtual const PageFile* page_file(std::string_view path) const = 0;
 

@@ -19,7 +19,9 @@ class Reception final : public FrontDesk {
   Reception(boost::asio::io_context& io, LoadedScenario loaded, const ServerOptions& options);
 
   [[nodiscard]] RealTime now() const override;
-  [[nodiscard]] bool has_room() const override { return lines_.size() < most_viewers_; }
+  [[nodiscard]] bool has_room_for(const Newcomer&) const override {
+    return lines_.size() < most_viewers_;
+  }
   [[nodiscard]] const PageFile* page_file(std::string_view path) const override { return page_file_at(path); }
   ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) override;
   void goodbye(ViewerId id, const ViewerLine* line) override;
