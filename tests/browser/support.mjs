@@ -18,8 +18,11 @@ after(async () => {
 });
 
 // `drybus panel` on a free port; resolves when it says where.
-export function startPanel(scenario, options = []) {
-  const child = spawn(program, ['panel', join(source, 'scenarios', scenario), '--port', '0', ...options]);
+export const startPanel = (scenario, options = []) => startServer(['panel', join(source, 'scenarios', scenario)], options);
+
+// The same for any command that serves a page.
+export function startServer(words, options = []) {
+  const child = spawn(program, [...words, '--port', '0', ...options]);
   running.add(child);
   let told = '';
   return new Promise((resolve, reject) => {

@@ -130,6 +130,7 @@ TEST_CASE("what the handbook shows without its output is run elsewhere") {
       {"tools/quickstart", "acceptance"},        {"tools/verify", "CI"},
       {"drybus exercise", "tests/tools/commands/exercise_test.cpp"},
       {"drybus panel", "tests/tools/panel"},     {"drybus-array", "tests/cluster/slurm_test.py"},
+      {"drybus call /tmp/drybus-call-fourth.yaml --page", "tests/browser/call_page.mjs"},
       {"gcc -g", "tests/firmware/instrumented_test.py"},    {"clang -g", "tests/firmware/instrumented_test.py"},
       {"gcov ", "tests/firmware/instrumented_test.py"},     {"llvm-", "tests/firmware/instrumented_test.py"},
       {"LLVM_PROFILE_FILE", "tests/firmware/instrumented_test.py"},

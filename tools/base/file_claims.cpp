@@ -70,8 +70,11 @@ class FileClaims {
     const std::optional<FileIdentity> identity = identity_of(path);
     const std::lock_guard lock{mutex_};
     refuse_clash();
+    if (!identity) return;
     for (Claim& claim : claims_) {
-      if (identity && claim.identity == identity) claim.updated = true;
+      if (claim.identity != identity && claim.path != path) continue;
+      claim.identity = identity;  // it was written meanwhile, by whomever
+      claim.updated = true;
     }
   }
 

@@ -20,7 +20,8 @@ void claim_output(const std::string& option, const std::filesystem::path& path);
 /// the file from this: nothing is written any more.
 void note_read(const std::filesystem::path& path);
 
-/// From now on this claimed file may be read too, as what it holds is to be brought up to date.
+/// From now on this claimed file may be read too, as what it holds is to be brought up to date. Said again after it was
+/// written, for that makes it another file.
 void allow_update(const std::filesystem::path& path);
 
 /// Throws Unusable when one of these files was read, when two are the same, or when a claimed file was read.

@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
-#include <yaml-cpp/emitter.h>
 
 #include <algorithm>
 #include <set>
@@ -10,7 +9,8 @@
 #include "tools/base/file_claims.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
-#include "tools/call/told_step.h"
+#include "tools/call/told_text.h"
+#include "tools/call/written.h"
 #include "tools/script/fields.h"
 #include "tools/script/loader.h"
 #include "tools/script/writer.h"
@@ -71,6 +71,15 @@ std::optional<std::vector<std::string>> intake_of(const std::string& path, const
   return lines;
 }
 
+std::string text_of(const std::string& path) {
+  allow_update(path);
+  const DiskFiles files;
+  auto text = files.read(path);
+  if (const auto* refusal = std::get_if<Files::Refusal>(&text))
+    throw Unusable{fmt::format("{}: {}", path, refusal->why)};
+  return std::move(std::get<std::string>(text));
+}
+
 }  // namespace
 
 std::string answer_text(const LoadedScenario& told, const model::CallAnswer& answer) {
@@ -80,28 +89,52 @@ std::string answer_text(const LoadedScenario& told, const model::CallAnswer& ans
 
 CallFile::CallFile(std::string path) : path_(std::move(path)) {
   claim_output("FILE", path_);
-  allow_update(path_);
   const DiskFiles files;
-  if (!files.exists(path_)) return;
-  auto text = files.read(path_);
-  if (const auto* refusal = std::get_if<Files::Refusal>(&text))
-    throw Unusable{fmt::format("{}: {}", path_, refusal->why)};
-  text_ = std::move(std::get<std::string>(text));
-  if (auto lines = intake_of(path_, text_)) {
-    intake_ = std::move(*lines);
-  } else {
-    read();
-  }
+  if (files.exists(path_)) take(text_of(path_));
 }
 
-void CallFile::read() {
-  auto reading = read_report_text(text_, path_);
+bool CallFile::refresh() {
+  const DiskFiles files;
+  if (!files.exists(path_)) return false;
+  std::string text = text_of(path_);
+  if (text == text_) return false;
+  take(std::move(text));
+  return true;
+}
+
+void CallFile::take(std::string text) {
+  if (auto lines = intake_of(path_, text)) {
+    intake_ = std::move(*lines);
+    report_.reset();
+    text_ = std::move(text);
+    return;
+  }
+  auto reading = read_report_text(text, path_);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
-  report_ = std::move(reading.value());
+  keep_capture(std::move(reading.value()));
+  text_ = std::move(text);
+  intake_.clear();
+}
+
+/// What was captured is no part of the text, and stays.
+void CallFile::keep_capture(LoadedReport report) {
+  if (report_) {
+    report.call.capture = report_->call.capture;
+    report.report.capture = report_->call.capture;
+    report.call.capture_in_part = report_->call.capture_in_part;
+  }
+  report_ = std::move(report);
 }
 
 void CallFile::write(std::string text) {
+  const DiskFiles files;
+  if (files.exists(path_) && text_of(path_) != text_) {
+    throw Unusable{fmt::format(
+        "{}: somebody else has gone on with this call, at another terminal or on a page; open it again",
+        path_)};
+  }
   write_file(path_, text);
+  allow_update(path_);
   text_ = std::move(text);
 }
 
@@ -118,18 +151,32 @@ void CallFile::set_report(const std::string& text) {
   auto reading = read_report_text(text, path_);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   write(text);
-  report_ = std::move(reading.value());
+  keep_capture(std::move(reading.value()));
   intake_.clear();
 }
 
-void CallFile::add(const model::CallAnswer& answer) {
-  const std::string entry = answer_text(report_->told, answer);
-  std::string text = text_;
+std::string CallFile::try_report(const std::string& text) {
+  auto reading = read_report_text(text, path_);
+  if (!reading.ok()) return in_a_sentence(reading.problems().front());
+  write(text);
+  keep_capture(std::move(reading.value()));
+  intake_.clear();
+  return {};
+}
+
+/// The report with one answer more, and its text.
+Reading<LoadedReport> CallFile::with_entry(const std::string& entry, std::string& text) const {
+  text = text_;
   if (!text.ends_with('\n')) text += '\n';
   // An empty list of answers is left by the last one that was taken back.
   if (report_->answers.empty() && text.find("\nanswers:") == std::string::npos) text += "answers:\n";
   text += entry;
-  auto reading = read_report_text(text, path_);
+  return read_report_text(text, path_);
+}
+
+void CallFile::add(const model::CallAnswer& answer) {
+  std::string text;
+  auto reading = with_entry(answer_text(report_->told, answer), text);
   const bool added = reading.ok() && reading.value().answers.size() == report_->answers.size() + 1;
   if (!added) {
     throw Unusable{
@@ -138,11 +185,18 @@ void CallFile::add(const model::CallAnswer& answer) {
                     path_)};
   }
   write(std::move(text));
-  LoadedReport read_back = std::move(reading.value());
-  read_back.call.capture = report_->call.capture;
-  read_back.report.capture = report_->call.capture;
-  read_back.call.capture_in_part = report_->call.capture_in_part;
-  report_ = std::move(read_back);
+  keep_capture(std::move(reading.value()));
+}
+
+std::string CallFile::add_remark(const std::string& sentence) {
+  const auto told = remark_of(report_->call.believed.site, sentence);
+  if (!told) return in_a_sentence(told.error());
+  std::string text;
+  auto reading = with_entry(*told, text);
+  if (!reading.ok()) return in_a_sentence(reading.problems().front());
+  write(std::move(text));
+  keep_capture(std::move(reading.value()));
+  return {};
 }
 
 bool CallFile::take_back() {
@@ -150,13 +204,11 @@ bool CallFile::take_back() {
   std::size_t at = 0;
   for (std::uint32_t line = 1; line < report_->answers.back().line && at != std::string::npos; ++line)
     at = text_.find('\n', at) + 1;
-  const std::string text = text_.substr(0, at);
-  const LoadedReport before = *report_;
-  text_ = text;
-  read();
-  report_->call.capture = before.call.capture;
-  report_->call.capture_in_part = before.call.capture_in_part;
-  write(text);
+  std::string text = text_.substr(0, at);
+  auto reading = read_report_text(text, path_);
+  if (!reading.ok()) throw Unusable{to_text(reading.problems())};
+  write(std::move(text));
+  keep_capture(std::move(reading.value()));
   return true;
 }
 

@@ -24,8 +24,10 @@ class CallFile {
   /// What was answered so far on the way to a report.
   [[nodiscard]] const std::vector<std::string>& intake() const { return intake_; }
   void set_intake(std::vector<std::string> lines);
-  /// The report is complete: its text takes the place of what was asked.
+  /// The report is complete: its text takes the place of what was asked. Throws Unusable with everything wrong with it.
   void set_report(const std::string& text);
+  /// The same for a text that somebody may have told wrongly: what is wrong with it, in a sentence; empty: it is taken.
+  [[nodiscard]] std::string try_report(const std::string& text);
 
   // --- a report ---
 
@@ -34,11 +36,22 @@ class CallFile {
   [[nodiscard]] LoadedReport& report() { return *report_; }
   /// Throws Unusable where `answers` is not the last key of the file.
   void add(const model::CallAnswer& answer);
+  /// Something that was done or seen without being asked for, while the repair goes on: a sentence as in told_text.h.
+  /// What is wrong with it; empty: it is added. Throws Unusable likewise.
+  [[nodiscard]] std::string add_remark(const std::string& sentence);
   /// False: there is none to be taken back.
   bool take_back();
 
+  /// As it stands on the disk, unless somebody else has written there since.
+  [[nodiscard]] const std::string& text() const { return text_; }
+  /// Takes what somebody else has written since. True: there was something. Throws Unusable with what is wrong with it.
+  bool refresh();
+
  private:
-  void read();
+  [[nodiscard]] Reading<LoadedReport> with_entry(const std::string& entry, std::string& text) const;
+  void take(std::string text);
+  void keep_capture(LoadedReport report);
+  /// Throws Unusable where somebody else has written since.
   void write(std::string text);
 
   std::string path_;

@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
-#include <yaml-cpp/emitter.h>
 
 #include <algorithm>
 #include <map>
@@ -15,6 +14,7 @@
 #include "tools/base/utf8.h"
 #include "tools/call/said.h"
 #include "tools/call/told_step.h"
+#include "tools/call/written.h"
 #include "tools/script/family_search.h"
 #include "tools/script/told_words.h"
 
@@ -26,6 +26,7 @@ namespace {
 struct Pending {
   std::string prompt;
   std::vector<std::string> choices;
+  std::string site_told;
 };
 /// The line just read is no answer.
 struct Refused {
@@ -78,20 +79,21 @@ class Intake {
       plates();
       modules();
       in_use();
+      site_known_ = true;
       done();
       seen();
       complaint();
-      return {{}, {}, text(), {}};
+      return {{}, {}, text(), {}, {}};
     } catch (const Pending& pending) {
-      return {pending.prompt, pending.choices, {}, {}};
+      return {pending.prompt, pending.choices, {}, {}, pending.site_told};
     } catch (const Refused& refused) {
-      return {{}, {}, {}, refused.why};
+      return {{}, {}, {}, refused.why, {}};
     }
   }
 
  private:
   std::string ask(const std::string& prompt, std::vector<std::string> choices = {}) {
-    if (next_ == lines_.size()) throw Pending{prompt, std::move(choices)};
+    if (next_ == lines_.size()) throw Pending{prompt, std::move(choices), site_known_ ? text() : ""};
     std::string line{trimmed(lines_[next_++])};
     if (line == ".") line.clear();
     return line;
@@ -236,9 +238,7 @@ class Intake {
   LoadedReport so_far() {
     auto reading = read_report_text(text(), path_);
     if (reading.ok()) return std::move(reading.value());
-    const Problem& problem = reading.problems().front();
-    refuse(problem.message + (problem.expected.empty() ? "" : ": " + problem.expected) +
-           (problem.suggestion.empty() ? "" : fmt::format("; did you mean '{}'?", problem.suggestion)));
+    refuse(in_a_sentence(reading.problems().front()));
   }
 
   void done() {
@@ -258,7 +258,7 @@ class Intake {
   void add_step(const std::string& line) {
     if (site_ == nullptr) site_ = std::make_unique<model::Site>(so_far().call.believed.site);
     const auto step = told_step(*site_, line);
-    if (!step) refuse(step.error().message + ": " + step.error().expected);
+    if (!step) refuse(in_a_sentence(step.error()));
     steps_.push_back(*step);
     so_far();
   }
@@ -281,8 +281,7 @@ class Intake {
       never.push_back(in_quotes(line.substr(0, at) + line.substr(at + 6)));
     } else {
       const auto said = parse_said(*site_, line);
-      if (!said)
-        refuse(said.error().message + (said.error().expected.empty() ? "" : ": " + said.error().expected));
+      if (!said) refuse(in_a_sentence(said.error()));
       seen.push_back(
           fmt::format("{{{}.{}: {}}}", site_->name((*said).device), to_string((*said).fact), (*said).what));
     }
@@ -348,7 +347,8 @@ class Intake {
   std::vector<ToldPlate> plates_;
   std::vector<ToldModule> modules_;
   std::map<std::pair<std::uint8_t, std::uint8_t>, std::uint8_t> channels_;  ///< the last one given
-  std::unique_ptr<model::Site> site_;                                       ///< once it is complete
+  bool site_known_ = false;
+  std::unique_ptr<model::Site> site_;  ///< once it is complete
   std::vector<std::string> steps_;
   std::vector<std::string> seen_;
   std::vector<std::string> never_;

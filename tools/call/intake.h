@@ -14,6 +14,7 @@ struct IntakeTurn {
   std::vector<std::string> choices;  ///< where there are any
   std::string report;                ///< its text, when it is
   std::string refused;               ///< why the last line is no answer to its question; empty: it is one
+  std::string so_far;  ///< the report as far as it is told, as soon as rooms, plates and modules are complete
 };
 
 /// REQUIRES: none of the lines but the last is refused. `path`: where the report will lie, for finding families.

@@ -4,14 +4,15 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <array>
 #include <charconv>
 
 #include "model/call/words.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
 #include "tools/base/wrap.h"
+#include "tools/call/call_json.h"
 #include "tools/call/said.h"
+#include "tools/call/written.h"
 #include "tools/script/told_words.h"
 #include "tools/view/diagnosis_view.h"
 
@@ -19,54 +20,12 @@ namespace drybus::tools {
 
 namespace {
 
-using model::Asked;
-using model::CallAnswer;
 using model::CallState;
 using model::Question;
 using model::Seen;
 
 constexpr std::size_t told_explanations = 3;
 constexpr std::size_t most_quoted = 60;
-
-std::string tidy(const std::string& line) {
-  std::string text;
-  for (const char c : line) text += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-  const auto first = text.find_first_not_of(" \t\r\n.");
-  if (first == std::string::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t\r\n.") - first + 1);
-}
-
-/// What an answer may be called besides its own word.
-struct Choice {
-  std::string_view word;
-  std::array<std::string_view, 3> also;
-};
-constexpr std::array<Choice, 6> of_a_look = {{{"yes", {"y", "1", "yes it is"}},
-                                              {"no", {"n", "2", "no it is not"}},
-                                              {"something else", {"e", "else", "0"}},
-                                              {"cannot", {"c", "?", "cannot do that"}},
-                                              {"back", {"b", "<", "back"}},
-                                              {"quit", {"q", "stop", "quit"}}}};
-constexpr std::array<Choice, 4> of_a_step = {{{"done", {"d", "1", "yes"}},
-                                              {"not so", {"n", "2", "no"}},
-                                              {"back", {"b", "<", "back"}},
-                                              {"quit", {"q", "stop", "quit"}}}};
-
-template <std::size_t count>
-std::string_view chosen(const std::array<Choice, count>& choices, const std::string& line) {
-  for (const Choice& choice : choices) {
-    if (line == choice.word || std::find(choice.also.begin(), choice.also.end(), line) != choice.also.end())
-      return choice.word;
-  }
-  return {};
-}
-
-template <std::size_t count>
-std::string offered(const std::array<Choice, count>& choices) {
-  std::vector<std::string_view> words;
-  for (const Choice& choice : choices) words.push_back(choice.word);
-  return fmt::format("{}", fmt::join(words, " / "));
-}
 
 std::string numbered(const std::vector<std::string>& texts) {
   std::string list;
@@ -139,136 +98,81 @@ Talk::Next Talk::take_back() {
   return Next::go_on;
 }
 
-// --- looks ---
-
-bool Talk::take_yes(const Question& question, CallAnswer& answer) const {
-  answer.seen = question.yes;
-  if (question.numbers) answer.read = {*question.numbers};
-  return true;
+/// What is lacking to an answer is asked for. Nothing: they went back, or there are no more answers.
+std::optional<Sighting> Talk::take_more(std::string_view choice) {
+  switch (lacking(state_, choice)) {
+    case Lacking::nothing:
+      return Sighting{};
+    case Lacking::switches:
+      return take_switches(choice);
+    case Lacking::sight:
+      return take_sight(choice);
+  }
+  return std::nullopt;
 }
 
-std::vector<Seen> Talk::offered_instead(const Question& question) const {
-  if (question.yes.size() == 1) {
-    std::vector<Seen> all = all_that_shows(site(), question.yes.front().device);
-    std::erase_if(all, [&](const Seen& seen) {
-      return seen.fact == question.yes.front().fact && seen.what == question.yes.front().what;
-    });
-    // What is likely comes first.
-    for (auto likely = question.no.rbegin(); likely != question.no.rend(); ++likely) {
-      const auto found = std::find_if(all.begin(), all.end(), [&](const Seen& seen) {
-        return seen.fact == question.yes.front().fact && seen.what == *likely;
-      });
-      if (found != all.end()) std::rotate(all.begin(), found, found + 1);
-    }
-    return all;
-  }
-  std::vector<Seen> others = question.yes;
-  for (Seen& seen : others) seen.what = seen.what == "lit" ? "dark" : "lit";
-  return others;
-}
-
-bool Talk::take_no(const Question& question, CallAnswer& answer) {
-  if (question.numbers) {
-    while (const auto line = ask_for("Which site and zone do they show?", "such as 23/4, or back")) {
-      if (tidy(*line) == "back") return false;
-      const auto numbers = parse_switches(&site().family_of(question.numbers->plate), trimmed(*line));
-      if (numbers) {
-        answer.read = {{question.numbers->plate, (*numbers).first, (*numbers).second, {}}};
-        return true;
-      }
-      if (!respondent_.again(fmt::format("{}: {}", numbers.error().message, numbers.error().expected))) break;
-    }
-    stopped_ = true;
-    return false;
-  }
-  const std::uint32_t after = question.yes.front().after_step.value_or(0);
-  if (question.yes.size() == 1 && question.no.size() == 1) {
-    answer.seen = question.yes;
-    answer.seen.front().what = question.no.front();
-    return true;
-  }
-  const std::string ask =
-      question.yes.size() > 1 ? "Which is not, and what is seen there?" : "What is seen instead?";
-  return take_something_else(offered_instead(question), after, ask, answer);
-}
-
-bool Talk::take_something_else(const std::vector<Seen>& offers, std::uint32_t after,
-                               const std::string& question, CallAnswer& answer) {
-  std::vector<std::string> texts;
-  const bool of_one = std::all_of(offers.begin(), offers.end(),
-                                  [&](const Seen& seen) { return seen.device == offers.front().device; });
-  for (const Seen& seen : offers) texts.push_back(of_one ? shown_by_it(seen) : model::said(site(), seen));
-  const std::string choices = numbered(texts) + "; or a sentence such as 'M1 blinks', or back";
-  while (const auto line = ask_for(question, choices)) {
-    if (tidy(*line) == "back" || tidy(*line) == "b") return false;
-    Seen seen;
-    if (const auto number = number_in(std::string{trimmed(*line)}, offers.size())) {
-      seen = offers[*number];
-    } else {
-      const auto said = parse_said(site(), std::string{trimmed(*line)});
-      if (!said) {
-        const std::string complaint =
-            said.error().message + (said.error().expected.empty() ? "" : ": ") + said.error().expected;
-        if (respondent_.again(harmless(characters(complaint, 0, 4 * most_quoted)))) continue;
-        break;
-      }
-      seen = *said;
-    }
-    seen.after_step = after;
-    answer.seen = {seen};
-    return true;
+std::optional<Sighting> Talk::take_switches(std::string_view choice) {
+  const model::DeviceId plate = state_.question->numbers->plate;
+  while (const auto line = ask_for(std::string{asks_for_more(state_, choice)}, "such as 23/4, or back")) {
+    if (chosen(choices_of_a_look(), *line) == "back") return std::nullopt;
+    const auto numbers = parse_switches(&site().family_of(plate), trimmed(*line));
+    if (numbers) return Sighting{{}, {{plate, (*numbers).first, (*numbers).second, {}}}};
+    if (!respondent_.again(in_a_sentence(numbers.error()))) break;
   }
   stopped_ = true;
-  return false;
+  return std::nullopt;
 }
 
-Talk::Next Talk::ask_question() {
-  const Question& question = *state_.question;
-  const bool proof = question.about == Asked::proof;
-  if (proof && state_.proof_step == 0)
-    respondent_.tell("\nNow the proof that all is right, in " + std::to_string(state_.proof_steps) +
-                     " looks.\n");
-  const std::string head =
-      proof ? fmt::format("Proof {}/{}. ", state_.proof_step + 1, state_.proof_steps) : "";
+std::optional<Sighting> Talk::take_sight(std::string_view choice) {
+  const std::vector<Seen> offers = seen_instead(site(), state_);
+  const std::string choices =
+      numbered(in_words(site(), offers)) + "; or a sentence such as 'M1 blinks', or back";
+  while (const auto line = ask_for(std::string{asks_for_more(state_, choice)}, choices)) {
+    const std::string text{trimmed(*line)};
+    if (chosen(choices_of_a_look(), text) == "back") return std::nullopt;
+    if (const auto number = number_in(text, offers.size())) return Sighting{{offers[*number]}, {}};
+    const auto said = parse_said(site(), text);
+    if (said) return Sighting{{*said}, {}};
+    if (!respondent_.again(harmless(characters(in_a_sentence(said.error()), 0, 4 * most_quoted)))) break;
+  }
+  stopped_ = true;
+  return std::nullopt;
+}
+
+/// Takes the answer to the question or the step that stands.
+Talk::Next Talk::take_answer(const std::string& asked) {
+  const auto choices = choices_of(state_);
   respondent_.tell("\n");
-  while (const auto line = ask_for(head + question.text, offered(of_a_look))) {
-    const std::string_view choice = chosen(of_a_look, tidy(*line));
+  while (const auto line = ask_for(asked, offered(choices))) {
+    const std::string_view choice = chosen(choices, *line);
     if (choice == "quit") return Next::stop;
     if (choice == "back") return take_back();
-    CallAnswer answer;
-    answer.about = question.about;
-    answer.question = question.text;
-    answer.answer = choice;
-    answer.steps = question.steps;
-    bool taken = false;
-    if (choice == "yes") {
-      taken = take_yes(question, answer);
-    } else if (choice == "no") {
-      taken = take_no(question, answer);
-    } else if (choice == "something else") {
-      const std::uint32_t after = question.yes.empty() ? static_cast<std::uint32_t>(question.steps.size() - 1)
-                                                       : *question.yes.front().after_step;
-      const std::vector<Seen> offers =
-          question.numbers ? all_that_shows(site(), question.numbers->plate) : offered_instead(question);
-      taken = take_something_else(offers, after, "What is seen?", answer);
-    } else if (choice == "cannot") {
-      // In a proof what could be done was done, though nobody looked.
-      if (!proof) answer.steps.clear();
-      taken = true;
-    } else if (!respondent_.again(fmt::format("'{}' is none of the answers: {}",
-                                              harmless(characters(trimmed(*line), 0, most_quoted)),
-                                              offered(of_a_look)))) {
+    if (choice.empty()) {
+      if (respondent_.again(fmt::format("'{}' is none of the answers: {}",
+                                        harmless(characters(trimmed(*line), 0, most_quoted)),
+                                        offered(choices))))
+        continue;
       break;
     }
+    const auto more = take_more(choice);
     if (stopped_) return Next::stop;
-    if (!taken) continue;
-    file_.add(answer);
+    if (!more) continue;
+    file_.add(reply_to(state_, choice, *more));
     return Next::go_on;
   }
   return Next::stop;
 }
 
-// --- the cure ---
+Talk::Next Talk::ask_question() {
+  const Question& question = *state_.question;
+  const bool proof = question.about == model::Asked::proof;
+  if (proof && state_.proof_step == 0)
+    respondent_.tell("\nNow the proof that all is right, in " + std::to_string(state_.proof_steps) +
+                     " looks.\n");
+  const std::string head =
+      proof ? fmt::format("Proof {}/{}. ", state_.proof_step + 1, state_.proof_steps) : "";
+  return take_answer(head + question.text);
+}
 
 Talk::Next Talk::dictate() {
   const model::GuidedStep& step = state_.steps[state_.step];
@@ -286,92 +190,11 @@ Talk::Next Talk::dictate() {
   }
   text += step.text;
   if (!step.shows.empty()) text += fmt::format(" Then {}.", step.shows);
-  respondent_.tell("\n");
-  while (const auto line = ask_for(text, offered(of_a_step))) {
-    const std::string_view choice = chosen(of_a_step, tidy(*line));
-    if (choice == "quit") return Next::stop;
-    if (choice == "back") return take_back();
-    CallAnswer answer;
-    answer.about = Asked::cure;
-    answer.question = step.text;
-    answer.answer = choice;
-    answer.steps = step.steps;
-    bool taken = choice == "done";
-    if (choice == "done" && step.seen) answer.seen = {*step.seen};
-    if (choice == "not so") {
-      const auto last = static_cast<std::uint32_t>(step.steps.size() - 1);
-      std::vector<Seen> offers;
-      const model::DeviceId device = step.seen ? step.seen->device : step.steps.back().device;
-      if (device != model::no_device) offers = all_that_shows(site(), device);
-      std::erase_if(offers, [&](const Seen& seen) {
-        return step.seen && seen.fact == step.seen->fact && seen.what == step.seen->what;
-      });
-      taken = take_something_else(offers, last, "What is seen instead?", answer);
-    } else if (choice.empty() &&
-               !respondent_.again(fmt::format("'{}' is none of the answers: {}",
-                                              harmless(characters(trimmed(*line), 0, most_quoted)),
-                                              offered(of_a_step)))) {
-      break;
-    }
-    if (stopped_) return Next::stop;
-    if (!taken) continue;
-    file_.add(answer);
-    return Next::go_on;
-  }
-  return Next::stop;
+  return take_answer(text);
 }
 
-// --- for programs ---
-
 boost::json::object Talk::state_json() const {
-  namespace json = boost::json;
-  const auto stage_word = [this]() -> std::string_view {
-    switch (state_.stage) {
-      case CallState::Stage::check:
-        return "check";
-      case CallState::Stage::cure:
-        return "cure";
-      case CallState::Stage::proof:
-        return "proof";
-      case CallState::Stage::proved:
-        return "proved";
-      case CallState::Stage::no_cure:
-        return "no-cure";
-    }
-    return {};
-  };
-  json::array explanations;
-  for (const model::RankedExplanation& each : state_.diagnosis.explanations)
-    explanations.push_back({{"probability", each.probability}, {"text", each.text}});
-  json::array choices;
-  json::value question = nullptr;
-  json::value step = nullptr;
-  if (state_.question) {
-    question = state_.question->text;
-    for (const Choice& choice : of_a_look) choices.push_back(json::value(choice.word));
-  }
-  if (state_.stage == CallState::Stage::cure) {
-    const model::GuidedStep& now = state_.steps[state_.step];
-    step = json::object{{"number", state_.step + 1},
-                        {"of", state_.steps.size()},
-                        {"text", now.text},
-                        {"shows", now.shows.empty() ? json::value(nullptr) : json::value(now.shows)},
-                        {"caution", now.caution.empty() ? json::value(nullptr) : json::value(now.caution)},
-                        {"afresh", state_.afresh}};
-    for (const Choice& choice : of_a_step) choices.push_back(json::value(choice.word));
-  }
-  json::array reasons;
-  for (const std::string& reason : state_.reasons) reasons.push_back(json::value(reason));
-  return {{"call", file_.path()},
-          {"stage", stage_word()},
-          {"question", std::move(question)},
-          {"choices", std::move(choices)},
-          {"explanations", std::move(explanations)},
-          {"unexplained", state_.diagnosis.unexplained},
-          {"step", std::move(step)},
-          {"reasons", std::move(reasons)},
-          {"answers", file_.report().answers.size()},
-          {"proved", state_.stage == CallState::Stage::proved}};
+  return call_json(file_, state_);
 }
 
 }  // namespace drybus::tools

@@ -6,6 +6,7 @@
 
 #include "model/call/guide.h"
 #include "tools/call/call_file.h"
+#include "tools/call/reply.h"
 #include "tools/call/respondent.h"
 
 namespace drybus::tools {
@@ -34,14 +35,13 @@ class Talk {
   void tell_explanations();
   Next ask_question();
   Next dictate();
+  Next take_answer(const std::string& asked);
   std::optional<std::string> ask_for(const std::string& question, const std::string& choices);
+  std::optional<Sighting> take_more(std::string_view choice);
+  std::optional<Sighting> take_switches(std::string_view choice);
+  std::optional<Sighting> take_sight(std::string_view choice);
   Next take_back();
 
-  bool take_yes(const model::Question& question, model::CallAnswer& answer) const;
-  bool take_no(const model::Question& question, model::CallAnswer& answer);
-  bool take_something_else(const std::vector<model::Seen>& offered, std::uint32_t after,
-                           const std::string& question, model::CallAnswer& answer);
-  [[nodiscard]] std::vector<model::Seen> offered_instead(const model::Question& question) const;
   [[nodiscard]] const model::Site& site() const { return file_.report().report.believed.site; }
 
   CallFile& file_;

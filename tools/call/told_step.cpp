@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
-#include <yaml-cpp/emitter.h>
 
 #include <algorithm>
 #include <initializer_list>
@@ -10,6 +9,7 @@
 #include <vector>
 
 #include "tools/call/said.h"
+#include "tools/call/written.h"
 
 namespace drybus::tools {
 
@@ -53,7 +53,8 @@ Quantity<std::string> plain_step(const model::Site& site, const std::string& lin
     return fmt::format("addressed: {{with: {}, modules: [{}]}}", in_quotes(rest->substr(with + 6)),
                        list_of(rest->substr(0, with)));
   }
-  if (const auto rest = after(line, {"press ", "pressed "})) return fmt::format("press: {}", in_quotes(*rest));
+  if (const auto rest = after(line, {"press ", "pressed "}))
+    return fmt::format("press: {}", in_quotes(*rest));
   if (const auto rest = after(line, {"hold ", "held "})) {
     const std::size_t length = rest->rfind(" for ");
     if (length == std::string::npos) return step_not_understood(line);
@@ -74,12 +75,6 @@ Quantity<std::string> plain_step(const model::Site& site, const std::string& lin
 }
 
 }  // namespace
-
-std::string in_quotes(std::string_view text) {
-  YAML::Emitter out;
-  out << YAML::DoubleQuoted << std::string{text};
-  return out.c_str();
-}
 
 Quantity<std::string> told_step(const model::Site& site, const std::string& line) {
   const auto unsure = after(line, {"perhaps ", "maybe "});

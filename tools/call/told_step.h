@@ -2,15 +2,11 @@
 #pragma once
 
 #include <string>
-#include <string_view>
 
 #include "model/site/site.h"
 #include "tools/script/quantity.h"
 
 namespace drybus::tools {
-
-/// As a text in YAML, between double quotes.
-std::string in_quotes(std::string_view text);
 
 /// "press Hall plate up" as "{press: \"Hall plate up\"}". What is wrong with what it names is for the report's reader.
 Quantity<std::string> told_step(const model::Site& site, const std::string& line);

@@ -13,6 +13,7 @@
 #include "tools/base/wrap.h"
 #include "tools/call/intake.h"
 #include "tools/call/talk.h"
+#include "tools/commands/call_page.h"
 #include "tools/commands/command.h"
 #include "tools/commands/diagnose_answers.h"
 #include "tools/commands/on_the_line.h"
@@ -34,6 +35,7 @@ void add_call_options(CommandLine& line) {
   line.add()("capture", po::value<std::string>(), "a capture of the bus: pcapng, or a record as JSON Lines");
   line.add()("capture-in-part", "the capture is of a part of what was told");
   line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
+  offer_page(line);
   line.offer_json();
 }
 
@@ -153,12 +155,20 @@ int call_command(Arguments arguments) {
       "over. Without\n"
       "FILE, or with one that is not there yet, the report is asked for. Any answer may be 'back' or "
       "'quit'.\n"
+      "With --page the call is written in the browser; it is the same file, and each goes on where the other "
+      "stopped.\n"
       "drybus diagnose FILE and drybus recover FILE take the answers into account."};
   add_call_options(line);
   line.take_words("FILE", 0, 1);
   if (!line.parse(arguments)) return exit_fine;
   if (!line.words().empty() && line.words()[0] == "-") throw Unusable{"a call is kept in a file: name one"};
   CallFile file{line.words().empty() ? new_name() : line.words()[0]};
+  if (const auto site = line.optional_text("site")) begin_on(file, *site);
+  if (line.has("page")) {
+    if (file.has_report())
+      add_capture(file.report(), line.optional_text("capture"), line.has("capture-in-part"));
+    return serve_page(std::move(file), line);
+  }
   const bool quiet = line.json_wanted();
   if (line.has("answers")) {
     FileThenLine respondent{read_answer_file(line.text("answers"), quiet), quiet};

@@ -79,8 +79,8 @@ HttpResponse let_in(const HttpRequest& request, const Gate& gate, Role role) {
   return response;
 }
 
-HttpResponse file(const HttpRequest& request) {
-  const PageFile* found = page_file_at(view(request.target()));
+HttpResponse file(const HttpRequest& request, const FindPageFile& find) {
+  const PageFile* found = find(view(request.target()));
   if (found == nullptr) return plain(request, http::status::not_found, "There is no such page.\n");
   HttpResponse response{http::status::ok, request.version()};
   const std::string_view type = content_type(found->name);
@@ -89,7 +89,7 @@ HttpResponse file(const HttpRequest& request) {
   return response;
 }
 
-HttpResponse checked_answer(const HttpRequest& request, const Gate& gate) {
+HttpResponse checked_answer(const HttpRequest& request, const Gate& gate, const FindPageFile& find) {
   const bool reads = request.method() == http::verb::get || request.method() == http::verb::head;
   if (!reads) {
     HttpResponse response =
@@ -104,19 +104,20 @@ HttpResponse checked_answer(const HttpRequest& request, const Gate& gate) {
   if (asks_for_line(request)) {
     return plain(request, http::status::upgrade_required, "Here is a WebSocket, for the panel's own page.\n");
   }
-  return file(request);
+  return file(request, find);
 }
 
 }  // namespace
 
-HttpResponse answer_to(const HttpRequest& request, const Gate& gate, std::string_view local) {
+HttpResponse answer_to(const HttpRequest& request, const Gate& gate, std::string_view local,
+                       const FindPageFile& find) {
   const std::string_view host = view(request[http::field::host]);
   const bool ours = !has_two_of_one(request) && gate.host_is_ours(host, local);
   HttpResponse response =
       has_two_of_one(request)
           ? plain(request, http::status::bad_request, "One Host and one Origin, please.\n")
       : ours
-          ? checked_answer(request, gate)
+          ? checked_answer(request, gate, find)
           : plain(request, http::status::misdirected_request, "The panel answers to its own address only.\n");
   add_safety(response, ours ? host : std::string_view{});
   const bool reads = request.method() == http::verb::get || request.method() == http::verb::head;
@@ -135,7 +136,7 @@ bool may_open_line(const HttpRequest& request, const Gate& gate, std::string_vie
 }
 
 HttpConnection::HttpConnection(boost::asio::ip::tcp::socket socket, const Gate& gate, const Bounds& bounds,
-                               Reception& reception, Log log, std::shared_ptr<void> seat)
+                               FrontDesk& reception, Log log, std::shared_ptr<void> seat)
     : stream_(std::move(socket)),
       gate_(gate),
       bounds_(bounds),
@@ -190,7 +191,8 @@ void HttpConnection::on_read(const boost::system::error_code& error) {
 
 void HttpConnection::answer(const HttpRequest& request) {
   if (may_open_line(request, gate_, local_)) return become_line(request);
-  auto response = std::make_shared<HttpResponse>(answer_to(request, gate_, local_));
+  auto response = std::make_shared<HttpResponse>(
+      answer_to(request, gate_, local_, [this](std::string_view path) { return reception_.page_file(path); }));
   if (boost::beast::websocket::is_upgrade(request) && response->result() == http::status::upgrade_required) {
     response->result(http::status::forbidden);
   }

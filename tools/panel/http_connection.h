@@ -3,6 +3,7 @@
 
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -11,7 +12,7 @@
 #include "tools/panel/bounds.h"
 #include "tools/panel/gate.h"
 #include "tools/log/log.h"
-#include "tools/panel/reception.h"
+#include "tools/panel/front_desk.h"
 
 namespace drybus::tools {
 
@@ -22,7 +23,7 @@ class HttpConnection : public std::enable_shared_from_this<HttpConnection> {
  public:
   /// `seat` is held for as long as the connection lives, also as a line. The others must outlive it.
   HttpConnection(boost::asio::ip::tcp::socket socket, const Gate& gate, const Bounds& bounds,
-                 Reception& reception, Log log, std::shared_ptr<void> seat);
+                 FrontDesk& reception, Log log, std::shared_ptr<void> seat);
   ~HttpConnection();
   HttpConnection(const HttpConnection&) = delete;
   HttpConnection& operator=(const HttpConnection&) = delete;
@@ -41,7 +42,7 @@ class HttpConnection : public std::enable_shared_from_this<HttpConnection> {
   boost::beast::tcp_stream stream_;
   const Gate& gate_;
   const Bounds& bounds_;
-  Reception& reception_;
+  FrontDesk& reception_;
   Log log_;
   std::shared_ptr<void> seat_;
   std::string local_;  ///< the address that the connection came in on
@@ -53,8 +54,12 @@ class HttpConnection : public std::enable_shared_from_this<HttpConnection> {
   std::optional<boost::beast::http::request_parser<boost::beast::http::empty_body>> parser_;
 };
 
+/// The file of a page at a path; null: there is none.
+using FindPageFile = std::function<const PageFile*(std::string_view)>;
+
 /// What is answered to a request that asks for no WebSocket, or may not have one. `local` as in Gate.
-HttpResponse answer_to(const HttpRequest& request, const Gate& gate, std::string_view local);
+HttpResponse answer_to(const HttpRequest& request, const Gate& gate, std::string_view local,
+                       const FindPageFile& find = page_file_at);
 
 /// Whether the request asks for the panel's WebSocket and may have it.
 bool may_open_line(const HttpRequest& request, const Gate& gate, std::string_view local);

@@ -13,7 +13,7 @@
 #include "tools/panel/bounds.h"
 #include "tools/panel/frame_watch.h"
 #include "tools/log/log.h"
-#include "tools/panel/reception.h"
+#include "tools/panel/front_desk.h"
 #include "tools/panel/watched_stream.h"
 
 namespace drybus::tools {
@@ -27,7 +27,7 @@ class Line final : public ViewerLine, public std::enable_shared_from_this<Line> 
   };
 
   /// `seat` is held for as long as the line lives.
-  Line(boost::beast::tcp_stream stream, const Bounds& bounds, Reception& reception, Caller caller, Log log,
+  Line(boost::beast::tcp_stream stream, const Bounds& bounds, FrontDesk& reception, Caller caller, Log log,
        std::shared_ptr<void> seat);
 
   /// Answers the request that asked for a WebSocket, and goes on from there.
@@ -54,7 +54,7 @@ class Line final : public ViewerLine, public std::enable_shared_from_this<Line> 
 
   boost::beast::websocket::stream<WatchedStream> socket_;
   const Bounds& bounds_;
-  Reception& reception_;
+  FrontDesk& reception_;
   Caller caller_;
   Log log_;
   std::shared_ptr<void> seat_;

@@ -8,42 +8,28 @@
 #include <map>
 #include <memory>
 
+#include "tools/panel/front_desk.h"
 #include "tools/panel/keeper.h"
-#include "tools/panel/panel.h"
 #include "tools/panel/server.h"
 
 namespace drybus::tools {
 
-/// One viewer's line, as the reception sees it.
-class ViewerLine {
- public:
-  virtual ~ViewerLine() = default;
-  virtual void send(const Letter& letter) = 0;
-  /// `real` is now: a line whose reader has stood still for too long closes itself.
-  virtual void look_after(RealTime real) = 0;
-  /// The server ends.
-  virtual void close() = 0;
-};
-
-class Reception {
+class Reception final : public FrontDesk {
  public:
   Reception(boost::asio::io_context& io, LoadedScenario loaded, const ServerOptions& options);
 
-  [[nodiscard]] RealTime now() const;
-  [[nodiscard]] bool has_room() const { return lines_.size() < most_viewers_; }
-
-  /// From now on the line gets letters: its greeting first.
-  ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who);
-  /// The line is no more; another one may have taken the viewer's seat.
-  void goodbye(ViewerId id, const ViewerLine* line);
-  /// Whether the text was understood.
-  bool receive(ViewerId id, std::string_view text);
-  [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id) const {
+  [[nodiscard]] RealTime now() const override;
+  [[nodiscard]] bool has_room_for(const Newcomer&) const override {
+    return lines_.size() < most_viewers_;
+  }
+  [[nodiscard]] const PageFile* page_file(std::string_view path) const override { return page_file_at(path); }
+  ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) override;
+  void goodbye(ViewerId id, const ViewerLine* line) override;
+  bool receive(ViewerId id, std::string_view text) override;
+  [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id) const override {
     return panel_.whole_state(id, now());
   }
-
-  /// Nobody is looked after any more, and all lines are told.
-  void close();
+  void close() override;
 
  private:
   void deliver();

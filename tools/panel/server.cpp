@@ -64,12 +64,12 @@ tcp::acceptor listening(asio::io_context& io, const tcp::endpoint& endpoint) {
 /// The open port and all that hangs on it.
 class Server::Port {
  public:
-  Port(LoadedScenario loaded, const ServerOptions& options)
+  Port(const MakeFrontDesk& make, const ServerOptions& options)
       : acceptor_(listening(io_, endpoint_of(options))),
         bounds_(options.bounds),
         gate_{acceptor_.local_endpoint().port(), options.token, options.trainer_key, options.onlooker_token},
         log_(options.log),
-        reception_(io_, std::move(loaded), options),
+        reception_(make(io_)),
         signals_(io_, SIGINT, SIGTERM),
         later_(io_) {
     signals_.async_wait([this](const boost::system::error_code& error, int) {
@@ -111,7 +111,7 @@ class Server::Port {
     }
     ++*taken_;
     std::shared_ptr<void> seat{nullptr, [taken = taken_](void*) { --*taken; }};
-    std::make_shared<HttpConnection>(std::move(socket), gate_, bounds_, reception_, log_, std::move(seat))
+    std::make_shared<HttpConnection>(std::move(socket), gate_, bounds_, *reception_, log_, std::move(seat))
         ->read();
   }
 
@@ -121,7 +121,7 @@ class Server::Port {
     boost::system::error_code ignored;
     acceptor_.close(ignored);
     signals_.cancel(ignored);
-    reception_.close();
+    reception_->close();
     later_.expires_after(time_to_leave);
     later_.async_wait([this](const boost::system::error_code&) { io_.stop(); });
   }
@@ -132,13 +132,20 @@ class Server::Port {
   Bounds bounds_;
   Gate gate_;
   Log log_;
-  Reception reception_;
+  std::unique_ptr<FrontDesk> reception_;
   asio::signal_set signals_;
   asio::steady_timer later_;
 };
 
 Server::Server(LoadedScenario loaded, const ServerOptions& options)
-    : open_(std::make_unique<Port>(std::move(loaded), options)) {}
+    : Server(
+          [&](asio::io_context& io) {
+            return std::make_unique<Reception>(io, std::move(loaded), options);
+          },
+          options) {}
+
+Server::Server(const MakeFrontDesk& make, const ServerOptions& options)
+    : open_(std::make_unique<Port>(make, options)) {}
 
 Server::~Server() = default;
 

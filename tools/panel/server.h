@@ -11,6 +11,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -20,7 +21,15 @@
 #include "tools/log/log.h"
 #include "tools/script/reader.h"
 
+namespace boost::asio {
+class io_context;
+}
+
 namespace drybus::tools {
+
+class FrontDesk;
+/// Makes what stands behind the port.
+using MakeFrontDesk = std::function<std::unique_ptr<FrontDesk>(boost::asio::io_context&)>;
 
 struct ServerOptions {
   std::string address = "127.0.0.1";
@@ -39,6 +48,8 @@ class Server {
  public:
   /// Opens the port. Throws Unusable where that cannot be had.
   Server(LoadedScenario loaded, const ServerOptions& options);
+  /// The same for another page than the bench's.
+  Server(const MakeFrontDesk& make, const ServerOptions& options);
   ~Server();
   Server(const Server&) = delete;
   Server& operator=(const Server&) = delete;

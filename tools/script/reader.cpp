@@ -362,9 +362,8 @@ class DocumentReader {
     StepReader steps{index, family, loader_, complaints_, scenario, told != nullptr ? &told->steps : nullptr};
     model::Person installer{"installer", 0, {}};
     if (const Node* start = fields.find("start")) installer.place = read_place(*start, index);
-    // Where the site is as it was built, nobody need tell how.
-    const bool as_built = told != nullptr && fields.find("as built") != nullptr;
-    if (const Node* script = as_built ? fields.find("script") : fields.need("script"))
+    // Who calls need not have done anything: what they see is a call, too.
+    if (const Node* script = told != nullptr ? fields.find("script") : fields.need("script"))
       steps.read(*script, installer);
     scenario.people.push_back(std::move(installer));
     if (told != nullptr) read_told(fields, steps, scenario, *told);

@@ -64,7 +64,13 @@ std::optional<model::DeviceId> SiteIndex::device(const Place& place, std::string
                     fmt::format("'{}' is both {} and {}", name, site_.name(found[0]), site_.name(found[1])),
                     "the name of one of them");
   } else {
-    complain_of_unknown(complaints_, place, "device", name, std::span<const std::string>{device_names_});
+    // Where labels count, people write them, and misspell them.
+    std::vector<std::string> right = device_names_;
+    for (const std::string& device_name : device_names_) {
+      const std::string& title = labels_.empty() ? device_name : site_.title(devices_.at(device_name));
+      if (title != device_name) right.push_back(title);
+    }
+    complain_of_unknown(complaints_, place, "device", name, std::span<const std::string>{right});
   }
   return std::nullopt;
 }

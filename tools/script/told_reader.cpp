@@ -6,6 +6,7 @@
 #include <charconv>
 
 #include "model/call/told.h"
+#include "tools/base/nearest.h"
 #include "tools/script/fact_value.h"
 #include "tools/script/keys.h"
 #include "tools/script/step_reader.h"
@@ -31,8 +32,9 @@ std::string lamp_word(const std::string& written) {
 }
 
 QuantityError no_switches(std::string_view written) {
-  return {
-      fmt::format("'{}' is not how switches are set", written), "site/zone, such as 23/4, or unknown", {}};
+  static constexpr std::array<std::string_view, 1> word = {"unknown"};
+  return {fmt::format("'{}' is not how switches are set", written), "site/zone, such as 23/4, or unknown",
+          nearest(written, word)};
 }
 
 }  // namespace

@@ -234,6 +234,17 @@ TEST_CASE("wrong words in a report come with the nearest right one") {
           .ok());
 }
 
+TEST_CASE("who calls need not have done anything, and what they misspell has a right word near it") {
+  const auto thin = read_short("site: {plates: {P1: 23/4}, modules: [Table, Wall]}\nseen: {Table: off}\n");
+  REQUIRE(thin.ok());
+  CHECK(thin.value().call.believed.people.front().script.empty());
+  CHECK(thin.value().call.seen.size() == 1);
+  CHECK(has(problems(read_short("site: {plates: {P1: 23/4}, modules: [Table, Wall]}\nscript: []\nseen: {Tabel: off}\n")),
+            "did you mean 'Table'?"));
+  CHECK(has(problems(read_short("site: {plates: {P1: unknwon}, modules: [Table]}\nscript: []\n")),
+            "did you mean 'unknown'?"));
+}
+
 TEST_CASE("the catalogue that ships gives a chance and a source for every cause") {
   const auto reading = read_catalogue(DRYBUS_SOURCE_DIR "/scenarios/catalogue.yaml");
   REQUIRE(reading.ok());

@@ -1,0 +1,187 @@
+#include "tools/call/reply.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+
+#include "model/call/words.h"
+#include "tools/call/said.h"
+
+namespace drybus::tools {
+
+using model::Asked;
+using model::CallAnswer;
+using model::CallState;
+using model::GuidedStep;
+using model::Question;
+using model::Seen;
+
+namespace {
+
+constexpr std::array<Choice, 6> of_a_look = {{{"yes", {"y", "1", "yes it is"}},
+                                              {"no", {"n", "2", "no it is not"}},
+                                              {"something else", {"e", "else", "0"}},
+                                              {"cannot", {"c", "?", "cannot do that"}},
+                                              {"back", {"b", "<", "back"}},
+                                              {"quit", {"q", "stop", "quit"}}}};
+constexpr std::array<Choice, 4> of_a_step = {{{"done", {"d", "1", "yes"}},
+                                              {"not so", {"n", "2", "no"}},
+                                              {"back", {"b", "<", "back"}},
+                                              {"quit", {"q", "stop", "quit"}}}};
+
+/// In small letters, without blanks and full stops around it.
+std::string tidy(std::string_view line) {
+  std::string text;
+  for (const char c : line) text += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  const auto first = text.find_first_not_of(" \t\r\n.");
+  if (first == std::string::npos) return {};
+  return text.substr(first, text.find_last_not_of(" \t\r\n.") - first + 1);
+}
+
+bool is_of_a_step(const CallState& state) {
+  return state.stage == CallState::Stage::cure;
+}
+
+/// No can mean but one thing.
+bool no_says_it(const Question& question) {
+  return question.yes.size() == 1 && question.no.size() == 1;
+}
+
+/// When what is seen instead is seen: counted within the steps of the question or the cure.
+std::uint32_t looked_after(const CallState& state) {
+  if (is_of_a_step(state)) return static_cast<std::uint32_t>(state.steps[state.step].steps.size() - 1);
+  const Question& question = *state.question;
+  if (question.yes.empty()) return static_cast<std::uint32_t>(question.steps.size() - 1);
+  return question.yes.front().after_step.value_or(0);
+}
+
+std::vector<Seen> instead_of_a_step(const model::Site& site, const GuidedStep& step) {
+  const model::DeviceId device = step.seen ? step.seen->device : step.steps.back().device;
+  if (device == model::no_device) return {};
+  std::vector<Seen> all = all_that_shows(site, device);
+  std::erase_if(all, [&](const Seen& seen) {
+    return step.seen && seen.fact == step.seen->fact && seen.what == step.seen->what;
+  });
+  return all;
+}
+
+std::vector<Seen> instead_of_a_look(const model::Site& site, const Question& question) {
+  if (question.numbers) return all_that_shows(site, question.numbers->plate);
+  if (question.yes.size() != 1) {
+    std::vector<Seen> others = question.yes;
+    for (Seen& seen : others) seen.what = seen.what == "lit" ? "dark" : "lit";
+    return others;
+  }
+  const Seen& asked = question.yes.front();
+  std::vector<Seen> all = all_that_shows(site, asked.device);
+  std::erase_if(all, [&](const Seen& seen) { return seen.fact == asked.fact && seen.what == asked.what; });
+  // What is likely comes first.
+  for (auto likely = question.no.rbegin(); likely != question.no.rend(); ++likely) {
+    const auto found = std::find_if(all.begin(), all.end(), [&](const Seen& seen) {
+      return seen.fact == asked.fact && seen.what == *likely;
+    });
+    if (found != all.end()) std::rotate(all.begin(), found, found + 1);
+  }
+  return all;
+}
+
+CallAnswer answer_to_a_step(const GuidedStep& step, std::string_view word) {
+  CallAnswer answer;
+  answer.about = Asked::cure;
+  answer.question = step.text;
+  answer.answer = word;
+  answer.steps = step.steps;
+  if (word == "done" && step.seen) answer.seen = {*step.seen};
+  return answer;
+}
+
+CallAnswer answer_to_a_look(const Question& question, std::string_view word) {
+  CallAnswer answer;
+  answer.about = question.about;
+  answer.question = question.text;
+  answer.answer = word;
+  answer.steps = question.steps;
+  if (word == "yes") {
+    answer.seen = question.yes;
+    if (question.numbers) answer.read = {*question.numbers};
+  } else if (word == "no" && no_says_it(question)) {
+    answer.seen = question.yes;
+    answer.seen.front().what = question.no.front();
+  } else if (word == "cannot" && question.about != Asked::proof) {
+    // In a proof what could be done was done, though nobody looked.
+    answer.steps.clear();
+  }
+  return answer;
+}
+
+}  // namespace
+
+std::span<const Choice> choices_of_a_look() {
+  return of_a_look;
+}
+
+std::span<const Choice> choices_of_a_step() {
+  return of_a_step;
+}
+
+std::span<const Choice> choices_of(const CallState& state) {
+  if (is_of_a_step(state)) return of_a_step;
+  return state.question ? choices_of_a_look() : std::span<const Choice>{};
+}
+
+std::string_view chosen(std::span<const Choice> choices, std::string_view line) {
+  const std::string said = tidy(line);
+  for (const Choice& choice : choices) {
+    if (said == choice.word || std::find(choice.also.begin(), choice.also.end(), said) != choice.also.end())
+      return choice.word;
+  }
+  return {};
+}
+
+std::string offered(std::span<const Choice> choices) {
+  std::vector<std::string_view> words;
+  for (const Choice& choice : choices) words.push_back(choice.word);
+  return fmt::format("{}", fmt::join(words, " / "));
+}
+
+Lacking lacking(const CallState& state, std::string_view answer) {
+  if (answer == "not so" || answer == "something else") return Lacking::sight;
+  if (answer != "no") return Lacking::nothing;
+  if (state.question->numbers) return Lacking::switches;
+  return no_says_it(*state.question) ? Lacking::nothing : Lacking::sight;
+}
+
+std::string_view asks_for_more(const CallState& state, std::string_view answer) {
+  if (lacking(state, answer) == Lacking::switches) return "Which site and zone do they show?";
+  if (answer == "something else") return "What is seen?";
+  const bool of_several = state.question && state.question->yes.size() > 1;
+  return of_several && !is_of_a_step(state) ? "Which is not, and what is seen there?"
+                                            : "What is seen instead?";
+}
+
+std::vector<Seen> seen_instead(const model::Site& site, const CallState& state) {
+  return is_of_a_step(state) ? instead_of_a_step(site, state.steps[state.step])
+                             : instead_of_a_look(site, *state.question);
+}
+
+std::vector<std::string> in_words(const model::Site& site, const std::vector<Seen>& offers) {
+  std::vector<std::string> texts;
+  const bool of_one = std::all_of(offers.begin(), offers.end(),
+                                  [&](const Seen& seen) { return seen.device == offers.front().device; });
+  for (const Seen& seen : offers) texts.push_back(of_one ? shown_by_it(seen) : model::said(site, seen));
+  return texts;
+}
+
+CallAnswer reply_to(const CallState& state, std::string_view word, const Sighting& sighting) {
+  CallAnswer answer = is_of_a_step(state) ? answer_to_a_step(state.steps[state.step], word)
+                                          : answer_to_a_look(*state.question, word);
+  for (Seen seen : sighting.seen) {
+    seen.after_step = looked_after(state);
+    answer.seen.push_back(std::move(seen));
+  }
+  answer.read.insert(answer.read.end(), sighting.read.begin(), sighting.read.end());
+  return answer;
+}
+
+}  // namespace drybus::tools

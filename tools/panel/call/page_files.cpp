@@ -1,0 +1,26 @@
+#include "tools/panel/call/page_files.h"
+
+#include <algorithm>
+#include <array>
+
+namespace drybus::tools {
+
+namespace {
+
+/// Of the bench's page.
+constexpr std::array<std::string_view, 5> shared = {"/element.js", "/connection.js", "/announcer.js",
+                                                    "/dialog.js", "/icon.svg"};
+
+}  // namespace
+
+const PageFile* call_page_file_at(std::string_view path) {
+  if (std::find(shared.begin(), shared.end(), path) != shared.end()) return page_file_at(path);
+  if (!path.starts_with('/')) return nullptr;
+  const std::string_view name = path == "/" ? "call.html" : path.substr(1);
+  const auto files = call_page_files();
+  const auto found =
+      std::find_if(files.begin(), files.end(), [&](const PageFile& file) { return file.name == name; });
+  return found == files.end() ? nullptr : &*found;
+}
+
+}  // namespace drybus::tools
