@@ -112,6 +112,8 @@ class Bench {
   /// To the next time-out.
   void jump();
   void seek(sim::Instant at);
+  /// The demonstration goes no further than there; nothing: to its end.
+  void hold_story_at(std::optional<sim::Instant> at) { story_end_ = at; }
   /// Tells the answers to what the demonstration has stopped for.
   void answer();
 
@@ -197,6 +199,8 @@ class Bench {
   void ask_again();
   void anchor();
   void refuse_when_full() const;
+  void refuse_beyond_story(sim::Instant at) const;
+  [[nodiscard]] sim::Instant furthest() const;
   void start_anew();
   [[nodiscard]] model::StepKind kind_of_push(const model::Step& step, sim::Duration lasted) const;
 
@@ -213,6 +217,7 @@ class Bench {
   TeachingPoints points_;
   std::vector<std::string> known_findings_;  ///< of the demonstration, so that each is pointed out once
   std::optional<TeachingPause> pause_;
+  std::optional<sim::Instant> story_end_;
 };
 
 }  // namespace drybus::tools

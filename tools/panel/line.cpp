@@ -47,8 +47,9 @@ void Line::on_open(const boost::system::error_code& error) {
   boost::system::error_code ignored;
   beast::get_lowest_layer(socket_).socket().set_option(boost::asio::ip::tcp::no_delay{true}, ignored);
   socket_.text(true);
-  if (!reception_.has_room()) return end(Code::try_again_later, "There are too many viewers.");
-  viewer_ = reception_.welcome(shared_from_this(), {caller_.key, caller_.role});
+  const Newcomer who{caller_.key, caller_.role};
+  if (!reception_.has_room_for(who)) return end(Code::try_again_later, "There are too many viewers.");
+  viewer_ = reception_.welcome(shared_from_this(), who);
   log_.info("{} is viewer {}", caller_.address, *viewer_);
   read();
 }

@@ -9,7 +9,7 @@
 #include <memory>
 
 #include "tools/panel/keeper.h"
-#include "tools/panel/panel.h"
+#include "tools/panel/workshop.h"
 #include "tools/panel/server.h"
 
 namespace drybus::tools {
@@ -27,10 +27,12 @@ class ViewerLine {
 
 class Reception {
  public:
-  Reception(boost::asio::io_context& io, LoadedScenario loaded, const ServerOptions& options);
+  Reception(boost::asio::io_context& io, Task task, const ServerOptions& options);
 
   [[nodiscard]] RealTime now() const;
-  [[nodiscard]] bool has_room() const { return lines_.size() < most_viewers_; }
+  [[nodiscard]] bool has_room_for(const Newcomer& who) const {
+    return lines_.size() < most_viewers_ && workshop_.has_room_for(who);
+  }
 
   /// From now on the line gets letters: its greeting first.
   ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who);
@@ -39,7 +41,7 @@ class Reception {
   /// Whether the text was understood.
   bool receive(ViewerId id, std::string_view text);
   [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id) const {
-    return panel_.whole_state(id, now());
+    return workshop_.whole_state(id, now());
   }
 
   /// Nobody is looked after any more, and all lines are told.
@@ -52,7 +54,7 @@ class Reception {
   [[nodiscard]] RealTime shortest_turn() const;
 
   std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
-  Panel panel_;
+  Workshop workshop_;
   Keeper keeper_;
   std::map<ViewerId, std::shared_ptr<ViewerLine>> lines_;
   std::size_t most_viewers_;

@@ -267,6 +267,11 @@ json::array people_json(const Course& course) {
   return people;
 }
 
+std::string last_step_text(const Course& course) {
+  const std::size_t steps = course.run->scenario().people[0].script.size();
+  return steps == 0 ? std::string{} : step_text(course, 0, steps - 1);
+}
+
 json::object links_json(const Branch& branch, Curtain curtain) {
   const model::Site& site = branch.scenario().site;
   json::object links;

@@ -23,6 +23,8 @@ boost::json::object clock_json(const Bench& bench, Curtain curtain);
 boost::json::array branches_json(const Bench& bench, Curtain curtain);
 boost::json::object device_json(const Branch& branch, model::DeviceId device, Curtain curtain);
 boost::json::array people_json(const Course& course);
+/// The installer's last step in words; empty where there is none.
+std::string last_step_text(const Course& course);
 boost::json::object links_json(const Branch& branch, Curtain curtain);
 boost::json::value pause_json(const Bench& bench);
 boost::json::object telegram_json(const Branch& branch, const SeenTelegram& seen);

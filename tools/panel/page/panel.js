@@ -4,6 +4,7 @@ import { Areas } from './areas.js';
 import { Bench } from './bench.js';
 import { BranchesView } from './branches_view.js';
 import { BusView } from './bus_view.js';
+import { ClassView } from './class_view.js';
 import { Connection } from './connection.js';
 import { Curtain } from './curtain.js';
 import { Demonstration } from './demonstration.js';
@@ -12,9 +13,11 @@ import { DoingView } from './doing_view.js';
 import { element } from './element.js';
 import { FindingsView } from './findings_view.js';
 import { FlashLimiter } from './flash_limiter.js';
+import { LessonCard } from './lesson_card.js';
 import { Notices } from './notices.js';
 import { save } from './saving.js';
 import { Shortcuts } from './shortcuts.js';
+import { ShelfView } from './shelf_view.js';
 import { SideBySide } from './side_by_side.js';
 import { SimulatedClock } from './simulated_clock.js';
 import { SiteView } from './site_view.js';
@@ -24,6 +27,7 @@ import { startTheme } from './theme.js';
 import { TimelineView } from './timeline_view.js';
 import { Transport } from './transport.js';
 import { ViewersView } from './viewers_view.js';
+import { WhereBar } from './where_bar.js';
 
 const find = (id) => document.getElementById(id);
 const calm = matchMedia('(prefers-reduced-motion: reduce)');
@@ -41,6 +45,11 @@ class Panel {
     this.announcer = new Announcer(find('announcer'));
     this.notices = new Notices(find('notices'));
     this.desk = new Desk(this.connection, this.bench, this.clock, (words) => this.announcer.say(words));
+    this.classView = new ClassView(this.desk);
+    this.shelf = new ShelfView(this.desk);
+    this.where = new WhereBar(this.desk);
+    find('where').replaceWith(this.where.node);
+    find('shelf').replaceWith(this.shelf.node);
     this.knownFindings = new Set();
     this.#listen();
     this.#bindHeader();
@@ -50,8 +59,7 @@ class Panel {
 
   #listen() {
     this.connection.addEventListener('message', ({ detail }) => {
-      if (detail.type === 'notice') this.notices.show(detail.text, 'complaint');
-      else this.bench.take(detail, performance.now());
+      this.#take(detail);
     });
     this.connection.addEventListener('line', ({ detail: { up, reason } }) => {
       find('line').hidden = up;
@@ -64,6 +72,17 @@ class Panel {
     this.desk.addEventListener('notice', ({ detail }) => this.notices.show(detail, 'notice'));
     this.desk.addEventListener('beside', ({ detail }) => this.#layBeside(detail));
     this.curtain.addEventListener('moved', () => this.#tellCurtain());
+  }
+
+  #take(message) {
+    switch (message.type) {
+      case 'notice': return this.notices.show(message.text, 'complaint');
+      case 'class': return this.classView.take(message, performance.now());
+      case 'where': return this.where.take(message, this.bench.hello.you.role === 'trainer');
+      case 'shelf': return this.shelf.show(message);
+      case 'lesson': return this.lesson?.tell(message);
+      default: return this.bench.take(message, performance.now());
+    }
   }
 
   #bindHeader() {
@@ -93,6 +112,7 @@ class Panel {
   // The views of this scenario; after a lost line the page is built anew.
   #build() {
     const { hello } = this.bench;
+    this.shelf.hide();
     document.title = `${hello.scenario.title} – drybus`;
     find('title').textContent = hello.scenario.title;
     this.areas.forget('');
@@ -112,7 +132,9 @@ class Panel {
     find('beside').replaceChildren(this.beside.node);
     find('doing').replaceChildren(this.doing.node);
     find('bus').replaceChildren(this.bus.node);
-    find('aside').replaceChildren(this.viewers.node, this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
+    this.lesson = hello.lesson ? new LessonCard(this.desk) : null;
+    document.body.classList.toggle('in-lesson', hello.lesson === true);
+    find('aside').replaceChildren(...[this.lesson?.node, this.classView.node].filter(Boolean), this.viewers.node, this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
     find('timeline').replaceChildren(this.timeline.node);
     find('transport').replaceChildren(this.transport.node);
   }
@@ -123,6 +145,7 @@ class Panel {
     this.curtain.set(state.curtain_drawn);
     this.site.update(state);
     this.viewers.changed(state.viewers);
+    this.lesson?.begin();
     this.#told(real_ms);
     document.body.classList.add('ready');
   }
@@ -169,7 +192,7 @@ class Panel {
   #frame(real_ms) {
     requestAnimationFrame((at) => this.#frame(at));
     const { state, hello } = this.bench;
-    if (!state || !this.site) return;
+    if (!state || !this.site || this.shelf.shown) return;
     const { playing, speed } = this.clock;
     // While the clock stands nothing blinks; the branch beside stands always.
     const still = this.limiter.plan(playing ? this.site.wants(speed) : [], real_ms);
@@ -179,6 +202,8 @@ class Panel {
     this.site.draw(frame);
     this.bus.draw(frame);
     this.transport.draw(frame);
+    this.lesson?.draw(frame);
+    this.classView.draw(frame);
     this.timeline.draw(frame, state);
     this.branches.draw(frame, state, this.beside.branch);
     this.#tellBranch(frame, state.branches.find(({ id }) => id === state.branch));
