@@ -2,14 +2,19 @@
 import { spawn } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { after } from 'node:test';
 import { ws as WebSocket } from 'playwright-core/lib/utilsBundle';
 
 const program = process.env.DRYBUS_PROGRAM;
 const source = process.env.DRYBUS_SOURCE;
 
+const running = new Set();
+after(() => { for (const child of running) child.kill('SIGINT'); });
+
 // `drybus panel --listen`; the links, by role, as cookies.
 export async function startClass(what, options = []) {
   const child = spawn(program, ['panel', join(source, 'scenarios', what), '--port', '0', '--listen', '127.0.0.1', ...options]);
+  running.add(child);
   let told = '';
   const links = await new Promise((resolve, reject) => {
     const hear = (data) => {
@@ -31,7 +36,7 @@ export async function startClass(what, options = []) {
     join: (role, key = '') => new Client(`ws://${host}/socket${key ? `?seat=${key}` : ''}`, cookies[role]),
     links,
     memory_mb: () => Number(readFileSync(`/proc/${child.pid}/status`, 'utf8').match(/VmRSS:\s+(\d+)/)[1]) / 1024,
-    stop: () => new Promise((resolve) => { child.on('exit', resolve); child.kill('SIGINT'); }),
+    stop: () => new Promise((resolve) => { running.delete(child); child.on('exit', resolve); child.kill('SIGINT'); }),
   };
 }
 
@@ -43,7 +48,7 @@ export class Client {
   #watchers = new Set();
 
   constructor(url, cookie) {
-    this.socket = new WebSocket(url, { headers: { Cookie: cookie }, perMessageDeflate: false });
+    this.socket = new WebSocket(url, { headers: { Cookie: cookie }, origin: `http://${new URL(url).host}`, perMessageDeflate: false });
     this.socket.on('message', (data) => this.#take(JSON.parse(data)));
     this.closed = new Promise((resolve) => {
       this.socket.on('close', (code, reason) => resolve({ code, reason: String(reason) }));
