@@ -230,13 +230,16 @@ void Bench::ask_again() {
 // --- the clock ---
 
 void Bench::anchor() {
+  hurry_to_.reset();
   pacer_.start(real_, run().now(), speed_);
+  set_pace();
 }
 
 void Bench::at_real(RealTime real) {
   real_ = std::max(real_, real);
   if (!playing_) return;
-  go_to(pacer_.target(real_), events_at_once);
+  go_to(std::min(pacer_.target(real_), hurry_to_.value_or(sim::never)), events_at_once);
+  set_pace();
 }
 
 void Bench::go_to(sim::Instant target, std::size_t most_events) {
@@ -315,7 +318,7 @@ void Bench::look_for_teaching_points(std::size_t entries_before) {
 
 std::optional<RealTime> Bench::next_happening() const {
   if (!playing_) return std::nullopt;
-  return pacer_.until(std::min(run().next_at(), furthest()), real_);
+  return pacer_.until(std::min({run().next_at(), furthest(), hurry_to_.value_or(sim::never)}), real_);
 }
 
 void Bench::refuse_when_full() const {

@@ -132,7 +132,7 @@ KeptBench kept_of(const Bench& bench) {
                             course.run->now(), course.run->reached(), text_of(bench, course)});
   }
   kept.chosen = bench.chosen().id;
-  kept.speed = bench.speed();
+  kept.speed = bench.speed_set();
   return kept;
 }
 

@@ -21,6 +21,7 @@ constexpr double fastest_for_hands = 2;  ///< simulated seconds to a real one
 
 Panel::Panel(Task task, Log log, RoomKind kind)
     : bench_(std::move(task.story)), room_(Room::make(kind)), log_(std::move(log)), reporter_(bench_, room_->curtain()) {
+  gather_looks();
   if (!task.lesson) return;
   questions_.emplace(std::move(task.lesson));
   begin_lesson();
@@ -31,7 +32,7 @@ void Panel::send(std::optional<ViewerId> to, Letter::Kind kind, const json::obje
 }
 
 std::shared_ptr<const std::string> Panel::whole_state(ViewerId id, RealTime real) const {
-  json::object state = state_json(bench_, room_->curtain());
+  json::object state = state_json(bench_, room_->curtain(), looks_of(id));
   state["viewers"] = room_->to_json(id, real);
   return std::make_shared<const std::string>(json_text(state));
 }
@@ -110,12 +111,14 @@ std::optional<RealTime> Panel::next_due() const {
 // --- news ---
 
 void Panel::tell_news(RealTime real) {
+  gather_looks();
   auto news = reporter_.what_changed(bench_, room_->curtain());
   if (!news && bench_.playing() && real - clock_told_ >= clock_told_every) {
     news = json::object{{"type", "changed"}, {"clock", clock_json(bench_, room_->curtain())}};
   }
   if (!news) return;
   clock_told_ = real;
+  if (is_told_in_parts(bench_.run().scenario().site)) return tell_news_in_parts(*news, real);
   if (news->at("type").as_string() != "state") return send(std::nullopt, Letter::Kind::news, *news);
   for (const Room::Viewer& viewer : room_->viewers()) {
     if (viewer.away_since) continue;
@@ -166,6 +169,8 @@ std::optional<json::object> Panel::carry_out(ViewerId id, const Request& request
     request.allow({});
     tell_news(real);
     letters_.push_back({id, Letter::Kind::personal, whole_state(id, real)});
+  } else if (verb == "rooms") {
+    return look_at_rooms(id, request, real);
   } else if (verb == "lesson") {
     return about_lesson(id, request);
   } else {
@@ -181,7 +186,7 @@ std::optional<json::object> Panel::on_the_bench(ViewerId id, const Request& requ
   if (right == Right::hands && !room_->holds(id)) throw Refused{RefusalCode::controls, room_->why_no_hands(id)};
   const bool lent = right == Right::hands && !room_->leads(id);
   // Whoever has only the hands cannot set the clock going, or slow it down to what hands can do.
-  if (lent && bench_.speed() > fastest_for_hands) bench_.set_speed(1);
+  if (lent && bench_.speed_set() > fastest_for_hands) bench_.set_speed(1);
   if (right != Right::none && room_->kind() == RoomKind::alike) room_->keep(id);
   auto reply = do_request(bench_, request, room_->curtain());
   if (lent && request.verb() != "release") bench_.play();

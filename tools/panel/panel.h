@@ -2,7 +2,9 @@
 #pragma once
 
 #include <memory>
+#include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -106,6 +108,11 @@ class Panel {
   void note_deed(std::string text, RealTime real);
   void pass_time(RealTime real);
   void tell_news(RealTime real);
+  void tell_news_in_parts(const boost::json::object& news, RealTime real);
+  boost::json::object look_at_rooms(ViewerId id, const class Request& request, RealTime real);
+  [[nodiscard]] std::set<model::PlaceId> rooms_of(ViewerId id) const;
+  [[nodiscard]] Looks looks_of(ViewerId id) const;
+  void gather_looks();
   void tell_who_is_there(RealTime real);
   void let_go_for_whoever_left();
   std::optional<boost::json::object> on_the_bench(ViewerId id, const class Request& request, RealTime real);
@@ -124,6 +131,8 @@ class Panel {
   Log log_;
   std::optional<ViewerId> logged_holder_;
   Reporter reporter_;
+  std::map<ViewerId, std::set<model::PlaceId>> rooms_;  ///< that they look at; of a site that is told in parts
+  std::set<model::PlaceId> gathered_;                   ///< by all together
   std::vector<Letter> letters_;
   std::uint64_t room_told_ = 0;
   std::uint64_t done_ = 0;  ///< messages that were carried out

@@ -26,6 +26,8 @@ void Panel::resume(const KeptBench& kept, RealTime real) {
     questions_->resume(*kept.pupil);
   hold_story();
   reporter_ = Reporter{bench_, room_->curtain()};
+  gathered_.clear();
+  gather_looks();
 }
 
 }  // namespace drybus::tools

@@ -46,6 +46,8 @@ void Panel::begin_lesson() {
   bench_.pause();
   hold_story();
   reporter_ = Reporter{bench_, room_->curtain()};
+  gathered_.clear();
+  gather_looks();
 }
 
 void Panel::hold_story() {

@@ -16,7 +16,7 @@ export class BusView {
     this.stops = new Map();
     this.layer = drawn('g', { class: 'travellers' });
     this.words = element('span', { class: 'telegram-words' });
-    const media = hello.media.map((medium, index) => this.#medium(medium, index, desk));
+    const media = hello.media.map((medium, index) => medium.nodes.length > 0 && this.#medium(medium, index, desk));
     this.node = element('section', { class: 'bus', 'aria-labelledby': 'bus-title' },
       element('header', {}, element('h2', { id: 'bus-title' }, hello.media[0]?.kind === 'radio' ? 'radio' : 'bus'),
         behindCurtain('telegrams are hidden', this.words)), media);
@@ -180,14 +180,15 @@ function rate(telegrams, now_s, speed) {
   return telegrams.filter(({ begin_s }) => begin_s > now_s - 2 * speed).length / 2;
 }
 
-export function sentence({ from, text, heard, took, ignored, lost }) {
+export function sentence({ from, text, heard, took, ignored, lost, heard_by: count = heard.length }) {
   const parts = [`${from} sends ${text}`];
   const plain = heard.filter((name) => !took.includes(name) && !ignored.includes(name));
   if (took.length > 0) parts.push(`taken by ${took.join(', ')}`);
   if (plain.length > 0) parts.push(`heard by ${plain.join(', ')}`);
   if (ignored.length > 0) parts.push(`ignored by ${ignored.join(', ')}`);
   if (lost.length > 0) parts.push(`lost to ${lost.map(({ device, why }) => `${device} (${why})`).join(', ')}`);
-  if (heard.length === 0 && lost.length === 0) parts.push('heard by nobody');
+  if (count > heard.length) parts.push(`heard by ${count} in all`);
+  if (count === 0 && lost.length === 0) parts.push('heard by nobody');
   return parts.join('; ');
 }
 

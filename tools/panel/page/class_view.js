@@ -1,5 +1,5 @@
 // For whoever leads a class: who stands where, who may be stuck, over whose shoulder to look, what is on the wall.
-import { element, setText } from './element.js';
+import { element, setText, unseenWords } from './element.js';
 import { durationText } from './times.js';
 
 const row_age_ms = 5000;
@@ -15,8 +15,8 @@ export class ClassView {
     this.ages = new Map();
   }
 
-  #button(words, message, more = {}) {
-    return element('button', { type: 'button', onclick: () => this.desk.do(message), ...more }, words);
+  #button(words, message, unseen = '') {
+    return element('button', { type: 'button', onclick: () => this.desk.do(message) }, words, unseen && unseenWords(unseen));
   }
 
   take(told, real_ms) {
@@ -56,9 +56,9 @@ export class ClassView {
       element('span', { class: 'bench-name' }, bench.name, bench.away ? ' (away)' : ''),
       element('span', { class: 'bench-words' }, words, words && ' · ', bench.deed || 'nothing done yet', ' ', age),
       element('span', { class: 'row' },
-        this.#button('look', { do: 'look_at', bench: bench.bench }, { 'aria-label': `Look at ${bench.name}` }),
+        this.#button('look', { do: 'look_at', bench: bench.bench }, ` at ${bench.name}`),
         wall === bench.bench ? element('span', { class: 'on-wall' }, 'on the wall')
-          : this.#button('to the wall', { do: 'wall', bench: bench.bench }, { 'aria-label': `Bring ${bench.name} on the wall` })));
+          : this.#button('to the wall', { do: 'wall', bench: bench.bench }, ` with ${bench.name}`)));
   }
 
   #tellStuck() {

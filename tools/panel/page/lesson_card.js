@@ -33,6 +33,12 @@ export class LessonCard {
   get #mine() { return this.desk.bench.state.viewers.you_hold; }
   get #story() { return this.desk.bench.state.branches.find(({ kind }) => kind === 'demo')?.id; }
 
+  // The sentence that matters, for the wall.
+  get says() {
+    const told = this.outcome.querySelector('.verdict, .told-hint')?.textContent;
+    return told ? `${told} ${this.outcome.querySelector('.told')?.textContent ?? ''}` : this.asking;
+  }
+
   #lesson(ask, more = {}) { return this.desk.ask({ do: 'lesson', ask, ...more }); }
 
   async #next() {
@@ -40,6 +46,7 @@ export class LessonCard {
     if (!told) return;
     const { question } = told;
     this.#asked = question;
+    this.asking = null;
     this.outcome.replaceChildren();
     if (question.over) return this.#over(question);
     this.#stop_s = question.at_s;
@@ -62,7 +69,9 @@ export class LessonCard {
     await this.#toStory();
     const left_s = this.#stop_s - this.desk.clock.now_s(performance.now());
     if (left_s <= 0) return this.#arrive();
-    await this.desk.speed(Math.max(1, left_s / longest_watch_s));
+    await this.desk.speed(Math.max(1, Math.min(4, left_s / longest_watch_s)));
+    await this.desk.ask({ do: 'hurry', on: true });
+    this.asking = null;
     this.#watching = true;
     return this.desk.ask({ do: 'play' });
   }
@@ -94,6 +103,7 @@ export class LessonCard {
 
   #ask() {
     const { number, of, ask, kind, hints_left } = this.#asked;
+    this.asking = ask;
     this.title.textContent = `Question ${number} of ${of}, at ${clockText(this.#stop_s)}`;
     const hint = element('button', { type: 'button', class: 'hint', onclick: () => this.#hint() }, 'a hint');
     hint.hidden = hints_left === 0 || !this.#mine;

@@ -13,6 +13,7 @@ import { DoingView } from './doing_view.js';
 import { element } from './element.js';
 import { FindingsView } from './findings_view.js';
 import { FlashLimiter } from './flash_limiter.js';
+import { LargeSite } from './large_site.js';
 import { LessonCard } from './lesson_card.js';
 import { Notices } from './notices.js';
 import { save } from './saving.js';
@@ -27,6 +28,7 @@ import { startTheme } from './theme.js';
 import { TimelineView } from './timeline_view.js';
 import { Transport } from './transport.js';
 import { ViewersView } from './viewers_view.js';
+import { Wall } from './wall.js';
 import { WhereBar } from './where_bar.js';
 
 const find = (id) => document.getElementById(id);
@@ -46,8 +48,11 @@ class Panel {
     this.notices = new Notices(find('notices'));
     this.desk = new Desk(this.connection, this.bench, this.clock, (words) => this.announcer.say(words));
     this.classView = new ClassView(this.desk);
+    this.large = new LargeSite(this.desk);
     this.shelf = new ShelfView(this.desk);
     this.where = new WhereBar(this.desk);
+    this.wall = new Wall(find('wall'));
+    find('band').replaceWith(this.wall.node);
     find('where').replaceWith(this.where.node);
     find('shelf').replaceWith(this.shelf.node);
     this.knownFindings = new Set();
@@ -100,6 +105,7 @@ class Panel {
       { key: 'b', words: 'branch from here', run: () => this.desk.branch() },
       { key: 'c', words: 'curtain', run: () => this.#moveCurtain() },
       { key: 'd', words: 'play the script as a demonstration', run: () => this.desk.demonstrate() },
+      { key: 'w', words: 'wall: large, for a class to read', run: () => this.wall.set(!this.wall.on) },
       { key: 's', words: 'save as a scenario', run: () => save(this.desk) },
       { key: 't', words: 'dark room or paper', run: toggleTheme },
       { key: '?', words: 'this list', run: () => shortcuts.help() },
@@ -113,6 +119,11 @@ class Panel {
   #build() {
     const { hello } = this.bench;
     this.shelf.hide();
+    this.large.begin(hello);
+    if (hello.in_parts && !hello.part) { // nothing of it is here yet
+      this.site = null;
+      return;
+    }
     document.title = `${hello.scenario.title} – drybus`;
     find('title').textContent = hello.scenario.title;
     this.areas.forget('');
@@ -134,15 +145,20 @@ class Panel {
     find('bus').replaceChildren(this.bus.node);
     this.lesson = hello.lesson ? new LessonCard(this.desk) : null;
     document.body.classList.toggle('in-lesson', hello.lesson === true);
-    find('aside').replaceChildren(...[this.lesson?.node, this.classView.node].filter(Boolean), this.viewers.node, this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
+    find('aside').replaceChildren(...[this.lesson?.node, this.classView.node, this.large.node].filter(Boolean), this.viewers.node, this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
     find('timeline').replaceChildren(this.timeline.node);
     find('transport').replaceChildren(this.transport.node);
   }
 
   #replaced(real_ms) {
     const { state } = this.bench;
+    this.large.look(state);
+    if (!this.site) return;
     this.knownFindings = new Set(state.findings.map(({ key }) => key));
     this.curtain.set(state.curtain_drawn);
+    if (this.bench.hello.you.role === 'onlooker' && !this.wallChosen) this.wall.set(true);
+    this.wallChosen = true;
+    this.wall.again();
     this.site.update(state);
     this.viewers.changed(state.viewers);
     this.lesson?.begin();
@@ -152,6 +168,8 @@ class Panel {
 
   #changed(message, real_ms) {
     const { state } = this.bench;
+    if (!this.site) return undefined;
+    this.large.look(state);
     if (message.viewers) return this.viewers.changed(message.viewers);
     if (message.devices) this.site.update({ ...state, devices: message.devices });
     this.site.state = state;
@@ -200,6 +218,7 @@ class Panel {
       motion: !calm.matches };
     this.doing.draw(frame, state.people, hello);
     this.site.draw(frame);
+    this.wall.draw(frame, { state, site: this.site, lesson: this.lesson });
     this.bus.draw(frame);
     this.transport.draw(frame);
     this.lesson?.draw(frame);

@@ -1,5 +1,5 @@
 // Before anything is open: the list of what can be, for whoever leads; the others wait and say who they are.
-import { element } from './element.js';
+import { element, unseenWords } from './element.js';
 
 export class ShelfView {
   constructor(desk) {
@@ -56,8 +56,8 @@ export class ShelfView {
       element('p', { class: 'quiet' }, trouble ? file
         : `${questions > 0 ? `lesson, ${questions} ${questions === 1 ? 'question' : 'questions'}` : 'scenario'}; ${devices} devices`),
       !trouble && element('div', { class: 'row' },
-        element('button', { type: 'button', class: 'main', onclick: open(false), 'aria-label': `Open ${title}${led ? ' for all at one bench' : ''}` },
-          led ? 'open for all at one bench' : 'open'),
-        led && element('button', { type: 'button', onclick: open(true), 'aria-label': `Open ${title} with a bench for each` }, 'a bench for each')));
+        element('button', { type: 'button', class: 'main', onclick: open(false) },
+          led ? 'open for all at one bench' : 'open', unseenWords(`: ${title}`)),
+        led && element('button', { type: 'button', onclick: open(true) }, 'a bench for each', unseenWords(`: ${title}`))));
   }
 }

@@ -1,0 +1,74 @@
+// The wall at 1280x720: every lesson and every training scenario is one screen, its sentence can be read from eight metres, nothing is
+// wrong with it for axe-core. On a phone nothing is wider than the screen. Pictures of each are left to be looked at.
+import assert from 'node:assert/strict';
+import { readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { test } from 'node:test';
+import { objections } from '../objections.mjs';
+import { ask, closePage, openPage, shots, startPanel } from '../support.mjs';
+
+const source = process.env.DRYBUS_SOURCE;
+const shot = (page, name) => page.screenshot({ path: join(shots, `wall-${name}.png`) });
+
+const cut = (page) => page.evaluate(() => {
+  const views = document.querySelector('.views');
+  return { rooms: views.scrollHeight - views.clientHeight, page: document.documentElement.scrollHeight - innerHeight,
+    wide: document.documentElement.scrollWidth - innerWidth };
+});
+
+// Of capitals, on a picture two metres wide: what they are in minutes of arc from eight metres. DejaVu Sans: 0.729 of its size.
+const arcminutes = (page) => page.evaluate(() => {
+  const size_px = parseFloat(getComputedStyle(document.querySelector('.says')).fontSize);
+  return Math.atan(size_px * 0.729 * 2 / innerWidth / 8) * 180 * 60 / Math.PI;
+});
+
+async function look(page, name, axe) {
+  await page.waitForTimeout(1300);
+  const { rooms, page: below, wide } = await cut(page);
+  assert.ok(rooms <= 1 && below <= 0 && wide <= 0, `${name}: cut off by ${rooms}, ${below}, ${wide} px`);
+  assert.ok(await arcminutes(page) >= 20, `${name}: ${await arcminutes(page)} minutes of arc`);
+  if (axe) assert.deepEqual(await objections(page), [], name);
+}
+
+for (const folder of ['lessons', 'training']) {
+  test(`every one of ${folder} is one screen on the wall`, async () => {
+    const files = readdirSync(join(source, 'scenarios', folder)).filter((name) => name.endsWith('.yaml')).sort();
+    const panel = await startPanel(folder);
+    const page = await openPage(panel.url);
+    for (const [index, file] of files.entries()) {
+      await ask(page, { do: 'open', offer: index + 1 });
+      await page.waitForSelector('body:not(.choosing) .rooms');
+      await page.evaluate(() => window.drybusPanel.wall.set(true));
+      if (folder === 'lessons') {
+        const { question } = await ask(page, { do: 'lesson', ask: 'question' });
+        await ask(page, { do: 'seek', at_s: question.at_s });
+        await page.evaluate(() => window.drybusPanel.wall.set(false));
+        await page.locator('.straight').click({ timeout: 1000 }).catch(() => {});
+        await page.evaluate(() => window.drybusPanel.wall.set(true));
+      } else {
+        await ask(page, { do: 'demo', pause_at: ['note', 'finding'], hurry: true });
+        await ask(page, { do: 'speed', speed: 10000 });
+        await page.waitForFunction(() => window.drybusPanel.bench.state.pause, null, { timeout: 3000 }).catch(() => {});
+      }
+      await look(page, file, index === 0);
+      await shot(page, `${folder}-${file.replace('.yaml', '')}`);
+    }
+    assert.deepEqual(page.problems, []);
+    await closePage(page);
+    await panel.stop();
+  });
+}
+
+test('on a phone, upright and lying, nothing is wider than the screen', async () => {
+  const panel = await startPanel('lessons/who-gave-up-first.yaml');
+  for (const [width, height] of [[390, 844], [844, 390]]) {
+    const page = await openPage(panel.url, { width, height, hasTouch: true, isMobile: true });
+    await page.locator('.straight').click({ timeout: 2000 }).catch(() => {});
+    await page.waitForTimeout(1300);
+    assert.ok((await cut(page)).wide <= 0, `${width}: ${JSON.stringify(await cut(page))}`);
+    assert.deepEqual(await objections(page), [], `${width}x${height}`);
+    await page.screenshot({ path: join(shots, `phone-${width}x${height}.png`), fullPage: true });
+    await closePage(page);
+  }
+  await panel.stop();
+});
