@@ -70,8 +70,9 @@ json::object Panel::about_lesson(ViewerId id, const Request& request) {
   hold_story();
   const json::value* verdict = told.if_contains("verdict");
   if (verdict != nullptr || ask == "hint") {
-    std::string deed = ask == "hint" ? "takes a hint" : "answers: " + std::string{verdict->as_string()};
-    note_deed("question " + std::to_string(number + 1) + ", " + std::move(deed), passed_);
+    const bool right = verdict != nullptr && verdict->as_string() == "right";
+    const std::string deed = ask == "hint" ? "a hint" : right ? "right" : "wrong";
+    note_deed("question " + std::to_string(number + 1) + ": " + deed, passed_);
     for (const Room::Viewer& other : room_->viewers()) {
       if (other.id != id && !other.away_since) send(other.id, Letter::Kind::personal, told);
     }

@@ -6,7 +6,7 @@ import { objections } from '../objections.mjs';
 import { ask, closePage, openPage, shots, startPanel, until } from '../support.mjs';
 
 const shot = (page, name) => page.screenshot({ path: join(shots, `class-${name}.png`) });
-const click = (page, where, words) => page.locator(where).getByRole('button', { name: words, exact: true }).first().click();
+const click = (page, where, words) => page.locator(where).getByRole('button', { name: words }).first().click();
 
 test('a trainer opens a lesson from the list, each pupil has a bench, one of them comes on the wall', async () => {
   const panel = await startPanel('lessons', ['--listen', '127.0.0.1']);
@@ -24,7 +24,7 @@ test('a trainer opens a lesson from the list, each pupil has a bench, one of the
   assert.deepEqual(await objections(pupil), [], 'who waits');
   await shot(trainer, 'list');
   await shot(pupil, 'waits');
-  await click(trainer, '.shelf', 'Open One step too far with a bench for each');
+  await click(trainer, '.shelf', /a bench for each\s+One step too far/);
   await pupil.waitForSelector('.lesson h2:not(:empty)');
   await pupil.waitForSelector('body.curtain-drawn');
   await trainer.waitForSelector('[data-bench]:nth-child(2)');
@@ -36,18 +36,18 @@ test('a trainer opens a lesson from the list, each pupil has a bench, one of the
   await trainer.getByText('question 1 of 3, 1 wrong').waitFor();
   await shot(trainer, 'overview');
   await shot(pupil, 'pupil');
-  await click(trainer, '.class', 'Look at Ida');
+  await click(trainer, '.class', 'look at Ida');
   await trainer.getByText('The bench of Ida').waitFor();
   assert.match(await trainer.locator('.lesson h2').innerText(), /Question 1 of 3/);
   await shot(trainer, 'shoulder');
   assert.deepEqual(await objections(trainer), [], 'over a shoulder');
   await click(trainer, '.where', 'back to the class');
   await trainer.locator('.where').waitFor({ state: 'hidden' });
-  await click(trainer, '.class', 'Bring Ida on the wall');
+  await click(trainer, '.class', 'to the wall with Ida');
   await wall.getByText('The bench of Ida').waitFor();
   await pupil.locator('.lesson input').fill('2');
   await pupil.locator('.lesson').getByRole('button', { name: 'answer', exact: true }).click();
-  await wall.getByText('That is right.').waitFor();
+  await wall.locator('.says', { hasText: 'That is right.' }).waitFor();
   await shot(wall, 'wall');
   assert.deepEqual(await objections(wall), [], 'the wall');
   for (const page of [trainer, pupil, wall]) assert.deepEqual(page.problems, []);

@@ -189,7 +189,7 @@ TEST_SUITE("panel") {
     CHECK(bench.at("stuck").as_bool());
     CHECK(bench.at("question") == 1);
     CHECK(bench.at("tries") == 1);
-    CHECK(bench.at("deed") == "question 1, answers: again");
+    CHECK(bench.at("deed") == "question 1: wrong");
     CHECK(bench.at("deed_ago_s").to_number<double>() >= 90);
     room.workshop.leave(ida, room.real);
     room.wait(120s);

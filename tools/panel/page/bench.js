@@ -14,8 +14,10 @@ export class Bench extends EventTarget {
     else if (message.type === 'viewers' && this.state) this.#seat(message);
   }
 
+  // Its state comes next; until then nothing of the old one is drawn.
   #greet(hello) {
     this.hello = hello;
+    this.state = null;
     this.#tell('hello', hello);
   }
 

@@ -23,6 +23,7 @@ export class ClassView {
     this.told = told;
     this.told_ms = real_ms;
     this.node.hidden = false;
+    if (!told.each) document.body.classList.remove('class-wide');
     this.tools.replaceChildren(...this.#tools(told));
     this.ages.clear();
     const rows = told.benches.filter(({ bench }) => told.each || bench === 0);
@@ -32,6 +33,8 @@ export class ClassView {
 
   #tools({ each, led, shelf, lesson }) {
     return [
+      led && each && element('button', { type: 'button', 'aria-pressed': String(document.body.classList.contains('class-wide')),
+        onclick: ({ currentTarget }) => currentTarget.setAttribute('aria-pressed', String(document.body.classList.toggle('class-wide'))) }, 'overview'),
       shelf && this.#button('the list of lessons', { do: 'shelf' }),
       led && (each ? this.#button('all at one bench', { do: 'each', on: false })
         : this.#button('a bench for each', { do: 'each', on: true })),

@@ -57,7 +57,7 @@ export class ShelfView {
         : `${questions > 0 ? `lesson, ${questions} ${questions === 1 ? 'question' : 'questions'}` : 'scenario'}; ${devices} devices`),
       !trouble && element('div', { class: 'row' },
         element('button', { type: 'button', class: 'main', onclick: open(false) },
-          led ? 'open for all at one bench' : 'open', unseenWords(`: ${title}`)),
-        led && element('button', { type: 'button', onclick: open(true) }, 'a bench for each', unseenWords(`: ${title}`))));
+          led ? 'open for all at one bench' : 'open', unseenWords(` ${title}`)),
+        led && element('button', { type: 'button', onclick: open(true) }, 'a bench for each', unseenWords(` ${title}`))));
   }
 }
