@@ -1,8 +1,9 @@
 // The wall at 1280x720: every lesson and every training scenario is one screen, its sentence can be read from eight metres, nothing is
 // wrong with it for axe-core. On a phone nothing is wider than the screen. Pictures of each are left to be looked at.
 import assert from 'node:assert/strict';
-import { readdirSync } from 'node:fs';
-import { join } from 'node:path';
+import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join, relative } from 'node:path';
 import { test } from 'node:test';
 import { objections } from '../objections.mjs';
 import { ask, closePage, openPage, shots, startPanel } from '../support.mjs';
@@ -58,6 +59,37 @@ for (const folder of ['lessons', 'training']) {
     await panel.stop();
   });
 }
+
+// Sixty devices in twelve rooms, as a village hall has them.
+function hall(rooms, each) {
+  const names = Array.from({ length: rooms }, (_, i) => `room ${i + 1}`);
+  const modules = names.flatMap((place, i) => Array.from({ length: each - 1 }, (_, j) => ({ name: `M${i * (each - 1) + j + 1}`, place })));
+  const plates = names.map((place, i) => ({ name: `P${i + 1}`, place, zone: i + 1 }));
+  return ['drybus: 1', 'title: A hall with many rooms', 'family: wired-keypad', 'seed: 1', 'site:', '  places:',
+    ...names.map((name) => `    ${name}: {}`), '  plates:',
+    ...plates.map(({ name, place, zone }) => `    ${name}: {label: Plate of ${place}, place: ${place}, switches: {site: 23, zone: ${zone}}}`),
+    '  modules:', ...modules.map(({ name, place }) => `    ${name}: {label: Light of ${place}, place: ${place}}`),
+    `  bus: {line: [${[...plates, ...modules].map(({ name }) => name).join(', ')}]}`,
+    'script:', '  - hold: P1 set', '    for: 2.7s', '  - note: Which of the sixty show that they are meant, and why only these?', ''].join('\n');
+}
+
+test('sixty devices are one screen on the wall', async () => {
+  const folder = mkdtempSync(join(tmpdir(), 'drybus-hall-'));
+  writeFileSync(join(folder, 'hall.yaml'), hall(12, 5));
+  const panel = await startPanel(relative(join(source, 'scenarios'), join(folder, 'hall.yaml')));
+  const page = await openPage(panel.url);
+  await ask(page, { do: 'demo', pause_at: ['note'] });
+  await ask(page, { do: 'speed', speed: 100 });
+  await page.waitForFunction(() => window.drybusPanel.bench.state.pause);
+  await page.waitForTimeout(2500);
+  await shot(page, 'sixty-desk');
+  await page.evaluate(() => window.drybusPanel.wall.set(true));
+  await look(page, 'sixty', true);
+  await shot(page, 'sixty');
+  await closePage(page);
+  await panel.stop();
+  rmSync(folder, { recursive: true });
+});
 
 test('on a phone, upright and lying, nothing is wider than the screen', async () => {
   const panel = await startPanel('lessons/who-gave-up-first.yaml');

@@ -20,6 +20,7 @@ export class BusView {
     this.node = element('section', { class: 'bus', 'aria-labelledby': 'bus-title' },
       element('header', {}, element('h2', { id: 'bus-title' }, hello.media[0]?.kind === 'radio' ? 'radio' : 'bus'),
         behindCurtain('telegrams are hidden', this.words)), media);
+    setClass(this.node, 'many-nodes', this.stops.size > 24);
     this.shown = null;
   }
 
@@ -180,13 +181,16 @@ function rate(telegrams, now_s, speed) {
   return telegrams.filter(({ begin_s }) => begin_s > now_s - 2 * speed).length / 2;
 }
 
+// Of many the first.
+const some = (names) => names.length > 8 ? `${names.slice(0, 6).join(', ')} and ${names.length - 6} more` : names.join(', ');
+
 export function sentence({ from, text, heard, took, ignored, lost, heard_by: count = heard.length }) {
   const parts = [`${from} sends ${text}`];
   const plain = heard.filter((name) => !took.includes(name) && !ignored.includes(name));
-  if (took.length > 0) parts.push(`taken by ${took.join(', ')}`);
-  if (plain.length > 0) parts.push(`heard by ${plain.join(', ')}`);
-  if (ignored.length > 0) parts.push(`ignored by ${ignored.join(', ')}`);
-  if (lost.length > 0) parts.push(`lost to ${lost.map(({ device, why }) => `${device} (${why})`).join(', ')}`);
+  if (took.length > 0) parts.push(`taken by ${some(took)}`);
+  if (plain.length > 0) parts.push(`heard by ${some(plain)}`);
+  if (ignored.length > 0) parts.push(`ignored by ${some(ignored)}`);
+  if (lost.length > 0) parts.push(`lost to ${some(lost.map(({ device, why }) => `${device} (${why})`))}`);
   if (count > heard.length) parts.push(`heard by ${count} in all`);
   if (count === 0 && lost.length === 0) parts.push('heard by nobody');
   return parts.join('; ');

@@ -42,11 +42,12 @@ export class LargeSite {
     this.#asked = rooms.join('\n');
     const part = await this.desk.ask({ do: 'rooms', rooms });
     this.#asking = false;
-    if (!part) return;
+    if (!part) return undefined;
     this.desk.bench.narrow(this.whole, part, rooms, performance.now());
     const left = part.left_out > 0 ? `; ${part.left_out} more in these rooms are left out` : '';
     setText(this.words, `${this.whole.device_count} devices in ${this.whole.places.length} rooms; shown: ${rooms.join(', ')}${left}`);
     this.#list();
+    return this.look(this.desk.bench.state); // somebody may have walked on, or opened another one
   }
 
   #list() {
@@ -75,5 +76,6 @@ export class LargeSite {
     else if (this.open.size < most_open - 1) this.open.add(name);
     else this.desk.complain(`No more than ${most_open} rooms are shown at once. Close one first.`);
     this.#list();
+    this.look(this.desk.bench.state);
   }
 }

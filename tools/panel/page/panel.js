@@ -143,6 +143,7 @@ class Panel {
     find('beside').replaceChildren(this.beside.node);
     find('doing').replaceChildren(this.doing.node);
     find('bus').replaceChildren(this.bus.node);
+    document.body.classList.toggle('many', hello.plates.length + hello.modules.length > 12);
     this.lesson = hello.lesson ? new LessonCard(this.desk) : null;
     document.body.classList.toggle('in-lesson', hello.lesson === true);
     find('aside').replaceChildren(...[this.lesson?.node, this.classView.node, this.large.node].filter(Boolean), this.viewers.node, this.demonstration.node, this.findings.node, this.branches.node, this.story.node);

@@ -6,6 +6,8 @@ import { clockText, spokenTime } from './times.js';
 const lane = 22;       // height, in the units of the drawing
 const across = 1000;   // width of the plot, in the same units as a lane is high; stretched to the page
 const most_lanes = 12;
+const lanes_of_many = 6;
+const all_the_time = ['indicator', 'level', 'power_up'];
 const seek_pause_ms = 90;
 
 export class TimelineView {
@@ -15,7 +17,8 @@ export class TimelineView {
     this.hello = hello;
     this.desk = desk;
     this.all = [...hello.plates, ...hello.modules].map(({ name }) => name);
-    this.names = this.all.slice(0, most_lanes);
+    this.most = this.all.length > most_lanes ? lanes_of_many : most_lanes;
+    this.names = this.all.slice(0, this.most);
     this.plot = drawn('svg', { class: 'plot', preserveAspectRatio: 'none', 'aria-hidden': 'true' });
     this.marks = element('div', { class: 'marks', 'aria-hidden': 'true' });
     this.labels = element('div', { class: 'lane-labels', 'aria-hidden': 'true' });
@@ -39,11 +42,14 @@ export class TimelineView {
 
   // Of more devices than there are lanes, those about which something was told last.
   #chooseLanes(timeline) {
-    if (this.all.length <= most_lanes) return;
+    if (this.all.length <= this.most) return;
     const told = new Set();
-    for (let i = timeline.length - 1; i >= 0 && told.size < most_lanes; --i) if (timeline[i].who) told.add(timeline[i].who);
+    for (let i = timeline.length - 1; i >= 0 && told.size < this.most; --i) {
+      const { who, kind } = timeline[i];
+      if (who && !all_the_time.includes(kind)) told.add(who);
+    }
     const chosen = this.all.filter((name) => told.has(name));
-    const names = [...chosen, ...this.all.filter((name) => !told.has(name))].slice(0, most_lanes);
+    const names = [...chosen, ...this.all.filter((name) => !told.has(name))].slice(0, this.most);
     if (names.join() === this.names.join()) return;
     this.names = names;
     this.#nameLanes();

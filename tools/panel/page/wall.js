@@ -88,7 +88,7 @@ export class Wall {
 
   #fit() {
     this.#due = false;
-    for (this.fold = this.on ? 3 : 0; ; ++this.fold) {
+    for (this.fold = this.on ? 1 : 0; ; ++this.fold) {
       document.body.dataset.fold = this.fold;
       if (this.fold >= most_fold || !this.#overflows()) return;
     }
