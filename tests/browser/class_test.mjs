@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { test } from 'node:test';
 import { ask, closePage, openPage, shots, startPanel, stateOf, until } from './support.mjs';
 
-const told = (page) => page.locator('.viewers').innerText();
+const told = (page) => page.locator('.viewers').textContent();
 const click = (page, words) => page.locator('.viewers button', { hasText: words }).first().click();
 const refusal = (page, message) => ask(page, message).then(() => '', (error) => error.message);
 

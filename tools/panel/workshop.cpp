@@ -256,7 +256,7 @@ void Workshop::show_shelf(bool shown, RealTime real) {
   }
   if (each_) give_each(true, real);  // also those who have come in the meantime
   for (const auto& [id, person] : people_) {
-    if (viewer(id)->away_since) continue;
+    if (const Room::Viewer* who = viewer(id); who == nullptr || who->away_since) continue;
     panel(person.looks_at).greet(id, real);
     tell_where(id);
   }

@@ -33,6 +33,7 @@ double seconds_of(RealTime time) {
 
 bool Workshop::receive(ViewerId id, std::string_view text, RealTime real) {
   now_ = std::max(now_, real);
+  forget_who_left();
   const auto person = people_.find(id);
   if (person == people_.end()) return false;
   Answer answer;
@@ -52,6 +53,10 @@ bool Workshop::receive(ViewerId id, std::string_view text, RealTime real) {
   } catch (const Refused& refused) {
     answer.refused = refused;
     options_.log.info("viewer {} is refused ({}): {}", id, to_string(refused.code()), refused.what());
+  } catch (const std::exception& error) {
+    // A fault of ours; the class goes on, and the trainer reads what it was.
+    options_.log.error("a fault of drybus, after viewer {} said {}: {}", id, text, error.what());
+    answer.refused = Refused{RefusalCode::not_now, error.what()};
   }
   if (const auto message = answer_json(answer)) tell(id, *message);
   return !answer.refused || answer.refused->code() != RefusalCode::message;

@@ -51,8 +51,7 @@ export class BusView {
     const middle = { x: (from.x + to.x) / 2 + (from.y === to.y ? 0 : columnWidth * 0.1), y: to.y };
     const mark = drawn('g', { class: 'link-mark', transform: `translate(${middle.x} ${middle.y})` });
     const node = drawn('g', { class: 'link', role: 'button', tabindex: 0, 'data-link': name },
-      drawn('rect', { class: 'target', x: Math.min(from.x, to.x) + (from.y === to.y ? 12 : columnWidth * 0.25), y: to.y - 22,
-        width: Math.abs(to.x - from.x) - (from.y === to.y ? 24 : columnWidth * 0.25 + 12), height: 44 }), drawn('path', { class: 'wire', d: path }), mark);
+      drawn('rect', { class: 'target', ...target(from, to) }), drawn('path', { class: 'wire', d: path }), mark);
     node.addEventListener('click', () => desk.openLink(name));
     node.addEventListener('keydown', (event) => {
       if (event.key !== 'Enter' && event.key !== ' ') return;
@@ -173,6 +172,13 @@ export class BusView {
 
 // About as light as the piece of wire that it covers: what passes must not flash.
 const token = (kind) => kind === 'assign' ? drawn('path', { d: 'M-8 -6L8 0L-8 6Z' }) : drawn('circle', { r: 6 });
+
+// Where a finger finds a link: along it, or where it drops to a row of its own beside that.
+function target(from, to) {
+  if (from.x === to.x) return { x: from.x - 22, y: Math.min(from.y, to.y) + 12, width: 44, height: Math.max(1, Math.abs(to.y - from.y) - 24) };
+  const left = from.y === to.y ? 12 : columnWidth * 0.25;
+  return { x: Math.min(from.x, to.x) + left, y: to.y - 22, width: Math.abs(to.x - from.x) - left - 12, height: 44 };
+}
 
 const chain = (nodes) => nodes.slice(1).map((node, i) => ({ name: '', a: nodes[i], b: node }));
 

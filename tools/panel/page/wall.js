@@ -5,6 +5,7 @@ import { sentence } from './bus_view.js';
 
 // Each step folds more: rooms in which nobody stands, then all, then everything becomes smaller.
 const most_fold = 9;
+const fastest_to_fold = 4;
 const said_s = 4;  // real seconds for which what happened stays said
 const fitted_from = '(min-width: 1000px) and (min-height: 560px)';
 
@@ -25,6 +26,7 @@ export class Wall {
 
   set(on) {
     this.on = on;
+    for (const node of document.querySelectorAll('.acts, .reached, .missed')) node.classList.remove('acts', 'reached', 'missed');
     document.body.classList.toggle('for-wall', on);
     this.button.setAttribute('aria-pressed', String(on));
     this.again();
@@ -33,16 +35,24 @@ export class Wall {
   // What is shown is another size from now on.
   again() { this.#due = true; }
 
-  draw({ areas, real_ms, now_s, speed }, { state, site, lesson }) {
-    this.#mark(areas, real_ms, now_s, speed, state, site);
+  draw({ areas, real_ms, now_s, speed, playing }, { state, site, lesson }) {
     if (this.on) {
+      this.#mark(areas, real_ms, now_s, speed, state, site);
       areas.showSlowly('wall says', this.#whatMatters(state, lesson), real_ms, (words) => { setText(this.says, words); this.again(); });
       areas.showSlowly('wall reaches', this.#reach(state, now_s, speed), real_ms, (words) => { setText(this.reaches, words); this.again(); });
     }
-    const rooms = state.people.map(({ place }) => place).join();
-    if (rooms !== this.rooms) this.again();
-    this.rooms = rooms;
-    if (real_ms - this.#fitted_ms < 1000) return;
+    if (real_ms - this.#fitted_ms < 1500) return;
+    // While time races nothing folds: what comes and goes over half the screen would flash.
+    const races = playing && speed > fastest_to_fold;
+    const isNew = site !== this.site;
+    if (races && !isNew) return;
+    this.site = site;
+    const standing = new Set(state.people.map(({ place }) => place));
+    for (const [name, { node }] of site.rooms) {
+      const folded = !standing.has(name);
+      if (node.classList.contains('folded') !== folded) this.again();
+      setClass(node, 'folded', folded);
+    }
     if (!this.#due && !this.#overflows()) return;
     this.#fitted_ms = real_ms;
     this.#fit();
