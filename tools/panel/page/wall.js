@@ -11,6 +11,7 @@ const fitted_from = '(min-width: 1000px) and (min-height: 560px)';
 
 export class Wall {
   fold = 0;
+  raced_ms = -Infinity;
   #due = true;
   #fitted_ms = -Infinity;
 
@@ -45,7 +46,8 @@ export class Wall {
     // While time races nothing folds: what comes and goes over half the screen would flash.
     const races = playing && speed > fastest_to_fold;
     const isNew = site !== this.site;
-    if (races && !isNew) return;
+    if (races) this.raced_ms = real_ms;
+    if (real_ms - this.raced_ms < 1000 && !isNew) return;
     this.site = site;
     const standing = new Set(state.people.map(({ place }) => place));
     for (const [name, { node }] of site.rooms) {
