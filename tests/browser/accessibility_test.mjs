@@ -2,17 +2,8 @@
 // large enough for fingers, words for the back row.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import axe from 'axe-core';
+import { objections } from './objections.mjs';
 import { ask, closePage, openPage, startPanel, until } from './support.mjs';
-
-const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-
-async function objections(page) {
-  await page.evaluate(axe.source);
-  const result = await page.evaluate((runOnly) => window.axe.run(document, { runOnly }), tags);
-  assert.ok(result.passes.length > 15, 'axe did look');
-  return result.violations.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target} ${failureSummary}`));
-}
 
 test('axe-core has no objection in any state of the page', async () => {
   const panel = await startPanel('training/setup-split.yaml');

@@ -15,6 +15,7 @@ test('the trainer lends the controls and has them back; what a pupil does sets t
   const trainer = await openPage(panel.lead);
   const pupil = await openPage(panel.join);
   const onlooker = await openPage(panel.watch);
+  await onlooker.click('#wall'); // who is there is not for the wall
   await pupil.fill('.own-name input', 'Ida');
   await click(pupil, 'that is my name');
   await pupil.waitForFunction(() => !document.querySelector('.own-name').checkVisibility());

@@ -52,11 +52,13 @@ function stop(child) {
   });
 }
 
-export async function openPage(url, { width = 1280, height = 720, ...options } = {}) {
+// `before`: something to be done with the page before it is loaded.
+export async function openPage(url, { width = 1280, height = 720, ...options } = {}, before = () => {}) {
   browser ??= await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'] });
   const context = await browser.newContext({ viewport: { width, height }, ...options });
   const page = await context.newPage();
   page.problems = [];
+  before(page);
   page.on('console', (message) => message.type() === 'error' && page.problems.push(message.text()));
   page.on('pageerror', (error) => page.problems.push(error.stack));
   const home = url.startsWith('file:') ? url : new URL(url).origin;

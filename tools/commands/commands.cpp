@@ -24,7 +24,7 @@ std::span<const Command> commands() {
               bridge_command},
       Command{"draw", "SCENARIO -o FILE", "the timeline as a picture: .svg, or .html to point at",
               draw_command},
-      Command{"panel", "SCENARIO", "a live page in the browser: press, hold, see, step back", panel_command},
+      Command{"panel", "SCENARIO|LESSON|FOLDER", "a live page in the browser: press, hold, see, step back", panel_command},
       Command{"teach", "LESSON", "a lesson checked and played without a browser; a pupil's answers judged",
               teach_command},
       Command{"exercise", "[SITE]", "a site with something hidden in it, found and put right on site",

@@ -5,15 +5,18 @@
 #include <net/if.h>
 #include <netinet/in.h>
 
+#include <algorithm>
 #include <array>
+#include <filesystem>
 #include <memory>
 #include <utility>
 
+#include "tools/base/file_claims.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/commands/command.h"
-#include "tools/load/load.h"
+#include "tools/commands/panel_shelf.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/options/log_choice.h"
@@ -83,10 +86,11 @@ void announce_to_all(const ServerOptions& options, std::uint16_t port) {
 }
 
 /// What the folder keeps from the last time, the links with it.
-void go_on_from(const std::string& folder, const LoadedScenario& loaded, ServerOptions& options) {
-  options.keep = folder;
-  options.kept = read_kept(folder, loaded);
+void go_on_from(const std::string& folder, const Task& task, ServerOptions& options) {
+  options.keep.folder = folder;
+  options.kept = read_kept(folder, task.story);
   if (!options.kept) return;
+  if (options.kept_class) options.kept_class->own = read_kept_own(folder, task.story);
   const KeptLinks& links = options.kept->links;
   if (options.token.empty() || links.token.empty()) return;
   options.token = links.token;
@@ -94,17 +98,63 @@ void go_on_from(const std::string& folder, const LoadedScenario& loaded, ServerO
   options.onlooker_token = links.onlooker_token;
 }
 
-}  // namespace
+/// What is open: the file that was named; of a folder what was open the last time, or nothing before somebody chooses.
+Task first_task(const std::string& path, const FirmwareChoice& firmware, ServerOptions& options) {
+  if (!std::filesystem::is_directory(path)) return load_task(path, firmware);
+  options.shelf = read_shelf(path, firmware);
+  const std::string opened = options.kept_class ? options.kept_class->workshop.opened : "";
+  const auto can_be_opened = [&](const Offer& offer) {
+    return offer.trouble.empty() && (opened.empty() || offer.path == opened);
+  };
+  const auto& offers = options.shelf.offers;
+  const auto found = std::find_if(offers.begin(), offers.end(), can_be_opened);
+  options.choosing = opened.empty();
+  if (found == offers.end())
+    throw Unusable{fmt::format("{}: what was open the last time, {}, is not there any more or cannot be opened; name another "
+                               "folder with --keep",
+                               path, opened)};
+  return options.shelf.load(*found);
+}
 
-int panel_command(Arguments arguments) {
-  CommandLine line{"drybus panel SCENARIO [options]"};
-  line.take_words("a scenario", 1, 1);
+void offer_options(CommandLine& line) {
   line.add()("port", po::value<std::string>(),
              fmt::format("serve there; 0: any port that is free ({} unless said)", usual_port).c_str());
   line.add()(
       "listen", po::value<std::string>(),
       "let other machines in, at this address of ours (0.0.0.0: all of them); pupils and onlookers come by a link of their own, and you lead by another");
+  line.add()("each", "with --listen: every pupil has a bench of their own, from the start");
   line.add()("keep", po::value<std::string>(), "a folder that keeps the bench, who is there and the links: it goes on as it was");
+  line.offer_output("results", "with --listen: bring this CSV up to date with how each pupil fared, by numbers");
+  line.add()("names", "the names that pupils gave in that file, too");
+}
+
+void read_links(const CommandLine& line, ServerOptions& options) {
+  const auto address = line.optional_text("listen");
+  for (const char* each : {"each", "results"}) {
+    if (!address && line.has(each)) throw Unusable{fmt::format("--{} needs --listen: without it there are no pupils", each)};
+  }
+  if (line.has("names") && !line.has("results")) throw Unusable{"--names needs --results: it says what stands there"};
+  if (!address) return;
+  options.address = *address;
+  options.token = random_token();
+  options.trainer_key = random_token();
+  options.onlooker_token = random_token();
+  options.each = line.has("each");
+}
+
+void read_results(const CommandLine& line, ServerOptions& options) {
+  if (!line.has("results")) return;
+  options.keep.results = line.text("results");
+  options.keep.names = line.has("names");
+  allow_update(*options.keep.results);
+}
+
+}  // namespace
+
+int panel_command(Arguments arguments) {
+  CommandLine line{"drybus panel SCENARIO|LESSON|FOLDER [options]"};
+  line.take_words("a scenario, a lesson or a folder of them", 1, 1);
+  offer_options(line);
   offer_log(line, "add what happens at the panel to a file: who comes, who is refused, who saves");
   offer_firmware(line);
   if (!line.parse(arguments)) return exit_fine;
@@ -112,17 +162,16 @@ int panel_command(Arguments arguments) {
   firmware.put_back();
   ServerOptions options;
   options.port = port_of(line);
-  if (const auto address = line.optional_text("listen")) {
-    options.address = *address;
-    options.token = random_token();
-    options.trainer_key = random_token();
-    options.onlooker_token = random_token();
+  read_links(line, options);
+  read_results(line, options);
+  const auto folder = line.optional_text("keep");
+  if (folder) {
+    if (auto kept = read_kept_class(*folder)) options.kept_class = KeptClass{std::move(*kept), {}};
   }
-  LoadedScenario loaded = load_scenario(line.words()[0]);
-  if (const auto folder = line.optional_text("keep")) go_on_from(*folder, loaded, options);
-  options.log = read_log(line, "panel", loaded.sources, true);
-  firmware.put_in(loaded.scenario);
-  Server server{std::move(loaded), options};
+  Task task = first_task(line.words()[0], firmware, options);
+  if (folder) go_on_from(*folder, task, options);
+  options.log = read_log(line, "panel", task.story.sources, true);
+  Server server{std::move(task), options};
   if (options.token.empty()) {
     print_out(fmt::format("the panel is at {}\n", url(options.address, server.port(), "/")));
   } else {

@@ -1,56 +1,13 @@
 #include "tools/lesson/class_room.h"
 
-#include <fmt/format.h>
-
-#include <algorithm>
-
-#include "model/record/describe.h"
 #include "model/run/run.h"
-#include "tools/base/json_text.h"
-#include "tools/panel/request.h"
-#include "tools/view/lesson_view.h"
 
 namespace drybus::tools {
 
-namespace json = boost::json;
-
-namespace {
-
-std::string_view to_string(model::Verdict verdict) {
-  switch (verdict) {
-    case model::Verdict::right:
-      return "right";
-    case model::Verdict::again:
-      return "again";
-    case model::Verdict::told:
-      return "told";
-  }
-  return "";
-}
-
-/// What can be chosen, so that nobody has to spell it.
-json::array names_for(const model::Lesson& lesson, const model::LessonQuestion& question) {
-  const model::Site& site = lesson.scenario.site;
-  json::array names;
-  if (question.kind == model::QuestionKind::place) {
-    for (const model::Place& place : site.places)
-      names.push_back({{"value", place.name}, {"shown", place.name}});
-  }
-  if (question.kind == model::QuestionKind::device) {
-    for (model::DeviceId device = 0; device < site.device_count(); ++device) {
-      const std::string& name = site.name(device);
-      const std::string& title = site.title(device);
-      names.push_back(
-          {{"value", name}, {"shown", title == name ? name : fmt::format("{} ({})", title, name)}});
-    }
-  }
-  return names;
-}
-
-}  // namespace
-
 ClassRoom::ClassRoom(LoadedLesson loaded)
-    : loaded_(std::move(loaded)), panel_(loaded_.story), pupil_id_(panel_.join(RealTime::zero())) {}
+    : loaded_(std::make_shared<const LoadedLesson>(std::move(loaded))),
+      panel_(Task{loaded_->story, loaded_}),
+      pupil_id_(panel_.join(RealTime::zero())) {}
 
 std::string ClassRoom::take_messages() {
   std::string all = "[";
@@ -61,97 +18,9 @@ std::string ClassRoom::take_messages() {
   return all + "]";
 }
 
-json::object ClassRoom::question_json() const {
-  const model::Lesson& lesson = loaded_.lesson;
-  const std::size_t number = pupil_.question();
-  json::object told{{"title", lesson.title}, {"about", lesson.about}, {"of", lesson.questions.size()}};
-  if (number == lesson.questions.size()) {
-    told["over"] = true;
-    told["right"] = count_right(pupil_);
-    return told;
-  }
-  const model::LessonQuestion& question = lesson.questions[number];
-  std::vector<std::string> options;
-  for (const model::LessonOption& option : question.options) options.push_back(option.says);
-  std::vector<std::string> goal;
-  for (const model::Check& check : question.goal) goal.push_back(describe(lesson.scenario, check));
-  told["number"] = number + 1;
-  told["kind"] = to_string(question.kind);
-  told["ask"] = question.ask;
-  told["at_s"] = sim::seconds(loaded_.standings[number].world.now - sim::start_of_run);
-  told["options"] = texts(options);
-  told["names"] = names_for(lesson, question);
-  told["goal"] = texts(goal);
-  told["within_s"] = sim::seconds(question.within);
-  told["hints_left"] = question.hints.size() - pupil_.now.hints;
-  told["tries_left"] = lesson.tries - pupil_.now.tries;
-  return told;
-}
-
-json::object ClassRoom::verdict_json(std::size_t number, model::Verdict verdict) const {
-  json::object told{{"verdict", to_string(verdict)}};
-  if (verdict != model::Verdict::again) {
-    const model::LessonQuestion& question = loaded_.lesson.questions[number];
-    told["right"] = texts(right_answers(loaded_.lesson, question, loaded_.standings[number]));
-    told["uncovered"] = texts(uncovered_by(loaded_, number));
-    told["because"] = question.because;
-  }
-  return told;
-}
-
-json::object ClassRoom::answer_in_words(const std::string& text) {
-  const std::size_t number = pupil_.question();
-  const auto answer = parse_answer(loaded_.lesson, loaded_.lesson.questions[number], text);
-  if (!answer) {
-    const QuantityError& error = answer.error();
-    return {{"complaint", error.expected.empty()
-                              ? error.message
-                              : fmt::format("{}; expected {}", error.message, error.expected)}};
-  }
-  return verdict_json(number, take_answer(pupil_, loaded_.lesson, loaded_.standings[number], *answer));
-}
-
-json::object ClassRoom::judge_bench() {
-  const std::size_t number = pupil_.question();
-  const model::LessonQuestion& question = loaded_.lesson.questions[number];
-  if (question.kind != model::QuestionKind::press)
-    return {{"complaint", "this question is answered in words"}};
-  const Branch& run = panel_.bench().run();
-  model::Standing standing{run.world(), {}};
-  for (const model::Observation& each : run.observations()) standing.found.push_back(each.id);
-  const sim::Duration took = run.now() - loaded_.standings[number].world.now;
-  const bool right = took <= question.within && holds(loaded_.lesson.scenario, standing, question.goal);
-  return verdict_json(number, take_verdict(pupil_, loaded_.lesson, right));
-}
-
-std::string ClassRoom::about_lesson(std::string_view text) {
-  json::object told;
-  try {
-    const Request request{text};
-    const bool over = pupil_.question() == loaded_.lesson.questions.size();
-    if (request.verb() == "answer" && !over) {
-      told = answer_in_words(request.text("text", max_answer_bytes));
-    } else if (request.verb() == "judge" && !over) {
-      told = judge_bench();
-    } else if (request.verb() == "hint" && !over) {
-      const std::size_t number = pupil_.question();
-      const auto hint = take_hint(pupil_, loaded_.lesson);
-      told["hint"] = hint ? json::value(loaded_.lesson.questions[number].hints[*hint]) : json::value(nullptr);
-    } else if (request.verb() != "question") {
-      told["complaint"] = over ? "the lesson is over" : "nothing like that can be asked";
-    }
-  } catch (const Refused& refused) {
-    told["complaint"] = refused.what();
-  } catch (const model::UsedUp& used_up) {
-    told["complaint"] = used_up.what();
-  }
-  told["question"] = question_json();
-  return json_text(told);
-}
-
 std::string ClassRoom::digest() const {
   model::RunOptions options;
-  return model::run(loaded_.lesson.scenario, options).digest.hex();
+  return model::run(loaded_->lesson.scenario, options).digest.hex();
 }
 
 }  // namespace drybus::tools

@@ -28,7 +28,7 @@ constexpr std::array kinds{
          "'drybus diagnose' finds what explains it, 'drybus recover' what puts it right"},
     Kind{FileKind::site, "drybus-site:", "a site", "'drybus plan' works on it"},
     Kind{FileKind::family, "drybus-family:", "a family of devices", "scenarios name it"},
-    Kind{FileKind::lesson, "drybus-lesson:", "a lesson", "'drybus teach' checks it, 'drybus lesson' makes a page of it"},
+    Kind{FileKind::lesson, "drybus-lesson:", "a lesson", "'drybus teach' checks it, 'drybus panel' opens it for a class, 'drybus lesson' makes a page of it"},
 };
 
 /// By the first line that begins with such a key; comments and other keys may come before it.
@@ -51,6 +51,11 @@ std::optional<Kind> kind_of(const std::string& path) {
 }
 
 }  // namespace
+
+bool is_of_kind(const std::string& path, FileKind kind) {
+  const auto found = kind_of(path);
+  return found && found->kind == kind;
+}
 
 void refuse_other_kinds(const std::string& path, std::initializer_list<FileKind> wanted) {
   const auto kind = kind_of(path);

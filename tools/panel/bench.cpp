@@ -167,7 +167,7 @@ BranchId Bench::demonstrate(const TeachingPoints& points) {
   const auto found = std::find_if(courses_.begin(), courses_.end(), [](const Course& course) {
     return course.kind == BranchKind::demonstration;
   });
-  points_ = points;
+  points_ = story_end_ ? TeachingPoints{true, false, false} : points;  // a lesson asks its own questions
   if (found == courses_.end()) {
     add_course(loaded_.scenario, "Demonstration", BranchKind::demonstration);
   } else {
@@ -229,17 +229,22 @@ void Bench::ask_again() {
 // --- the clock ---
 
 void Bench::anchor() {
+  hurry_to_.reset();
   pacer_.start(real_, run().now(), speed_);
+  set_pace();
 }
 
 void Bench::at_real(RealTime real) {
   real_ = std::max(real_, real);
   if (!playing_) return;
-  go_to(std::min(pacer_.target(real_), sim::start_of_run + longest), events_at_once);
+  go_to(std::min(pacer_.target(real_), hurry_to_.value_or(sim::never)), events_at_once);
+  set_pace();
 }
 
 void Bench::go_to(sim::Instant target, std::size_t most_events) {
   const Course& course = chosen();
+  target = std::min(target, furthest());
+  if (course.kind == BranchKind::demonstration && story_end_ && target == *story_end_) playing_ = false;
   if (target <= run().now()) return;
   const bool arrived = course.kind == BranchKind::demonstration ? demonstrate_to(target, most_events)
                                                                 : course.run->run_until(target, most_events);
@@ -312,7 +317,7 @@ void Bench::look_for_teaching_points(std::size_t entries_before) {
 
 std::optional<RealTime> Bench::next_happening() const {
   if (!playing_) return std::nullopt;
-  return pacer_.until(std::min(run().next_at(), sim::start_of_run + longest), real_);
+  return pacer_.until(std::min({run().next_at(), furthest(), hurry_to_.value_or(sim::never)}), real_);
 }
 
 void Bench::refuse_when_full() const {
@@ -326,8 +331,20 @@ void Bench::refuse_when_full() const {
   }
 }
 
+/// How far the chosen branch may go.
+sim::Instant Bench::furthest() const {
+  const sim::Instant end = sim::start_of_run + longest;
+  return chosen().kind == BranchKind::demonstration && story_end_ ? std::min(*story_end_, end) : end;
+}
+
+void Bench::refuse_beyond_story(sim::Instant at) const {
+  if (chosen().kind != BranchKind::demonstration || !story_end_ || at <= *story_end_) return;
+  throw Refused{RefusalCode::not_now, "The story goes on when the question is answered."};
+}
+
 void Bench::play() {
   refuse_when_full();
+  refuse_beyond_story(run().now() + sim::Duration{1});
   pause_.reset();
   playing_ = take_up_script();
   anchor();
@@ -344,6 +361,7 @@ void Bench::set_speed(double speed) {
 
 void Bench::step() {
   refuse_when_full();
+  refuse_beyond_story(run().is_held() ? run().now() + sim::Duration{1} : run().next_at());
   playing_ = false;
   pause_.reset();
   const bool was_held = run().is_held();
@@ -381,6 +399,7 @@ void Bench::jump() {
 
 void Bench::seek(sim::Instant at) {
   at = std::min(at, sim::start_of_run + longest);
+  refuse_beyond_story(at);
   pause_.reset();
   chosen().run->hold_before(std::nullopt);
   if (chosen().kind == BranchKind::demonstration && at > sim::start_of_run) {

@@ -85,7 +85,10 @@ class Bench {
   [[nodiscard]] const Course& chosen() const { return courses_[chosen_]; }
   [[nodiscard]] const Branch& run() const { return *chosen().run; }
   [[nodiscard]] bool playing() const { return playing_; }
-  [[nodiscard]] double speed() const { return speed_; }
+  /// How fast the clock goes now; faster than it was set while a demonstration hurries.
+  [[nodiscard]] double speed() const { return playing_ ? pacer_.speed() : speed_; }
+  [[nodiscard]] double speed_set() const { return speed_; }
+  [[nodiscard]] bool hurries() const { return hurries_; }
   [[nodiscard]] const std::optional<TeachingPause>& pause_reached() const { return pause_; }
   /// The keys of the findings that the class is being asked for: nobody is told of them before the answer.
   [[nodiscard]] std::vector<std::string> findings_asked_for() const;
@@ -107,11 +110,15 @@ class Bench {
   void play();
   void pause();
   void set_speed(double speed);
+  /// Whether a demonstration hurries over walks and waits, each in a few seconds; where a time-out comes it takes its time.
+  void set_hurry(bool hurries);
   /// One event on.
   void step();
   /// To the next time-out.
   void jump();
   void seek(sim::Instant at);
+  /// The demonstration goes no further than there; nothing: to its end.
+  void hold_story_at(std::optional<sim::Instant> at) { story_end_ = at; }
   /// Tells the answers to what the demonstration has stopped for.
   void answer();
 
@@ -196,7 +203,11 @@ class Bench {
   void stand_before_answer(sim::Instant at);
   void ask_again();
   void anchor();
+  void set_pace();
+  [[nodiscard]] std::optional<sim::Instant> idle_until() const;
   void refuse_when_full() const;
+  void refuse_beyond_story(sim::Instant at) const;
+  [[nodiscard]] sim::Instant furthest() const;
   void start_anew();
   [[nodiscard]] model::StepKind kind_of_push(const model::Step& step, sim::Duration lasted) const;
 
@@ -213,6 +224,9 @@ class Bench {
   TeachingPoints points_;
   std::vector<std::string> known_findings_;  ///< of the demonstration, so that each is pointed out once
   std::optional<TeachingPause> pause_;
+  std::optional<sim::Instant> story_end_;
+  bool hurries_ = false;
+  std::optional<sim::Instant> hurry_to_;  ///< where the stretch ends that the clock hurries over
 };
 
 }  // namespace drybus::tools

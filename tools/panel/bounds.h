@@ -8,8 +8,8 @@
 namespace drybus::tools {
 
 struct Bounds {
-  std::size_t most_connections = 64;
-  std::size_t most_viewers = 32;
+  std::size_t most_connections = 512;
+  std::size_t most_viewers = 128;
 
   /// From the first byte that is awaited to the last of the header: nobody needs longer, and nobody holds a
   /// seat longer.

@@ -1,4 +1,5 @@
-// The part of the bench that stops a demonstration where the class is asked something, before anything of the answer.
+// The part of the bench that stops a demonstration where the class is asked something, before anything of the answer, and that
+// hurries over what nobody needs to watch.
 #include <limits>
 
 #include "tools/panel/bench.h"
@@ -29,6 +30,45 @@ bool Bench::take_up_script() {
   chosen().run->hold_before(hold_from(run().steps_begun()));
   look_for_teaching_points(entries);
   return !pause_;
+}
+
+void Bench::set_hurry(bool hurries) {
+  hurries_ = hurries;
+  anchor();
+}
+
+/// To where the installer of a demonstration walks or waits, if that is worth a hurry. Around a time-out it is not: the class
+/// shall see the lamp go dark.
+std::optional<sim::Instant> Bench::idle_until() const {
+  constexpr sim::Duration around = std::chrono::seconds{1};
+  constexpr sim::Duration worth_it = std::chrono::seconds{4};
+  if (!playing_ || !hurries_ || chosen().kind != BranchKind::demonstration) return std::nullopt;
+  const Branch& branch = run();
+  const model::PersonState& installer = branch.installer();
+  const SeenPerson& seen = branch.onlooker().person(0);
+  sim::Instant end{};
+  if (installer.place == model::no_place) {
+    end = seen.set_off + branch.scenario().site.walk(seen.from, seen.to);
+  } else if (branch.installer_at_work() && branch.steps()[installer.step].kind == StepKind::wait) {
+    end = seen.acting_since + branch.steps()[installer.step].duration;
+  } else {
+    return std::nullopt;
+  }
+  if (const auto time_out = next_time_out()) end = std::min(end, time_out->at - around);
+  if (end - branch.now() < worth_it) return std::nullopt;
+  return end;
+}
+
+/// Goes at the pace of what is ahead.
+void Bench::set_pace() {
+  constexpr double seconds_for_a_stretch = 3;
+  const auto before = hurry_to_;
+  if (hurry_to_ && run().now() < *hurry_to_ && playing_) return;  // in the middle of a stretch
+  hurry_to_ = idle_until();
+  if (!before && !hurry_to_) return;
+  double pace = speed_;
+  if (hurry_to_) pace = std::max(pace, sim::seconds(*hurry_to_ - run().now()) / seconds_for_a_stretch);
+  pacer_.start(real_, run().now(), std::min(pace, most_speed));
 }
 
 void Bench::answer() {

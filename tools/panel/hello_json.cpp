@@ -2,6 +2,7 @@
 
 #include <bit>
 #include <filesystem>
+#include <set>
 
 #include "model/findings/findings.h"
 #include "model/record/describe.h"
@@ -158,6 +159,44 @@ json::array families_json(const model::Site& site) {
   return families;
 }
 
+/// From one room to others.
+json::array walks_from_json(const model::Site& site, model::PlaceId from, const std::set<model::PlaceId>& to) {
+  json::array walks;
+  for (const model::PlaceId each : to) {
+    if (each == from || from == model::no_place) continue;
+    walks.push_back(json::object{{"from", site.places[from].name},
+                                 {"to", site.places[each].name},
+                                 {"takes_s", exact_seconds(site.walk(from, each))}});
+  }
+  return walks;
+}
+
+/// Rooms with how much is in them, and on which bus.
+json::array rooms_json(const model::Site& site) {
+  struct Count {
+    std::size_t plates = 0;
+    std::size_t modules = 0;
+    std::set<std::uint32_t> buses;
+  };
+  std::vector<Count> counts(site.places.size());
+  for (std::size_t i = 0; i < site.device_count(); ++i) {
+    const auto device = static_cast<DeviceId>(i);
+    Count& count = counts[site.place(device)];
+    ++(site.is_plate(device) ? count.plates : count.modules);
+    count.buses.insert(static_cast<std::uint32_t>(site.network.nodes[device].medium));
+  }
+  json::array rooms;
+  for (std::size_t i = 0; i < counts.size(); ++i) {
+    json::array buses;
+    for (const std::uint32_t bus : counts[i].buses) buses.emplace_back(bus + 1);
+    rooms.push_back(json::object{{"name", site.places[i].name},
+                                 {"plates", counts[i].plates},
+                                 {"modules", counts[i].modules},
+                                 {"buses", std::move(buses)}});
+  }
+  return rooms;
+}
+
 json::array walks_json(const model::Site& site) {
   json::array walks;
   for (model::PlaceId from = 0; from < site.places.size(); ++from) {
@@ -179,17 +218,19 @@ json::object device_spec_json(const model::Site& site, DeviceId device) {
           {"neighbour", site.is_neighbour(device)}};
 }
 
-json::array plates_json(const model::Site& site) {
+json::array plates_json(const model::Site& site, const Looks& looks = {}) {
   json::array plates;
   for (std::size_t i = 0; i < site.plates.size(); ++i) {
+    if (!looks.at(static_cast<DeviceId>(i))) continue;
     plates.push_back(device_spec_json(site, static_cast<DeviceId>(i)));
   }
   return plates;
 }
 
-json::array modules_json(const model::Site& site) {
+json::array modules_json(const model::Site& site, const Looks& looks = {}) {
   json::array modules;
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    if (!looks.at(site.module_id(i))) continue;
     json::object module = device_spec_json(site, site.module_id(i));
     const auto& intended = site.modules[i].intended;
     module["intended"] = intended ? json::value(to_string(*intended)) : json::value(nullptr);
@@ -198,11 +239,15 @@ json::array modules_json(const model::Site& site) {
   return modules;
 }
 
-json::array media_json(const model::Site& site) {
+/// A bus of which nothing is looked at has no nodes.
+json::array media_json(const model::Site& site, const Looks& looks = {}) {
   json::array media;
   for (const sim::MediumSpec& medium : site.network.media) {
     json::array nodes;
-    for (const sim::NodeId node : medium.nodes) nodes.emplace_back(site.node_name(node));
+    for (const sim::NodeId node : medium.nodes) {
+      const bool is_device = node < site.device_count();
+      if (is_device ? looks.at(static_cast<DeviceId>(node)) : looks.all()) nodes.emplace_back(site.node_name(node));
+    }
     media.push_back(json::object{{"kind", medium.kind == sim::MediumKind::line ? "line" : "radio"},
                                  {"bit_rate", medium.timing.bit_rate},
                                  {"nodes", std::move(nodes)}});
@@ -210,10 +255,15 @@ json::array media_json(const model::Site& site) {
   return media;
 }
 
-json::array link_specs_json(const model::Site& site) {
+/// Those between two that are looked at.
+json::array link_specs_json(const model::Site& site, const Looks& looks = {}) {
+  const auto is_shown = [&](sim::NodeId node) {
+    return looks.all() || (node < site.device_count() && looks.at(static_cast<DeviceId>(node)));
+  };
   json::array links;
   for (std::uint32_t i = 0; i < site.network.links.size(); ++i) {
     const sim::Link& link = site.network.links[i];
+    if (!is_shown(link.a) || !is_shown(link.b)) continue;
     links.push_back(json::object{{"name", site.link_name(i)},
                                  {"a", site.node_name(link.a)},
                                  {"b", site.node_name(link.b)},
@@ -236,24 +286,33 @@ json::object scenario_json(const LoadedScenario& loaded, Curtain curtain) {
 json::object hello_json(const Bench& bench, Curtain curtain) {
   const model::Scenario& scenario = bench.loaded().scenario;
   const model::Site& site = scenario.site;
+  const bool parts = is_told_in_parts(site);
+  const Looks looks = parts ? Looks{site, {}} : Looks{};
   json::array places;
-  for (const model::Place& place : site.places) places.push_back(json::object{{"name", place.name}});
+  if (parts) places = rooms_json(site);
+  if (!parts) {
+    for (const model::Place& place : site.places) places.push_back(json::object{{"name", place.name}});
+  }
   json::array people;
   for (const model::Person& person : scenario.people) people.emplace_back(person.name);
   json::array junctions;
-  for (const std::string& junction : site.junctions) junctions.emplace_back(junction);
+  if (!parts) {
+    for (const std::string& junction : site.junctions) junctions.emplace_back(junction);
+  }
   return {{"type", "hello"},
           {"protocol", 1},
           {"version", DRYBUS_VERSION},
           {"scenario", scenario_json(bench.loaded(), curtain)},
           {"families", families_json(site)},
           {"places", std::move(places)},
-          {"walks", walks_json(site)},
-          {"plates", plates_json(site)},
-          {"modules", modules_json(site)},
-          {"media", media_json(site)},
+          {"in_parts", parts},
+          {"device_count", site.device_count()},
+          {"walks", parts ? json::array{} : walks_json(site)},
+          {"plates", plates_json(site, looks)},
+          {"modules", modules_json(site, looks)},
+          {"media", media_json(site, looks)},
           {"junctions", std::move(junctions)},
-          {"links", link_specs_json(site)},
+          {"links", link_specs_json(site, looks)},
           {"people", std::move(people)},
           {"caution", model::safety_caution},
           {"limits",
@@ -261,6 +320,26 @@ json::object hello_json(const Bench& bench, Curtain curtain) {
             {"speed_most", most_speed},
             {"longest_s", exact_seconds(Bench::longest)},
             {"text", most_text_characters}}}};
+}
+
+json::object part_json(const Bench& bench, Curtain curtain, const Looks& looks) {
+  const Branch& run = bench.run();
+  const model::Site& site = run.scenario().site;
+  json::object devices;
+  std::set<model::PlaceId> places;
+  for (const DeviceId device : looks.devices(site)) {
+    devices[site.name(device)] = device_json(run, device, curtain);
+    places.insert(site.place(device));
+  }
+  return {{"type", "part"},
+          {"plates", plates_json(site, looks)},
+          {"modules", modules_json(site, looks)},
+          {"media", media_json(site, looks)},
+          {"links", link_specs_json(site, looks)},
+          {"walks", walks_from_json(site, run.installer().place, places)},
+          {"left_out", looks.left_out()},
+          {"devices", std::move(devices)},
+          {"link_states", links_json(run, curtain, looks)}};
 }
 
 }  // namespace drybus::tools

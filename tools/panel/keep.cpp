@@ -12,6 +12,7 @@
 #include "tools/base/json_text.h"
 #include "tools/base/unusable.h"
 #include "tools/panel/exact_seconds.h"
+#include "tools/panel/questions.h"
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
@@ -108,6 +109,8 @@ KeptBench kept_from(const json::object& object) {
   kept.curtain = object.at("curtain_drawn").as_bool() ? Curtain::drawn : Curtain::open;
   for (const json::value& seat : object.at("seats").as_array()) kept.seats.push_back(seat_from(seat));
   if (!object.at("holder").is_null()) kept.holder = object.at("holder").to_number<ViewerId>();
+  if (const json::value* answers = object.if_contains("answers"); answers != nullptr && !answers->is_null())
+    kept.pupil = pupil_from(*answers, max_questions);
   const json::object& links = object.at("links").as_object();
   kept.links = {text_at(links, "pupils"), text_at(links, "trainer"), text_at(links, "onlookers")};
   return kept;
@@ -129,7 +132,7 @@ KeptBench kept_of(const Bench& bench) {
                             course.run->now(), course.run->reached(), text_of(bench, course)});
   }
   kept.chosen = bench.chosen().id;
-  kept.speed = bench.speed();
+  kept.speed = bench.speed_set();
   return kept;
 }
 
@@ -162,6 +165,7 @@ std::string kept_text(const KeptBench& kept) {
                                  {{"pupils", kept.links.token},
                                   {"trainer", kept.links.trainer_key},
                                   {"onlookers", kept.links.onlooker_token}}},
+                                {"answers", kept.pupil ? json::value(pupil_json(*kept.pupil)) : json::value(nullptr)},
                                 {"seats", std::move(seats)},
                                 {"branches", std::move(courses)}}) +
          "\n";
@@ -177,6 +181,19 @@ KeptBench parse_kept(std::string_view text, const std::string& place) {
   }
 }
 
+std::string kept_bytes(const fs::path& file) {
+  std::error_code error;
+  const std::uintmax_t size = fs::file_size(file, error);
+  if (error || size > most_bytes)
+    throw Unusable{fmt::format("{}: cannot be read, or is too long for a bench", file.string())};
+  // Not through the reader of inputs: what is kept here is written again and again.
+  std::ifstream in{file, std::ios::binary};
+  std::stringstream text;
+  text << in.rdbuf();
+  if (!in) throw Unusable{fmt::format("{}: cannot be read", file.string())};
+  return text.str();
+}
+
 fs::path kept_file(const fs::path& folder) {
   return folder / "bench.json";
 }
@@ -188,15 +205,7 @@ std::optional<KeptBench> read_kept(const fs::path& folder, const LoadedScenario&
     throw Unusable{fmt::format("cannot make the folder {}: {}", folder.string(), error.message())};
   const fs::path file = kept_file(folder);
   if (!fs::exists(file)) return std::nullopt;
-  const std::uintmax_t size = fs::file_size(file, error);
-  if (error || size > most_bytes)
-    throw Unusable{fmt::format("{}: cannot be read, or is too long for a bench", file.string())};
-  // Not through the reader of inputs: what is kept here is written again and again.
-  std::ifstream in{file, std::ios::binary};
-  std::stringstream text;
-  text << in.rdbuf();
-  if (!in) throw Unusable{fmt::format("{}: cannot be read", file.string())};
-  KeptBench kept = parse_kept(text.str(), file.string());
+  KeptBench kept = parse_kept(kept_bytes(file), file.string());
   if (kept.scenario != fingerprint_of(loaded)) {
     throw Unusable{
         fmt::format("{}: this is the bench of another scenario, or of this one before it was changed; name "

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "model/lesson/pupil.h"
 #include "tools/panel/bench.h"
 #include "tools/panel/room.h"
 
@@ -47,6 +48,7 @@ struct KeptBench {
   std::vector<KeptSeat> seats;
   std::optional<ViewerId> holder;
   KeptLinks links;
+  std::optional<model::Pupil> pupil;  ///< of a lesson: the answers so far
 };
 
 /// What a scenario's texts are, in a few letters.
@@ -60,6 +62,9 @@ void resume(Bench& bench, const KeptBench& kept);
 std::string kept_text(const KeptBench& kept);
 /// Throws Unusable where it is not what kept_text writes; `place` is told.
 KeptBench parse_kept(std::string_view text, const std::string& place);
+
+/// What stands in a file that is kept. Throws Unusable where it cannot be read.
+std::string kept_bytes(const std::filesystem::path& file);
 
 /// The file in the folder.
 std::filesystem::path kept_file(const std::filesystem::path& folder);

@@ -4,6 +4,7 @@
 
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
+#include "tools/panel/keep_workshop.h"
 
 namespace drybus::tools {
 
@@ -12,26 +13,85 @@ constexpr RealTime while_it_plays = std::chrono::seconds{5};
 constexpr RealTime at_most_every = std::chrono::seconds{1};
 }  // namespace
 
-void Keeper::look(Panel& panel, RealTime real) {
-  if (!folder_ || panel.changes() == written_) return;
-  if (real - written_at_ < (panel.bench().playing() ? while_it_plays : at_most_every)) return;
-  written_at_ = real;
-  write(panel);
+/// The bench that has waited longest of those whose time it is.
+std::optional<BenchId> Keeper::most_overdue(const Workshop& workshop, RealTime real) const {
+  std::optional<BenchId> found;
+  RealTime longest = RealTime::zero();
+  for (const BenchId id : workshop.benches()) {
+    const auto written = benches_.find(id);
+    const Written last = written == benches_.end() ? Written{} : written->second;
+    const Panel& bench = workshop.bench(id);
+    if (bench.changes() == last.changes) continue;
+    const RealTime waited = real - last.at - (bench.bench().playing() ? while_it_plays : at_most_every);
+    if (waited < longest) continue;
+    longest = waited;
+    found = id;
+  }
+  return found;
 }
 
-void Keeper::write_last(Panel& panel) {
-  if (folder_ && panel.changes() != written_) write(panel);
+void Keeper::look(Workshop& workshop, RealTime real) {
+  if (options_.results && real - results_at_ >= at_most_every) {
+    results_at_ = real;
+    write_results(workshop);
+  }
+  if (!options_.folder) return;
+  if (class_.changes != workshop.changes() && real - class_.at >= at_most_every) {
+    class_.at = real;
+    write_class(workshop);
+    return;
+  }
+  if (const auto bench = most_overdue(workshop, real)) {
+    benches_[*bench].at = real;
+    write_bench(workshop, *bench);
+  }
 }
 
-bool Keeper::write(Panel& panel) {
-  KeptBench kept = panel.kept();
+void Keeper::write_last(Workshop& workshop) {
+  if (options_.results) write_results(workshop);
+  if (!options_.folder) return;
+  if (class_.changes != workshop.changes()) write_class(workshop);
+  for (const BenchId id : workshop.benches()) {
+    const auto written = benches_.find(id);
+    if (written == benches_.end() || written->second.changes != workshop.bench(id).changes()) write_bench(workshop, id);
+  }
+}
+
+bool Keeper::write_class(Workshop& workshop) {
+  if (openings_ != workshop.openings()) {
+    openings_ = workshop.openings();
+    benches_.clear();
+    forget_kept_own(*options_.folder);
+  }
+  if (!write(workshop, kept_class_file(*options_.folder), kept_class_text(workshop.kept()))) return false;
+  class_.changes = workshop.changes();
+  return true;
+}
+
+bool Keeper::write_bench(Workshop& workshop, BenchId bench) {
+  KeptBench kept = workshop.bench(bench).kept();
   kept.links = links_;
+  const auto file = bench == class_bench ? kept_file(*options_.folder) : kept_own_file(*options_.folder, bench);
+  if (!write(workshop, file, kept_text(kept))) return false;
+  benches_[bench].changes = workshop.bench(bench).changes();
+  return true;
+}
+
+bool Keeper::write_results(Workshop& workshop) {
+  std::string text = results_csv(workshop.results(), options_.names);
+  if (text == results_) return true;
+  if (!write(workshop, *options_.results, text)) return false;
+  results_ = std::move(text);
+  return true;
+}
+
+bool Keeper::write(Workshop& workshop, const std::filesystem::path& file, const std::string& text) {
   try {
-    write_file(kept_file(*folder_), kept_text(kept));
+    write_file(file, text);
   } catch (const Unusable& why) {
     log_.error("the bench is not kept: {}", why.what());
     if (!failed_) {
-      panel.tell_trainers(
+      workshop.tell_trainers(
           fmt::format("The bench is not kept any more ({}). Should the program end, what is done from now on "
                       "is lost.",
                       why.what()));
@@ -39,9 +99,8 @@ bool Keeper::write(Panel& panel) {
     failed_ = true;
     return false;
   }
-  if (failed_) panel.tell_trainers("The bench is kept again.");
+  if (failed_) workshop.tell_trainers("The bench is kept again.");
   failed_ = false;
-  written_ = panel.changes();
   return true;
 }
 

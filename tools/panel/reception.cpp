@@ -18,12 +18,20 @@ constexpr RealTime round_every = std::chrono::seconds{1};
 
 }  // namespace
 
-Reception::Reception(boost::asio::io_context& io, LoadedScenario loaded, const ServerOptions& options)
-    : panel_(std::move(loaded), options.log, !options.trainer_key.empty()),
+Reception::Reception(boost::asio::io_context& io, Task task, const ServerOptions& options)
+    : workshop_(std::move(task), {.led = !options.trainer_key.empty(),
+                                  .each = options.each,
+                                  .shelf = options.shelf,
+                                  .choosing = options.choosing,
+                                  .log = options.log}),
       keeper_(options.keep, {options.token, options.trainer_key, options.onlooker_token}, options.log),
       most_viewers_(options.bounds.most_viewers),
       alarm_(io) {
-  if (options.kept) panel_.resume(*options.kept, now());
+  if (options.kept || options.kept_class) {
+    const KeptClass none;
+    const KeptClass& kept = options.kept_class ? *options.kept_class : none;
+    workshop_.resume(kept.workshop, options.kept, kept.own, now());
+  }
   set_alarm();
 }
 
@@ -32,7 +40,7 @@ RealTime Reception::now() const {
 }
 
 ViewerId Reception::welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) {
-  const ViewerId id = panel_.join(now(), who);
+  const ViewerId id = workshop_.join(now(), who);
   // Who comes back before we have seen them go: their old line leads nowhere.
   const auto before = std::exchange(lines_[id], std::move(line));
   if (before) before->close();
@@ -44,18 +52,18 @@ void Reception::goodbye(ViewerId id, const ViewerLine* line) {
   const auto found = lines_.find(id);
   if (found == lines_.end() || found->second.get() != line) return;
   lines_.erase(found);
-  panel_.leave(id, now());
+  workshop_.leave(id, now());
   deliver();
 }
 
 bool Reception::receive(ViewerId id, std::string_view text) {
-  const bool understood = panel_.receive(id, text, now());
+  const bool understood = workshop_.receive(id, text, now());
   deliver();
   return understood;
 }
 
 void Reception::deliver() {
-  for (const Letter& letter : panel_.take_letters()) {
+  for (const Letter& letter : workshop_.take_letters()) {
     if (!letter.to) {
       for (const auto& [id, line] : lines_) line->send(letter);
     } else if (const auto line = lines_.find(*letter.to); line != lines_.end()) {
@@ -66,14 +74,14 @@ void Reception::deliver() {
 }
 
 RealTime Reception::shortest_turn() const {
-  return panel_.bench().speed() <= near_real_time ? turn_near_real_time : turn_at_speed;
+  return workshop_.speed() <= near_real_time ? turn_near_real_time : turn_at_speed;
 }
 
 void Reception::set_alarm() {
   if (closed_) return;
   const RealTime real = now();
   RealTime due = real + round_every;
-  if (const auto next = panel_.next_due(real))
+  if (const auto next = workshop_.next_due())
     due = std::min(due, std::max(*next, last_turn_ + shortest_turn()));
   alarm_.expires_at(begun_ + std::chrono::duration_cast<std::chrono::steady_clock::duration>(due));
   alarm_.async_wait([this](const boost::system::error_code& error) {
@@ -83,16 +91,16 @@ void Reception::set_alarm() {
 
 void Reception::wake() {
   last_turn_ = now();
-  panel_.at_real(last_turn_);
+  workshop_.at_real(last_turn_);
   const auto lines = lines_;  // one that closes itself leaves the table
   for (const auto& [id, line] : lines) line->look_after(last_turn_);
-  keeper_.look(panel_, last_turn_);
+  keeper_.look(workshop_, last_turn_);
   deliver();
 }
 
 void Reception::close() {
   closed_ = true;
-  keeper_.write_last(panel_);
+  keeper_.write_last(workshop_);
   alarm_.cancel();
   const auto lines = lines_;
   for (const auto& [id, line] : lines) line->close();

@@ -14,11 +14,10 @@ namespace {
 constexpr std::size_t most_lines = 300;
 constexpr std::size_t most_telegrams = 40;
 
-std::vector<json::object> devices_of(const Branch& branch, Curtain curtain) {
+std::vector<json::object> devices_of(const Branch& branch, Curtain curtain, const std::vector<model::DeviceId>& looked_at) {
   std::vector<json::object> devices;
-  for (std::size_t i = 0; i < branch.scenario().site.device_count(); ++i) {
-    devices.push_back(device_json(branch, static_cast<model::DeviceId>(i), curtain));
-  }
+  devices.reserve(looked_at.size());
+  for (const model::DeviceId device : looked_at) devices.push_back(device_json(branch, device, curtain));
   return devices;
 }
 
@@ -47,8 +46,15 @@ void tell_if_new(json::value now, json::value& told, std::string_view key, json:
 
 }  // namespace
 
-Reporter::Reporter(const Bench& bench, Curtain curtain) : curtain_(curtain) {
+Reporter::Reporter(const Bench& bench, Curtain curtain, Looks looks) : curtain_(curtain), looks_(std::move(looks)) {
   take_for_told(bench);
+}
+
+void Reporter::look_at(const Bench& bench, Looks looks) {
+  looks_ = std::move(looks);
+  looked_at_ = looks_.devices(bench.run().scenario().site);
+  devices_ = devices_of(bench.run(), curtain_, looked_at_);
+  links_ = links_json(bench.run(), curtain_, looks_);
 }
 
 void Reporter::take_for_told(const Bench& bench) {
@@ -61,9 +67,10 @@ void Reporter::take_for_told(const Bench& bench) {
   told_entries_ = run.known().size();
   lookouts_.reset();
   if (curtain_ == Curtain::drawn) lookouts_.emplace(run.scenario()).take_in(run.known());
-  devices_ = devices_of(run, curtain_);
+  looked_at_ = looks_.devices(run.scenario().site);
+  devices_ = devices_of(run, curtain_, looked_at_);
   people_ = people_json(bench.chosen());
-  links_ = links_json(run, curtain_);
+  links_ = links_json(run, curtain_, looks_);
   branches_ = lasting(branches_json(bench, curtain_));
   pause_ = pause_json(bench);
   observations_ = told_observations(bench, bench.chosen(), curtain_);
@@ -86,7 +93,7 @@ std::optional<json::object> Reporter::what_changed(const Bench& bench, Curtain c
   if (stands_elsewhere(bench) || curtain_ != curtain) {
     curtain_ = curtain;
     take_for_told(bench);
-    return state_json(bench, curtain);
+    return state_json(bench, curtain, looks_);
   }
   json::object changed;
   if (events_ != bench.run().events() || steps_ != bench.run().steps().size() || !unfinished_.empty()) {
@@ -109,7 +116,7 @@ std::optional<json::object> Reporter::what_changed(const Bench& bench, Curtain c
 void Reporter::add_devices(const Bench& bench, json::object& changed) {
   json::object different;
   for (std::size_t i = 0; i < devices_.size(); ++i) {
-    const auto device = static_cast<model::DeviceId>(i);
+    const model::DeviceId device = looked_at_[i];
     json::object now = device_json(bench.run(), device, curtain_);
     if (now == devices_[i]) continue;
     devices_[i] = std::move(now);
@@ -120,20 +127,20 @@ void Reporter::add_devices(const Bench& bench, json::object& changed) {
 
 void Reporter::add_rest_of_site(const Bench& bench, json::object& changed) {
   tell_if_new(people_json(bench.chosen()), people_, "people", changed);
-  tell_if_new(links_json(bench.run(), curtain_), links_, "links", changed);
+  tell_if_new(links_json(bench.run(), curtain_, looks_), links_, "links", changed);
 }
 
 void Reporter::add_findings(const Bench& bench, json::object& changed) {
   std::vector<model::Observation> now = told_observations(bench, bench.chosen(), curtain_);
   if (alike(now, observations_)) return;
   observations_ = std::move(now);
-  changed["findings"] = findings_json(bench.run(), observations_);
+  changed["findings"] = findings_json(bench.run(), observations_, looks_);
 }
 
 /// Whether the entry makes a line of the timeline, as far as the curtain lets it.
 bool Reporter::tells(const Bench& bench, sim::EntryId id) const {
   const sim::Record& record = bench.run().record();
-  return is_told(record[id]) && (!lookouts_ || is_seen(bench.run().scenario(), *lookouts_, record, id));
+  return is_told(record[id]) && is_looked_at(bench.run().scenario(), record[id], looks_) && (!lookouts_ || is_seen(bench.run().scenario(), *lookouts_, record, id));
 }
 
 void Reporter::add_lines(const Bench& bench, json::object& changed) {
@@ -172,7 +179,7 @@ void Reporter::add_telegrams(const Bench& bench, json::object& changed) {
   const std::size_t skipped = different.size() - std::min(different.size(), most_telegrams);
   json::array told;
   for (std::size_t i = skipped; i < different.size(); ++i)
-    told.push_back(telegram_json(bench.run(), *different[i]));
+    told.push_back(telegram_json(bench.run(), *different[i], looks_));
   changed["telegrams"] = std::move(told);
   changed["telegrams_skipped"] = skipped;
 }

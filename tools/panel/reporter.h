@@ -10,13 +10,17 @@
 
 #include "tools/panel/bench.h"
 #include "tools/panel/curtain.h"
+#include "tools/panel/looks.h"
 
 namespace drybus::tools {
 
 class Reporter {
  public:
   /// Takes the bench as it stands for told.
-  Reporter(const Bench& bench, Curtain curtain);
+  Reporter(const Bench& bench, Curtain curtain, Looks looks = {});
+
+  /// From now on these are looked at; they are taken for told as they stand.
+  void look_at(const Bench& bench, Looks looks);
 
   /// Nothing when nothing is different but the time.
   [[nodiscard]] std::optional<boost::json::object> what_changed(const Bench& bench, Curtain curtain);
@@ -42,7 +46,9 @@ class Reporter {
   std::uint64_t events_ = 0;
   std::size_t steps_ = 0;
   std::size_t told_entries_ = 0;  ///< of what is known of the branch
-  std::vector<boost::json::object> devices_;
+  Looks looks_;
+  std::vector<model::DeviceId> looked_at_;
+  std::vector<boost::json::object> devices_;  ///< of those looked at
   boost::json::value people_;
   boost::json::value links_;
   boost::json::value branches_;  ///< without what time alone changes

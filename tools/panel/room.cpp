@@ -10,13 +10,24 @@ namespace drybus::tools {
 
 namespace json = boost::json;
 
-ViewerId Room::join(std::string key, Role role) {
-  const ViewerId id = next_id_++;
-  viewers_.push_back({id, fmt::format("{} {}", led_ ? to_string(role) : "viewer", id), std::move(key), role});
-  const bool nobody_has_them = !holder_ || (led_ && viewer(*holder_).away_since && is_trainer(*holder_));
-  if (nobody_has_them && (!led_ || role == Role::trainer)) holder_ = id;
-  ++changes_;
+ViewerId Room::join(std::string key, Role role, std::optional<ViewerId> given) {
+  const ViewerId id = given.value_or(next_id_);
+  take_in({id, fmt::format("{} {}", title_of(role), id), std::move(key), role});
   return id;
+}
+
+void Room::take_in(Viewer viewer) {
+  next_id_ = std::max(next_id_, viewer.id + 1);
+  viewers_.push_back(std::move(viewer));
+  const Viewer& came = viewers_.back();
+  if (takes_controls_on_coming(came, holder_ ? find(*holder_) : nullptr)) holder_ = came.id;
+  ++changes_;
+}
+
+Room::Viewer Room::hand_over(ViewerId id) {
+  Viewer leaving = viewer(id);
+  give_up_seat(id);
+  return leaving;
 }
 
 void Room::resume(std::vector<Viewer> seats, std::optional<ViewerId> holder, Curtain curtain, RealTime real) {
@@ -65,7 +76,7 @@ void Room::give_up_seat(ViewerId id) {
   std::erase_if(viewers_, [&](const Viewer& viewer) { return viewer.id == id; });
   std::erase(asking_, id);
   ++changes_;
-  if (holder_ == id) hand_on();
+  if (holder_ == id) hand_to(next_holder());
 }
 
 bool Room::is_trainer(ViewerId id) const {
@@ -73,34 +84,20 @@ bool Room::is_trainer(ViewerId id) const {
                      [&](const Viewer& viewer) { return viewer.id == id && viewer.role == Role::trainer; });
 }
 
-std::optional<ViewerId> Room::a_trainer() const {
-  std::optional<ViewerId> away;
-  for (const Viewer& viewer : viewers_) {
-    if (viewer.role != Role::trainer) continue;
-    if (!viewer.away_since) return viewer.id;
-    away = viewer.id;
-  }
-  return away;
+const Room::Viewer* Room::find(ViewerId id) const {
+  const auto found =
+      std::find_if(viewers_.begin(), viewers_.end(), [&](const Viewer& viewer) { return viewer.id == id; });
+  return found == viewers_.end() ? nullptr : &*found;
 }
 
-/// A lesson outlives its trainer's line, however long that is lost, unless another trainer is there.
-bool Room::is_kept(const Viewer& viewer) const {
-  return led_ && a_trainer() == viewer.id;
-}
-
-void Room::hand_on() {
-  if (led_) return hand_to(a_trainer());
-  if (!asking_.empty()) return hand_to(asking_.front());
-  const auto first =
-      std::find_if(viewers_.begin(), viewers_.end(), [](const Viewer& viewer) { return !viewer.away_since; });
-  if (first != viewers_.end()) return hand_to(first->id);
-  hand_to(viewers_.empty() ? std::nullopt : std::optional{viewers_.front().id});
+bool Room::is_there(ViewerId id) const {
+  const Viewer* found = find(id);
+  return found != nullptr && !found->away_since;
 }
 
 const Room::Viewer& Room::viewer(ViewerId id) const {
-  const auto found =
-      std::find_if(viewers_.begin(), viewers_.end(), [&](const Viewer& viewer) { return viewer.id == id; });
-  if (found == viewers_.end()) throw Refused{RefusalCode::unknown, fmt::format("There is no viewer {}.", id)};
+  const Viewer* found = find(id);
+  if (found == nullptr) throw Refused{RefusalCode::unknown, fmt::format("There is no viewer {}.", id)};
   return *found;
 }
 
@@ -112,10 +109,8 @@ void Room::hand_to(std::optional<ViewerId> id) {
 
 void Room::ask(ViewerId id, RealTime real) {
   if (holder_ == id) throw Refused{RefusalCode::not_now, "You hold the controls already."};
-  if (led_ && is_trainer(id)) return hand_to(id);
-  if (viewer(id).role == Role::onlooker)
-    throw Refused{RefusalCode::controls, "Onlookers cannot have the controls. The join link is for pupils."};
-  if (!holder_ && !led_) return hand_to(id);
+  if (const auto why = why_no_asking(viewer(id))) throw Refused{RefusalCode::controls, *why};
+  if (gets_controls_at_once(viewer(id))) return hand_to(id);
   if (std::find(asking_.begin(), asking_.end(), id) != asking_.end()) return;
   if (asking_.empty()) asked_at_ = real;
   asking_.push_back(id);
@@ -123,8 +118,7 @@ void Room::ask(ViewerId id, RealTime real) {
 }
 
 void Room::give(ViewerId from, ViewerId to) {
-  if (led_ && !is_trainer(from)) throw Refused{RefusalCode::controls, "Only the trainer lends the controls. Give them back."};
-  if (!led_ && holder_ != from) throw Refused{RefusalCode::controls, "Only who holds the controls can give them."};
+  if (const auto why = why_no_giving(from)) throw Refused{RefusalCode::controls, *why};
   if (viewer(to).role == Role::onlooker)
     throw Refused{RefusalCode::controls, fmt::format("{} looks on and cannot have the controls.", viewer(to).name)};
   hand_to(to);
@@ -132,19 +126,13 @@ void Room::give(ViewerId from, ViewerId to) {
 
 void Room::give_back(ViewerId from) {
   if (holder_ != from) throw Refused{RefusalCode::not_now, "You do not have the controls."};
-  const auto trainer = led_ ? a_trainer() : std::nullopt;
-  if (!trainer || trainer == from) throw Refused{RefusalCode::not_now, "There is nobody to give them back to."};
-  hand_to(trainer);
-}
-
-std::string Room::why_no_hands(ViewerId id) const {
-  if (!led_) return "Somebody else holds the controls. Ask for them.";
-  if (is_trainer(id) && holder_) return fmt::format("{} has the controls now. Take them back first.", viewer(*holder_).name);
-  return viewer(id).role == Role::onlooker ? "Onlookers cannot do that." : "The controls are the trainer's. Ask for them.";
+  const auto whose = whose_controls();
+  if (!whose || whose == from) throw Refused{RefusalCode::not_now, "There is nobody to give them back to."};
+  hand_to(whose);
 }
 
 void Room::keep(ViewerId id) {
-  if (!(led_ ? is_trainer(id) : holds(id)) || asking_.empty()) return;
+  if (!leads(id) || asking_.empty()) return;
   asking_.clear();
   ++changes_;
 }
@@ -156,9 +144,8 @@ void Room::rename(ViewerId id, const std::string& name) {
   ++changes_;
 }
 
-/// A trainer takes their time.
 std::optional<RealTime> Room::answer_due() const {
-  if (asking_.empty() || led_) return std::nullopt;
+  if (asking_.empty() || !has_to_answer()) return std::nullopt;
   return asked_at_ + time_to_answer;
 }
 
@@ -201,7 +188,8 @@ json::object Room::to_json(ViewerId you, RealTime real) const {
           {"holder", holder_ ? json::value(*holder_) : json::value(nullptr)},
           {"you_hold", holder_ == you},
           {"you_lead", leads(you)},
-          {"led", led_},
+          {"led", kind() != RoomKind::alike},
+          {"own_bench", kind() == RoomKind::own},
           {"asking", std::move(asking)},
           {"asked_until_real_s", std::move(left)},
           {"list", std::move(list)}};

@@ -64,12 +64,12 @@ tcp::acceptor listening(asio::io_context& io, const tcp::endpoint& endpoint) {
 /// The open port and all that hangs on it.
 class Server::Port {
  public:
-  Port(const MakeFrontDesk& make, const ServerOptions& options)
+  Port(Task task, const ServerOptions& options)
       : acceptor_(listening(io_, endpoint_of(options))),
         bounds_(options.bounds),
         gate_{acceptor_.local_endpoint().port(), options.token, options.trainer_key, options.onlooker_token},
         log_(options.log),
-        reception_(make(io_)),
+        reception_(io_, std::move(task), options),
         signals_(io_, SIGINT, SIGTERM),
         later_(io_) {
     signals_.async_wait([this](const boost::system::error_code& error, int) {
@@ -137,15 +137,8 @@ class Server::Port {
   asio::steady_timer later_;
 };
 
-Server::Server(LoadedScenario loaded, const ServerOptions& options)
-    : Server(
-          [&](asio::io_context& io) {
-            return std::make_unique<Reception>(io, std::move(loaded), options);
-          },
-          options) {}
-
-Server::Server(const MakeFrontDesk& make, const ServerOptions& options)
-    : open_(std::make_unique<Port>(make, options)) {}
+Server::Server(Task task, const ServerOptions& options)
+    : open_(std::make_unique<Port>(std::move(task), options)) {}
 
 Server::~Server() = default;
 

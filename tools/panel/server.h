@@ -17,7 +17,8 @@
 #include <string>
 
 #include "tools/panel/bounds.h"
-#include "tools/panel/keep.h"
+#include "tools/panel/keep_workshop.h"
+#include "tools/panel/keeper.h"
 #include "tools/log/log.h"
 #include "tools/script/reader.h"
 
@@ -38,8 +39,12 @@ struct ServerOptions {
   /// Where these are given somebody leads: by the first trainers come in, by the second onlookers, by `token` pupils.
   std::string trainer_key = {};
   std::string onlooker_token = {};
-  std::optional<std::filesystem::path> keep = {};  ///< a folder in which the bench outlives the program
-  std::optional<KeptBench> kept = {};              ///< what it held
+  bool each = false;      ///< a bench for each pupil
+  Shelf shelf = {};       ///< what can be opened
+  bool choosing = false;  ///< begins with the shelf
+  KeepOptions keep = {};
+  std::optional<KeptBench> kept = {};        ///< the class's bench as a folder kept it
+  std::optional<KeptClass> kept_class = {};  ///< and the rest
   Bounds bounds = {};
   Log log = {};
 };
@@ -47,9 +52,7 @@ struct ServerOptions {
 class Server {
  public:
   /// Opens the port. Throws Unusable where that cannot be had.
-  Server(LoadedScenario loaded, const ServerOptions& options);
-  /// The same for another page than the bench's.
-  Server(const MakeFrontDesk& make, const ServerOptions& options);
+  Server(Task task, const ServerOptions& options);
   ~Server();
   Server(const Server&) = delete;
   Server& operator=(const Server&) = delete;

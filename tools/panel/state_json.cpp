@@ -29,9 +29,11 @@ json::value time_json(sim::Instant at) {
   return at == sim::never ? json::value(nullptr) : json::value(exact_seconds(at));
 }
 
-json::array names_json(const model::Site& site, const std::vector<DeviceId>& devices) {
+json::array names_json(const model::Site& site, const std::vector<DeviceId>& devices, const Looks& looks = {}) {
   json::array names;
-  for (const DeviceId device : devices) names.emplace_back(site.name(device));
+  for (const DeviceId device : devices) {
+    if (looks.at(device)) names.emplace_back(site.name(device));
+  }
   return names;
 }
 
@@ -80,6 +82,13 @@ json::object load_json(const model::LoadState& load) {
           {"to", to / 10.0},
           {"begin_s", exact_seconds(load.begin)},
           {"end_s", time_json(fading ? load.begin + load.duration : sim::never)}};
+}
+
+/// Both ends; a junction is looked at where the other end is.
+bool are_looked_at(const model::Site& site, const sim::Link& link, const Looks& looks) {
+  if (looks.all()) return true;
+  const auto is = [&](sim::NodeId node) { return node >= site.device_count() || looks.at(static_cast<DeviceId>(node)); };
+  return is(link.a) && is(link.b) && (link.a < site.device_count() || link.b < site.device_count());
 }
 
 // --- people ---
@@ -184,13 +193,13 @@ json::value device_of_line(const model::Scenario& scenario, const sim::Entry& en
 }
 
 /// The last lines up to as far as the branch was ever run.
-json::array last_lines(const Course& course, Curtain curtain, bool& more) {
+json::array last_lines(const Course& course, Curtain curtain, const Looks& looks, bool& more) {
   const sim::Record& known = course.run->known();
   const model::Scenario& scenario = course.run->scenario();
   Lookouts lookouts{scenario};
   if (curtain == Curtain::drawn) lookouts.take_in(known);
   const auto is_for_all = [&](sim::EntryId each) {
-    return is_told(known[each]) && (curtain == Curtain::open || is_seen(scenario, lookouts, known, each));
+    return is_told(known[each]) && is_looked_at(scenario, known[each], looks) && (curtain == Curtain::open || is_seen(scenario, lookouts, known, each));
   };
   std::vector<sim::EntryId> told;
   auto id = static_cast<sim::EntryId>(known.size());
@@ -204,7 +213,7 @@ json::array last_lines(const Course& course, Curtain curtain, bool& more) {
   return lines;
 }
 
-json::array last_telegrams(const Branch& branch) {
+json::array last_telegrams(const Branch& branch, const Looks& looks) {
   const auto& all = branch.onlooker().telegrams();
   const auto on_the_bus = std::count_if(
       all.begin(), all.end(), [](const SeenTelegram& telegram) { return telegram.end == sim::never; });
@@ -212,7 +221,7 @@ json::array last_telegrams(const Branch& branch) {
       std::min(all.size(), telegrams_of_a_state + static_cast<std::size_t>(on_the_bus));
   json::array telegrams;
   for (std::size_t i = all.size() - wanted; i < all.size(); ++i)
-    telegrams.push_back(telegram_json(branch, all[i]));
+    telegrams.push_back(telegram_json(branch, all[i], looks));
   return telegrams;
 }
 
@@ -268,10 +277,16 @@ json::array people_json(const Course& course) {
   return people;
 }
 
-json::object links_json(const Branch& branch, Curtain curtain) {
+std::string last_step_text(const Course& course) {
+  const std::size_t steps = course.run->scenario().people[0].script.size();
+  return steps == 0 ? std::string{} : step_text(course, 0, steps - 1);
+}
+
+json::object links_json(const Branch& branch, Curtain curtain, const Looks& looks) {
   const model::Site& site = branch.scenario().site;
   json::object links;
   for (std::uint32_t i = 0; i < site.network.links.size(); ++i) {
+    if (!are_looked_at(site, site.network.links[i], looks)) continue;
     std::string_view state;
     if (curtain == Curtain::drawn) {
       links[site.link_name(i)] = "hidden";
@@ -296,10 +311,11 @@ json::object links_json(const Branch& branch, Curtain curtain) {
   return links;
 }
 
-json::object telegram_json(const Branch& branch, const SeenTelegram& seen) {
+json::object telegram_json(const Branch& branch, const SeenTelegram& seen, const Looks& looks) {
   const model::Site& site = branch.scenario().site;
   json::array lost;
   for (const MissedTelegram& missed : seen.missed) {
+    if (!looks.at(missed.device)) continue;
     lost.push_back(json::object{{"device", site.name(missed.device)}, {"why", short_text(missed.loss)}});
   }
   // How long it takes is known from its first bit on.
@@ -320,13 +336,31 @@ json::object telegram_json(const Branch& branch, const SeenTelegram& seen) {
           {"end_s", exact_seconds(end)},
           {"on_the_bus", seen.end == sim::never},
           {"cut_short", seen.cut_short},
-          {"heard", names_json(site, seen.heard)},
+          {"heard", names_json(site, seen.heard, looks)},
+          {"heard_by", seen.heard.size()},
           {"took", names_json(site, seen.took)},
-          {"ignored", names_json(site, seen.ignored)},
+          {"ignored", names_json(site, seen.ignored, looks)},
           {"lost", std::move(lost)}};
 }
 
-json::array findings_json(const Branch& branch, const std::vector<model::Observation>& observations) {
+bool is_looked_at(const model::Scenario& scenario, const sim::Entry& entry, const Looks& looks) {
+  if (looks.all()) return true;
+  const What what = model::what(entry);
+  if (what == What::checked) {
+    const DeviceId device = scenario.checks[entry.a].device;
+    return device == model::no_device || looks.at(device);
+  }
+  return what == What::began || what == What::link || is_by_a_person(what) || looks.at(static_cast<DeviceId>(entry.who));
+}
+
+json::array findings_json(const Branch& branch, const std::vector<model::Observation>& all, const Looks& looks) {
+  std::vector<model::Observation> observations;
+  for (auto each = all.rbegin(); each != all.rend() && observations.size() < most_findings_told; ++each) {
+    const auto& devices = each->devices;
+    const bool about = std::any_of(devices.begin(), devices.end(), [&](DeviceId device) { return looks.at(device); });
+    if (devices.empty() || about) observations.push_back(*each);
+  }
+  std::reverse(observations.begin(), observations.end());
   const model::Scenario& scenario = branch.scenario();
   json::array findings;
   for (const model::Observation& observation : observations) {
@@ -377,6 +411,7 @@ json::object clock_json(const Bench& bench, Curtain curtain) {
   return {{"now_s", exact_seconds(run.now())},
           {"playing", bench.playing()},
           {"speed", bench.speed()},
+          {"hurries", bench.hurries()},
           {"reached_s", exact_seconds(run.reached())},
           {"longest_s", exact_seconds(Bench::longest)},
           {"next_time_out", std::move(time_out)},
@@ -428,27 +463,26 @@ json::value pause_json(const Bench& bench) {
                       {"points", std::move(points)}};
 }
 
-json::object course_json(const Bench& bench, const Course& course, Curtain curtain) {
+json::object course_json(const Bench& bench, const Course& course, Curtain curtain, const Looks& looks) {
   const Branch& branch = *course.run;
   json::object devices;
-  for (std::size_t i = 0; i < branch.scenario().site.device_count(); ++i) {
-    const auto device = static_cast<DeviceId>(i);
+  for (const DeviceId device : looks.devices(branch.scenario().site)) {
     devices[branch.scenario().site.name(device)] = device_json(branch, device, curtain);
   }
   bool more = false;
-  json::array lines = last_lines(course, curtain, more);
+  json::array lines = last_lines(course, curtain, looks, more);
   return {{"now_s", exact_seconds(branch.now())},
           {"devices", std::move(devices)},
           {"people", people_json(course)},
-          {"links", links_json(branch, curtain)},
-          {"telegrams", curtain == Curtain::open ? last_telegrams(branch) : json::array{}},
+          {"links", links_json(branch, curtain, looks)},
+          {"telegrams", curtain == Curtain::open ? last_telegrams(branch, looks) : json::array{}},
           {"timeline", std::move(lines)},
           {"timeline_more", more},
-          {"findings", findings_json(branch, told_observations(bench, course, curtain))}};
+          {"findings", findings_json(branch, told_observations(bench, course, curtain), looks)}};
 }
 
-json::object state_json(const Bench& bench, Curtain curtain) {
-  json::object state = course_json(bench, bench.chosen(), curtain);
+json::object state_json(const Bench& bench, Curtain curtain, const Looks& looks) {
+  json::object state = course_json(bench, bench.chosen(), curtain, looks);
   state["type"] = "state";
   state["curtain_drawn"] = curtain == Curtain::drawn;
   state["clock"] = clock_json(bench, curtain);

@@ -231,6 +231,12 @@ Reply do_speed(Bench& bench, const Request& request) {
   return {};
 }
 
+Reply do_hurry(Bench& bench, const Request& request) {
+  request.allow({"on"});
+  bench.set_hurry(request.truth("on"));
+  return {};
+}
+
 Reply do_step(Bench& bench, const Request& request) {
   request.allow({});
   bench.step();
@@ -280,7 +286,8 @@ Reply do_remove(Bench& bench, const Request& request) {
 }
 
 Reply do_demo(Bench& bench, const Request& request) {
-  request.allow({"pause_at"});
+  request.allow({"pause_at", "hurry"});
+  bench.set_hurry(request.has("hurry") && request.truth("hurry"));
   TeachingPoints points;
   if (request.has("pause_at")) {
     points = {false, false, false};
@@ -322,7 +329,12 @@ Reply do_view(Bench& bench, const Request& request, Curtain curtain) {
   const BranchId id = branch_id(request);
   json::object view{{"type", "branch_view"}, {"branch", id}};
   bench.view(id, sim::start_of_run + at,
-             [&](const Course& course) { view["state"] = course_json(bench, course, curtain); });
+             [&](const Course& course) {
+               const model::Site& site = course.run->scenario().site;
+               const bool parts = is_told_in_parts(site);
+               const model::PlaceId place = course.run->installer().place;
+               view["state"] = course_json(bench, course, curtain, parts ? Looks{site, {place}} : Looks{});
+             });
   return view;
 }
 
@@ -347,6 +359,7 @@ constexpr std::array verbs = {
     Verb{"play", do_play},
     Verb{"pause", do_pause},
     Verb{"speed", do_speed},
+    Verb{"hurry", do_hurry},
     Verb{"step", do_step},
     Verb{"jump", do_jump},
     Verb{"seek", do_seek},

@@ -57,12 +57,12 @@ ViewerId work(Panel& panel, ViewerId trainer) {
 
 TEST_SUITE("panel") {
   TEST_CASE("a bench that was kept goes on as it stood, branch by branch, with its people") {
-    Panel before{shipped(scenario), {}, true};
+    Panel before{shipped(scenario), {}, RoomKind::led};
     const ViewerId trainer = before.join(0s, {{}, Role::trainer});
     const ViewerId pupil = work(before, trainer);
     REQUIRE(before.bench().courses().size() == 3);
     const KeptBench kept = parse_kept(kept_text(before.kept()), "bench.json");
-    Panel after{shipped(scenario), {}, true};
+    Panel after{shipped(scenario), {}, RoomKind::led};
     after.resume(kept, 0s);
     REQUIRE(after.bench().courses().size() == 3);
     for (std::size_t i = 0; i < 3; ++i) {
@@ -111,10 +111,11 @@ TEST_SUITE("panel") {
     const Folder folder;
     const LoadedScenario loaded = shipped(scenario);
     CHECK_FALSE(read_kept(folder.path() / "new", loaded).has_value());
-    Panel panel{shipped(scenario)};
+    Workshop panel{shipped(scenario), {}};
     panel.join(0s);
-    Keeper keeper{folder.path() / "new", {"t", "l", "o"}, {}};
+    Keeper keeper{{.folder = folder.path() / "new"}, {"t", "l", "o"}, {}};
     keeper.look(panel, 2s);
+    keeper.look(panel, 3s);
     const auto kept = read_kept(folder.path() / "new", loaded);
     REQUIRE(kept.has_value());
     CHECK(kept->links.trainer_key == "l");
@@ -134,11 +135,11 @@ TEST_SUITE("panel") {
 
   TEST_CASE("a disk that takes no more is told to who leads, once, and the panel goes on") {
     const Folder folder;
-    Panel panel{shipped(scenario), {}, true};
+    Workshop panel{shipped(scenario), {.led = true}};
     const ViewerId trainer = panel.join(0s, {{}, Role::trainer});
     panel.join(0s, {{}, Role::pupil});
     static_cast<void>(panel.take_letters());
-    Keeper keeper{folder.path() / "gone" / "deeper", {}, {}};  // nothing can be written there
+    Keeper keeper{{.folder = folder.path() / "gone" / "deeper"}, {}, {}};  // nothing can be written there
     const auto notices = [&] {
       std::size_t count = 0;
       for (const Letter& letter : panel.take_letters()) {
@@ -155,8 +156,9 @@ TEST_SUITE("panel") {
     std::filesystem::create_directories(folder.path() / "gone" / "deeper");
     keeper.look(panel, 6s);
     CHECK(notices() == 1);  // it is kept again
+    keeper.look(panel, 8s);
     CHECK(std::filesystem::exists(folder.path() / "gone" / "deeper" / "bench.json"));
-    keeper.look(panel, 8s);  // nothing new
+    keeper.look(panel, 10s);  // nothing new
     CHECK(notices() == 0);
   }
 }

@@ -271,7 +271,7 @@ TEST_SUITE("panel") {
   }
 
   TEST_CASE("a trainer leads, lends the controls to one pupil, and has them back") {
-    Panel panel{shipped("training/shared-address.yaml"), {}, true};
+    Panel panel{shipped("training/shared-address.yaml"), {}, RoomKind::led};
     const auto refused = [&](ViewerId who, const std::string& message) {
       heard(panel);
       panel.receive(who, message, 5s);
@@ -312,7 +312,7 @@ TEST_SUITE("panel") {
   }
 
   TEST_CASE("a lost line takes a pupil's controls and leaves a trainer theirs") {
-    Panel panel{shipped("training/shared-address.yaml"), {}, true};
+    Panel panel{shipped("training/shared-address.yaml"), {}, RoomKind::led};
     const ViewerId trainer = panel.join(0s, {{}, Role::trainer});
     const std::string key{heard(panel)[0].message.at("you").at("key").as_string()};
     const ViewerId pupil = panel.join(0s, {{}, Role::pupil});

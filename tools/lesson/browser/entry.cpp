@@ -76,11 +76,6 @@ void drybus_at(double real_ms) {
   told() = room()->take_messages();
 }
 
-void drybus_ask(char* text, std::uint32_t bytes) {
-  told() = room()->about_lesson({text, bytes});
-  std::free(text);
-}
-
 void drybus_digest() {
   told() = room()->digest();
 }

@@ -27,11 +27,6 @@ class Bench {
     return JSON.parse(this.#told());
   }
 
-  ask(message) {
-    this.#give('_drybus_ask', message);
-    return JSON.parse(this.#told());
-  }
-
   digest() {
     this.#module._drybus_digest();
     return this.#told();
@@ -87,9 +82,6 @@ export class Connection extends EventTarget {
     this.#hear();
     return answered;
   }
-
-  // About the lesson: see tools/lesson/class_room.h.
-  lesson(message) { return this.#bench.ask(JSON.stringify(message)); }
 
   digest() { return this.#bench.digest(); }
 

@@ -8,5 +8,5 @@ map.textContent = JSON.stringify({ imports });
 document.head.append(map);
 const main = document.createElement('script');
 main.type = 'module';
-main.textContent = "import 'page/panel.js'; import 'page/lesson_card.js';";
+main.textContent = "import 'page/panel.js';";
 document.head.append(main);

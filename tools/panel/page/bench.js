@@ -14,8 +14,10 @@ export class Bench extends EventTarget {
     else if (message.type === 'viewers' && this.state) this.#seat(message);
   }
 
+  // Its state comes next; until then nothing of the old one is drawn.
   #greet(hello) {
     this.hello = hello;
+    this.state = null;
     this.#tell('hello', hello);
   }
 
@@ -24,16 +26,30 @@ export class Bench extends EventTarget {
     this.#tell('replaced', state, real_ms);
   }
 
+  // Of a large site these rooms are all that is shown from now on.
+  narrow(whole, part, rooms, real_ms) {
+    this.hello = { ...whole, part: true, places: whole.places.filter(({ name }) => rooms.includes(name)), plates: part.plates,
+      modules: part.modules, links: part.links, media: part.media, walks: part.walks };
+    Object.assign(this.state, { devices: part.devices, links: part.link_states });
+    this.#tell('hello', this.hello);
+    this.#tell('replaced', this.state, real_ms);
+  }
+
   #merge(message, real_ms) {
     const { state } = this;
     for (const key of ['clock', 'people', 'findings', 'branches', 'branch', 'pause']) {
       if (key in message) state[key] = message[key];
     }
-    Object.assign(state.devices, message.devices);
+    Object.assign(state.devices, this.hello.in_parts ? this.#shown(message.devices) : message.devices);
     Object.assign(state.links, message.links);
     if (message.telegrams) state.telegrams = withNew(state.telegrams, message.telegrams, 40);
     if (message.timeline) state.timeline = withNew(state.timeline, message.timeline, longest_timeline);
     this.#tell('changed', message, real_ms);
+  }
+
+  // What was told of a room that is closed by now is nobody's.
+  #shown(devices = {}) {
+    return Object.fromEntries(Object.entries(devices).filter(([name]) => name in this.state.devices));
   }
 
   #seat(viewers) {

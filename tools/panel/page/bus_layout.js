@@ -1,5 +1,7 @@
 // Where the stops of the bus are drawn: a line runs from left to right, branches of a tree drop to rows of their own.
 
+const most_columns = 20;
+
 // nodes: names in the order of the wiring; links: [{name, a, b}]. Returns {columns, rows, at: Map(name -> {x, y})}.
 export function layOut(nodes, links) {
   const neighbours = new Map(nodes.map((node) => [node, []]));
@@ -16,8 +18,18 @@ export function layOut(nodes, links) {
     place(first, 0, rows, neighbours, at);
     rows = Math.max(...[...at.values()].map(({ y }) => y)) + 1;
   }
-  const columns = 1 + Math.max(0, ...[...at.values()].map(({ x }) => x));
-  return { columns, rows: Math.max(1, rows), at };
+  return folded({ columns: 1 + Math.max(0, ...[...at.values()].map(({ x }) => x)), rows: Math.max(1, rows), at });
+}
+
+// A line that is too long for one row goes on in the next, back and forth.
+function folded(layout) {
+  if (layout.rows > 1 || layout.columns <= most_columns) return layout;
+  for (const spot of layout.at.values()) {
+    spot.y = Math.floor(spot.x / most_columns);
+    const along = spot.x % most_columns;
+    spot.x = spot.y % 2 === 0 ? along : most_columns - 1 - along;
+  }
+  return { columns: most_columns, rows: Math.ceil(layout.columns / most_columns), at: layout.at };
 }
 
 // The end of the longest way from a node. Of equals, the first: a line is drawn as it was written.

@@ -16,10 +16,11 @@ export class BusView {
     this.stops = new Map();
     this.layer = drawn('g', { class: 'travellers' });
     this.words = element('span', { class: 'telegram-words' });
-    const media = hello.media.map((medium, index) => this.#medium(medium, index, desk));
+    const media = hello.media.map((medium, index) => medium.nodes.length > 0 && this.#medium(medium, index, desk));
     this.node = element('section', { class: 'bus', 'aria-labelledby': 'bus-title' },
       element('header', {}, element('h2', { id: 'bus-title' }, hello.media[0]?.kind === 'radio' ? 'radio' : 'bus'),
         behindCurtain('telegrams are hidden', this.words)), media);
+    setClass(this.node, 'many-nodes', this.stops.size > 24);
     this.shown = null;
   }
 
@@ -50,8 +51,7 @@ export class BusView {
     const middle = { x: (from.x + to.x) / 2 + (from.y === to.y ? 0 : columnWidth * 0.1), y: to.y };
     const mark = drawn('g', { class: 'link-mark', transform: `translate(${middle.x} ${middle.y})` });
     const node = drawn('g', { class: 'link', role: 'button', tabindex: 0, 'data-link': name },
-      drawn('rect', { class: 'target', x: Math.min(from.x, to.x) + (from.y === to.y ? 12 : columnWidth * 0.25), y: to.y - 22,
-        width: Math.abs(to.x - from.x) - (from.y === to.y ? 24 : columnWidth * 0.25 + 12), height: 44 }), drawn('path', { class: 'wire', d: path }), mark);
+      drawn('rect', { class: 'target', ...target(from, to) }), drawn('path', { class: 'wire', d: path }), mark);
     node.addEventListener('click', () => desk.openLink(name));
     node.addEventListener('keydown', (event) => {
       if (event.key !== 'Enter' && event.key !== ' ') return;
@@ -173,6 +173,13 @@ export class BusView {
 // About as light as the piece of wire that it covers: what passes must not flash.
 const token = (kind) => kind === 'assign' ? drawn('path', { d: 'M-8 -6L8 0L-8 6Z' }) : drawn('circle', { r: 6 });
 
+// Where a finger finds a link: along it, or where it drops to a row of its own beside that.
+function target(from, to) {
+  if (from.x === to.x) return { x: from.x - 22, y: Math.min(from.y, to.y) + 12, width: 44, height: Math.max(1, Math.abs(to.y - from.y) - 24) };
+  const left = from.y === to.y ? 12 : columnWidth * 0.25;
+  return { x: Math.min(from.x, to.x) + left, y: to.y - 22, width: Math.abs(to.x - from.x) - left - 12, height: 44 };
+}
+
 const chain = (nodes) => nodes.slice(1).map((node, i) => ({ name: '', a: nodes[i], b: node }));
 
 // Telegrams for each second of real time, from those of the last two real seconds.
@@ -180,14 +187,18 @@ function rate(telegrams, now_s, speed) {
   return telegrams.filter(({ begin_s }) => begin_s > now_s - 2 * speed).length / 2;
 }
 
-export function sentence({ from, text, heard, took, ignored, lost }) {
+// Of many the first.
+const some = (names) => names.length > 8 ? `${names.slice(0, 6).join(', ')} and ${names.length - 6} more` : names.join(', ');
+
+export function sentence({ from, text, heard, took, ignored, lost, heard_by: count = heard.length }) {
   const parts = [`${from} sends ${text}`];
   const plain = heard.filter((name) => !took.includes(name) && !ignored.includes(name));
-  if (took.length > 0) parts.push(`taken by ${took.join(', ')}`);
-  if (plain.length > 0) parts.push(`heard by ${plain.join(', ')}`);
-  if (ignored.length > 0) parts.push(`ignored by ${ignored.join(', ')}`);
-  if (lost.length > 0) parts.push(`lost to ${lost.map(({ device, why }) => `${device} (${why})`).join(', ')}`);
-  if (heard.length === 0 && lost.length === 0) parts.push('heard by nobody');
+  if (took.length > 0) parts.push(`taken by ${some(took)}`);
+  if (plain.length > 0) parts.push(`heard by ${some(plain)}`);
+  if (ignored.length > 0) parts.push(`ignored by ${some(ignored)}`);
+  if (lost.length > 0) parts.push(`lost to ${some(lost.map(({ device, why }) => `${device} (${why})`))}`);
+  if (count > heard.length) parts.push(`heard by ${count} in all`);
+  if (count === 0 && lost.length === 0) parts.push('heard by nobody');
   return parts.join('; ');
 }
 

@@ -42,7 +42,7 @@ export class Connection extends EventTarget {
 
   #take(text) {
     const message = JSON.parse(text);
-    if (message.type === 'hello') this.#keep(message.you.key);
+    if (message.type === 'hello' || message.type === 'shelf') this.#keep(message.you.key);
     const waiting = this.#waiting.get(message.ref);
     if (waiting) {
       this.#waiting.delete(message.ref);

@@ -108,8 +108,8 @@ export class Desk extends EventTarget {
     return this.ask({ do: 'branch', name: `Try ${count}` });
   }
 
-  // The script, from its start, with pauses where a class may think first.
-  demonstrate() { return this.ask({ do: 'demo', pause_at: ['note', 'finding'] }); }
+  // The script, from its start, with pauses where a class may think first, and in a hurry where nobody does anything.
+  demonstrate() { return this.ask({ do: 'demo', pause_at: ['note', 'finding'], hurry: true }); }
 
   note() { openNote(this); }
 

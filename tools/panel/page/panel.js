@@ -4,6 +4,7 @@ import { Areas } from './areas.js';
 import { Bench } from './bench.js';
 import { BranchesView } from './branches_view.js';
 import { BusView } from './bus_view.js';
+import { ClassView } from './class_view.js';
 import { Connection } from './connection.js';
 import { Curtain } from './curtain.js';
 import { Demonstration } from './demonstration.js';
@@ -12,9 +13,12 @@ import { DoingView } from './doing_view.js';
 import { element } from './element.js';
 import { FindingsView } from './findings_view.js';
 import { FlashLimiter } from './flash_limiter.js';
+import { LargeSite } from './large_site.js';
+import { LessonCard } from './lesson_card.js';
 import { Notices } from './notices.js';
 import { save } from './saving.js';
 import { Shortcuts } from './shortcuts.js';
+import { ShelfView } from './shelf_view.js';
 import { SideBySide } from './side_by_side.js';
 import { SimulatedClock } from './simulated_clock.js';
 import { SiteView } from './site_view.js';
@@ -24,6 +28,8 @@ import { startTheme } from './theme.js';
 import { TimelineView } from './timeline_view.js';
 import { Transport } from './transport.js';
 import { ViewersView } from './viewers_view.js';
+import { Wall } from './wall.js';
+import { WhereBar } from './where_bar.js';
 
 const find = (id) => document.getElementById(id);
 const calm = matchMedia('(prefers-reduced-motion: reduce)');
@@ -41,6 +47,14 @@ class Panel {
     this.announcer = new Announcer(find('announcer'));
     this.notices = new Notices(find('notices'));
     this.desk = new Desk(this.connection, this.bench, this.clock, (words) => this.announcer.say(words));
+    this.classView = new ClassView(this.desk);
+    this.large = new LargeSite(this.desk);
+    this.shelf = new ShelfView(this.desk);
+    this.where = new WhereBar(this.desk);
+    this.wall = new Wall(find('wall'));
+    find('band').replaceWith(this.wall.node);
+    find('where').replaceWith(this.where.node);
+    find('shelf').replaceWith(this.shelf.node);
     this.knownFindings = new Set();
     this.#listen();
     this.#bindHeader();
@@ -50,8 +64,7 @@ class Panel {
 
   #listen() {
     this.connection.addEventListener('message', ({ detail }) => {
-      if (detail.type === 'notice') this.notices.show(detail.text, 'complaint');
-      else this.bench.take(detail, performance.now());
+      this.#take(detail);
     });
     this.connection.addEventListener('line', ({ detail: { up, reason } }) => {
       find('line').hidden = up;
@@ -64,6 +77,17 @@ class Panel {
     this.desk.addEventListener('notice', ({ detail }) => this.notices.show(detail, 'notice'));
     this.desk.addEventListener('beside', ({ detail }) => this.#layBeside(detail));
     this.curtain.addEventListener('moved', () => this.#tellCurtain());
+  }
+
+  #take(message) {
+    switch (message.type) {
+      case 'notice': return this.notices.show(message.text, 'complaint');
+      case 'class': return this.classView.take(message, performance.now());
+      case 'where': return this.where.take(message, this.bench.hello.you.role === 'trainer');
+      case 'shelf': return this.shelf.show(message);
+      case 'lesson': return this.lesson?.tell(message);
+      default: return this.bench.take(message, performance.now());
+    }
   }
 
   #bindHeader() {
@@ -81,6 +105,7 @@ class Panel {
       { key: 'b', words: 'branch from here', run: () => this.desk.branch() },
       { key: 'c', words: 'curtain', run: () => this.#moveCurtain() },
       { key: 'd', words: 'play the script as a demonstration', run: () => this.desk.demonstrate() },
+      { key: 'w', words: 'wall: large, for a class to read', run: () => this.wall.set(!this.wall.on) },
       { key: 's', words: 'save as a scenario', run: () => save(this.desk) },
       { key: 't', words: 'dark room or paper', run: toggleTheme },
       { key: '?', words: 'this list', run: () => shortcuts.help() },
@@ -93,6 +118,12 @@ class Panel {
   // The views of this scenario; after a lost line the page is built anew.
   #build() {
     const { hello } = this.bench;
+    this.shelf.hide();
+    this.large.begin(hello);
+    if (hello.in_parts && !hello.part) { // nothing of it is here yet
+      this.site = null;
+      return;
+    }
     document.title = `${hello.scenario.title} – drybus`;
     find('title').textContent = hello.scenario.title;
     this.areas.forget('');
@@ -112,23 +143,34 @@ class Panel {
     find('beside').replaceChildren(this.beside.node);
     find('doing').replaceChildren(this.doing.node);
     find('bus').replaceChildren(this.bus.node);
-    find('aside').replaceChildren(this.viewers.node, this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
+    document.body.classList.toggle('many', hello.plates.length + hello.modules.length > 12);
+    this.lesson = hello.lesson ? new LessonCard(this.desk) : null;
+    document.body.classList.toggle('in-lesson', hello.lesson === true);
+    find('aside').replaceChildren(...[this.lesson?.node, this.classView.node, this.large.node].filter(Boolean), this.viewers.node, this.demonstration.node, this.findings.node, this.branches.node, this.story.node);
     find('timeline').replaceChildren(this.timeline.node);
     find('transport').replaceChildren(this.transport.node);
   }
 
   #replaced(real_ms) {
     const { state } = this.bench;
+    this.large.look(state);
+    if (!this.site) return;
     this.knownFindings = new Set(state.findings.map(({ key }) => key));
     this.curtain.set(state.curtain_drawn);
+    if (this.bench.hello.you.role === 'onlooker' && !this.wallChosen) this.wall.set(true);
+    this.wallChosen = true;
+    this.wall.again();
     this.site.update(state);
     this.viewers.changed(state.viewers);
+    this.lesson?.begin();
     this.#told(real_ms);
     document.body.classList.add('ready');
   }
 
   #changed(message, real_ms) {
     const { state } = this.bench;
+    if (!this.site) return undefined;
+    this.large.look(state);
     if (message.viewers) return this.viewers.changed(message.viewers);
     if (message.devices) this.site.update({ ...state, devices: message.devices });
     this.site.state = state;
@@ -169,7 +211,7 @@ class Panel {
   #frame(real_ms) {
     requestAnimationFrame((at) => this.#frame(at));
     const { state, hello } = this.bench;
-    if (!state || !this.site) return;
+    if (!state || !this.site || this.shelf.shown) return;
     const { playing, speed } = this.clock;
     // While the clock stands nothing blinks; the branch beside stands always.
     const still = this.limiter.plan(playing ? this.site.wants(speed) : [], real_ms);
@@ -177,8 +219,11 @@ class Panel {
       motion: !calm.matches };
     this.doing.draw(frame, state.people, hello);
     this.site.draw(frame);
+    this.wall.draw(frame, { state, site: this.site, lesson: this.lesson });
     this.bus.draw(frame);
     this.transport.draw(frame);
+    this.lesson?.draw(frame);
+    this.classView.draw(frame);
     this.timeline.draw(frame, state);
     this.branches.draw(frame, state, this.beside.branch);
     this.#tellBranch(frame, state.branches.find(({ id }) => id === state.branch));

@@ -5,6 +5,9 @@ import { clockText, spokenTime } from './times.js';
 
 const lane = 22;       // height, in the units of the drawing
 const across = 1000;   // width of the plot, in the same units as a lane is high; stretched to the page
+const most_lanes = 12;
+const lanes_of_many = 6;
+const all_the_time = ['indicator', 'level', 'power_up'];
 const seek_pause_ms = 90;
 
 export class TimelineView {
@@ -13,7 +16,9 @@ export class TimelineView {
   constructor(hello, desk) {
     this.hello = hello;
     this.desk = desk;
-    this.names = [...hello.plates, ...hello.modules].map(({ name }) => name);
+    this.all = [...hello.plates, ...hello.modules].map(({ name }) => name);
+    this.most = this.all.length > most_lanes ? lanes_of_many : most_lanes;
+    this.names = this.all.slice(0, this.most);
     this.plot = drawn('svg', { class: 'plot', preserveAspectRatio: 'none', 'aria-hidden': 'true' });
     this.marks = element('div', { class: 'marks', 'aria-hidden': 'true' });
     this.labels = element('div', { class: 'lane-labels', 'aria-hidden': 'true' });
@@ -21,12 +26,33 @@ export class TimelineView {
       'aria-label': 'Time: drag back to see it again',
       oninput: () => this.#seekTo(Number(this.slider.value)),
       onkeydown: (event) => this.#key(event) });
-    const titles = [hello.people[0], ...this.names, 'out of step'];
+    this.titles = element('div', { class: 'lane-names', 'aria-hidden': 'true' });
     this.node = element('section', { class: 'timeline', 'aria-labelledby': 'timeline-title' },
       element('h2', { id: 'timeline-title', class: 'visually-hidden' }, 'timeline'),
-      element('div', { class: 'lane-names', 'aria-hidden': 'true' }, titles.map((title) => element('span', {}, title))),
+      this.titles,
       element('div', { class: 'lanes' }, this.marks, element('div', { class: 'stack' }, this.plot, this.labels, this.slider)));
+    this.#nameLanes();
+  }
+
+  #nameLanes() {
+    const titles = [this.hello.people[0], ...this.names, 'out of step'];
+    this.titles.replaceChildren(...titles.map((title) => element('span', {}, title)));
     this.node.style.setProperty('--lanes', titles.length);
+  }
+
+  // Of more devices than there are lanes, those about which something was told last.
+  #chooseLanes(timeline) {
+    if (this.all.length <= this.most) return;
+    const told = new Set();
+    for (let i = timeline.length - 1; i >= 0 && told.size < this.most; --i) {
+      const { who, kind } = timeline[i];
+      if (who && !all_the_time.includes(kind)) told.add(who);
+    }
+    const chosen = this.all.filter((name) => told.has(name));
+    const names = [...chosen, ...this.all.filter((name) => !told.has(name))].slice(0, this.most);
+    if (names.join() === this.names.join()) return;
+    this.names = names;
+    this.#nameLanes();
   }
 
   // The lanes are drawn anew when something happened, not whenever time goes on.
@@ -49,6 +75,7 @@ export class TimelineView {
   }
 
   #drawLanes(state, reached_s, length_s) {
+    this.#chooseLanes(state.timeline);
     this.length_s = length_s;
     this.slider.max = length_s;
     const scale = across / length_s;

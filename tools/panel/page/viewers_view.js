@@ -27,19 +27,20 @@ export class ViewersView {
 
   // Alone, there is nothing to be told.
   changed(viewers) {
-    const { count, holder, you_hold: mine, you_lead: lead, led, asking, you, list } = viewers;
+    const { count, holder, you_hold: mine, you_lead: lead, led, own_bench: own, asking, you, list } = viewers;
     const nameOf = (id) => {
       const found = list.find((viewer) => viewer.id === id);
       return found ? `${found.name}${found.away ? ' (away)' : ''}` : 'nobody';
     };
     const role = list.find((viewer) => viewer.id === you)?.role;
-    this.node.hidden = count <= 1 && mine;
-    this.name.hidden = !led || lead || list.find((viewer) => viewer.id === you)?.name !== `${role} ${you}`;
+    this.name.hidden = !led || role === 'trainer' || list.find((viewer) => viewer.id === you)?.name !== `${role} ${you}`;
+    this.node.hidden = count <= 1 && mine && (this.name.hidden || !own);
     document.body.classList.toggle('follows', led && !lead);
     const holding = mine ? 'you have the controls' : `${nameOf(holder)} has the controls`;
     setText(this.words, `${count} here; ${holding}${asking.includes(you) ? '; you asked for them' : ''}`);
     this.ask.hidden = mine || asking.includes(you) || role === 'onlooker' || (led && lead);
-    this.give.replaceChildren(...(led ? this.#lending(viewers, nameOf) : this.#giving(viewers, nameOf)));
+    setText(this.ask, own && role === 'trainer' ? 'take the controls for a moment' : 'ask for the controls');
+    this.give.replaceChildren(...(led ? this.#lending(viewers, nameOf, role) : this.#giving(viewers, nameOf)));
   }
 
   // Whoever is asked gives them, or keeps them.
@@ -50,7 +51,8 @@ export class ViewersView {
   }
 
   // The trainer lends them to whoever is there, those first who ask; and takes them back.
-  #lending({ you_hold: mine, you_lead: lead, asking, you, list }, nameOf) {
+  #lending({ you_hold: mine, you_lead: lead, own_bench: own, asking, you, list }, nameOf, role) {
+    if (own) return mine && role === 'trainer' ? [this.#button('give them back', { do: 'give_back_controls' })] : [];
     if (!lead) return mine ? [this.#button('give them back', { do: 'give_back_controls' })] : [];
     const pupils = list.filter(({ id, role, away }) => role === 'pupil' && !away && !asking.includes(id)).map(({ id }) => id);
     return [...(mine ? [] : [this.#button('take them back', { do: 'ask_controls' })]),

@@ -1,4 +1,4 @@
-// The questions of the lesson: goes to where each is asked, takes the answer, tells what is right once it is over.
+// The questions of a lesson: goes to where each is asked, takes the answer, tells what is right once it is over.
 import { element } from './element.js';
 import { clockText, durationText } from './times.js';
 
@@ -9,41 +9,48 @@ const verdicts = {
   told: 'That is not so.',
 };
 
-class LessonCard {
+export class LessonCard {
   #stop_s = 0;
   #asked = null;
   #watching = false;
 
-  constructor(panel) {
-    this.panel = panel;
+  constructor(desk) {
+    this.desk = desk;
     this.title = element('h2', { id: 'lesson-title', tabindex: -1 });
     this.body = element('div', { class: 'lesson-body' });
     this.outcome = element('div', { class: 'lesson-outcome', role: 'status' });
     this.node = element('section', { class: 'lesson', 'aria-labelledby': 'lesson-title' }, this.title, this.body, this.outcome);
-    document.getElementById('aside').prepend(this.node);
-    requestAnimationFrame(() => this.#frame());
   }
 
-  async begin() {
-    await this.#do({ do: 'curtain', drawn: true });
-    await this.#do({ do: 'demo', pause_at: ['note'] });
-    await this.#do({ do: 'pause' });
-    this.story = this.panel.bench.state.branch;
-    document.title = `${this.#lesson({ do: 'question' }).question.title} – drybus`;
+  // The bench stands somewhere: now the question can be asked, once.
+  begin() {
+    if (this.#asked) return;
+    this.#asked = {};
     this.#next();
   }
 
-  #do(message) { return this.panel.connection.ask(message); }
-  #lesson(message) { return this.panel.connection.lesson(message); }
-  #now_s() { return this.panel.clock.now_s(performance.now()); }
+  // Whoever has the controls answers; the others read along.
+  get #mine() { return this.desk.bench.state.viewers.you_hold; }
+  get #story() { return this.desk.bench.state.branches.find(({ kind }) => kind === 'demo')?.id; }
 
-  #next() {
-    const { question } = this.#lesson({ do: 'question' });
+  // The sentence that matters, for the wall.
+  get says() {
+    const told = this.outcome.querySelector('.verdict, .told-hint')?.textContent;
+    return told ? `${told} ${this.outcome.querySelector('.told')?.textContent ?? ''}` : this.asking;
+  }
+
+  #lesson(ask, more = {}) { return this.desk.ask({ do: 'lesson', ask, ...more }); }
+
+  async #next() {
+    const told = await this.#lesson('question');
+    if (!told) return;
+    const { question } = told;
     this.#asked = question;
+    this.asking = null;
     this.outcome.replaceChildren();
     if (question.over) return this.#over(question);
     this.#stop_s = question.at_s;
-    if (this.#isThere()) return this.#ask();
+    if (!this.#mine || this.#isThere()) return this.#ask();
     this.title.textContent = `Question ${question.number} of ${question.of}`;
     this.body.replaceChildren(
       element('p', {}, `It is asked at ${clockText(question.at_s)}.`),
@@ -54,49 +61,56 @@ class LessonCard {
   }
 
   #isThere() {
-    const { state } = this.panel.bench;
-    return state.branch === this.story && !state.clock.playing && Math.abs(state.clock.now_s - this.#stop_s) < 1e-6;
+    const { state } = this.desk.bench;
+    return state.branch === this.#story && !state.clock.playing && Math.abs(state.clock.now_s - this.#stop_s) < 1e-6;
   }
 
   async #watch() {
     await this.#toStory();
-    const left_s = this.#stop_s - this.#now_s();
-    if (left_s < 0) return this.#arrive();
-    await this.#do({ do: 'speed', speed: Math.max(1, left_s / longest_watch_s) });
+    const left_s = this.#stop_s - this.desk.clock.now_s(performance.now());
+    if (left_s <= 0) return this.#arrive();
+    await this.desk.speed(Math.max(1, Math.min(4, left_s / longest_watch_s)));
+    await this.desk.ask({ do: 'hurry', on: true });
+    this.asking = null;
     this.#watching = true;
-    return this.#do({ do: 'play' });
+    return this.desk.ask({ do: 'play' });
   }
 
   async #toStory() {
-    if (this.panel.bench.state.branch !== this.story) await this.#do({ do: 'choose', branch: this.story });
+    if (this.desk.bench.state.branch !== this.#story) await this.desk.ask({ do: 'choose', branch: this.#story });
   }
 
   async #arrive() {
     this.#watching = false;
     await this.#toStory();
-    await this.#do({ do: 'pause' });
-    await this.#do({ do: 'seek', at_s: this.#stop_s });
-    await this.#do({ do: 'speed', speed: 1 });
+    await this.desk.ask({ do: 'pause' });
+    await this.desk.seek(this.#stop_s);
+    await this.desk.speed(1);
     this.#ask();
   }
 
   // While the story plays: at the stop, or stopped on the way at somebody's note, which is another question's.
-  #frame() {
-    requestAnimationFrame(() => this.#frame());
+  draw({ now_s }) {
     if (!this.#watching) return;
-    const { state } = this.panel.bench;
-    if (this.#now_s() >= this.#stop_s) this.#arrive();
-    else if (state.pause) this.#do({ do: 'play' });
+    const { state } = this.desk.bench;
+    if (now_s >= this.#stop_s - 1e-6) {
+      this.#arrive();
+    } else if (state.pause && !this.goingOn) {
+      this.goingOn = true;
+      this.desk.ask({ do: 'play' }).finally(() => { this.goingOn = false; });
+    }
   }
 
   #ask() {
     const { number, of, ask, kind, hints_left } = this.#asked;
+    this.asking = ask;
     this.title.textContent = `Question ${number} of ${of}, at ${clockText(this.#stop_s)}`;
     const hint = element('button', { type: 'button', class: 'hint', onclick: () => this.#hint() }, 'a hint');
-    hint.hidden = hints_left === 0;
+    hint.hidden = hints_left === 0 || !this.#mine;
     this.hint = hint;
     this.body.replaceChildren(element('p', { class: 'question' }, ask), this.#fields(kind),
       element('div', { class: 'row' }, hint));
+    if (!this.#mine) for (const button of this.body.querySelectorAll('button, input')) button.disabled = true;
     this.title.focus({ preventScroll: true });
   }
 
@@ -124,20 +138,32 @@ class LessonCard {
       element('p', {}, `In the end: ${goal.join(', ')}. You have ${durationText(within_s)} of the bench's clock.`),
       element('p', {}, 'Press, hold and walk at the bench itself.'),
       element('div', { class: 'row' },
-        element('button', { type: 'button', class: 'main judge', onclick: () => this.#tell(this.#lesson({ do: 'judge' })) }, 'done: judge it'),
+        element('button', { type: 'button', class: 'main judge', onclick: () => this.#judge() }, 'done: judge it'),
         element('button', { type: 'button', class: 'anew', onclick: () => this.#arrive() }, 'begin anew from the stop')));
   }
 
-  #hint() {
-    const { hint, question } = this.#lesson({ do: 'hint' });
-    if (hint) this.outcome.replaceChildren(element('p', { class: 'told-hint' }, hint));
-    this.hint.hidden = question.hints_left === 0;
+  async #judge() {
+    const told = await this.#lesson('judge');
+    if (told) this.tell(told);
   }
 
-  #answer(text) { this.#tell(this.#lesson({ do: 'answer', text })); }
+  async #hint() {
+    const told = await this.#lesson('hint');
+    if (told) this.tell(told);
+  }
 
-  #tell(told) {
+  async #answer(text) {
+    const told = await this.#lesson('answer', { text });
+    if (told) this.tell(told);
+  }
+
+  tell(told) {
     if (told.complaint) return this.outcome.replaceChildren(element('p', {}, told.complaint));
+    if (told.hint !== undefined) {
+      if (told.hint) this.outcome.replaceChildren(element('p', { class: 'told-hint' }, told.hint));
+      this.hint.hidden = told.question.hints_left === 0;
+      return undefined;
+    }
     const words = [element('p', { class: `verdict ${told.verdict}` }, verdicts[told.verdict])];
     if (told.verdict === 'again') return this.outcome.replaceChildren(...words);
     const one = this.#asked.kind === 'press' ? 'One way' : 'Right';
@@ -149,17 +175,9 @@ class LessonCard {
     return this.outcome.replaceChildren(...words);
   }
 
-  async #over({ right, of }) {
+  #over({ right, of }) {
     this.title.textContent = `${right} of ${of} right`;
     this.body.replaceChildren(element('p', {}, 'The curtain is open now: the bench is yours.'));
-    await this.#do({ do: 'curtain', drawn: false });
     this.title.focus({ preventScroll: true });
   }
 }
-
-const { drybusPanel: panel } = window;
-panel.bench.addEventListener('replaced', () => {
-  const card = new LessonCard(panel);
-  window.drybusLesson = card;
-  card.begin();
-}, { once: true });

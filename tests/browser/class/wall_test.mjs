@@ -1,0 +1,129 @@
+// The wall at 1280x720: every lesson and every training scenario is one screen, its sentence can be read from eight metres, nothing is
+// wrong with it for axe-core. On a phone nothing is wider than the screen. Pictures of each are left to be looked at.
+import assert from 'node:assert/strict';
+import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join, relative } from 'node:path';
+import { test } from 'node:test';
+import { changes, film, mostFlashes, squaresOf } from '../film.mjs';
+import { objections } from '../objections.mjs';
+import { ask, closePage, openPage, shots, startPanel, stateOf } from '../support.mjs';
+
+const source = process.env.DRYBUS_SOURCE;
+const shot = (page, name) => page.screenshot({ path: join(shots, `wall-${name}.png`) });
+
+const cut = (page) => page.evaluate(() => {
+  const views = document.querySelector('.views');
+  return { rooms: views.scrollHeight - views.clientHeight, page: document.documentElement.scrollHeight - innerHeight,
+    wide: document.documentElement.scrollWidth - innerWidth };
+});
+
+// Of capitals, on a picture two metres wide: what they are in minutes of arc from eight metres. DejaVu Sans: 0.729 of its size.
+const arcminutes = (page) => page.evaluate(() => {
+  const size_px = parseFloat(getComputedStyle(document.querySelector('.says')).fontSize);
+  return Math.atan(size_px * 0.729 * 2 / innerWidth / 8) * 180 * 60 / Math.PI;
+});
+
+async function look(page, name, axe) {
+  await page.waitForTimeout(1300);
+  const { rooms, page: below, wide } = await cut(page);
+  assert.ok(rooms <= 1 && below <= 0 && wide <= 0, `${name}: cut off by ${rooms}, ${below}, ${wide} px`);
+  assert.ok(await arcminutes(page) >= 20, `${name}: ${await arcminutes(page)} minutes of arc`);
+  if (axe) assert.deepEqual(await objections(page), [], name);
+}
+
+for (const folder of ['lessons', 'training']) {
+  test(`every one of ${folder} is one screen on the wall`, async () => {
+    const files = readdirSync(join(source, 'scenarios', folder)).filter((name) => name.endsWith('.yaml')).sort();
+    const panel = await startPanel(folder);
+    const page = await openPage(panel.url);
+    for (const [index, file] of files.entries()) {
+      await ask(page, { do: 'open', offer: index + 1 });
+      await page.waitForSelector('body:not(.choosing) .rooms');
+      await page.evaluate(() => window.drybusPanel.wall.set(true));
+      if (folder === 'lessons') {
+        const { question } = await ask(page, { do: 'lesson', ask: 'question' });
+        await ask(page, { do: 'seek', at_s: question.at_s });
+        await page.evaluate(() => window.drybusPanel.wall.set(false));
+        await page.locator('.straight').click({ timeout: 1000 }).catch(() => {});
+        await page.evaluate(() => window.drybusPanel.wall.set(true));
+      } else {
+        await ask(page, { do: 'demo', pause_at: ['note', 'finding'], hurry: true });
+        await ask(page, { do: 'speed', speed: 10000 });
+        await page.waitForFunction(() => window.drybusPanel.bench.state.pause, null, { timeout: 3000 }).catch(() => {});
+      }
+      await look(page, file, index === 0);
+      await shot(page, `${folder}-${file.replace('.yaml', '')}`);
+    }
+    assert.deepEqual(page.problems, []);
+    await closePage(page);
+    await panel.stop();
+  });
+}
+
+// Sixty devices in twelve rooms, as a village hall has them.
+function hall(rooms, each) {
+  const names = Array.from({ length: rooms }, (_, i) => `room ${i + 1}`);
+  const modules = names.flatMap((place, i) => Array.from({ length: each - 1 }, (_, j) => ({ name: `M${i * (each - 1) + j + 1}`, place })));
+  const plates = names.map((place, i) => ({ name: `P${i + 1}`, place, zone: i + 1 }));
+  return ['drybus: 1', 'title: A hall with many rooms', 'family: wired-keypad', 'seed: 1', 'site:', '  places:',
+    ...names.map((name) => `    ${name}: {}`), '  plates:',
+    ...plates.map(({ name, place, zone }) => `    ${name}: {label: Plate of ${place}, place: ${place}, switches: {site: 23, zone: ${zone}}}`),
+    '  modules:', ...modules.map(({ name, place }) => `    ${name}: {label: Light of ${place}, place: ${place}}`),
+    `  bus: {line: [${[...plates, ...modules].map(({ name }) => name).join(', ')}]}`,
+    'script:', '  - hold: P1 set', '    for: 2.7s', '  - note: Which of the sixty show that they are meant, and why only these?', ''].join('\n');
+}
+
+test('sixty devices are one screen on the wall', async () => {
+  const folder = mkdtempSync(join(tmpdir(), 'drybus-hall-'));
+  writeFileSync(join(folder, 'hall.yaml'), hall(12, 5));
+  const panel = await startPanel(relative(join(source, 'scenarios'), join(folder, 'hall.yaml')));
+  const page = await openPage(panel.url);
+  await ask(page, { do: 'demo', pause_at: ['note'] });
+  await ask(page, { do: 'speed', speed: 100 });
+  await page.waitForFunction(() => window.drybusPanel.bench.state.pause);
+  await page.waitForTimeout(2500);
+  await shot(page, 'sixty-desk');
+  await page.evaluate(() => window.drybusPanel.wall.set(true));
+  await look(page, 'sixty', true);
+  await shot(page, 'sixty');
+  await closePage(page);
+  await panel.stop();
+  rmSync(folder, { recursive: true });
+});
+
+test('the wall flashes no more than three times in any second, in a hurry too', async (t) => {
+  const panel = await startPanel('training/setup-split.yaml');
+  const page = await openPage(panel.url);
+  const decoder = await openPage(panel.url, { bypassCSP: true });
+  await decoder.evaluate(() => { document.body.replaceChildren(); });
+  await page.evaluate(() => window.drybusPanel.wall.set(true));
+  await ask(page, { do: 'demo', pause_at: ['note'], hurry: true });
+  const began_s = (await stateOf(page)).clock.now_s;
+  const frames = await film(page, 6000);
+  const { clock } = await stateOf(page);
+  assert.ok(clock.now_s - began_s > 30, `walks and waits are hurried over: ${clock.now_s} s in 6`);
+  const pictures = [];
+  for (const frame of frames) pictures.push(await squaresOf(decoder, frame));
+  const most = mostFlashes(changes(frames.map(({ at }) => at), pictures));
+  t.diagnostic(`${most} in a second, of ${frames.length} pictures; ${clock.now_s.toFixed(0)} s of the story in 6 s`);
+  assert.ok(most <= 3);
+  await closePage(page);
+  await closePage(decoder);
+  await panel.stop();
+});
+
+test('on a phone, upright and lying, nothing is wider than the screen', async () => {
+  const panel = await startPanel('lessons/who-gave-up-first.yaml');
+  for (const [width, height] of [[390, 844], [844, 390]]) {
+    const page = await openPage(panel.url, { width, height, hasTouch: true, isMobile: true });
+    await page.locator('.straight').click({ timeout: 2000 }).catch(() => {});
+    await page.waitForTimeout(1300);
+    // A telephone zooms out where a page is too wide: then its window is wider than its screen.
+    assert.equal(await page.evaluate(() => Math.max(innerWidth, document.documentElement.scrollWidth)), width);
+    assert.deepEqual(await objections(page), [], `${width}x${height}`);
+    await page.screenshot({ path: join(shots, `phone-${width}x${height}.png`), fullPage: true });
+    await closePage(page);
+  }
+  await panel.stop();
+});
