@@ -15,6 +15,7 @@
 #include "tools/commands/site_commands.h"
 #include "tools/commands/site_record.h"
 #include "tools/load/load.h"
+#include "tools/options/paper.h"
 #include "tools/script/writer.h"
 #include "tools/view/handover_sheet.h"
 
@@ -33,7 +34,7 @@ constexpr std::size_t most_bystanders = 8;
 
 void add_options(CommandLine& line) {
   line.offer_output("output,o", "write the sheet to tick and sign: PDF where the name ends so, else HTML");
-  line.add()("paper", po::value<std::string>()->default_value("a4"), "of the sheet: a4 or letter");
+  offer_paper(line);
   line.offer_output("script", "write the round as a scenario that replays");
   line.add()("answers", po::value<std::string>(),
              "what came of each line: a file with lines such as '3: yes' or '4: M2 dark'");
@@ -188,13 +189,6 @@ LoadedScenario round_scenario(const HandoverReport& report) {
   for (const SourceFile& source : loaded.sources) loaded.scenario.files.push_back(source.path);
   loaded.spots = report.plan.loaded.spots;
   return loaded;
-}
-
-bool letter_paper(const CommandLine& line) {
-  const std::string paper = line.text("paper");
-  if (paper != "a4" && paper != "letter")
-    throw Unusable{fmt::format("--paper {}: expected a4 or letter", paper)};
-  return paper == "letter";
 }
 
 HandoverReport handed_over(const CommandLine& line, const std::string& path) {

@@ -165,7 +165,7 @@ std::string told(const CommandLine& line, const Made& made) {
 
 std::string picture_text(const Made& made) {
   const Timeline timeline = read_timeline(made.scenario(), made.result, made.seed);
-  return picture::svg_text(picture::draw_picture(made.scenario(), made.result, timeline, {}));
+  return picture::svg_text(picture::draw_chapters(made.scenario(), made.result, timeline, {}).front());
 }
 
 std::string capsule_text(const Made& made) {

@@ -47,6 +47,12 @@ std::string arrow_path(Point tip, bool down, double size) {
   return polygon_path(points);
 }
 
+std::string pointer_path(Point from, Point tip) {
+  const double back = tip.x < from.x ? 6 : -6;
+  const Point head[] = {tip, {tip.x + back, tip.y - 3}, {tip.x + back, tip.y + 3}};
+  return line_path(from, tip) + polygon_path(head);
+}
+
 std::string cross_path(Point centre, double radius) {
   return line_path({centre.x - radius, centre.y - radius}, {centre.x + radius, centre.y + radius}) +
          line_path({centre.x - radius, centre.y + radius}, {centre.x + radius, centre.y - radius});

@@ -17,6 +17,8 @@ std::string polyline_path(std::span<const Point> points);
 std::string circle_path(Point centre, double radius);
 /// Filled, its tip at `tip`, pointing down or up.
 std::string arrow_path(Point tip, bool down, double size);
+/// A line with a small filled head at its tip, level.
+std::string pointer_path(Point from, Point tip);
 std::string cross_path(Point centre, double radius);
 std::string tick_path(Point centre, double radius);
 /// An upright zigzag.

@@ -246,7 +246,7 @@ TEST_CASE("with hidden truth left out there is no mode, no address, no telegram 
   for (const char* hidden : {"time-out 240 s", "assign 23/4/1", "setup-split", "no address"}) {
     CHECK_MESSAGE(says(open, hidden), hidden);
     CHECK_MESSAGE(!says(shut, hidden), hidden);
-    CHECK_MESSAGE(html_text(shut).find(hidden) == std::string::npos, hidden);
+    CHECK_MESSAGE(html_text({shut}).find(hidden) == std::string::npos, hidden);
   }
   for (const Mark& mark : shut.marks) CHECK(mark.telling.because.empty());
   CHECK(says(shut, "accept"));
@@ -292,14 +292,14 @@ TEST_CASE("labels and titles cannot break out of the file") {
   Script{scenario}.press("M1");
   scenario.people[0].script[0].text = evil;
   const Picture picture = picture_of(scenario);
-  for (const std::string& text : {svg_text(picture), html_text(picture)}) {
+  for (const std::string& text : {svg_text(picture), html_text({picture})}) {
     CHECK(text.find("<script>&") == std::string::npos);
     CHECK(text.find("alert(1)<") == std::string::npos);
     CHECK(text.find('\x01') == std::string::npos);
     CHECK(text.find('\xff') == std::string::npos);
     CHECK(text.find("&lt;script&gt;&amp;&quot;") != std::string::npos);
   }
-  const std::string page = html_text(picture);
+  const std::string page = html_text({picture});
   std::size_t scripts = 0;
   for (std::size_t i = page.find("<script"); i != std::string::npos; i = page.find("<script", i + 1))
     ++scripts;
