@@ -16,6 +16,7 @@ struct SheetRequest {
 
 /// What goes into that file. A PDF is set in smaller letters until it fits one page; where no size does, in the smallest, and
 /// standard error is told. Throws Unusable where no PDF can be made.
-std::string lesson_sheet(const LoadedLesson& loaded, const model::RunResult& result, const SheetRequest& request);
+std::string lesson_sheet(const LoadedLesson& loaded, const model::RunResult& result,
+                         const SheetRequest& request);
 
 }  // namespace drybus::tools

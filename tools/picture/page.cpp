@@ -20,8 +20,8 @@ struct Density {
 /// Letters are tried from large to small. A quarter smaller they can still be read from the last row on a screen of 1080
 /// lines, and by anybody on paper: the smallest are two and a half millimetres. Rather than turn a page in the middle of
 /// a story they may be a little smaller still.
-constexpr std::array densities = {Density{1, false}, Density{1, true}, Density{1.125, true}, Density{1.25, true},
-                                  Density{1.4, true}};
+constexpr std::array densities = {Density{1, false}, Density{1, true}, Density{1.125, true},
+                                  Density{1.25, true}, Density{1.4, true}};
 constexpr double smallest_unless_all_else_fails = 1.25;
 constexpr double hopeless = 2.5;  ///< what is so much higher than its page fits at no density
 

@@ -423,7 +423,10 @@ void RowDrawer::write_saying(const Saying& saying, double x) {
       label.text.clear();
       break;
     case Saying::Kind::note:
-      mark.shapes.push_back({Look::note, {}, circle_path({x + width_of(saying) / 2, middle.y}, disc_radius)});
+      mark.shapes.push_back(
+          {Look::note,
+           {},
+           pill_path({x + width_of(saying) / 2, middle.y}, width_of(saying) / 2, disc_radius)});
       label.anchor = Anchor::middle;
       label.at.x = x + width_of(saying) / 2;
       break;

@@ -48,6 +48,7 @@ std::vector<LevelPoint> seen(const std::vector<LevelPoint>& levels, const std::v
 }
 
 void take_out_hidden(DeviceLane& lane) {
+  lane.set_to.clear();  // behind the cover, until somebody sets them
   lane.held.clear();
   lane.power_up.clear();
   lane.setups.clear();

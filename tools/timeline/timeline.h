@@ -235,6 +235,10 @@ Timeline read_timeline(const model::Scenario& scenario, const model::RunResult& 
 /// tell of that, not even by where an axis is cut. Its title is neutral, for a scenario's own often gives the answer.
 Timeline seen_on_site(Timeline timeline);
 
+/// The timeline as somebody has it who stands right after an entry: what was begun goes on, and what comes later, even at the
+/// same moment, is not in it. Nothing hidden is taken out.
+Timeline up_to(Timeline timeline, const sim::Record& record, sim::EntryId last);
+
 /// The moments that a text names as clock times ("4:02.5"), each as the first entry of the record that is told by it.
 std::vector<sim::Instant> named_moments(const sim::Record& record, std::string_view text);
 

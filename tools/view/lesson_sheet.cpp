@@ -28,6 +28,7 @@ h1 { display: inline-block; }
 .line { display: inline-block; border-bottom: 0.6pt solid #000; height: 5mm; width: 60mm; }
 .lines div { border-bottom: 0.6pt solid #000; height: 6mm; }
 .right { font-weight: bold; }
+.small { font-size: 0.9em; }
 .mark-here { display: inline-block; width: 3.5mm; height: 3.5mm; border: 0.8pt solid #000; text-align: center;
   line-height: 3.2mm; font-size: 8pt; }
 )css";
@@ -51,8 +52,9 @@ std::string options_html(const LoadedLesson& loaded, std::size_t index, bool ans
     model::LessonAnswer answer;
     answer.option = i;
     const bool right = answers && is_right(loaded.lesson, question, loaded.standings[index], answer);
-    html += fmt::format("<span class=\"option{}\"><span class=\"mark-here\">{}</span> {}</span> ", right ? " right" : "",
-                        right ? "\u00d7" : "&nbsp;", xml_escaped(question.options[i].says));
+    html += fmt::format("<span class=\"option{}\"><span class=\"mark-here\">{}</span> {}</span> ",
+                        right ? " right" : "", right ? "\u00d7" : "&nbsp;",
+                        xml_escaped(question.options[i].says));
   }
   return html;
 }
@@ -70,9 +72,10 @@ std::string blank_html(const LoadedLesson& loaded, std::size_t index) {
     case QuestionKind::number:
       return fmt::format("<span class=\"line\"></span> {}", unit_of(question.measure));
     case QuestionKind::press:
-      return fmt::format("So that in the end: {} (within {}). Step by step:<div class=\"lines\"><div></div><div></div>"
-                         "<div></div></div>",
-                         xml_escaped(goal_text(loaded.lesson, question)), model::duration_text(question.within));
+      return fmt::format(
+          "So that in the end: {} (within {}). Step by step:<div class=\"lines\"><div></div><div></div>"
+          "<div></div></div>",
+          xml_escaped(goal_text(loaded.lesson, question)), model::duration_text(question.within));
   }
   return "";
 }
@@ -120,7 +123,8 @@ std::string findings_html(const model::RunResult& result) {
 std::string head_html(const LoadedLesson& loaded, bool answers) {
   if (!answers) {
     return "<div class=\"who\">Name<span></span>Date<span></span></div><h1>What happened here?</h1>\n"
-           "<p>The picture shows, from left to right, what was done on site and what could be seen there. The numbers in "
+           "<p>The picture shows, from left to right, what was done on site and what could be seen there. "
+           "The numbers in "
            "circles are those of the questions. Where it is grey nobody stood who could have looked.</p>\n";
   }
   return fmt::format("<h1>Answers: {}</h1>\n<p>{}</p>\n", xml_escaped(loaded.lesson.title),
@@ -151,7 +155,8 @@ std::string lesson_sheet_html(const LoadedLesson& loaded, const model::RunResult
   const std::string title = sheet.answers ? "Answers: " + xml_escaped(loaded.lesson.title) : "Lesson sheet";
   std::string html = fmt::format(
       "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{}</title>\n<style>{}{}"
-      "body {{ font-size: {:.2f}pt; }}\n@page {{ @bottom-left {{ font: 8.5pt sans-serif; content: \"sheet {}\"; }} }}\n"
+      "body {{ font-size: {:.2f}pt; }}\n@page {{ @bottom-left {{ font: 8.5pt sans-serif; content: \"sheet "
+      "{}\"; }} }}\n"
       "</style></head>\n<body>\n{}",
       title, sheet_style(sheet.letter), rules, sheet.points, key, head_html(loaded, sheet.answers));
   if (touches_wiring(loaded.lesson.scenario, result))
