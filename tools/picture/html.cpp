@@ -14,11 +14,11 @@ namespace {
 constexpr std::string_view page_style = R"(
 html,body{margin:0;height:100%;background:#fff;color:#1a1a1a;font:16px 'DejaVu Sans',Verdana,Arial,sans-serif}
 body{display:flex;flex-direction:column}
-#controls{display:flex;flex-wrap:wrap;gap:8px 14px;align-items:center;padding:6px 20px;border-bottom:1px solid #8a8a8a}
+#controls{display:flex;flex-wrap:wrap;gap:8px 14px;align-items:center;padding:4px 20px;border-bottom:1px solid #8a8a8a}
 #controls button,#controls select{font:inherit;min-width:2.4em;padding:3px 10px;border:1.5px solid #1a1a1a;border-radius:4px;background:#fff;color:#1a1a1a;cursor:pointer}
 #controls label{cursor:pointer;padding:3px 0}
 #controls input{width:1.1em;height:1.1em;vertical-align:-0.15em}
-#controls .keys{color:#4d4d4d;font-size:14px}
+#controls select{max-width:24em}
 #view{flex:1;overflow:auto;min-height:0;cursor:grab}
 #view.dragged{cursor:grabbing;user-select:none}
 .chapter{margin:0 auto;width:max-content}
@@ -155,6 +155,15 @@ constexpr std::string_view page_script = R"SCRIPT(
     details.classList.toggle('left', box.left + Math.min(box.width, 200) / 2 > window.innerWidth / 2);
   }
 
+  function help() {
+    const lines = ['Point at anything to ask about it.', 'Arrows move, + and \u2212 zoom, 0 shows all of a chapter, W makes it as ' +
+      'wide as the window, Home goes to the beginning.', 'Page Up and Page Down go from one thing to the next.'];
+    if (cover) lines.push('H covers what nobody on site can see.');
+    if (chooser) lines.push('[ and ] go from chapter to chapter.');
+    details.replaceChildren(element('h2', 'Keys'), ...lines.map(line => element('p', line)));
+    details.hidden = false;
+  }
+
   function visible(mark) { return mark.getClientRects().length > 0; }
 
   function focusMark(mark) {
@@ -193,6 +202,7 @@ constexpr std::string_view page_script = R"SCRIPT(
     PageDown: () => step(1),
     PageUp: () => step(-1),
     h: () => cover && setCovered(!cover.checked),
+    '?': help,
     Escape: () => tell(null),
   };
 
@@ -246,6 +256,7 @@ constexpr std::string_view page_script = R"SCRIPT(
   document.getElementById('zoom-in').addEventListener('click', keys['+']);
   document.getElementById('zoom-out').addEventListener('click', keys['-']);
   document.getElementById('zoom-fit').addEventListener('click', keys['0']);
+  document.getElementById('help').addEventListener('click', help);
   document.getElementById('zoom-wide').addEventListener('click', keys.w);
   if (chooser) {
     document.getElementById('chapter-before').addEventListener('click', keys['[']);
@@ -257,6 +268,7 @@ constexpr std::string_view page_script = R"SCRIPT(
   window.addEventListener('resize', setWidth);
   setWidth();
   setCovered(Boolean(cover) && location.hash === '#hidden');
+  document.body.classList.add('ready');
 })();
 )SCRIPT";
 
@@ -302,7 +314,7 @@ std::string paper_rules(bool letter) {
 std::string html_text(const std::vector<Picture>& chapters, bool letter) {
   const bool hidden = std::any_of(chapters.begin(), chapters.end(), has_hidden);
   const std::string cover =
-      hidden ? "<label><input type=\"checkbox\" id=\"cover\"> cover what nobody on site can see (H)</label>"
+      hidden ? "<label><input type=\"checkbox\" id=\"cover\"> cover what is hidden on site (H)</label>"
              : "<span>What nobody on site can see is not in this file.</span>";
   Picture all;  // the labels of every chapter, for their rules
   std::string sections;
@@ -322,15 +334,12 @@ std::string html_text(const std::vector<Picture>& chapters, bool letter) {
       "<button type=\"button\" id=\"zoom-out\" aria-label=\"Zoom out\">\u2212</button>"
       "<button type=\"button\" id=\"zoom-fit\">whole (0)</button>"
       "<button type=\"button\" id=\"zoom-wide\">wide (W)</button>{}"
-      "<span class=\"keys\">Point at anything to ask. Arrows move, + and \u2212 zoom, Page Up and Page Down "
-      "go "
-      "from one thing to the next{}.</span></div>\n"
+      "<button type=\"button\" id=\"help\" aria-label=\"Keys\">?</button></div>\n"
       "<svg id=\"textures\" aria-hidden=\"true\"><defs>{}</defs></svg>\n"
       "<main id=\"view\" tabindex=\"0\" aria-label=\"Timeline\">\n{}</main>\n"
       "<aside id=\"details\" aria-live=\"polite\" hidden></aside>\n<script>{}</script>\n</body>\n</html>\n",
       escaped(chapters.front().title), page_style, paper_rules(letter), style_sheet(), label_sheet(all),
-      chapter_controls(chapters), cover, chapters.size() < 2 ? "" : ", [ and ] from chapter to chapter",
-      textures(), sections, page_script);
+      chapter_controls(chapters), cover, textures(), sections, page_script);
 }
 
 }  // namespace drybus::tools::picture

@@ -177,6 +177,7 @@ class Parts {
       if (used_ > 0 && used_ + height > room_) close();
       take(*lane);
       used_ += height;
+      if (lane->quiet) continue;  // it says itself who it is
       const std::string name = timeline_.devices[lane->first()].name;
       if (places_.empty() || places_.back().name != place) places_.push_back({place, whole, name, name});
       places_.back().last = name;

@@ -161,7 +161,7 @@ constexpr Entry entries[] = {
     {Look::press, "a button is down", false, press_sample},
     {Look::press_stuck, "a button is stuck", false, press_sample},
     {Look::eye, "a look: as foreseen, or not", false, glance_sample},
-    {Look::note, "a remark or question, by its letter or number", false, note_sample},
+    {Look::note, "a remark or a question", false, note_sample},
     {Look::walk, "on the way", false, line_sample},
     {Look::lamp_dark, "lamp: dark", false, line_sample},
     {Look::lamp_blip, "lamp: blip, heard a telegram", false, blip_sample},

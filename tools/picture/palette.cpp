@@ -130,7 +130,7 @@ std::string_view style_sheet() {
 .hidden-ground{fill:#e8f1f9;stroke:#0072b2;stroke-width:1;stroke-dasharray:2 3}
 .bus-ground{fill:#e8f1f9;stroke:#0072b2;stroke-width:1;stroke-dasharray:2 3}
 .bus-line{fill:none;stroke:#00457a;stroke-width:2.5}
-.time-rule{fill:none;stroke:#9a9a9a;stroke-width:1;stroke-dasharray:1 4}
+.time-rule{fill:none;stroke:#8a8a8a;stroke-width:1;stroke-dasharray:2 4}
 .break-gap{fill:#fff}
 .break-edge{fill:none;stroke:#8a8a8a;stroke-width:1.1}
 .stay{fill:#f4f4f4;stroke:#4d4d4d;stroke-width:1.2}

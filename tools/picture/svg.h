@@ -14,7 +14,8 @@ std::string escaped(std::string_view text);
 struct SvgForm {
   /// Part of an HTML page: what a mark stands for is in data attributes, without tooltips; styles and textures are the page's.
   bool inside_page = false;
-  /// For programs that know little CSS: what lies around letters is drawn before them, as a text of its own.
+  /// For programs that know little CSS: what lies around letters is drawn before them, as a text of its own;
+  /// and for paper: nothing can be pointed at.
   bool plain = false;
   std::size_t number = 0;  ///< of several in one page: its ids end in it
 };
