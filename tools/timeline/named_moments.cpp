@@ -37,4 +37,14 @@ std::vector<sim::Instant> named_moments(const sim::Record& record, std::string_v
   return moments;
 }
 
+std::vector<sim::Instant> named_moments(const model::RunResult& result) {
+  std::vector<sim::Instant> named;
+  for (const model::Finding& finding : result.findings) {
+    for (const sim::Instant at : named_moments(result.record, finding.text)) named.push_back(at);
+  }
+  std::sort(named.begin(), named.end());
+  named.erase(std::unique(named.begin(), named.end()), named.end());
+  return named;
+}
+
 }  // namespace drybus::tools

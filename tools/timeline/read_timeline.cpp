@@ -69,7 +69,6 @@ class Reader {
     for (DeviceLane& lane : timeline_.devices) end_device(lane);
     for (PersonLane& lane : timeline_.people) end_person(lane);
     group_findings();
-    name_moments();
     return std::move(timeline_);
   }
 
@@ -471,15 +470,6 @@ class Reader {
     }
   }
 
-  void name_moments() {
-    std::vector<sim::Instant>& named = timeline_.named;
-    for (const Finding& finding : result_.findings) {
-      for (const sim::Instant at : named_moments(record_, finding.text)) named.push_back(at);
-    }
-    std::sort(named.begin(), named.end());
-    named.erase(std::unique(named.begin(), named.end()), named.end());
-  }
-
   const Scenario& scenario_;
   const sim::Record& record_;
   const RunResult& result_;
@@ -499,6 +489,7 @@ Timeline read_timeline(const Scenario& scenario, const RunResult& result, std::u
   timeline.about = scenario.about;
   timeline.family = family_names(scenario.site);
   timeline.seed = seed;
+  timeline.named = named_moments(result);
   return timeline;
 }
 

@@ -241,6 +241,8 @@ Timeline up_to(Timeline timeline, const sim::Record& record, sim::EntryId last);
 
 /// The moments that a text names as clock times ("4:02.5"), each as the first entry of the record that is told by it.
 std::vector<sim::Instant> named_moments(const sim::Record& record, std::string_view text);
+/// Those of all findings' texts, ascending.
+std::vector<sim::Instant> named_moments(const model::RunResult& result);
 
 /// What a mark is made of, in words: the entry itself, when, and the chain of what led to it, nearest first.
 struct Telling {
