@@ -54,6 +54,11 @@ constexpr sim::Duration long_press = std::chrono::milliseconds{1500};
 constexpr sim::Duration same_run = std::chrono::milliseconds{900};  ///< between two presses of one run
 constexpr sim::Duration worth_a_word = std::chrono::seconds{2};     ///< of a wait
 
+/// To the second where it is long: nobody walks to the millisecond.
+std::string length_text(sim::Duration time) {
+  return time < break_after ? duration_text(time) : break_text(time);
+}
+
 std::string shortened(std::string_view text, const TextStyle& style) {
   return fitted(text, longest_words, style);
 }
@@ -147,7 +152,7 @@ class Planner {
   void say_doing(std::uint32_t track, sim::Instant from, sim::Instant to, const std::string& verb,
                  sim::EntryId entry) {
     say({Saying::Kind::inside, from, track, verb, second_style, Ink::ink, Shown::always, true, entry,
-         fmt::format("{} {}", verb, duration_text(to - from))});
+         fmt::format("{} {}", verb, length_text(to - from))});
     knot(to);
   }
 

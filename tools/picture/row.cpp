@@ -16,6 +16,18 @@ namespace {
 constexpr double clock_gap = 7;  ///< between times, so that none runs into the next
 constexpr std::size_t no_lane = static_cast<std::size_t>(-1);
 
+constexpr std::size_t few_people = 4;  ///< all are drawn; of more, those who do something
+
+/// Whether somebody goes about, looks or says something within the span.
+bool is_busy(const PersonLane& lane, const Span& span) {
+  const auto begins = [&](const auto& each) { return span.holds(each.at); };
+  const auto lasts = [&](const auto& each) { return span.touches(each.from, each.to); };
+  return std::any_of(lane.walks.begin(), lane.walks.end(), lasts) ||
+         std::any_of(lane.waits.begin(), lane.waits.end(), lasts) ||
+         std::any_of(lane.glances.begin(), lane.glances.end(), begins) ||
+         std::any_of(lane.notes.begin(), lane.notes.end(), begins);
+}
+
 /// A line beside a lane that says whose it is.
 struct NameLine {
   std::string text;
@@ -124,9 +136,19 @@ double RowDrawer::draw(double top) {
 void RowDrawer::place_lanes(double top) {
   clock_ = {plot_left, top, plot_width(), sizes_.clock};
   double y = clock_.bottom() + 2;
+  std::size_t idle = 0;
   for (std::size_t i = 0; i < timeline_.people.size(); ++i) {
-    people_.push_back({page_margin, y, canvas_.width() - 2 * page_margin, sizes_.person});
-    y += sizes_.person + sizes_.lane_gap;
+    const bool shown = timeline_.people.size() <= few_people || i == 0 || is_busy(timeline_.people[i], span_);
+    people_.push_back({page_margin, y, canvas_.width() - 2 * page_margin, shown ? sizes_.person : 0});
+    if (shown) y += sizes_.person + sizes_.lane_gap;
+    idle += shown ? 0 : 1;
+  }
+  if (idle != 0) {
+    canvas_.write({{page_margin + 4, y + 2 + baseline(second_style)},
+                   fmt::format("and {} other{} who stay{} where they are", idle, idle == 1 ? "" : "s",
+                               idle == 1 ? "s" : ""),
+                   second_style});
+    y += line_height(second_style) + sizes_.lane_gap;
   }
   lane_index_.assign(timeline_.devices.size(), no_lane);
   const auto place = [&](const std::vector<DrawnLane>& lanes) {
@@ -200,6 +222,7 @@ void RowDrawer::draw_names(const PlacedLane& placed) {
 
 void RowDrawer::draw_person(std::size_t person) {
   const Box& box = people_[person];
+  if (box.height == 0) return;
   const PersonLane& lane = timeline_.people[person];
   canvas_.write({{box.x + 4, box.y + 4 + baseline(main_style)},
                  fitted(lane.name, names_width + captions_width - 4, main_style),
@@ -312,7 +335,7 @@ void RowDrawer::draw_rule(double place) {
 
 std::optional<double> RowDrawer::track_top(std::uint32_t track) const {
   const std::size_t people = timeline_.people.size();
-  if (track < people) return people_[track].y + 4;
+  if (track < people) return people_[track].height == 0 ? std::nullopt : std::optional{people_[track].y + 4};
   if (track == plan_.tracks.bus()) return bus_.y + 2;
   if (track == plan_.tracks.clock()) return clock_.y + 1;
   const auto device = static_cast<DeviceId>((track - people) / 2);

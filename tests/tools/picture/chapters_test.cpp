@@ -90,6 +90,18 @@ TEST_CASE("a large site is folded by time and by rooms, and everybody is in some
   }
 }
 
+TEST_CASE("of many people only those who do something within a row have a lane") {
+  auto scenario = small_scenario(1);
+  for (int i = 2; i <= 30; ++i) scenario.people.push_back({fmt::format("colleague {}", i), 0, {}});
+  Script{scenario}.press("P1", up).wait(30s);
+  Script{scenario, 7}.wait(3s).press("P1", down).wait(2s);
+  const Picture picture = picture_of(scenario);
+  CHECK(says(picture, "colleague 8"));
+  CHECK(!says(picture, "colleague 9"));
+  CHECK(says(picture, "and 28 others who stay where they are"));
+  check_places(picture, "thirty people");
+}
+
 // --- what the words name ---
 
 TEST_CASE("every moment that a finding's words name stands on the axis of every shipped story") {
