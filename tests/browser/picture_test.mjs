@@ -6,6 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, test } from 'node:test';
 import { pathToFileURL } from 'node:url';
+import axe from 'axe-core';
 import { closePage, openPage, shots } from './support.mjs';
 
 const program = process.env.DRYBUS_PROGRAM;
@@ -107,4 +108,17 @@ test('what is covered on the page stays covered while it is asked about', async 
   assert.ok(!(await page.getByText('time-out 240 s').first().isVisible()));
   assert.deepEqual(page.problems, []);
   await closePage(page);
+});
+
+test('axe-core has no objection to a page of chapters', async () => {
+  for (const scenario of ['training/setup-split.yaml', 'regression/rows-confirming.yaml']) {
+    const page = await open(scenario);
+    await page.evaluate(axe.source);
+    const result = await page.evaluate(() => window.axe.run(document,
+      { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }));
+    assert.ok(result.passes.length > 10, 'axe did look');
+    assert.deepEqual(result.violations.flatMap(({ id, nodes }) => nodes.slice(0, 3).map(({ target, failureSummary }) =>
+      `${id}: ${target} ${failureSummary}`)), [], scenario);
+    await closePage(page);
+  }
 });

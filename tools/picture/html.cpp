@@ -19,6 +19,7 @@ body{display:flex;flex-direction:column}
 #controls label{cursor:pointer;padding:3px 0}
 #controls input{width:1.1em;height:1.1em;vertical-align:-0.15em}
 #controls select{max-width:24em}
+.unseen{position:absolute;width:1px;height:1px;margin:0;overflow:hidden;clip-path:inset(50%)}
 #view{flex:1;overflow:auto;min-height:0;cursor:grab}
 #view.dragged{cursor:grabbing;user-select:none}
 .chapter{margin:0 auto;width:max-content}
@@ -41,7 +42,7 @@ button:focus-visible,input:focus-visible,#view:focus-visible{outline:3px solid #
 @media (prefers-reduced-motion:no-preference){#view.gliding{scroll-behavior:smooth}}
 @media print{
 html,body{height:auto;display:block}
-#controls,#details,.ring,.ring-light{display:none!important}
+header,#details,.ring,.ring-light{display:none!important}
 #view{overflow:visible}
 .chapter{margin:0;width:auto;border:0!important;break-inside:avoid;break-after:page}
 .chapter:last-of-type{break-after:auto}
@@ -329,17 +330,17 @@ std::string html_text(const std::vector<Picture>& chapters, bool letter) {
       "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
       "script-src 'unsafe-inline'\">\n"
       "<title>{}</title>\n<style>{}{}{}{}</style>\n</head>\n<body>\n"
-      "<div id=\"controls\" role=\"toolbar\" aria-label=\"Picture\">{}"
+      "<header><h1 class=\"unseen\">{}</h1><div id=\"controls\" role=\"toolbar\" aria-label=\"Picture\">{}"
       "<button type=\"button\" id=\"zoom-in\" aria-label=\"Zoom in\">+</button>"
       "<button type=\"button\" id=\"zoom-out\" aria-label=\"Zoom out\">\u2212</button>"
       "<button type=\"button\" id=\"zoom-fit\">whole (0)</button>"
       "<button type=\"button\" id=\"zoom-wide\">wide (W)</button>{}"
-      "<button type=\"button\" id=\"help\" aria-label=\"Keys\">?</button></div>\n"
+      "<button type=\"button\" id=\"help\" aria-label=\"Keys\">?</button></div></header>\n"
       "<svg id=\"textures\" aria-hidden=\"true\"><defs>{}</defs></svg>\n"
       "<main id=\"view\" tabindex=\"0\" aria-label=\"Timeline\">\n{}</main>\n"
       "<aside id=\"details\" aria-live=\"polite\" hidden></aside>\n<script>{}</script>\n</body>\n</html>\n",
       escaped(chapters.front().title), page_style, paper_rules(letter), style_sheet(), label_sheet(all),
-      chapter_controls(chapters), cover, textures(), sections, page_script);
+      escaped(chapters.front().title), chapter_controls(chapters), cover, textures(), sections, page_script);
 }
 
 }  // namespace drybus::tools::picture
