@@ -86,6 +86,7 @@ RateSeries series_of(const std::vector<StudyRow>& rows, std::string name, auto h
 std::string left_out_text(const std::vector<StudyRow>& rows, const std::vector<std::size_t>& left_out) {
   if (left_out.empty()) return "Every finding that occurred is drawn.";
   std::vector<std::string> names;
+  names.reserve(left_out.size());
   for (const std::size_t finding : left_out) {
     names.push_back(fmt::format("{} ({:.2g} % at most)", to_string(static_cast<model::FindingId>(finding)),
                                 100 * highest_rate(rows, finding)));
@@ -96,11 +97,12 @@ std::string left_out_text(const std::vector<StudyRow>& rows, const std::vector<s
 /// "60 s; 400 runs each do not tell it from 40 s and 80 s"
 std::string best_and_alike(const std::vector<StudyRow>& rows) {
   const Best best = best_of(rows);
-  const std::string text = value_text(rows[best.row]);
+  std::string text = value_text(rows[best.row]);
   if (best.not_told_apart.empty()) return text;
   if (best.not_told_apart.size() + 1 == rows.size())
     return text + fmt::format("; but {} runs each do not tell the values apart", rows[0].total.runs);
   std::vector<std::string> others;
+  others.reserve(best.not_told_apart.size());
   for (const std::size_t row : best.not_told_apart) others.push_back(value_text(rows[row]));
   return text + fmt::format("; {} runs each do not tell it from {}", rows[0].total.runs, listed(others));
 }
@@ -131,6 +133,7 @@ Study study_of(const std::string& text) {
 void set_parameter(model::Family& family, const std::string& parameter, sim::Duration value) {
   const bool both = parameter == "time_out";
   std::vector<std::string> known;
+  known.reserve(parameters.size());
   for (const Parameter& each : parameters) known.emplace_back(each.name);
   if (std::find(known.begin(), known.end(), parameter) == known.end()) {
     throw Unusable{

@@ -23,6 +23,7 @@ struct Density {
 constexpr std::array densities = {Density{1, false}, Density{1, true}, Density{1.125, true},
                                   Density{1.25, true}, Density{1.4, true}};
 constexpr double smallest_unless_all_else_fails = 1.25;
+constexpr std::size_t hopeless_rows = 8;
 constexpr double hopeless = 2.5;  ///< what is so much higher than its page fits at no density
 
 PictureOptions dense(const PictureOptions& options, const Density& density) {
@@ -55,9 +56,8 @@ double page_height(PageShape shape, double width) {
 
 Picture draw_picture(const Scenario& scenario, const RunResult& result, const Timeline& timeline,
                      const PictureOptions& options) {
-  const bool redact = options.hide_hidden && !timeline.only_seen;
-  const Timeline seen = redact ? seen_on_site(timeline) : Timeline{};
-  const Source source{scenario, result.record, redact ? seen : timeline};
+  const Timeline seen = options.hide_hidden && !timeline.only_seen ? seen_on_site(timeline) : timeline;
+  const Source source{scenario, result.record, seen};
   return SheetDrawer{source, result, options}.whole();
 }
 
@@ -66,19 +66,21 @@ std::vector<Picture> draw_chapters(const Scenario& scenario, const RunResult& re
   const PageShape shape = options.page.value_or(PageShape::screen);
   const double height = page_height(shape, options.width);
   const double paper = options.page ? height : page_height(PageShape::a4, options.width);
+  const Timeline seen = options.hide_hidden && !timeline.only_seen ? seen_on_site(timeline) : timeline;
+  const Source source{scenario, result.record, seen};
   std::optional<Picture> on_paper;
   for (const Density& density : densities) {
     if (density.wider > smallest_unless_all_else_fails && on_paper) break;
-    Picture picture = draw_picture(scenario, result, timeline, dense(options, density));
+    const PictureOptions tried = dense(options, density);
+    SheetDrawer drawer{source, result, tried};
+    if (drawer.rows() > hopeless_rows) break;
+    Picture picture = drawer.whole();
     if (picture.height > hopeless * height * density.wider) break;
     if (picture.height <= height * density.wider) return {shown(std::move(picture), options.width, height)};
     if (!on_paper && picture.height <= paper * density.wider) on_paper = std::move(picture);
   }
   if (on_paper) return {shown(std::move(*on_paper), options.width, paper)};
 
-  const bool redact = options.hide_hidden && !timeline.only_seen;
-  const Timeline seen = redact ? seen_on_site(timeline) : Timeline{};
-  const Source source{scenario, result.record, redact ? seen : timeline};
   const PictureOptions low = dense(options, {1, true});
   std::vector<Picture> chapters = SheetDrawer{source, result, low}.chapters(height);
   for (Picture& chapter : chapters) chapter = shown(std::move(chapter), options.width, height);

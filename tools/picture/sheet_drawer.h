@@ -39,6 +39,8 @@ class SheetDrawer {
  public:
   SheetDrawer(const Source& source, const model::RunResult& result, const PictureOptions& options);
 
+  /// How many rows its axis takes.
+  [[nodiscard]] std::size_t rows() const { return plan_.axis.rows.size(); }
   /// Everything, on a sheet of no particular height.
   Picture whole();
   /// Sheets of at most this height, px; higher only where one block is.

@@ -24,14 +24,14 @@ double shown_height(const Picture& picture) {
   return picture.height * picture.shown_width / picture.width;
 }
 
-TEST_CASE("every story for a class is one picture, on a screen of 1280 by 720 or on an A4 page") {
+TEST_CASE("every story for a class is one picture on a screen of 1280 by 720") {
   std::size_t stories = 0;
   for (const std::string& path : shipped_scenarios()) {
     if (path.find("/training/") == std::string::npos && path.find("/scenes/") == std::string::npos) continue;
     ++stories;
     const auto chapters = chapters_of(tools::load_scenario(path).scenario);
     CHECK_MESSAGE(chapters.size() == 1, path);
-    CHECK_MESSAGE(shown_height(chapters.front()) <= 1280 * 190.0 / 277 + 0.1, path);
+    CHECK_MESSAGE(shown_height(chapters.front()) <= 720.1, path);
     // The smallest letters, 14 px, are never shown smaller than 10.
     CHECK_MESSAGE(14 * chapters.front().shown_width / chapters.front().width >= 9.99, path);
     check_places(chapters.front(), path);
