@@ -55,7 +55,8 @@ void tell(const model::Scenario& scenario, const Made& made) {
   must(boost::json::parse(tools::run_json("fuzz.yaml", scenario, seed, result)).is_object());
   must(!tools::handout(scenario, result, seed, {}).empty());
   const tools::Timeline timeline = tools::read_timeline(scenario, result, seed);
-  must(!tools::picture::svg_text(tools::picture::draw_picture(scenario, result, timeline, {})).empty());
+  for (const auto& chapter : tools::picture::draw_chapters(scenario, result, timeline, {}))
+    must(!tools::picture::svg_text(chapter).empty());
   const auto entries = tools::read_record_lines(tools::record_lines(scenario, result.record), "fuzz.jsonl");
   must(entries.ok() && entries.value().size() == result.record.size());
   (void)tools::parse_capture("fuzz.pcapng", tools::pcapng(scenario, result.record));

@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+#include "sim/proportions.h"
+
 namespace {
 
 using drybus::sim::Interval;
@@ -35,6 +37,28 @@ TEST_CASE("Wilson's interval is that of published examples") {
   const Interval one = wilson(1, 29);
   CHECK(printed(one.low) == 61);
   CHECK(printed(one.high) == 1718);
+}
+
+TEST_CASE("the interval for a difference of rates is that of published examples") {
+  // Newcombe, Statistics in Medicine 17, 1998, Table II, method 10 (from memory; recomputed from the formula).
+  const Interval close = drybus::sim::difference(56, 70, 48, 80);
+  CHECK(printed(close.low) == 524);
+  CHECK(printed(close.high) == 3339);
+  const Interval few = drybus::sim::difference(9, 10, 3, 10);
+  CHECK(printed(few.low) == 1705);
+  CHECK(printed(few.high) == 8090);
+  const Interval all = drybus::sim::difference(10, 10, 0, 10);
+  CHECK(printed(all.low) == 6075);
+  CHECK(printed(all.high) == 10'000);
+  CHECK(drybus::sim::difference(0, 0, 3, 10).low == -1);
+}
+
+TEST_CASE("rates are told apart when chance alone would not make the difference") {
+  CHECK(drybus::sim::told_apart(56, 70, 48, 80));
+  CHECK(drybus::sim::told_apart(48, 80, 56, 70));
+  CHECK(!drybus::sim::told_apart(43, 400, 41, 400));
+  CHECK(!drybus::sim::told_apart(5, 10, 5, 10));
+  CHECK(!drybus::sim::told_apart(0, 0, 5, 10));
 }
 
 }  // namespace

@@ -101,4 +101,13 @@ std::string pdf_of(std::string_view html) {
   return content;
 }
 
+std::size_t pages_of(std::string_view pdf) {
+  // PDF 32000-1, 7.7.3: a page is a dictionary of this type; the tree that they hang in is of type Pages.
+  constexpr std::string_view page = "/Type /Page";
+  std::size_t pages = 0;
+  for (std::size_t at = pdf.find(page); at != std::string_view::npos; at = pdf.find(page, at + page.size()))
+    if (!pdf.substr(at + page.size()).starts_with('s')) ++pages;
+  return pages;
+}
+
 }  // namespace drybus::tools

@@ -14,4 +14,7 @@ bool names_pdf(std::string_view path);
 /// installed, or fails.
 std::string pdf_of(std::string_view html);
 
+/// How many pages a PDF of `pdf_of` has.
+std::size_t pages_of(std::string_view pdf);
+
 }  // namespace drybus::tools

@@ -31,6 +31,10 @@ void add_draw_options(CommandLine& line) {
   line.offer_span("draw");
   line.add()("hide-hidden", "only what a person on site could have seen; the rest is not in the file");
   line.add()("width", po::value<std::string>()->default_value("1280"), "of the page, in pixels");
+  line.add()("page", po::value<std::string>(),
+             "what a chapter fits: screen, a4 or letter (landscape); without it a screen, or A4 where that "
+             "holds all");
+  line.add()("chapter", po::value<std::string>(), "of several, the one that an .svg shows; 1 unless said");
   offer_budget(line);
   offer_firmware(line);
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
@@ -56,6 +60,17 @@ PictureFormat format_of(const CommandLine& line, const std::string& output) {
   throw Unusable{fmt::format("-o {}: a picture is .svg or .html, not {}", output, extension)};
 }
 
+std::optional<picture::PageShape> page_of(const CommandLine& line) {
+  const auto word = line.optional_text("page");
+  if (!word) return std::nullopt;
+  if (*word == "screen") return picture::PageShape::screen;
+  if (*word == "a4" || *word == "A4") return picture::PageShape::a4;
+  if (*word == "letter") return picture::PageShape::letter;
+  const std::vector<std::string> known{"screen", "a4", "letter"};
+  throw Unusable{
+      fmt::format("--page {}: expected screen, a4 or letter.{}", *word, did_you_mean(*word, known))};
+}
+
 double width_of(const CommandLine& line) {
   return static_cast<double>(line.number("width", static_cast<std::uint64_t>(picture::least_width),
                                          static_cast<std::uint64_t>(picture::greatest_width), "pixels"));
@@ -64,11 +79,23 @@ double width_of(const CommandLine& line) {
 picture::PictureOptions picture_options(const CommandLine& line, sim::Instant end) {
   picture::PictureOptions options;
   options.width = width_of(line);
+  options.page = page_of(line);
   options.hide_hidden = line.has("hide-hidden");
   line.read_span(options.from, options.to);
   if (options.from > end)
     throw Unusable{fmt::format("--from is later than the end of the run, {}", model::clock_text(end))};
   return options;
+}
+
+/// The chapter that an SVG shows, and a word on the others.
+std::string one_chapter(const CommandLine& line, const std::vector<picture::Picture>& chapters) {
+  const std::uint64_t chosen = line.has("chapter") ? line.number("chapter", 1, chapters.size(), "") : 1;
+  if (chapters.size() > 1 && !line.has("chapter")) {
+    print_err(
+        fmt::format("drybus: this is chapter 1 of {}, {}; --chapter N draws another, an .html has them all\n",
+                    chapters.size(), chapters.front().chapter));
+  }
+  return svg_text(chapters[chosen - 1]);
 }
 
 }  // namespace
@@ -82,6 +109,9 @@ int draw_command(Arguments arguments) {
   if (!output) throw Unusable{"-o is missing: where to write the picture, such as -o run.svg or -o run.html"};
   const PictureFormat format = format_of(line, *output);
   width_of(line);  // told before anything is run
+  const bool letter = page_of(line) == picture::PageShape::letter;
+  if (line.has("chapter") && format == PictureFormat::html)
+    throw Unusable{"--chapter is for an .svg; an .html has all chapters"};
 
   const std::string& name = line.words()[0];
   const FirmwareChoice firmware = read_firmware(line);
@@ -102,8 +132,10 @@ int draw_command(Arguments arguments) {
   const Timeline timeline =
       read_timeline(loaded.scenario, result, run_options.seed.value_or(loaded.scenario.seed));
   const picture::PictureOptions options = picture_options(line, timeline.end);
-  const picture::Picture drawn = picture::draw_picture(loaded.scenario, result, timeline, options);
-  write_file(*output, format == PictureFormat::svg ? svg_text(drawn) : html_text(drawn));
+  const std::vector<picture::Picture> chapters =
+      picture::draw_chapters(loaded.scenario, result, timeline, options);
+  write_file(*output, format == PictureFormat::svg ? one_chapter(line, chapters)
+                                                   : picture::html_text(chapters, letter));
   return result.broken_off ? exit_failed : exit_fine;
 }
 

@@ -16,6 +16,7 @@
 #include "tools/commands/site_commands.h"
 #include "tools/commands/site_record.h"
 #include "tools/load/load.h"
+#include "tools/options/paper.h"
 #include "tools/script/writer.h"
 #include "tools/view/handover_sheet.h"
 
@@ -34,7 +35,7 @@ constexpr std::size_t most_bystanders = 8;
 
 void add_handover_options(CommandLine& line) {
   line.offer_output("output,o", "write the sheet to tick and sign: PDF where the name ends so, else HTML");
-  line.add()("paper", po::value<std::string>()->default_value("a4"), "of the sheet: a4 or letter");
+  offer_paper(line);
   line.offer_output("script", "write the round as a scenario that replays");
   line.add()("answers", po::value<std::string>(),
              "what came of each line: a file with lines such as '3: yes' or '4: M2 dark'");

@@ -15,6 +15,7 @@
 #include "tools/commands/planned_site.h"
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"
+#include "tools/options/paper.h"
 #include "tools/script/writer.h"
 #include "tools/view/plan_report.h"
 #include "tools/view/plan_view.h"
@@ -34,7 +35,7 @@ void add_plan_options(CommandLine& line) {
   line.add()("afresh", "do not keep to the schedule that is there already");
   line.offer_output("route", "write the route as a scenario");
   line.offer_output("sheet", "write a sheet for printing: PDF where the name ends so, else HTML");
-  line.add()("paper", po::value<std::string>()->default_value("a4"), "of the sheet: a4 or letter");
+  offer_paper(line);
   line.add()("start", po::value<std::string>(),
              "the place where the installer stands first; otherwise where it suits");
   line.add()("reserve", po::value<std::string>()->default_value("25"),

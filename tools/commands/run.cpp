@@ -146,10 +146,18 @@ std::string replay_command(const Made& made) {
                      made.firmware.options());
 }
 
+std::vector<picture::Picture> chapters_of(const Made& made) {
+  const Timeline timeline = read_timeline(made.scenario(), made.result, made.seed);
+  return picture::draw_chapters(made.scenario(), made.result, timeline, {});
+}
+
 std::string handout_text(const CommandLine& line, const Made& made) {
   HandoutOptions options{"", made.name, replay_command(made)};
   const std::string output = line.has("output") ? line.text("output") : "-";
-  if (output != "-") options.picture = fs::path{picture_path(output)}.filename().string();
+  if (output != "-") {
+    options.picture = fs::path{picture_path(output)}.filename().string();
+    options.picture_is_part = chapters_of(made).size() > 1;
+  }
   return handout(made.scenario(), made.result, made.seed, options);
 }
 
@@ -163,18 +171,13 @@ std::string told(const CommandLine& line, const Made& made) {
                                       : story_text(made.scenario(), made.result, made.seed, span_of(line));
 }
 
-std::string picture_text(const Made& made) {
-  const Timeline timeline = read_timeline(made.scenario(), made.result, made.seed);
-  return picture::svg_text(picture::draw_picture(made.scenario(), made.result, timeline, {}));
-}
-
 std::string capsule_text(const Made& made) {
   return to_text(pack(made.loaded.loaded, {DRYBUS_VERSION, made.firmware.text(), made.seed,
                                            made.options.until, made.result.digest.hex()}));
 }
 
 std::string content_of(const Planned& file, const Made& made, const std::string& text) {
-  if (file.picture) return picture_text(made);
+  if (file.picture) return picture::svg_text(chapters_of(made).front());
   if (file.option == "vcd") return made.vcd;
   if (file.option == "pcapng") return pcapng(made.scenario(), made.result.record);
   if (file.option == "record") return record_lines(made.scenario(), made.result.record);

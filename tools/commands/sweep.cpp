@@ -22,13 +22,12 @@
 #include "tools/commands/command.h"
 #include "tools/commands/protocol_runs.h"
 #include "tools/commands/sweep_store.h"
+#include "tools/commands/sweep_study.h"
 #include "tools/load/load.h"
 #include "tools/options/budget.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
 #include "tools/options/log_choice.h"
-#include "tools/script/quantity.h"
-#include "tools/view/rate_plot.h"
 #include "tools/view/story.h"
 
 namespace drybus::tools {
@@ -37,20 +36,6 @@ namespace {
 
 namespace po = boost::program_options;
 namespace json = boost::json;
-
-/// "time_out=60s..600s/10": which parameter, from where to where, in how many values.
-struct Study {
-  std::string parameter;
-  sim::Duration from{};
-  sim::Duration to{};
-  std::uint64_t values = 0;
-
-  [[nodiscard]] sim::Duration value(std::uint64_t index) const {
-    return values < 2 ? from
-                      : from + (to - from) * static_cast<std::int64_t>(index) /
-                                   static_cast<std::int64_t>(values - 1);
-  }
-};
 
 struct Shard {
   std::uint64_t index = 1;
@@ -71,11 +56,7 @@ struct SweepRequest {
   Log log{};
 };
 
-/// One value of the parameter studied, or the scenario as it is.
-struct Row {
-  std::optional<sim::Duration> value;
-  model::SweepPart total;
-};
+using Row = StudyRow;
 
 std::uint64_t whole_number(std::string_view text, std::string_view what) {
   std::uint64_t number = 0;
@@ -86,27 +67,6 @@ std::uint64_t whole_number(std::string_view text, std::string_view what) {
   return number;
 }
 
-Study study_of(const std::string& text) {
-  const std::string shape =
-      fmt::format("--vary {}: expected NAME=FROM..TO/COUNT, such as time_out=60s..600s/10", text);
-  const std::size_t equals = text.find('='), dots = text.find(".."), slash = text.rfind('/');
-  if (equals == std::string::npos || dots == std::string::npos || slash == std::string::npos ||
-      dots < equals || slash < dots) {
-    throw Unusable{shape};
-  }
-  Study study;
-  study.parameter = text.substr(0, equals);
-  if (study.parameter == "timeout") study.parameter = "time_out";
-  const auto from = parse_duration(text.substr(equals + 1, dots - equals - 1));
-  const auto to = parse_duration(text.substr(dots + 2, slash - dots - 2));
-  if (!from || !to || *from > *to) throw Unusable{shape};
-  study.from = *from;
-  study.to = *to;
-  study.values = whole_number(std::string_view{text}.substr(slash + 1), "--vary");
-  if (study.values < 1 || study.values > 1000) throw Unusable{"--vary: between 1 and 1000 values"};
-  return study;
-}
-
 Shard shard_of(const std::string& text) {
   const std::size_t slash = text.find('/');
   if (slash == std::string::npos) throw Unusable{fmt::format("--shard {}: expected I/N, such as 2/8", text)};
@@ -115,20 +75,6 @@ Shard shard_of(const std::string& text) {
   if (shard.index < 1 || shard.index > shard.of)
     throw Unusable{fmt::format("--shard {}: I is between 1 and N", text)};
   return shard;
-}
-
-void set_parameter(model::Family& family, const std::string& parameter, sim::Duration value) {
-  const bool both = parameter == "time_out";
-  const std::vector<std::string> known{"time_out", "plate.time_out", "module.time_out", "plate.setup_hold",
-                                       "module.setup_hold"};
-  if (std::find(known.begin(), known.end(), parameter) == known.end()) {
-    throw Unusable{
-        fmt::format("--vary: unknown parameter '{}'.{}", parameter, did_you_mean(parameter, known))};
-  }
-  if (both || parameter == "plate.time_out") family.plate.time_out.after = value;
-  if (both || parameter == "module.time_out") family.module.time_out.after = value;
-  if (parameter == "plate.setup_hold") family.plate.setup_hold = value;
-  if (parameter == "module.setup_hold") family.module.setup_hold = value;
 }
 
 /// Names a sweep: the same key, the same blocks.
@@ -178,19 +124,22 @@ class Part {
 
   model::SweepPart sweep(Progress& progress) const {
     std::vector<model::SweepPart> parts(blocks_.size());
-    workforce().do_all({blocks_.size(), request_.jobs, [this](std::size_t i) { return block_text(block(i), key_); },
-                        [&](std::size_t i, const std::string& text) {
-                          parts[i] = taken(i, text);
-                          request_.log.debug("runs {} to {} are done", blocks_[i], blocks_[i] + parts[i].runs - 1);
-                          progress.done(parts[i].runs);
-                        }});
+    workforce().do_all(
+        {blocks_.size(), request_.jobs, [this](std::size_t i) { return block_text(block(i), key_); },
+         [&](std::size_t i, const std::string& text) {
+           parts[i] = taken(i, text);
+           request_.log.debug("runs {} to {} are done", blocks_[i], blocks_[i] + parts[i].runs - 1);
+           progress.done(parts[i].runs);
+         }});
     model::SweepPart total;
     for (const model::SweepPart& part : parts) total.add(part);
     return total;
   }
 
  private:
-  [[nodiscard]] std::uint64_t runs_of(std::size_t i) const { return std::min(sweep_block, request_.runs - blocks_[i]); }
+  [[nodiscard]] std::uint64_t runs_of(std::size_t i) const {
+    return std::min(sweep_block, request_.runs - blocks_[i]);
+  }
 
   [[nodiscard]] model::SweepPart block(std::size_t i) const {
     if (store_) {
@@ -205,8 +154,10 @@ class Part {
 
   [[nodiscard]] model::SweepPart taken(std::size_t i, const std::string& text) const {
     const auto refuse = [](std::string_view why) {
-      throw Unusable{fmt::format("a rank has sent what is no block of this sweep ({}): do all ranks have the same "
-                                 "program and the same files?", why)};
+      throw Unusable{
+          fmt::format("a rank has sent what is no block of this sweep ({}): do all ranks have the same "
+                      "program and the same files?",
+                      why)};
     };
     model::SweepPart part;
     try {
@@ -238,7 +189,8 @@ std::vector<Row> sweep_all(const SweepRequest& request, const std::optional<Stud
       request.firmware.put_in(scenario);  // it is given the family's numbers
       request.log.info("{} = {}", study->parameter, model::duration_text(*row.value));
     }
-    row.total = Part{request, scenario, key_of(request, row.value, study ? study->parameter : "")}.sweep(progress);
+    row.total =
+        Part{request, scenario, key_of(request, row.value, study ? study->parameter : "")}.sweep(progress);
     rows.push_back(row);
   }
   return rows;
@@ -247,8 +199,8 @@ std::vector<Row> sweep_all(const SweepRequest& request, const std::optional<Stud
 /// The same, told to whoever reads the log.
 std::vector<Row> sweep_logged(const SweepRequest& request, const std::optional<Study>& study) {
   const auto begun = std::chrono::steady_clock::now();
-  request.log.info("{}: {} runs, seed {}, part {} of {}", request.name, request.runs, request.seed, request.shard.index,
-                   request.shard.of);
+  request.log.info("{}: {} runs, seed {}, part {} of {}", request.name, request.runs, request.seed,
+                   request.shard.index, request.shard.of);
   try {
     std::vector<Row> rows = sweep_all(request, study);
     std::uint64_t runs = 0;
@@ -290,13 +242,7 @@ std::string as_text(const SweepRequest& request, const std::vector<Row>& rows, c
     if (row.value) text += fmt::format("\n{} = {}\n", study->parameter, model::duration_text(*row.value));
     text += table_of(row.total);
   }
-  if (study) {
-    const auto best = std::min_element(rows.begin(), rows.end(), [](const Row& a, const Row& b) {
-      return a.total.with_finding < b.total.with_finding;
-    });
-    text += fmt::format("\nfewest runs with a finding: {} = {}\n", study->parameter,
-                        model::duration_text(*best->value));
-  }
+  if (study) text += "\n" + best_text(rows, *study);
   return text + fmt::format("replay a run: drybus sweep {} --seed {}{} --run N\n", request.name, request.seed,
                             request.firmware.options());
 }
@@ -328,35 +274,10 @@ std::string as_json(const SweepRequest& request, const std::vector<Row>& rows, c
   }
   json::value parameter;
   if (study) parameter = study->parameter;
-  return json_text(json::object{
-             {"scenario", request.name}, {"seed", request.seed}, {"parameter", parameter}, {"rows", all}}) +
-         "\n";
-}
-
-std::string plot_of(const SweepRequest& request, const std::vector<Row>& rows, const Study& study) {
-  std::vector<RateSeries> series{{"any finding", {}}};
-  std::vector<std::size_t> shown;
-  for (std::size_t i = 0; i < model::finding_count && series.size() < most_rate_series; ++i) {
-    const bool occurs =
-        std::any_of(rows.begin(), rows.end(), [&](const Row& row) { return row.total.hits[i] != 0; });
-    if (!occurs) continue;
-    shown.push_back(i);
-    series.push_back({std::string{to_string(static_cast<model::FindingId>(i))}, {}});
-  }
-  for (const Row& row : rows) {
-    const auto point = [&](std::uint64_t hits) {
-      const sim::Interval interval = sim::wilson(hits, row.total.runs);
-      return RatePoint{sim::seconds(*row.value),
-                       static_cast<double>(hits) / static_cast<double>(row.total.runs), interval.low,
-                       interval.high};
-    };
-    series[0].points.push_back(point(row.total.with_finding));
-    for (std::size_t i = 0; i < shown.size(); ++i)
-      series[i + 1].points.push_back(point(row.total.hits[shown[i]]));
-  }
-  return rate_plot(
-      fmt::format("{}: {} runs for each value", request.loaded.scenario.title, rows[0].total.runs),
-      study.parameter + ", s", series);
+  json::object told{
+      {"scenario", request.name}, {"seed", request.seed}, {"parameter", parameter}, {"rows", std::move(all)}};
+  if (study) add_best(told, rows);
+  return json_text(told) + "\n";
 }
 
 /// Tells one run of the sweep: its slips and its story.
@@ -432,7 +353,8 @@ int sweep_command(Arguments arguments) {
   if (line.has("vary")) study = study_of(line.text("vary"));
   if (line.has("plot") && !study) throw Unusable{"--plot shows a study: give --vary as well"};
   const std::vector<Row> rows = sweep_logged(request, study);
-  if (line.has("plot")) write_file(line.text("plot"), plot_of(request, rows, *study));
+  if (line.has("plot"))
+    write_file(line.text("plot"), study_plot(request.loaded.scenario.title, rows, *study));
   print_out(wants_json ? as_json(request, rows, study) : as_text(request, rows, study));
   return exit_fine;
 }

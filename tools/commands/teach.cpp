@@ -6,7 +6,9 @@
 #include "tools/base/utf8.h"
 #include "tools/commands/diagnose_answers.h"
 #include "tools/commands/lesson_commands.h"
+#include "tools/commands/lesson_sheets.h"
 #include "tools/load/load_lesson.h"
+#include "tools/options/paper.h"
 #include "tools/view/lesson_view.h"
 
 namespace drybus::tools {
@@ -21,6 +23,9 @@ void add_teach_options(CommandLine& line) {
   line.add()("answers", po::value<std::string>(),
              "judge a pupil's answers: a file with an answer on each line, or the word hint");
   line.offer_output("csv", "with --answers: write how each question went, as CSV");
+  line.offer_output("sheet", "write a pupil's sheet to fill in: PDF where the name ends so, else HTML");
+  line.offer_output("answer-sheet", "write the sheet with the answers, likewise");
+  offer_paper(line);
   line.offer_json();
 }
 
@@ -87,6 +92,23 @@ int judge_answers(const CommandLine& line, const LoadedLesson& loaded) {
   return count_right(pupil) == questions ? exit_fine : exit_failed;
 }
 
+/// The sheets that were asked for, made before any of them is written.
+void write_sheets(const CommandLine& line, const LoadedLesson& loaded, bool letter) {
+  const bool pupils = line.has("sheet"), answers = line.has("answer-sheet");
+  if (!pupils && !answers) return;
+  const model::RunResult result = model::run(loaded.lesson.scenario);
+  std::vector<std::string> contents;
+  std::vector<OutputFile> files;
+  contents.reserve(2);
+  const auto add = [&](const std::string& path, bool with_answers) {
+    contents.push_back(lesson_sheet(loaded, result, {path, with_answers, letter}));
+    files.push_back({path, contents.back()});
+  };
+  if (pupils) add(line.text("sheet"), false);
+  if (answers) add(line.text("answer-sheet"), true);
+  write_files(files);
+}
+
 }  // namespace
 
 int teach_command(Arguments arguments) {
@@ -96,8 +118,10 @@ int teach_command(Arguments arguments) {
   if (!line.parse(arguments)) return exit_fine;
   if (line.has("csv") && !line.has("answers"))
     throw Unusable{"--csv needs --answers: it tells how each question went"};
+  const bool letter = letter_paper(line);
   const std::string& name = line.words()[0];
   const LoadedLesson loaded = load_lesson(name);
+  write_sheets(line, loaded, letter);
   if (line.has("answers")) return judge_answers(line, loaded);
   print_out(line.json_wanted() ? json_text(lesson_json(loaded, name)) + "\n" : lesson_text(loaded, name));
   return exit_fine;

@@ -114,7 +114,8 @@ class Setter {
     double next = x + distance_px(time, stretch);
     if (time > break_after) {
       const double half_words = request_.break_width ? request_.break_width(time) / 2 + 4 : 0;
-      const double left = std::max({x + (next - x) * 0.45, x + half_words, furthest_ + 3});
+      const double beside = request_.break_track ? cursors_[*request_.break_track] + half_words : 0;
+      const double left = std::max({x + (next - x) * 0.45, x + half_words, furthest_ + 3, beside});
       const double right = left + break_px;
       keep.gap({knots_[k - 1].at, knots_[k].at, left, right});
       for (double& cursor : cursors_) cursor = std::max(cursor, right + 3);

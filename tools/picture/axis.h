@@ -8,6 +8,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <vector>
 
 #include "sim/time.h"
@@ -37,6 +38,7 @@ struct AxisRequest {
   /// What stands at the beginning of a row that begins at this moment. May be empty.
   std::function<std::vector<Slot>(sim::Instant)> opening;
   std::function<double(sim::Duration)> break_width;  ///< of the words on a break
+  std::optional<std::uint32_t> break_track;  ///< where these words stand: its labels keep away from them
   std::size_t most_rows = 60;
 };
 

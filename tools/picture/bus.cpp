@@ -196,7 +196,10 @@ void RowDrawer::label_telegrams() {
     bool written = false;
     for (const std::string& text : {words, brief}) {
       for (const double top : {bus_.y + 3, bus_.y + 23.5}) {
-        if (written) break;
+        // In a low bus the telegrams themselves are where the second line would be.
+        if (written ||
+            top + line_height(second_style) > bus_.bottom() - line_above_bottom - frame_height / 2 + 1)
+          break;
         written = canvas_.write_if_free({{x(telegram.begin), top + baseline(second_style)},
                                          text,
                                          second_style,

@@ -13,15 +13,17 @@ using namespace model;  // a view speaks the model's words throughout
 
 namespace {
 
-constexpr double tier_height = 34;
+constexpr std::size_t most_tiers = 10;
 constexpr double disc_room = 2 * disc_radius + 6;
 
 /// Finds the first tier in which a stretch is free.
 class Tiers {
  public:
-  std::size_t take(double left, double right) {
+  /// None: all of the first `most` are taken there.
+  std::optional<std::size_t> take(double left, double right, std::size_t most) {
     std::size_t tier = 0;
     while (tier < tiers_.size() && !free(tier, left, right)) ++tier;
+    if (tier == most) return std::nullopt;
     if (tier == tiers_.size()) tiers_.emplace_back();
     tiers_[tier].push_back({left, right});
     return tier;
@@ -41,23 +43,35 @@ class Tiers {
   std::vector<std::vector<Taken>> tiers_;
 };
 
+/// Whether it is told below these lanes: where they are a part, it is about somebody among them.
+bool concerns(const LaneChoice& lanes, const FindingSpan& finding) {
+  return !lanes.part || finding.about.empty() ||
+         std::any_of(finding.about.begin(), finding.about.end(),
+                     [&](DeviceId device) { return lanes.shows(device); });
+}
+
 }  // namespace
 
 double RowDrawer::draw_findings(double top) {
-  if (options_.hide_hidden) return top;
+  const double tier_height = sizes_.tier;
   Tiers tiers;
   bool any = false;
+  std::size_t untold = 0;
   for (std::size_t i = 0; i < timeline_.findings.size(); ++i) {
     const FindingSpan& finding = timeline_.findings[i];
-    if (!span_.touches(finding.from, finding.to)) continue;
+    if (!span_.touches(finding.from, finding.to) || !concerns(choice_, finding)) continue;
     any = true;
     const Box bar = band(finding.from, finding.to, 0, 5, 10);
     std::string text = fmt::format("{}: {}", to_string(finding.id), names_text(timeline_, finding.about, 3));
     text = fitted(text, plot_width() - disc_room, strong_style);
     const double words = disc_room + text_width(text, strong_style);
     const double left = std::min(bar.x, plot_right() - words);
-    const double y =
-        top + tier_height * static_cast<double>(tiers.take(left, std::max(bar.right(), left + words)));
+    const auto tier = tiers.take(left, std::max(bar.right(), left + words), most_tiers);
+    if (!tier) {
+      ++untold;
+      continue;
+    }
+    const double y = top + tier_height * static_cast<double>(*tier);
     Telling telling{std::string{to_string(finding.id)},
                     finding.open ? fmt::format("from {}", clock_text(finding.from))
                                  : fmt::format("{} to {}", clock_text(finding.from), clock_text(finding.to)),
@@ -90,6 +104,17 @@ double RowDrawer::draw_findings(double top) {
                    Shown::revealed});
   }
   if (!any) return top;
+  double end = top + tier_height * static_cast<double>(tiers.count());
+  if (untold != 0) {
+    canvas_.write({{plot_left, end + baseline(second_style)},
+                   fmt::format("and {} more that begin or go on here", untold),
+                   second_style,
+                   Anchor::start,
+                   Ink::alarm,
+                   Ground::paper,
+                   Shown::revealed});
+    end += line_height(second_style);
+  }
   canvas_.write({{page_margin + 4, top + 2 + baseline(main_style)},
                  "out of step",
                  main_style,
@@ -97,7 +122,7 @@ double RowDrawer::draw_findings(double top) {
                  Ink::alarm,
                  Ground::paper,
                  Shown::revealed});
-  return top + tier_height * static_cast<double>(tiers.count());
+  return end;
 }
 
 }  // namespace drybus::tools::picture

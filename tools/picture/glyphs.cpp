@@ -35,16 +35,34 @@ std::string polygon_path(std::span<const Point> points) {
   return polyline_path(points) + "Z";
 }
 
+std::string pill_path(Point centre, double half_width, double radius) {
+  // A quarter of a circle as a cubic: not every program draws small arcs round.
+  const double k = radius * 0.5523;
+  const auto point = [](double x, double y) { return number_text(x) + " " + number_text(y); };
+  const double straight = 2 * (half_width - radius);
+  return "M" + point_text({centre.x - half_width, centre.y}) + "c" + point(0, -k) + " " +
+         point(radius - k, -radius) + " " + point(radius, -radius) +
+         (straight > 0 ? "h" + number_text(straight) : "") + "c" + point(k, 0) + " " +
+         point(radius, radius - k) + " " + point(radius, radius) + "c" + point(0, k) + " " +
+         point(k - radius, radius) + " " + point(-radius, radius) +
+         (straight > 0 ? "h" + number_text(-straight) : "") + "c" + point(-k, 0) + " " +
+         point(-radius, k - radius) + " " + point(-radius, -radius) + "Z";
+}
+
 std::string circle_path(Point centre, double radius) {
-  const std::string r = number_text(radius);
-  return fmt::format("M{}a{} {} 0 1 0 {} 0a{} {} 0 1 0 -{} 0Z", point_text({centre.x - radius, centre.y}), r,
-                     r, number_text(2 * radius), r, r, number_text(2 * radius));
+  return pill_path(centre, radius, radius);
 }
 
 std::string arrow_path(Point tip, bool down, double size) {
   const double back = down ? -size : size;
   const Point points[] = {tip, {tip.x - size * 0.62, tip.y + back}, {tip.x + size * 0.62, tip.y + back}};
   return polygon_path(points);
+}
+
+std::string pointer_path(Point from, Point tip) {
+  const double back = tip.x < from.x ? 6 : -6;
+  const Point head[] = {tip, {tip.x + back, tip.y - 3}, {tip.x + back, tip.y + 3}};
+  return line_path(from, tip) + polygon_path(head);
 }
 
 std::string cross_path(Point centre, double radius) {

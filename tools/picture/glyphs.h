@@ -15,8 +15,12 @@ std::string line_path(Point from, Point to);
 std::string polygon_path(std::span<const Point> points);
 std::string polyline_path(std::span<const Point> points);
 std::string circle_path(Point centre, double radius);
+/// A circle drawn out to a width; half_width >= radius.
+std::string pill_path(Point centre, double half_width, double radius);
 /// Filled, its tip at `tip`, pointing down or up.
 std::string arrow_path(Point tip, bool down, double size);
+/// A line with a small filled head at its tip, level.
+std::string pointer_path(Point from, Point tip);
 std::string cross_path(Point centre, double radius);
 std::string tick_path(Point centre, double radius);
 /// An upright zigzag.

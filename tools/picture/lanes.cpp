@@ -12,7 +12,7 @@ namespace {
 
 constexpr std::size_t small_site = 8;  ///< devices; all are drawn
 constexpr std::size_t roomy = 10;      ///< lanes; more than that give up rows in which nothing happens
-constexpr std::size_t most_lanes = 48;
+constexpr std::size_t most_lanes = 400;
 
 /// What is drawn of a device within a span, for telling devices apart. Entries and names are left out.
 struct History {
@@ -131,7 +131,7 @@ class Chooser {
       }
       const bool plate = timeline_.devices[lane.first()].plate;
       lane.pressed_row = !lane.quiet && histories_[i].pressed;
-      lane.hidden_row = !lane.quiet;
+      lane.hidden_row = !lane.quiet && !timeline_.only_seen;
       lane.load_row = !lane.quiet && !plate && (!crowded || histories_[i].load_moves);
       (plate && !lane.quiet ? choice.above : choice.below).push_back(std::move(lane));
     }
@@ -145,7 +145,123 @@ class Chooser {
   std::vector<History> histories_;
 };
 
+constexpr std::size_t most_repeated = 2;  ///< plates
+
+/// Plates at which somebody is at work: with them, every part tells what came from where. None where there are many.
+std::vector<const DrawnLane*> at_work(const LaneChoice& whole) {
+  std::vector<const DrawnLane*> lanes;
+  for (const DrawnLane& lane : whole.above) {
+    if (lane.pressed_row) lanes.push_back(&lane);
+  }
+  if (lanes.size() > most_repeated) lanes.clear();
+  return lanes;
+}
+
+/// Fills one part after another.
+class Parts {
+ public:
+  Parts(const Timeline& timeline, std::vector<const DrawnLane*> repeated, double room,
+        const std::function<double(const DrawnLane&)>& height_of)
+      : timeline_(timeline), repeated_(std::move(repeated)), room_(room), height_of_(height_of) {
+    for (const DrawnLane* lane : repeated_) room_ -= height_of_(*lane);
+  }
+
+  /// Lanes of one room. What goes into one part stays together.
+  void add(const std::string& place, const std::vector<const DrawnLane*>& lanes) {
+    double all = 0;
+    for (const DrawnLane* lane : lanes) all += height_of_(*lane);
+    if (used_ > 0 && used_ + all > room_) close();
+    const bool whole = used_ + all <= room_;
+    for (const DrawnLane* lane : lanes) {
+      const double height = height_of_(*lane);
+      if (used_ > 0 && used_ + height > room_) close();
+      take(*lane);
+      used_ += height;
+      if (lane->quiet) continue;  // it says itself who it is
+      const std::string name = timeline_.devices[lane->first()].name;
+      if (places_.empty() || places_.back().name != place) places_.push_back({place, whole, name, name});
+      places_.back().last = name;
+    }
+  }
+
+  std::vector<LaneChoice> parts() {
+    close();
+    return std::move(parts_);
+  }
+
+ private:
+  struct Place {
+    std::string name;
+    bool whole = true;
+    std::string first;  ///< devices of it
+    std::string last;
+    [[nodiscard]] std::string text() const {
+      if (whole) return name;
+      return first == last ? fmt::format("{}: {}", name, first)
+                           : fmt::format("{}: {} to {}", name, first, last);
+    }
+  };
+
+  void take(const DrawnLane& lane) {
+    (timeline_.devices[lane.first()].plate && !lane.quiet ? open_.above : open_.below).push_back(lane);
+  }
+
+  void close() {
+    if (used_ == 0) return;
+    constexpr std::size_t most_named = 3;
+    for (std::size_t i = 0; i < places_.size() && i < most_named; ++i)
+      open_.rooms += (i == 0 ? "" : ", ") + places_[i].text();
+    if (places_.size() > most_named) open_.rooms += fmt::format(" and {} more", places_.size() - most_named);
+    for (const DrawnLane* lane : repeated_) take(*lane);
+    open_.part = true;
+    parts_.push_back(std::move(open_));
+    open_ = {};
+    places_.clear();
+    used_ = 0;
+  }
+
+  const Timeline& timeline_;
+  std::vector<const DrawnLane*> repeated_;
+  double room_;
+  const std::function<double(const DrawnLane&)>& height_of_;
+  std::vector<LaneChoice> parts_;
+  LaneChoice open_;
+  std::vector<Place> places_;
+  double used_ = 0;
+};
+
 }  // namespace
+
+bool LaneChoice::shows(DeviceId device) const {
+  const auto has = [&](const DrawnLane& lane) {
+    return std::find(lane.devices.begin(), lane.devices.end(), device) != lane.devices.end();
+  };
+  return std::any_of(above.begin(), above.end(), has) || std::any_of(below.begin(), below.end(), has);
+}
+
+std::vector<LaneChoice> by_rooms(const Timeline& timeline, const LaneChoice& whole, double room,
+                                 const std::function<double(const DrawnLane&)>& height_of) {
+  // Rooms in the order in which the site names its devices; whoever nothing happened to comes last.
+  std::vector<std::pair<std::string, std::vector<const DrawnLane*>>> rooms;
+  const auto sort_in = [&](const DrawnLane& lane) {
+    const std::string place = lane.quiet ? "elsewhere" : timeline.devices[lane.first()].place;
+    const auto same = [&](const auto& each) { return each.first == place; };
+    auto found = std::find_if(rooms.begin(), rooms.end(), same);
+    if (found == rooms.end()) found = rooms.insert(rooms.end(), {place, {}});
+    found->second.push_back(&lane);
+  };
+  std::vector<const DrawnLane*> repeated = at_work(whole);
+  if (whole.below.empty() && repeated.size() == whole.above.size()) repeated.clear();  // there is nobody else
+  for (const DrawnLane& lane : whole.above) {
+    if (std::find(repeated.begin(), repeated.end(), &lane) == repeated.end()) sort_in(lane);
+  }
+  for (const DrawnLane& lane : whole.below) sort_in(lane);
+  Parts parts{timeline, repeated, room, height_of};
+  for (const auto& [place, lanes] : rooms) parts.add(place, lanes);
+  std::vector<LaneChoice> all = parts.parts();
+  if (!all.empty()) all.back().left_out = whole.left_out;
+  return all;
+}
 
 LaneChoice choose_lanes(const Timeline& timeline, const Plan& plan, const Span& span) {
   return Chooser{timeline, plan, span}.choose();

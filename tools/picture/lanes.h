@@ -1,6 +1,7 @@
 // Which devices a row of a picture shows, and which of their rows.
 #pragma once
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -34,11 +35,18 @@ struct LaneChoice {
   std::vector<DrawnLane> above;  ///< the bus: plates
   std::vector<DrawnLane> below;  ///< modules, then whoever nothing happened to
   std::size_t left_out = 0;      ///< devices for which there were too many lanes
+  bool part = false;             ///< the others are drawn elsewhere
+  std::string rooms;             ///< of a part: "kitchen, hall"
+  [[nodiscard]] bool shows(model::DeviceId device) const;
 };
 
 /// All devices of a small site. Of a large one those to which something happened within the span, alike ones
 /// together; the others as one.
 LaneChoice choose_lanes(const Timeline& timeline, const Plan& plan, const Span& span);
+
+/// The lanes in parts, each of whole rooms where it can be and with lanes of `room` px at most together, one at least.
+std::vector<LaneChoice> by_rooms(const Timeline& timeline, const LaneChoice& whole, double room,
+                                 const std::function<double(const DrawnLane&)>& height_of);
 
 /// "M5", "M5, M6 and M7", "M5, M6, M7 and 9 more".
 std::string names_text(const Timeline& timeline, const std::vector<model::DeviceId>& devices,

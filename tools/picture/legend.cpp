@@ -11,12 +11,12 @@ namespace drybus::tools::picture {
 
 namespace {
 
-constexpr double sample_width = 46;
+constexpr double sample_width = 40;
 constexpr double sample_height = 16;
-constexpr double sample_gap = 12;
-constexpr double entry_gap = 6;
-constexpr double column_gap = 28;
-constexpr double narrowest_column = 350;
+constexpr double sample_gap = 9;
+constexpr double entry_gap = 4;
+constexpr double column_gap = 22;
+constexpr double narrowest_column = 288;
 
 using Shapes = std::vector<Shape>;
 
@@ -38,7 +38,7 @@ Shapes strip_sample(Look look, const Spot& spot) {
 }
 
 Shapes press_sample(Look look, const Spot& spot) {
-  return {{look, {spot.whole.x + 8, spot.middle() - 4.5, 30, 9}, {}}};
+  return {{look, {spot.whole.x + 5, spot.middle() - 4.5, 30, 9}, {}}};
 }
 
 Shapes line_sample(Look look, const Spot& spot) {
@@ -50,7 +50,7 @@ Shapes glance_sample(Look look, const Spot& spot) {
   return {{look, {}, eye_path({x + 12, spot.middle()})},
           {Look::pupil, {}, pupil_path({x + 12, spot.middle()})},
           {Look::tick, {}, tick_path({x + 28, spot.middle()}, 4)},
-          {Look::wrong, {}, cross_path({x + 41, spot.middle()}, 4)}};
+          {Look::wrong, {}, cross_path({x + 38, spot.middle()}, 4)}};
 }
 
 Shapes note_sample(Look look, const Spot& spot) {
@@ -132,6 +132,17 @@ Shapes cross_sample(Look look, const Spot& spot) {
   return lead_to(spot, Look::lead_lost, {look, {}, cross_path({spot.centre(), spot.middle() + 2}, 5)});
 }
 
+Shapes length_sample(Look look, const Spot& spot) {
+  return {{look,
+           {},
+           pointer_path({spot.centre() - 4, spot.middle()}, {spot.whole.x, spot.middle()}) +
+               pointer_path({spot.centre() + 4, spot.middle()}, {spot.whole.right(), spot.middle()})}};
+}
+
+Shapes rule_sample(Look look, const Spot& spot) {
+  return {{look, {}, line_path({spot.centre(), spot.whole.y - 2}, {spot.centre(), spot.whole.bottom() + 1})}};
+}
+
 Shapes finding_sample(Look look, const Spot& spot) {
   return {{look, {spot.whole.x, spot.middle() - 2.5, sample_width, 5}, {}}};
 }
@@ -145,26 +156,27 @@ struct Entry {
 
 /// In the order in which a page is read.
 constexpr Entry entries[] = {
+    {Look::time_rule, "4:02.5, a line: a clock time", false, rule_sample},
+    {Look::length, "172 s: how long it is", false, length_sample},
     {Look::press, "a button is down", false, press_sample},
     {Look::press_stuck, "a button is stuck", false, press_sample},
-    {Look::eye, "the installer looks: as foreseen, or not", false, glance_sample},
-    {Look::note, "a remark; its words are listed", false, note_sample},
+    {Look::eye, "a look: as foreseen, or not", false, glance_sample},
+    {Look::note, "a remark or a question", false, note_sample},
     {Look::walk, "on the way", false, line_sample},
     {Look::lamp_dark, "lamp: dark", false, line_sample},
-    {Look::lamp_blip, "lamp: blip, a telegram was heard", false, blip_sample},
-    {Look::lamp_breathe, "lamp: breathes, its plate is in setup", false, strip_sample},
+    {Look::lamp_blip, "lamp: blip, heard a telegram", false, blip_sample},
+    {Look::lamp_breathe, "lamp: breathes, plate in setup", false, strip_sample},
     {Look::lamp_blink, "lamp: blinks, in setup", false, strip_sample},
     {Look::lamp_steady, "lamp: steady, identified", false, strip_sample},
     {Look::lamp_refuse, "lamp: refuses", false, strip_sample},
     {Look::load, "load: how bright it is", false, load_sample},
     {Look::power_cut, "no power", false, box_sample},
-    {Look::unseen_ground, "grey: nobody stands where it shows", false, box_sample},
-    {Look::break_gap, "a long wait, drawn short: its length is above. Time is not to scale", false,
-     break_sample},
-    {Look::hidden_ground, "hidden: nobody on site can see it", false, hidden_sample},
-    {Look::setup_left, "in setup; its height is what is left of the time-out", true, setup_sample},
+    {Look::unseen_ground, "grey: nobody is there to see it", false, box_sample},
+    {Look::break_gap, "a long wait, drawn short", false, break_sample},
+    {Look::hidden_ground, "hidden from everybody on site", false, hidden_sample},
+    {Look::setup_left, "in setup; height: time left", true, setup_sample},
     {Look::time_out_end, "the time-out ran out", true, hourglass_sample},
-    {Look::hidden_frame, "address in memory, channel of a plate", true, box_sample},
+    {Look::hidden_frame, "in memory; a plate's channel", true, box_sample},
     {Look::telegram, "a telegram", true, telegram_sample},
     {Look::telegram_assign, "an assign: it offers an address", true, telegram_sample},
     {Look::telegram_beacon, "a beacon: a plate is in setup", true, beacon_sample},
@@ -174,22 +186,14 @@ constexpr Entry entries[] = {
     {Look::head_took, "took the address", true, took_sample},
     {Look::head_ignored, "ignored: not in setup", true, ignored_sample},
     {Look::cross, "lost: it never arrived", true, cross_sample},
-    {Look::finding, "out of step; in words below its number", true, finding_sample},
+    {Look::finding, "out of step; see its number", true, finding_sample},
 };
-
-std::set<Look> looks_of(const Picture& picture) {
-  std::set<Look> looks;
-  for (const Mark& mark : picture.marks) {
-    for (const Shape& shape : mark.shapes) looks.insert(shape.look);
-  }
-  return looks;
-}
 
 struct Explained {
   const Entry* entry;
   std::vector<std::string> lines;
   [[nodiscard]] double height() const {
-    return static_cast<double>(lines.size()) * line_height(second_style) + entry_gap;
+    return static_cast<double>(lines.size()) * line_height(caption_style) + entry_gap;
   }
 };
 
@@ -199,29 +203,37 @@ void draw_entry(Canvas& canvas, const Explained& explained, double left, double 
   canvas.draw({Layer::marks, shown, explained.entry->sample(explained.entry->look, spot), {}});
   double y = top;
   for (const std::string& line : explained.lines) {
-    canvas.write({{left + sample_width + sample_gap, y + baseline(second_style)},
+    canvas.write({{left + sample_width + sample_gap, y + baseline(caption_style)},
                   line,
-                  second_style,
+                  caption_style,
                   Anchor::start,
                   Ink::ink,
                   Ground::paper,
                   shown});
-    y += line_height(second_style);
+    y += line_height(caption_style);
   }
 }
 
 }  // namespace
 
-double draw_legend(Canvas& canvas, double left, double width, double top, bool hide_hidden) {
+std::set<Look> looks_of(const Picture& picture) {
+  std::set<Look> looks;
+  for (const Mark& mark : picture.marks) {
+    for (const Shape& shape : mark.shapes) looks.insert(shape.look);
+  }
+  return looks;
+}
+
+double draw_legend(Canvas& canvas, const std::set<Look>& looks, double left, double width, double top,
+                   bool hide_hidden) {
   const auto columns = std::max(1.0, std::floor((width + column_gap) / (narrowest_column + column_gap)));
   const double column_width = (width - column_gap * (columns - 1)) / columns;
-  const std::set<Look> looks = looks_of(canvas.picture());
   std::vector<Explained> all;
   double total = 0;
   for (const Entry& entry : entries) {
     if (!looks.contains(entry.look) || (hide_hidden && entry.hidden)) continue;
     all.push_back(
-        {&entry, lines_within(entry.words, column_width - sample_width - sample_gap, second_style)});
+        {&entry, lines_within(entry.words, column_width - sample_width - sample_gap, caption_style)});
     total += all.back().height();
   }
   double x = left;

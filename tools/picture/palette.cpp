@@ -111,6 +111,7 @@ std::string_view class_name(Look look) {
                                                          "head-took",
                                                          "head-ignored",
                                                          "cross",
+                                                         "length",
                                                          "finding",
                                                          "disc",
                                                          "eye",
@@ -129,7 +130,7 @@ std::string_view style_sheet() {
 .hidden-ground{fill:#e8f1f9;stroke:#0072b2;stroke-width:1;stroke-dasharray:2 3}
 .bus-ground{fill:#e8f1f9;stroke:#0072b2;stroke-width:1;stroke-dasharray:2 3}
 .bus-line{fill:none;stroke:#00457a;stroke-width:2.5}
-.time-rule{fill:none;stroke:#9a9a9a;stroke-width:1;stroke-dasharray:1 4}
+.time-rule{fill:none;stroke:#8a8a8a;stroke-width:1;stroke-dasharray:2 4}
 .break-gap{fill:#fff}
 .break-edge{fill:none;stroke:#8a8a8a;stroke-width:1.1}
 .stay{fill:#f4f4f4;stroke:#4d4d4d;stroke-width:1.2}
@@ -163,6 +164,7 @@ std::string_view style_sheet() {
 .head-took{fill:#00457a;stroke:#fff;stroke-width:1}
 .head-ignored{fill:#fff;stroke:#9c3500;stroke-width:2}
 .cross{fill:none;stroke:#9c3500;stroke-width:3.2}
+.length{fill:#1a1a1a;stroke:#1a1a1a;stroke-width:1.2}
 .finding{fill:#d55e00}
 .disc{fill:#9c3500}
 .eye{fill:#fff;stroke:#1a1a1a;stroke-width:1.6}
@@ -174,14 +176,17 @@ std::string_view style_sheet() {
 )";
 }
 
-std::string label_sheet(const Picture& picture) {
+std::string label_sheet(const Picture& picture, bool plain) {
   std::set<std::string> rules;
   for (const Label& label : picture.labels) {
     rules.insert(fmt::format(".s{:.0f}{{font-size:{:.0f}px}}", label.style.size, label.style.size));
     // The ground around the letters keeps whatever is drawn below from touching them.
-    rules.insert(
-        fmt::format(".{}-on-{}{{fill:{};stroke:{};stroke-width:4;stroke-linejoin:round;paint-order:stroke}}",
-                    name(label.ink), name(label.ground), colour(label.ink), colour(label.ground)));
+    const std::string ground =
+        plain ? ""
+              : fmt::format(";stroke:{};stroke-width:4;stroke-linejoin:round;paint-order:stroke",
+                            colour(label.ground));
+    rules.insert(fmt::format(".{}-on-{}{{fill:{}{}}}", name(label.ink), name(label.ground), colour(label.ink),
+                             ground));
   }
   return fmt::format(".labels{{pointer-events:none}}.bold{{font-weight:bold}}\n{}\n", fmt::join(rules, "\n"));
 }

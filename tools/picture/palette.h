@@ -26,8 +26,8 @@ std::string_view class_name(Look look);
 /// Rules for all looks, as CSS.
 std::string_view style_sheet();
 
-/// Rules for the labels that the picture has: their sizes, inks, and grounds around them.
-std::string label_sheet(const Picture& picture);
+/// Rules for the labels that the picture has: their sizes, inks, and grounds around them, which a plain one has none of.
+std::string label_sheet(const Picture& picture, bool plain = false);
 
 /// Textures that the rules use, as SVG definitions.
 std::string_view textures();

@@ -52,7 +52,8 @@ BOOST_DEFINE_FIXED_ENUM_CLASS(Look, std::uint8_t,
                               telegram_collided,
                               lead,  ///< from sender to bus, from bus to receivers
                               lead_beacon, lead_lost, head_heard, head_obeyed, head_took, head_ignored,
-                              cross,  ///< a telegram ends here
+                              cross,   ///< a telegram ends here
+                              length,  ///< arrows beside how long something lasts
                               finding,
                               disc,  ///< around a number
                               eye, pupil, eye_closed,
@@ -106,8 +107,10 @@ struct Mark {
 };
 
 struct Picture {
-  double width = 0;
+  double width = 0;  ///< of the coordinates, px
   double height = 0;
+  double shown_width = 0;  ///< how wide it is to be shown, px; 0: as its coordinates are
+  std::string chapter;     ///< of several: which part of the run it is, "0:00.0 to 3:50.1"
   std::string title;
   std::string description;
   std::vector<Mark> marks;

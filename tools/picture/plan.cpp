@@ -27,6 +27,8 @@ double width_of(const Saying& saying) {
       return 36;
     case Saying::Kind::note:
       return std::max(words + 8, 2 * disc_radius);
+    case Saying::Kind::clock:
+      return words + 4;
   }
   return words;
 }
@@ -52,6 +54,11 @@ constexpr sim::Duration long_press = std::chrono::milliseconds{1500};
 constexpr sim::Duration same_run = std::chrono::milliseconds{900};  ///< between two presses of one run
 constexpr sim::Duration worth_a_word = std::chrono::seconds{2};     ///< of a wait
 
+/// To the second where it is long: nobody walks to the millisecond.
+std::string length_text(sim::Duration time) {
+  return time < break_after ? duration_text(time) : break_text(time);
+}
+
 std::string shortened(std::string_view text, const TextStyle& style) {
   return fitted(text, longest_words, style);
 }
@@ -63,7 +70,7 @@ bool crosses(sim::Instant from, sim::Instant to, sim::Instant at) {
 class Planner {
  public:
   Planner(const Timeline& timeline, const PictureOptions& options)
-      : timeline_(timeline), width_(options.width - plot_left - page_margin) {
+      : timeline_(timeline), stops_(options.stops), width_(options.width - plot_left - page_margin) {
     plan_.tracks = Tracks{timeline.people.size(), timeline.devices.size()};
     plan_.from = options.from;
     plan_.to = std::min(options.to, timeline.end);
@@ -74,6 +81,8 @@ class Planner {
     for (std::size_t i = 0; i < timeline_.people.size(); ++i) say_person(i);
     for (const DeviceLane& lane : timeline_.devices) say_device(lane);
     say_bus();
+    say_named();
+    say_stops();
     for (const FindingSpan& finding : timeline_.findings) {
       knot(finding.from);
       if (!finding.open) knot(finding.to);
@@ -129,7 +138,7 @@ class Planner {
            glance.passed, glance.entries.front()});
     }
     for (const Note& note : lane.notes) {
-      if (!within(note.at)) continue;
+      if (!within(note.at) || !stops_.empty()) continue;
       say({Saying::Kind::note, note.at, track, note_letter(plan_.notes.size()), second_strong_style, Ink::ink,
            Shown::always, true, note.entry});
       plan_.notes.push_back(&note);
@@ -143,7 +152,7 @@ class Planner {
   void say_doing(std::uint32_t track, sim::Instant from, sim::Instant to, const std::string& verb,
                  sim::EntryId entry) {
     say({Saying::Kind::inside, from, track, verb, second_style, Ink::ink, Shown::always, true, entry,
-         fmt::format("{} {}", verb, duration_text(to - from))});
+         fmt::format("{} {}", verb, length_text(to - from))});
     knot(to);
   }
 
@@ -218,13 +227,13 @@ class Planner {
     };
     switch (mark.kind) {
       case DeviceMark::Kind::switches:
-        say(mark.at, plan_.tracks.pressed(lane.device), mark.text, second_strong_style, Ink::ink,
+        say(mark.at, plan_.tracks.pressed(lane.device), "set to " + mark.text, second_strong_style, Ink::ink,
             Shown::always, mark.entry);
         return;
       case DeviceMark::Kind::channel:
         return framed(mark.text, second_style, Ink::hidden);
       case DeviceMark::Kind::stored:
-        return framed(mark.text, strong_style, Ink::hidden);
+        return say_stored(lane, mark);
       case DeviceMark::Kind::torn:
         return framed(mark.text, strong_style, Ink::alarm);
       case DeviceMark::Kind::ignored:
@@ -234,14 +243,35 @@ class Planner {
       case DeviceMark::Kind::asleep:
       case DeviceMark::Kind::deaf:
         return framed(mark.text, second_style, Ink::hidden);
-      case DeviceMark::Kind::awake:
       case DeviceMark::Kind::power_up:
+        if (stored_with(lane, mark)) return;
+        return framed(mark.text, second_strong_style, Ink::hidden);
+      case DeviceMark::Kind::awake:
         if (!within(mark.at)) return;
         knot(mark.at);
         plan_.asides.push_back({Saying::Kind::framed, mark.at, hidden, mark.text, second_style, Ink::hidden,
                                 Shown::revealed, true, mark.entry});
         return;
     }
+  }
+
+  /// The other of an address and a power-up mode that are stored in one go.
+  static const DeviceMark* stored_with(const DeviceLane& lane, const DeviceMark& mark) {
+    const auto other =
+        mark.kind == DeviceMark::Kind::stored ? DeviceMark::Kind::power_up : DeviceMark::Kind::stored;
+    const auto found = std::find_if(lane.marks.begin(), lane.marks.end(), [&](const DeviceMark& each) {
+      return each.kind == other && each.at == mark.at;
+    });
+    return found == lane.marks.end() ? nullptr : &*found;
+  }
+
+  /// Its power-up mode stands beside it: always where anything turns on that, else where there is room.
+  void say_stored(const DeviceLane& lane, const DeviceMark& mark) {
+    const DeviceMark* power_up = stored_with(lane, mark);
+    const std::string both = power_up == nullptr ? "" : fmt::format("{}, {}", mark.text, power_up->text);
+    const bool must = power_up != nullptr && power_up_matters(lane);
+    say({Saying::Kind::framed, mark.at, plan_.tracks.hidden(lane.device), must ? both : mark.text,
+         strong_style, Ink::hidden, Shown::revealed, true, mark.entry, must ? "" : both});
   }
 
   /// The reason stands at the first of several telegrams that were missed for the same one.
@@ -291,6 +321,23 @@ class Planner {
 
   // --- the axis ---
 
+  /// Every moment that the words below name stands on the axis.
+  void say_named() {
+    std::string before;
+    for (const sim::Instant at : timeline_.named) {
+      const std::string text = clock_text(at);
+      if (text == before) continue;
+      say({Saying::Kind::clock, at, plan_.tracks.clock(), text, second_strong_style});
+      before = text;
+    }
+  }
+
+  void say_stops() {
+    for (const Stop& stop : stops_) {
+      say({Saying::Kind::note, stop.at, plan_.tracks.person(0), stop.text, second_strong_style});
+    }
+  }
+
   void set() {
     const auto earlier = [](const Saying& a, const Saying& b) { return a.at < b.at; };
     std::stable_sort(plan_.sayings.begin(), plan_.sayings.end(), earlier);
@@ -305,8 +352,9 @@ class Planner {
     request.tracks = plan_.tracks.count();
     request.opening = [this](sim::Instant at) { return opening_slots(at); };
     request.break_width = [](sim::Duration time) {
-      return text_width(break_text(time), second_strong_style);
+      return text_width(break_text(time), second_strong_style) + 2 * break_arrow_width;
     };
+    request.break_track = plan_.tracks.clock();
     plan_.axis = set_axis(request);
   }
 
@@ -336,6 +384,7 @@ class Planner {
   }
 
   const Timeline& timeline_;
+  const std::vector<Stop>& stops_;
   Plan plan_;
   double width_;
   std::vector<sim::Instant> knots_;
@@ -362,8 +411,10 @@ std::optional<Saying> opening_of_hidden(const DeviceLane& lane, sim::Instant at)
     return Saying{Saying::Kind::inside, at,   0,           "setup", strong_style, Ink::hidden,
                   Shown::revealed,      true, band.entered};
   }
-  if (lane.plate) return std::nullopt;
-  const std::string held = at == sim::start_of_run ? lane.held : held_at(lane, at - sim::Duration{1});
+  if (lane.held.empty()) return std::nullopt;
+  const sim::Instant before = at - sim::Duration{1};
+  std::string held = at == sim::start_of_run ? lane.held : held_at(lane, before);
+  if (power_up_matters(lane)) held += ", " + power_up_at(lane, before);
   return Saying{Saying::Kind::framed, at, 0, held, second_style, Ink::hidden, Shown::revealed};
 }
 
@@ -375,7 +426,7 @@ std::optional<Saying> opening_saying(const Timeline& timeline, const Plan& plan,
   std::optional<Saying> saying;
   if (track < people) {
     saying = opening_of_person(timeline.people[track], at);
-  } else if (track != plan.tracks.bus()) {
+  } else if (track < plan.tracks.bus()) {
     const std::size_t device = (track - people) / 2;
     const DeviceLane& lane = timeline.devices[device];
     const bool hidden = track == plan.tracks.hidden(lane.device);

@@ -13,30 +13,108 @@ using namespace model;  // a view speaks the model's words throughout
 
 namespace {
 
-constexpr double clock_height = 26;
 constexpr double clock_gap = 7;  ///< between times, so that none runs into the next
-constexpr double person_height = 30;
-constexpr double bus_height = 62;
-constexpr double lane_gap = 5;
-constexpr double lane_padding = 4;
-constexpr double row_gap = 3;
-constexpr double pressed_height = 31;
-constexpr double hidden_height = 27;
-constexpr double lamp_height = 17;
-constexpr double load_height = 20;
-constexpr double quiet_height = 28;
 constexpr std::size_t no_lane = static_cast<std::size_t>(-1);
+
+constexpr std::size_t few_people = 4;  ///< all are drawn; of more, those who do something
+
+/// Whether somebody goes about, looks or says something within the span.
+bool is_busy(const PersonLane& lane, const Span& span) {
+  const auto begins = [&](const auto& each) { return span.holds(each.at); };
+  const auto lasts = [&](const auto& each) { return span.touches(each.from, each.to); };
+  return std::any_of(lane.walks.begin(), lane.walks.end(), lasts) ||
+         std::any_of(lane.waits.begin(), lane.waits.end(), lasts) ||
+         std::any_of(lane.glances.begin(), lane.glances.end(), begins) ||
+         std::any_of(lane.notes.begin(), lane.notes.end(), begins);
+}
+
+/// A line beside a lane that says whose it is.
+struct NameLine {
+  std::string text;
+  TextStyle style;
+  Ink ink = Ink::ink;
+};
+
+/// A name in pieces that fit beside a lane, where its hyphens allow that.
+std::vector<std::string> broken_at_hyphens(const std::string& name) {
+  std::vector<std::string> pieces(name.empty() ? 0 : 1);
+  for (std::size_t at = 0; at < name.size();) {
+    const std::size_t end = std::min(name.find('-', at), name.size() - 1) + 1;
+    const std::string piece = name.substr(at, end - at);
+    if (text_width(pieces.back() + piece, caption_style) > names_width && !pieces.back().empty())
+      pieces.emplace_back();
+    pieces.back() += piece;
+    at = end;
+  }
+  return pieces;
+}
+
+/// `at` is when the row begins: switches may have been set since the run began.
+std::vector<NameLine> name_lines(const DrawnLane& drawn, const Timeline& timeline, sim::Instant at) {
+  const DeviceLane& lane = timeline.devices[drawn.first()];
+  const bool alone = drawn.devices.size() == 1;
+  const std::string name = alone ? lane.name : names_text(timeline, drawn.devices, 2);
+  const TextStyle style = text_width(name, name_style) <= names_width ? name_style : second_strong_style;
+  std::vector<NameLine> lines;
+  for (const std::string& line : lines_within(name, names_width, style, 2)) lines.push_back({line, style});
+  if (!alone) {
+    lines.push_back({"alike", second_style, Ink::quiet});
+    return lines;
+  }
+  for (const std::string& line : lines_within(lane.label, names_width, second_style, 2))
+    lines.push_back({line, second_style});
+  const auto caption = [&](const std::string& text) {
+    if (!text.empty()) lines.push_back({fitted(text, names_width, caption_style), caption_style, Ink::quiet});
+  };
+  caption(set_to_at(lane, at));
+  caption(lane.intended.empty() ? "" : "intended " + lane.intended);
+  for (const std::string& line : broken_at_hyphens(lane.family)) caption(line);
+  if (timeline.people.front().stays.size() > 1) caption("in " + lane.place);
+  return lines;
+}
 
 }  // namespace
 
+RowSizes row_sizes(bool compact) {
+  if (!compact) return {};
+  return {.clock = 23,
+          .person = 28,
+          .bus = 45,
+          .lane_gap = 4,
+          .lane_padding = 3,
+          .row_gap = 2,
+          .pressed = 29,
+          .hidden = 25,
+          .lamp = 14,
+          .load = 15,
+          .quiet = 25,
+          .tier = 31};
+}
+
+double height_of(const DrawnLane& lane, const Timeline& timeline, const RowSizes& sizes) {
+  double rows = 0;
+  const auto add = [&](bool has, double height) { rows += has ? height + sizes.row_gap : 0; };
+  add(lane.pressed_row, sizes.pressed);
+  add(lane.hidden_row, sizes.hidden);
+  add(!lane.quiet, sizes.lamp);
+  add(lane.load_row, sizes.load);
+  double names = lane.quiet ? sizes.quiet : 6;
+  if (!lane.quiet) {
+    for (const NameLine& line : name_lines(lane, timeline, sim::start_of_run))
+      names += line_height(line.style);
+  }
+  return std::max(rows - sizes.row_gap + 2 * sizes.lane_padding, names) + sizes.lane_gap;
+}
+
 RowDrawer::RowDrawer(const Source& source, const Plan& plan, const AxisRow& row, const Span& span,
-                     const PictureOptions& options, Canvas& canvas)
+                     const LaneChoice& lanes, const PictureOptions& options, Canvas& canvas)
     : source_(source),
       timeline_(source.timeline),
       plan_(plan),
       row_(row),
       span_(span),
-      options_(options),
+      choice_(lanes),
+      sizes_(row_sizes(options.compact)),
       canvas_(canvas) {}
 
 double RowDrawer::draw(double top) {
@@ -47,8 +125,8 @@ double RowDrawer::draw(double top) {
   write_sayings();
   write_asides();
   for (const PlacedLane& lane : lanes_) draw_device(lane);
-  draw_bus();
-  const double end = draw_findings(bottom_ + lane_gap);
+  if (!timeline_.only_seen) draw_bus();
+  const double end = draw_findings(bottom_ + sizes_.lane_gap);
   draw_clock();
   return end;
 }
@@ -56,45 +134,53 @@ double RowDrawer::draw(double top) {
 // --- places ---
 
 void RowDrawer::place_lanes(double top) {
-  clock_ = {plot_left, top, plot_width(), clock_height};
+  clock_ = {plot_left, top, plot_width(), sizes_.clock};
   double y = clock_.bottom() + 2;
+  std::size_t idle = 0;
   for (std::size_t i = 0; i < timeline_.people.size(); ++i) {
-    people_.push_back({page_margin, y, canvas_.width() - 2 * page_margin, person_height});
-    y += person_height + lane_gap;
+    const bool shown = timeline_.people.size() <= few_people || i == 0 || is_busy(timeline_.people[i], span_);
+    people_.push_back({page_margin, y, canvas_.width() - 2 * page_margin, shown ? sizes_.person : 0});
+    if (shown) y += sizes_.person + sizes_.lane_gap;
+    idle += shown ? 0 : 1;
   }
-  LaneChoice choice = choose_lanes(timeline_, plan_, span_);
-  left_out_ = choice.left_out;
+  if (idle != 0) {
+    canvas_.write({{page_margin + 4, y + 2 + baseline(second_style)},
+                   fmt::format("and {} other{} who stay{} where they are", idle, idle == 1 ? "" : "s",
+                               idle == 1 ? "s" : ""),
+                   second_style});
+    y += line_height(second_style) + sizes_.lane_gap;
+  }
   lane_index_.assign(timeline_.devices.size(), no_lane);
-  const auto place = [&](std::vector<DrawnLane>& lanes) {
-    for (DrawnLane& lane : lanes) {
+  const auto place = [&](const std::vector<DrawnLane>& lanes) {
+    for (const DrawnLane& lane : lanes) {
       for (const DeviceId device : lane.devices) lane_index_[device] = lanes_.size();
-      lanes_.push_back(placed(std::move(lane), y));
-      y = lanes_.back().box.bottom() + lane_gap;
+      lanes_.push_back(placed(lane, y));
+      y = lanes_.back().box.bottom() + sizes_.lane_gap;
     }
   };
-  place(choice.above);
-  bus_ = {page_margin, y, canvas_.width() - 2 * page_margin, bus_height};
-  y = bus_.bottom() + lane_gap;
-  place(choice.below);
-  bottom_ = y - lane_gap;
+  place(choice_.above);
+  if (!timeline_.only_seen) {
+    bus_ = {page_margin, y, canvas_.width() - 2 * page_margin, sizes_.bus};
+    y = bus_.bottom() + sizes_.lane_gap;
+  }
+  place(choice_.below);
+  bottom_ = y - sizes_.lane_gap;
   const bool quiet = !lanes_.empty() && lanes_.back().lane.quiet;
-  plot_bottom_ = quiet ? lanes_.back().box.y - lane_gap : bottom_;
+  plot_bottom_ = quiet ? lanes_.back().box.y - sizes_.lane_gap : bottom_;
 }
 
-PlacedLane RowDrawer::placed(DrawnLane lane, double top) const {
-  PlacedLane placed{std::move(lane), {}, {}, {}, {}, {}};
-  double y = top + lane_padding;
+PlacedLane RowDrawer::placed(const DrawnLane& lane, double top) const {
+  PlacedLane placed{lane, {}, {}, {}, {}, {}};
+  double y = top + sizes_.lane_padding;
   const auto add = [&](Box& box, double height) {
     box = {plot_left, y, plot_width(), height};
-    y += height + row_gap;
+    y += height + sizes_.row_gap;
   };
-  if (placed.lane.pressed_row) add(placed.pressed, pressed_height);
-  if (placed.lane.hidden_row) add(placed.hidden, hidden_height);
-  if (!placed.lane.quiet) add(placed.lamp, lamp_height);
-  if (placed.lane.load_row) add(placed.load, load_height);
-  const double least =
-      placed.lane.quiet ? quiet_height : line_height(name_style) + line_height(second_style) + 8;
-  const double height = std::max(y - row_gap + lane_padding - top, least);
+  if (lane.pressed_row) add(placed.pressed, sizes_.pressed);
+  if (lane.hidden_row) add(placed.hidden, sizes_.hidden);
+  if (!lane.quiet) add(placed.lamp, sizes_.lamp);
+  if (lane.load_row) add(placed.load, sizes_.load);
+  const double height = height_of(lane, timeline_, sizes_) - sizes_.lane_gap;
   placed.box = {page_margin, top, canvas_.width() - 2 * page_margin, height};
   return placed;
 }
@@ -112,40 +198,31 @@ Box RowDrawer::band(sim::Instant from, sim::Instant to, double y, double height,
 // --- names ---
 
 void RowDrawer::draw_names(const PlacedLane& placed) {
-  const DeviceLane& lane = device(placed);
   if (placed.lane.quiet) {
     const std::size_t count = placed.lane.devices.size();
     const bool all = count == timeline_.devices.size();
     std::string text = all ? fmt::format("All {} devices", count)
                            : fmt::format("and {} other{}", count, count == 1 ? "" : "s");
     text += fmt::format(": nothing happened to {} here", count == 1 ? "it" : "them");
-    if (left_out_ != 0) text += fmt::format("; {} more to which something did found no room", left_out_);
+    if (choice_.left_out != 0)
+      text += fmt::format("; {} more to which something did found no room", choice_.left_out);
     canvas_.write({{page_margin + 4, placed.box.y + 4 + baseline(main_style)}, text, main_style});
     return;
   }
-  const bool alone = placed.lane.devices.size() == 1;
   double y = placed.box.y + 3;
-  const std::string name = alone ? lane.name : names_text(timeline_, placed.lane.devices, 2);
-  const TextStyle style = text_width(name, name_style) <= names_width ? name_style : second_strong_style;
-  std::vector<std::string> lines = lines_within(name, names_width, style, 2);
-  const auto write = [&](const std::string& text, const TextStyle& in, Ink ink) {
-    if (y + line_height(in) > placed.box.bottom()) return;
-    canvas_.write({{page_margin + 4, y + baseline(in)}, text, in, Anchor::start, ink});
-    y += line_height(in);
-  };
-  for (const std::string& line : lines) write(line, style, Ink::ink);
-  if (!alone) return write("alike", second_style, Ink::quiet);
-  for (const std::string& line : lines_within(lane.label, names_width, second_style, 2))
-    write(line, second_style, Ink::ink);
-  if (!lane.intended.empty()) write("intended " + lane.intended, caption_style, Ink::quiet);
-  if (timeline_.people.front().stays.size() > 1)
-    write(fitted("in " + lane.place, names_width, caption_style), caption_style, Ink::quiet);
+  for (const NameLine& line : name_lines(placed.lane, timeline_, span_.from)) {
+    if (y + line_height(line.style) > placed.box.bottom()) return;
+    canvas_.write(
+        {{page_margin + 4, y + baseline(line.style)}, line.text, line.style, Anchor::start, line.ink});
+    y += line_height(line.style);
+  }
 }
 
 // --- people ---
 
 void RowDrawer::draw_person(std::size_t person) {
   const Box& box = people_[person];
+  if (box.height == 0) return;
   const PersonLane& lane = timeline_.people[person];
   canvas_.write({{box.x + 4, box.y + 4 + baseline(main_style)},
                  fitted(lane.name, names_width + captions_width - 4, main_style),
@@ -183,8 +260,14 @@ void RowDrawer::draw_breaks() {
     const double right = plot_left + gap.right;
     const std::string words = break_text(gap.to - gap.from);
     const double middle = (left + right) / 2;
+    const double half = text_width(words, second_strong_style) / 2;
+    const double level = clock_.y + 3 + line_height(second_strong_style) / 2;
     canvas_.write(
         {{middle, clock_.y + 3 + baseline(second_strong_style)}, words, second_strong_style, Anchor::middle});
+    canvas_.draw(Layer::marks, Look::length,
+                 pointer_path({middle - half - 3, level}, {middle - half - break_arrow_width, level}) +
+                     pointer_path({middle + half + 3, level}, {middle + half + break_arrow_width, level}));
+    canvas_.reserve({middle - half - break_arrow_width, level - 4, 2 * (half + break_arrow_width), 8});
     const Box column{left, clock_.bottom(), right - left, plot_bottom_ - clock_.bottom()};
     canvas_.reserve(column);
     canvas_.draw({Layer::top,
@@ -213,6 +296,13 @@ std::vector<sim::Instant> RowDrawer::times_worth_telling() const {
       times.push_back(telegram.begin);
     }
   }
+  for (const DeviceLane& lane : timeline_.devices) {
+    for (const PowerCut& cut : lane.cuts) times.insert(times.end(), {cut.from, cut.to});
+    for (const DeviceMark& mark : lane.marks) {
+      if (mark.kind == DeviceMark::Kind::switches) times.push_back(mark.at);
+    }
+  }
+  for (const LinkMark& link : timeline_.links) times.push_back(link.at);
   for (const PersonLane& lane : timeline_.people) {
     for (const Walk& walk : lane.walks) times.insert(times.end(), {walk.from, walk.to});
   }
@@ -227,22 +317,27 @@ void RowDrawer::draw_clock() {
     if (at != span_.to && !span_.holds(at)) continue;
     const double place = x(at);
     const std::string text = clock_text(at);
-    const double half = text_width(text, second_style) / 2;
-    const double middle = std::clamp(place, plot_left + half - 30, plot_right() - half);
+    const double width = text_width(text, second_style);
+    const double left = std::min(place + 2, plot_right() - width);
     const double y = clock_.y + 3 + baseline(second_style);
-    if (!canvas_.is_free({middle - half - clock_gap, clock_.y + 4, 2 * half + 2 * clock_gap, 8})) continue;
-    canvas_.write({{middle, y}, text, second_style, Anchor::middle, Ink::quiet});
-    canvas_.draw(Layer::rules, Look::time_rule,
-                 line_path({place, clock_.bottom() - 2}, {place, plot_bottom_}));
+    if (!canvas_.is_free({left - clock_gap, clock_.y + 4, width + 2 * clock_gap, 8})) continue;
+    canvas_.write({{left, y}, text, second_style, Anchor::start, Ink::quiet});
+    draw_rule(place);
   }
+}
+
+/// From beside the time down through everything.
+void RowDrawer::draw_rule(double place) {
+  canvas_.draw(Layer::rules, Look::time_rule, line_path({place, clock_.y + 4}, {place, plot_bottom_}));
 }
 
 // --- words ---
 
 std::optional<double> RowDrawer::track_top(std::uint32_t track) const {
   const std::size_t people = timeline_.people.size();
-  if (track < people) return people_[track].y + 4;
+  if (track < people) return people_[track].height == 0 ? std::nullopt : std::optional{people_[track].y + 4};
   if (track == plan_.tracks.bus()) return bus_.y + 2;
+  if (track == plan_.tracks.clock()) return clock_.y + 1;
   const auto device = static_cast<DeviceId>((track - people) / 2);
   const PlacedLane* lane = lane_of(device);
   if (lane == nullptr || lane->lane.first() != device) return std::nullopt;
@@ -253,7 +348,7 @@ std::optional<double> RowDrawer::track_top(std::uint32_t track) const {
 
 Ground RowDrawer::track_ground(std::uint32_t track) const {
   const std::size_t people = timeline_.people.size();
-  if (track < people) return Ground::paper;
+  if (track < people || track == plan_.tracks.clock()) return Ground::paper;
   if (track == plan_.tracks.bus()) return Ground::bus;
   return (track - people) % 2 == 0 ? Ground::paper : Ground::hidden;
 }
@@ -351,9 +446,16 @@ void RowDrawer::write_saying(const Saying& saying, double x) {
       label.text.clear();
       break;
     case Saying::Kind::note:
-      mark.shapes.push_back({Look::note, {}, circle_path({x + width_of(saying) / 2, middle.y}, disc_radius)});
+      mark.shapes.push_back(
+          {Look::note,
+           {},
+           pill_path({x + width_of(saying) / 2, middle.y}, width_of(saying) / 2, disc_radius)});
       label.anchor = Anchor::middle;
       label.at.x = x + width_of(saying) / 2;
+      break;
+    case Saying::Kind::clock:
+      label.at.x += 2;
+      draw_rule(x);
       break;
   }
   canvas_.write(label);

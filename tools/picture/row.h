@@ -30,10 +30,30 @@ struct PlacedLane {
   Box load;
 };
 
+/// How high things are, px.
+struct RowSizes {
+  double clock = 26;
+  double person = 30;
+  double bus = 62;
+  double lane_gap = 5;
+  double lane_padding = 4;
+  double row_gap = 3;
+  double pressed = 31;
+  double hidden = 27;
+  double lamp = 17;
+  double load = 20;
+  double quiet = 28;
+  double tier = 34;  ///< of a finding
+};
+RowSizes row_sizes(bool compact);
+
+/// What a lane takes, with the gap below it.
+double height_of(const DrawnLane& lane, const Timeline& timeline, const RowSizes& sizes);
+
 class RowDrawer {
  public:
   RowDrawer(const Source& source, const Plan& plan, const AxisRow& row, const Span& span,
-            const PictureOptions& options, Canvas& canvas);
+            const LaneChoice& lanes, const PictureOptions& options, Canvas& canvas);
 
   /// Draws the row with its top at `top`; answers where it ends.
   double draw(double top);
@@ -41,11 +61,12 @@ class RowDrawer {
  private:
   // picture_row.cpp: places, axis, people, words
   void place_lanes(double top);
-  PlacedLane placed(DrawnLane lane, double top) const;
+  PlacedLane placed(const DrawnLane& lane, double top) const;
   void draw_names(const PlacedLane& placed);
   void draw_person(std::size_t person);
   void draw_breaks();
   void draw_clock();
+  void draw_rule(double place);
   void write_sayings();
   void write_asides();
   [[nodiscard]] std::vector<double> rooms_for_sayings() const;
@@ -100,7 +121,8 @@ class RowDrawer {
   const Plan& plan_;
   const AxisRow& row_;
   Span span_;
-  const PictureOptions& options_;
+  const LaneChoice& choice_;
+  RowSizes sizes_;
   Canvas& canvas_;
 
   Box clock_;
@@ -110,7 +132,6 @@ class RowDrawer {
   Box bus_;
   double bottom_ = 0;       ///< of the lanes
   double plot_bottom_ = 0;  ///< of those that something happened to
-  std::size_t left_out_ = 0;
 };
 
 }  // namespace drybus::tools::picture

@@ -135,14 +135,24 @@ void add_mark(std::string& out, const Mark& mark, const SvgForm& form) {
     }
   }
   out += ">";
-  if (told && !form.inside_page) out += "<title>" + escaped(tooltip(mark.telling)) + "</title>";
+  if (told && !form.inside_page && !form.plain) out += "<title>" + escaped(tooltip(mark.telling)) + "</title>";
   if (told && form.inside_page) add_target(out, mark);
   for (const Shape& shape : mark.shapes) add_shape(out, shape);
   out += "</g>\n";
 }
 
-void add_label(std::string& out, const Label& label) {
+/// What lies around letters, for who cannot draw it with them.
+void add_ground(std::string& out, const Label& label) {
+  out += fmt::format(
+      "<text x=\"{}\" y=\"{}\" class=\"s{:.0f}{}\" fill=\"{}\" stroke=\"{}\" stroke-width=\"4\" "
+      "stroke-linejoin=\"round\"{}>{}</text>\n",
+      number_text(label.at.x), number_text(label.at.y), label.style.size, label.style.bold ? " bold" : "",
+      colour(label.ground), colour(label.ground), anchor_text(label.anchor), escaped(label.text));
+}
+
+void add_label(std::string& out, const Label& label, const SvgForm& form) {
   const std::string_view shown = shown_class(label.shown);
+  if (form.plain) add_ground(out, label);
   out += fmt::format("<text x=\"{}\" y=\"{}\" class=\"s{:.0f}{} {}-on-{}{}{}\"{}>{}</text>\n",
                      number_text(label.at.x), number_text(label.at.y), label.style.size,
                      label.style.bold ? " bold" : "", name(label.ink), name(label.ground),
@@ -168,15 +178,21 @@ std::string svg_text(const Picture& picture, const SvgForm& form) {
   std::string out;
   const std::string width = number_text(picture.width);
   const std::string height = number_text(picture.height);
-  if (!form.inside_page) out += "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
+  const double scale = picture.shown_width > 0 ? picture.shown_width / picture.width : 1;
+  const std::string which = form.number == 0 ? "" : fmt::format("-{}", form.number);
+  if (!form.inside_page && !form.plain) out += "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
   out += fmt::format(
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" id=\"picture\" viewBox=\"0 0 {} {}\" width=\"{}\" "
-      "height=\"{}\" role=\"img\" "
-      "aria-labelledby=\"picture-title picture-description\" font-family=\"{}\">\n",
-      width, height, width, height, text_family);
-  out += fmt::format("<title id=\"picture-title\">{}</title>\n<desc id=\"picture-description\">{}</desc>\n",
-                     escaped(picture.title), escaped(picture.description));
-  out += fmt::format("<defs><style>{}{}</style>{}</defs>\n", style_sheet(), label_sheet(picture), textures());
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" id=\"picture{0}\" class=\"picture\" viewBox=\"0 0 {1} {2}\" "
+      "width=\"{3}\" height=\"{4}\" role=\"img\" "
+      "aria-labelledby=\"picture-title{0} picture-description{0}\" font-family=\"{5}\">\n",
+      which, width, height, number_text(picture.width * scale), number_text(picture.height * scale),
+      text_family);
+  out += fmt::format(
+      "<title id=\"picture-title{0}\">{1}</title>\n<desc id=\"picture-description{0}\">{2}</desc>\n", which,
+      escaped(picture.title), escaped(picture.description));
+  if (!form.inside_page)
+    out += fmt::format("<defs><style>{}{}</style>{}</defs>\n", style_sheet(),
+                       label_sheet(picture, form.plain), textures());
   out +=
       fmt::format("<rect width=\"{}\" height=\"{}\" fill=\"{}\"/>\n", width, height, colour(Ground::paper));
   for (std::size_t layer = 0; layer < layer_count; ++layer) {
@@ -187,7 +203,7 @@ std::string svg_text(const Picture& picture, const SvgForm& form) {
     out += "</g>\n";
   }
   out += "<g class=\"labels\">\n";
-  for (const Label& label : picture.labels) add_label(out, label);
+  for (const Label& label : picture.labels) add_label(out, label, form);
   return out + "</g>\n</svg>\n";
 }
 

@@ -21,7 +21,8 @@ constexpr std::array options = {
     Entry{"format", ValueKind::choice},    Entry{"killers", ValueKind::folder},
     Entry{"known", ValueKind::file},       Entry{"log", ValueKind::file},
     Entry{"log-level", ValueKind::choice}, Entry{"log-format", ValueKind::choice},
-    Entry{"observables", ValueKind::file}, Entry{"paper", ValueKind::choice},
+    Entry{"observables", ValueKind::file}, Entry{"page", ValueKind::choice},
+    Entry{"paper", ValueKind::choice},
     Entry{"scenarios", ValueKind::folder}, Entry{"state", ValueKind::folder},
 };
 

@@ -19,6 +19,14 @@ std::string address_text(const Address& address) {
   return address.channel == 0 ? "no address" : to_string(address);
 }
 
+std::string set_text(std::uint64_t site, std::uint64_t zone) {
+  return fmt::format("site {}, zone {}", site, zone);
+}
+
+std::string power_up_text(PowerUp mode) {
+  return fmt::format("powers up {}", to_string(mode));
+}
+
 std::string_view link_word(sim::LinkState state) {
   switch (state) {
     case sim::LinkState::sound:
@@ -81,10 +89,14 @@ class Reader {
     lane.label = site().title(device) == lane.name ? "" : site().title(device);
     lane.place = site().places[site().place(device)].name;
     lane.lamps.push_back({sim::start_of_run, timeline_.end, Pattern::dark, sim::no_entry});
-    if (!lane.plate) {
+    if (!site().other_families.empty()) lane.family = site().family_of(device).name;
+    if (lane.plate) {
+      lane.set_to = set_text(site().plates[device].site, site().plates[device].zone);
+    } else {
       const ModuleSpec& module = site().modules[site().module_index(device)];
       if (module.intended) lane.intended = to_string(*module.intended);
       lane.held = address_text(module.memory.address);
+      lane.power_up = power_up_text(module.memory.power_up);
       lane.levels.push_back({sim::start_of_run, 0, sim::no_entry});
     }
     timeline_.devices.push_back(std::move(lane));
@@ -186,8 +198,7 @@ class Reader {
       case What::store_torn:
         return mark(id, DeviceMark::Kind::torn, "write lost: no address");
       case What::power_up:
-        return mark(id, DeviceMark::Kind::power_up,
-                    fmt::format("powers up {}", to_string(static_cast<PowerUp>(entry.a))));
+        return mark(id, DeviceMark::Kind::power_up, power_up_text(static_cast<PowerUp>(entry.a)));
       case What::blips:
         return blips(id, entry);
       case What::blip_unshown:
@@ -195,7 +206,7 @@ class Reader {
       case What::power:
         return power(id, entry);
       case What::switches:
-        return mark(id, DeviceMark::Kind::switches, fmt::format("switches {}/{}", entry.a, entry.b));
+        return mark(id, DeviceMark::Kind::switches, set_text(entry.a, entry.b));
       case What::link:
         return link(id, entry);
       case What::stuck:
@@ -478,6 +489,7 @@ Timeline read_timeline(const Scenario& scenario, const RunResult& result, std::u
   timeline.about = scenario.about;
   timeline.family = family_names(scenario.site);
   timeline.seed = seed;
+  timeline.named = named_moments(result);
   return timeline;
 }
 

@@ -36,6 +36,35 @@ std::string held_at(const DeviceLane& lane, sim::Instant at) {
   return held;
 }
 
+std::string set_to_at(const DeviceLane& lane, sim::Instant at) {
+  std::string set_to = lane.set_to;
+  for (const DeviceMark& mark : lane.marks) {
+    if (mark.at > at) break;
+    if (mark.kind == DeviceMark::Kind::switches) set_to = mark.text;
+  }
+  return set_to;
+}
+
+std::string power_up_at(const DeviceLane& lane, sim::Instant at) {
+  std::string power_up = lane.power_up;
+  for (const DeviceMark& mark : lane.marks) {
+    if (mark.at > at) break;
+    if (mark.kind == DeviceMark::Kind::power_up) power_up = mark.text;
+  }
+  return power_up;
+}
+
+bool power_up_matters(const DeviceLane& lane) {
+  if (!lane.cuts.empty()) return true;
+  return std::any_of(lane.marks.begin(), lane.marks.end(), [&](const DeviceMark& mark) {
+    // Stored together with an address it is told beside that, where there is room.
+    return mark.kind == DeviceMark::Kind::power_up &&
+           std::none_of(lane.marks.begin(), lane.marks.end(), [&](const DeviceMark& other) {
+             return other.at == mark.at && other.kind == DeviceMark::Kind::stored;
+           });
+  });
+}
+
 bool TelegramMark::collided() const {
   return std::any_of(receptions.begin(), receptions.end(), [](const ReceptionMark& r) {
     return r.hearing == Hearing::lost && r.loss == sim::Loss::collision;

@@ -94,8 +94,11 @@ struct DeviceLane {
   std::string name;
   std::string label;  ///< may be empty
   std::string place;
+  std::string family;             ///< its generation, where devices of several are on site; else empty
   std::string intended;           ///< a module's intended address; may be empty
+  std::string set_to;             ///< how a plate's switches are set when the run begins: "site 23, zone 4"
   std::string held;               ///< hidden: a module's address when the run begins, or "no address"
+  std::string power_up;           ///< hidden: what a module's power-up mode is then: "powers up full"
   std::vector<Stretch> in_sight;  ///< when the installer stands where it can be seen
   std::vector<PressBand> presses;
   std::vector<SetupBand> setups;
@@ -107,6 +110,15 @@ struct DeviceLane {
 
 /// What a device holds at a moment: a module's address as it was stored last. Empty for plates.
 std::string held_at(const DeviceLane& lane, sim::Instant at);
+
+/// How a plate's switches are set at a moment: "site 23, zone 4". Empty for modules.
+std::string set_to_at(const DeviceLane& lane, sim::Instant at);
+
+/// A module's power-up mode at a moment: "powers up full". Empty for plates.
+std::string power_up_at(const DeviceLane& lane, sim::Instant at);
+
+/// Whether anything turns on the power-up mode: a power cut, or a change while the address stays.
+bool power_up_matters(const DeviceLane& lane);
 
 enum class Hearing : std::uint8_t {
   heard,    ///< and nothing more
@@ -212,10 +224,25 @@ struct Timeline {
   std::vector<TelegramMark> telegrams;
   std::vector<LinkMark> links;
   std::vector<FindingSpan> findings;
+  std::vector<sim::Instant> named;  ///< moments that the findings' texts name, ascending
+  bool only_seen = false;           ///< of `seen_on_site`
 };
 
 /// `seed` is the one the run was made with.
 Timeline read_timeline(const model::Scenario& scenario, const model::RunResult& result, std::uint64_t seed);
+
+/// What could be seen on site, and nothing else: whatever is hidden is not in it, so that nothing that is drawn from it can
+/// tell of that, not even by where an axis is cut. Its title is neutral, for a scenario's own often gives the answer.
+Timeline seen_on_site(Timeline timeline);
+
+/// The timeline as somebody has it who stands right after an entry: what was begun goes on, and what comes later, even at the
+/// same moment, is not in it. Nothing hidden is taken out.
+Timeline up_to(Timeline timeline, const sim::Record& record, sim::EntryId last);
+
+/// The moments that a text names as clock times ("4:02.5"), each as the first entry of the record that is told by it.
+std::vector<sim::Instant> named_moments(const sim::Record& record, std::string_view text);
+/// Those of all findings' texts, ascending.
+std::vector<sim::Instant> named_moments(const model::RunResult& result);
 
 /// What a mark is made of, in words: the entry itself, when, and the chain of what led to it, nearest first.
 struct Telling {

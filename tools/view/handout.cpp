@@ -158,8 +158,15 @@ std::string link_to(std::string_view file) {
 
 /// Most readers of Markdown show no picture that is part of the text, so it has to be a file.
 std::string picture_section(const HandoutOptions& options) {
-  if (!options.picture.empty())
-    return fmt::format("![The timeline of the run]({})\n\n", link_to(options.picture));
+  if (!options.picture.empty()) {
+    const std::string rest =
+        options.picture_is_part
+            ? fmt::format(
+                  "That is its first chapter. All of them:\n\n    drybus draw {} -o timeline.html\n\n",
+                  harmless(options.scenario))
+            : "";
+    return fmt::format("![The timeline of the run]({})\n\n{}", link_to(options.picture), rest);
+  }
   return fmt::format("The picture of it:\n\n    drybus draw {} -o timeline.svg\n\n",
                      harmless(options.scenario));
 }

@@ -9,9 +9,10 @@
 namespace drybus::tools {
 
 struct HandoutOptions {
-  std::string picture;   ///< a file beside the hand-out that shows the timeline; empty: none
-  std::string scenario;  ///< the scenario's file, for the command that draws it
-  std::string replay;    ///< the command that runs it again
+  std::string picture;           ///< a file beside the hand-out that shows the timeline; empty: none
+  std::string scenario;          ///< the scenario's file, for the command that draws it
+  std::string replay;            ///< the command that runs it again
+  bool picture_is_part = false;  ///< of the run: its first chapter
 };
 
 /// Title, what it is about, the caution where hands go near wiring, who is on site, the story as a table, the

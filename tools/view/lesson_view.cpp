@@ -44,11 +44,6 @@ std::string_view between_answers(QuestionKind kind) {
   return kind == QuestionKind::press ? "; " : " or ";
 }
 
-std::string right_words(const LoadedLesson& loaded, std::size_t question) {
-  const LessonQuestion& asked = loaded.lesson.questions[question];
-  return joined(right_answers(loaded.lesson, asked, loaded.standings[question]), between_answers(asked.kind));
-}
-
 /// What a pupil may say, for one line of help.
 std::string_view may_say(QuestionKind kind) {
   switch (kind) {
@@ -66,12 +61,6 @@ std::string_view may_say(QuestionKind kind) {
   return "";
 }
 
-std::string goal_words(const model::Lesson& lesson, const LessonQuestion& question) {
-  std::vector<std::string> all;
-  for (const model::Check& check : question.goal) all.push_back(describe(lesson.scenario, check));
-  return joined(all, ", ");
-}
-
 std::string quoted_csv(std::string_view text) {
   std::string quoted = "\"";
   for (const char c : text) {
@@ -82,6 +71,17 @@ std::string quoted_csv(std::string_view text) {
 }
 
 }  // namespace
+
+std::string right_text(const LoadedLesson& loaded, std::size_t question) {
+  const LessonQuestion& asked = loaded.lesson.questions[question];
+  return joined(right_answers(loaded.lesson, asked, loaded.standings[question]), between_answers(asked.kind));
+}
+
+std::string goal_text(const model::Lesson& lesson, const LessonQuestion& question) {
+  std::vector<std::string> all;
+  for (const model::Check& check : question.goal) all.push_back(describe(lesson.scenario, check));
+  return joined(all, ", ");
+}
 
 std::vector<std::string> uncovered_by(const LoadedLesson& loaded, std::size_t question) {
   std::vector<std::string> facts;
@@ -99,7 +99,7 @@ std::string question_text(const model::Lesson& lesson, std::size_t question) {
   for (std::size_t i = 0; i < asked.options.size(); ++i)
     text += paragraph(asked.options[i].says, told_width, fmt::format("    {}) ", i + 1), "       ");
   if (asked.kind == QuestionKind::press)
-    text += paragraph(fmt::format("so that in the end: {} (within {})", goal_words(lesson, asked),
+    text += paragraph(fmt::format("so that in the end: {} (within {})", goal_text(lesson, asked),
                                   model::duration_text(asked.within)),
                       told_width, "    ", "    ");
   return text + fmt::format("    ({}, or hint)\n", may_say(asked.kind));
@@ -108,8 +108,8 @@ std::string question_text(const model::Lesson& lesson, std::size_t question) {
 std::string answer_text(const LoadedLesson& loaded, std::size_t question) {
   const LessonQuestion& asked = loaded.lesson.questions[question];
   std::string text = paragraph(fmt::format("{}: {}", asked.kind == QuestionKind::press ? "one way" : "right",
-                                           right_words(loaded, question)),
-                               told_width, "    ", "      ");
+                                           right_text(loaded, question)),
+                               width, "    ", "      ");
   const auto uncovered = uncovered_by(loaded, question);
   if (!uncovered.empty())
     text += paragraph("uncovered now: " + joined(uncovered, "; "), told_width, "    ", "      ");

@@ -19,6 +19,12 @@ std::string question_text(const model::Lesson& lesson, std::size_t question);
 /// What is told when a question is over: what was right, why, and what is uncovered.
 std::string answer_text(const LoadedLesson& loaded, std::size_t question);
 
+/// What is right, in a pupil's words; of a press, one way.
+std::string right_text(const LoadedLesson& loaded, std::size_t question);
+
+/// How the world shall be in the end, of a press: "M1.address is 23/4/1, M1.mode is normal".
+std::string goal_text(const model::Lesson& lesson, const model::LessonQuestion& question);
+
 /// "M1.mode is setup", for each fact that a question uncovers.
 std::vector<std::string> uncovered_by(const LoadedLesson& loaded, std::size_t question);
 

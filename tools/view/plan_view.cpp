@@ -270,10 +270,18 @@ std::string lamps_text(const model::Site& site, const RouteLeg& leg, DeviceId mo
   const std::string& lamp = site.name(module);
   const bool apart = site.place(module) != site.place(leg.visit.plate);
   if (model::asks(site, module)) {
-    return fmt::format("At {0}: it blinks{2}. {1} blinks for a moment, until it is answered.", plate, lamp,
-                       leg.leaves ? ", and not any more when it is left" : " on");
+    return fmt::format("At {0}: it blinks{2}. At {1}: it blinks for a moment, until it is answered.", plate,
+                       lamp, leg.leaves ? ", and not any more when it is left" : " on");
   }
-  if (model::confirmed_within(site, module) > sim::Duration::zero()) {
+  const bool confirms = model::confirmed_within(site, module) > sim::Duration::zero();
+  if (confirms && apart) {  // nobody sees both at once
+    return fmt::format(
+        "At {0}: it blinks before its address is offered, is steady after, and is dark after the press that "
+        "confirms it. "
+        "At {1}: it blinks{2}; {0} cannot be seen from there.",
+        lamp, plate, leg.leaves ? " until it is left" : " on");
+  }
+  if (confirms) {
     return fmt::format(
         "{} blinks, is steady when its address is offered, and neither after the press that confirms it. "
         "{} blinks{}.",

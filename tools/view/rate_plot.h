@@ -20,8 +20,15 @@ struct RateSeries {
 
 inline constexpr std::size_t most_rate_series = 6;
 
+/// What stands around the curves.
+struct RatePlot {
+  std::string title;
+  std::string x_label;
+  std::string y_label;
+  std::vector<std::string> remarks;  ///< sentences below the title
+};
+
 /// At most that many series; each has a marker and a dash of its own, so that it needs no colour.
-std::string rate_plot(const std::string& title, const std::string& x_label,
-                      const std::vector<RateSeries>& series);
+std::string rate_plot(const RatePlot& plot, const std::vector<RateSeries>& series);
 
 }  // namespace drybus::tools

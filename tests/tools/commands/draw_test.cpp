@@ -102,4 +102,33 @@ TEST_CASE("what is hidden can be left out of the file") {
   CHECK(ran.out.find("is not in this file") != std::string::npos);
 }
 
+TEST_CASE("an SVG is one chapter, says so, and others are asked for by number; a page has them all") {
+  const std::string large = "draw scenarios/regression/rows-confirming.yaml -o - --format svg";
+  const Ran first = drybus_program(large);
+  CHECK(first.exit_code == 0);
+  CHECK_MESSAGE(first.err.find("this is chapter 1 of ") != std::string::npos, first.err);
+  const Ran second = drybus_program(large + " --chapter 2");
+  CHECK(second.exit_code == 0);
+  CHECK(second.err.empty());
+  CHECK(second.out.find("2 of ") != std::string::npos);
+  CHECK(first.out != second.out);
+  const Ran beyond = drybus_program(large + " --chapter 99");
+  CHECK(beyond.exit_code == 2);
+  CHECK_MESSAGE(beyond.err.find("expected 1 to ") != std::string::npos, beyond.err);
+  CHECK(beyond.out.empty());
+  CHECK(drybus_program("draw " + scenario + " -o - --format svg").err.empty());
+  const Ran page = drybus_program("draw " + scenario + " -o - --format html --chapter 1");
+  CHECK(page.exit_code == 2);
+  CHECK(page.err.find("an .html has all chapters") != std::string::npos);
+}
+
+TEST_CASE("a page's shape is a screen, A4 or letter; another is refused with the nearest right word") {
+  for (const char* shape : {"screen", "a4", "letter"})
+    CHECK(drybus_program("draw " + scenario + " -o - --format svg --page " + shape).exit_code == 0);
+  const Ran wrong = drybus_program("draw " + scenario + " -o - --format svg --page leter");
+  CHECK(wrong.exit_code == 2);
+  CHECK(wrong.err.find("Did you mean 'letter'?") != std::string::npos);
+  CHECK(wrong.out.empty());
+}
+
 }  // namespace

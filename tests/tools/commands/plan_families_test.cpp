@@ -4,6 +4,7 @@
 
 #include <boost/json.hpp>
 #include <filesystem>
+#include <sstream>
 
 #include "tests/support/files.h"
 #include "tests/support/program.h"
@@ -85,6 +86,29 @@ TEST_CASE("routes and sheets say how a family's modules come to their addresses"
   CHECK(has(confirms, "press M1 tap"));
   CHECK(has(confirms, "is steady when its address is offered"));
   CHECK(has(confirms, "was not confirmed within 40 s"));
+}
+
+TEST_CASE("no line of a sheet asks for eyes in two rooms at once") {
+  for (const std::string family :
+       {"wired-keypad", "confirming-modules", "asking-modules", "supply-counter"}) {
+    CAPTURE(family);
+    const Folder folder;
+    const std::string sheet = folder.file("s.html");
+    const Ran ran = drybus_program(
+        fmt::format("plan {} --runs 0 --sheet {}", folder.write("s.yaml", rooms_of(family, "12s")), sheet));
+    REQUIRE(ran.exit_code == 0);
+    // The spots are in another room than their plate: what is seen is told for each room by itself.
+    std::istringstream lines{content_of(sheet)};
+    std::size_t apart = 0;
+    for (std::string line; std::getline(lines, line);) {
+      const std::size_t lamps = line.rfind("<td class=\"small\">");
+      if (lamps == std::string::npos || line.find("Spots to ") > lamps) continue;
+      ++apart;
+      CHECK_MESSAGE(line.find("At M3", lamps) != std::string::npos, line);
+      CHECK_MESSAGE(line.find("At P1", lamps) != std::string::npos, line);
+    }
+    CHECK(apart == 1);
+  }
 }
 
 TEST_CASE("the round through a house of such a family steps through every channel and replays") {

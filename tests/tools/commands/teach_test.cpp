@@ -148,4 +148,39 @@ TEST_CASE("a lesson may carry its story") {
   CHECK(has(ran.err + ran.out, ran.exit_code == 0 ? "right: M1" : "switches"));
 }
 
+TEST_CASE("a pupil's sheet asks, has room to write, and tells nothing; the answer sheet tells all") {
+  const Folder folder;
+  const std::string sheet = folder.file("sheet.html"), answers = folder.file("answers.html");
+  const std::string lesson = "teach " DRYBUS_SOURCE_DIR "/scenarios/lessons/who-gave-up-first.yaml";
+  const Ran ran = drybus_program(lesson + " --sheet " + sheet + " --answer-sheet " + answers);
+  CAPTURE(ran.err);
+  REQUIRE(ran.exit_code == 0);
+  CHECK(has(ran.out, "every answer can be reached"));
+  const std::string pupils = content_of(sheet), trainers = content_of(answers);
+  for (const char* text :
+       {"What did the plate take the press of up for?", "lights on", "Name", "sheet 4166e3"})
+    CHECK_MESSAGE(has(pupils, text), text);
+  // Neither the title, nor a mode, a telegram or an address in memory, nor what was pressed after the last question.
+  for (const char* text : {"Who gave up first", "time-out 240 s", "setup-split", "assign 23/4/1",
+                           "no address", ">accept<", "5:01.0", "Hint:", "class=\"option right\""}) {
+    CHECK_MESSAGE(!has(pupils, text), text);
+    CHECK_MESSAGE((has(trainers, text) || std::string_view{text} == "5:01.0"), text);
+  }
+  CHECK(has(trainers, "Answers: Who gave up first?"));
+  CHECK(has(trainers, "One way: hold P1 set for 2.7 s"));
+}
+
+TEST_CASE("sheets on paper that there is not, or over the lesson, are refused before anything is written") {
+  const Folder folder;
+  const std::string lesson = "teach " DRYBUS_SOURCE_DIR "/scenarios/lessons/who-gave-up-first.yaml";
+  const std::string sheet = folder.file("sheet.html");
+  const Ran paper = drybus_program(lesson + " --paper leter --sheet " + sheet);
+  CHECK(paper.exit_code == 2);
+  CHECK(has(paper.err, "Did you mean 'letter'?"));
+  CHECK(!fs::exists(sheet));
+  CHECK(drybus_program(lesson + " --sheet /nowhere/at/all.pdf").exit_code == 2);
+  CHECK(drybus_program(lesson + " --sheet " + sheet + " --answer-sheet " + sheet).exit_code == 2);
+  CHECK(!fs::exists(sheet));
+}
+
 }  // namespace

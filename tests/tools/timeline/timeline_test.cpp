@@ -141,4 +141,95 @@ TEST_CASE("lamps follow each other without gaps from the beginning to the end") 
   }
 }
 
+TEST_CASE("a plate tells how its switches are set, and a module its power-up mode, at any moment") {
+  auto scenario = small_scenario(1);
+  Script script{scenario};
+  address(script, "P1", "M1", 1);
+  script.wait(5s).switches("P1", 23, 9).wait(5s);
+  const Timeline timeline = timeline_of(scenario);
+  const auto& plate = timeline.devices[0];
+  const auto& module = timeline.devices[1];
+  CHECK(tools::set_to_at(plate, at(0s)) == "site 23, zone 4");
+  CHECK(tools::set_to_at(plate, timeline.end) == "site 23, zone 9");
+  CHECK(tools::set_to_at(module, timeline.end).empty());
+  CHECK(tools::power_up_at(module, at(0s)) == "powers up full");
+  // Its site number has changed: an address that comes from another site sets it to off.
+  CHECK(tools::power_up_at(module, timeline.end) == "powers up off");
+  CHECK(module.family.empty());  // there is only one generation on site
+}
+
+TEST_CASE("devices of several generations say of which they are") {
+  auto scenario = small_scenario(2);
+  scenario.site.other_families.push_back(scenario.site.family);
+  scenario.site.other_families.back().name = "a later one";
+  scenario.site.modules[1].family = 1;
+  Script{scenario}.wait(1s);
+  const Timeline timeline = timeline_of(scenario);
+  CHECK(timeline.devices[1].family == scenario.site.family.name);
+  CHECK(timeline.devices[2].family == "a later one");
+}
+
+TEST_CASE("clock times in a text are moments of the record; lengths and addresses are none") {
+  auto scenario = small_scenario(1);
+  Script{scenario}.hold("P1", set, 3s).wait(240s);
+  const model::RunResult result = model::run(scenario);
+  const auto named = [&](std::string_view text) { return tools::named_moments(result.record, text); };
+  // Setup is entered after 2.5 s, and left 240 s after the last press, which was at 0:00.0.
+  REQUIRE(named("At 0:02.5 P1 entered setup.").size() == 1);
+  CHECK(named("At 0:02.5 P1 entered setup.").front() == at(2500ms));
+  CHECK(named("from 0:00.0 to 0:02.5").size() == 2);
+  CHECK(named("at 0:00:02.5").size() == 1);
+  CHECK(named("it took 2.5 s, and 23/4/1 was offered").empty());
+  CHECK(named("at 0:01.1 nothing happened").empty());
+  CHECK(named("at 10:02.55 and 1:2.5 and 99:99.9").empty());
+}
+
+TEST_CASE(
+    "what could be seen on site has no mode, address, telegram or finding in it, and lamps only where they "
+    "show") {
+  auto scenario = small_scenario(2);
+  scenario.site.places = {{"hall"}, {"attic"}};
+  scenario.site.walks = model::shortest_walks(2, {{0, 1, 40s}}, 40s);
+  scenario.site.modules[1].place = 1;
+  Script script{scenario};
+  script.hold("M2", 0, 4s).wait(200s).walk(0).wait(2s).press("P1", up).wait(2s);
+  const Timeline all = timeline_of(scenario);
+  const Timeline seen = tools::seen_on_site(all);
+  REQUIRE(!all.findings.empty());
+  CHECK(seen.only_seen);
+  CHECK((seen.findings.empty() && seen.telegrams.empty() && seen.named.empty() && seen.about.empty()));
+  CHECK(seen.title != all.title);
+  for (const auto& lane : seen.devices) {
+    CHECK((lane.setups.empty() && lane.held.empty() && lane.power_up.empty() && lane.set_to.empty()));
+    for (const auto& lamp : lane.lamps) {
+      CHECK(std::any_of(lane.in_sight.begin(), lane.in_sight.end(),
+                        [&](const auto& sight) { return sight.from <= lamp.from && lamp.to <= sight.to; }));
+    }
+    for (const auto& point : lane.levels) {
+      CHECK(std::any_of(lane.in_sight.begin(), lane.in_sight.end(),
+                        [&](const auto& sight) { return sight.from <= point.at && point.at <= sight.to; }));
+    }
+  }
+  // The installer stood before M2 when it began to blink and when it gave up; that is what the lamp shows.
+  const auto blinks = [](const tools::LampBand& lamp) { return lamp.pattern == model::Pattern::blink; };
+  CHECK(std::any_of(seen.devices[2].lamps.begin(), seen.devices[2].lamps.end(), blinks));
+  CHECK(seen.devices[0].presses.size() == all.devices[0].presses.size());
+}
+
+TEST_CASE("up to an entry: what was begun goes on, and what begins at the same moment is not there") {
+  auto scenario = small_scenario(1);
+  Script{scenario}.press("P1", up).wait(2s).press("P1", down).press("P1", up).wait(1s);
+  const model::RunResult result = model::run(scenario);
+  const Timeline all = tools::read_timeline(scenario, result, scenario.seed);
+  REQUIRE(all.devices[0].presses.size() == 3);
+  const tools::PressBand& second = all.devices[0].presses[1];
+  const Timeline before = tools::up_to(all, result.record, second.entry - 1);
+  CHECK(before.end == result.record[second.entry - 1].at);
+  CHECK(before.devices[0].presses.size() == 1);
+  const Timeline during = tools::up_to(all, result.record, second.entry);
+  REQUIRE(during.devices[0].presses.size() == 2);
+  CHECK(!during.devices[0].presses.back().released);
+  CHECK(during.devices[0].presses.back().up == during.end);
+}
+
 }  // namespace
