@@ -11,7 +11,6 @@
 #include "tools/base/print_pdf.h"
 #include "tools/base/utf8.h"
 #include "tools/commands/handover_answers.h"
-#include "tools/commands/paper.h"
 #include "tools/commands/planned_site.h"
 #include "tools/commands/site_commands.h"
 #include "tools/commands/site_record.h"

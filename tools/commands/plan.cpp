@@ -11,7 +11,6 @@
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/commands/command.h"
-#include "tools/commands/paper.h"
 #include "tools/commands/planned_site.h"
 #include "tools/load/load.h"
 #include "tools/options/command_line.h"

@@ -5,6 +5,7 @@
 #include <stdexcept>
 
 #include "model/record/describe.h"
+#include "tools/base/json_text.h"
 #include "tools/view/lesson_view.h"
 
 namespace drybus::tools {
@@ -12,12 +13,6 @@ namespace drybus::tools {
 namespace json = boost::json;
 
 namespace {
-
-json::array texts(const std::vector<std::string>& all) {
-  json::array array;
-  for (const std::string& each : all) array.emplace_back(each);
-  return array;
-}
 
 std::string_view to_string(model::Verdict verdict) {
   switch (verdict) {

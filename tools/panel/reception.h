@@ -10,8 +10,8 @@
 
 #include "tools/panel/front_desk.h"
 #include "tools/panel/keeper.h"
-#include "tools/panel/workshop.h"
 #include "tools/panel/server.h"
+#include "tools/panel/workshop.h"
 
 namespace drybus::tools {
 
@@ -19,18 +19,15 @@ class Reception final : public FrontDesk {
  public:
   Reception(boost::asio::io_context& io, Task task, const ServerOptions& options);
 
-  [[nodiscard]] RealTime now() const;
-  [[nodiscard]] bool has_room_for(const Newcomer& who) const {
+  [[nodiscard]] RealTime now() const override;
+  [[nodiscard]] bool has_room_for(const Newcomer& who) const override {
     return lines_.size() < most_viewers_ && workshop_.has_room_for(who);
   }
-
-  /// From now on the line gets letters: its greeting first.
-  ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who);
-  /// The line is no more; another one may have taken the viewer's seat.
-  void goodbye(ViewerId id, const ViewerLine* line);
-  /// Whether the text was understood.
-  bool receive(ViewerId id, std::string_view text);
-  [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id) const {
+  [[nodiscard]] const PageFile* page_file(std::string_view path) const override { return page_file_at(path); }
+  ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) override;
+  void goodbye(ViewerId id, const ViewerLine* line) override;
+  bool receive(ViewerId id, std::string_view text) override;
+  [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id) const override {
     return workshop_.whole_state(id, now());
   }
   void close() override;

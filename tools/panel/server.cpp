@@ -64,12 +64,12 @@ tcp::acceptor listening(asio::io_context& io, const tcp::endpoint& endpoint) {
 /// The open port and all that hangs on it.
 class Server::Port {
  public:
-  Port(Task task, const ServerOptions& options)
+  Port(const MakeFrontDesk& make, const ServerOptions& options)
       : acceptor_(listening(io_, endpoint_of(options))),
         bounds_(options.bounds),
         gate_{acceptor_.local_endpoint().port(), options.token, options.trainer_key, options.onlooker_token},
         log_(options.log),
-        reception_(io_, std::move(task), options),
+        reception_(make(io_)),
         signals_(io_, SIGINT, SIGTERM),
         later_(io_) {
     signals_.async_wait([this](const boost::system::error_code& error, int) {
@@ -138,7 +138,12 @@ class Server::Port {
 };
 
 Server::Server(Task task, const ServerOptions& options)
-    : open_(std::make_unique<Port>(std::move(task), options)) {}
+    : Server(
+          [&](asio::io_context& io) { return std::make_unique<Reception>(io, std::move(task), options); },
+          options) {}
+
+Server::Server(const MakeFrontDesk& make, const ServerOptions& options)
+    : open_(std::make_unique<Port>(make, options)) {}
 
 Server::~Server() = default;
 

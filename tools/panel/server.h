@@ -53,6 +53,8 @@ class Server {
  public:
   /// Opens the port. Throws Unusable where that cannot be had.
   Server(Task task, const ServerOptions& options);
+  /// The same for another page than the bench's.
+  Server(const MakeFrontDesk& make, const ServerOptions& options);
   ~Server();
   Server(const Server&) = delete;
   Server& operator=(const Server&) = delete;

@@ -109,7 +109,7 @@ std::string answer_text(const LoadedLesson& loaded, std::size_t question) {
   const LessonQuestion& asked = loaded.lesson.questions[question];
   std::string text = paragraph(fmt::format("{}: {}", asked.kind == QuestionKind::press ? "one way" : "right",
                                            right_text(loaded, question)),
-                               width, "    ", "      ");
+                               told_width, "    ", "      ");
   const auto uncovered = uncovered_by(loaded, question);
   if (!uncovered.empty())
     text += paragraph("uncovered now: " + joined(uncovered, "; "), told_width, "    ", "      ");

@@ -6,6 +6,7 @@
 #include <filesystem>
 
 #include "model/call/words.h"
+#include "tools/base/json_text.h"
 #include "tools/call/begun.h"
 #include "tools/call/call_json.h"
 #include "tools/call/intake.h"
@@ -18,12 +19,6 @@ namespace json = boost::json;
 using model::CallState;
 
 namespace {
-
-json::array texts(const std::vector<std::string>& all) {
-  json::array array;
-  for (const std::string& each : all) array.push_back(json::value(each));
-  return array;
-}
 
 json::array told_json(const std::vector<CallNote>& told) {
   json::array all;
