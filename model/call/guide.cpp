@@ -4,6 +4,7 @@
 
 #include "model/call/first_stage.h"
 #include "model/call/narrowing.h"
+#include "model/world/load_caution.h"
 
 namespace drybus::model {
 
@@ -41,6 +42,7 @@ CallState Guide::state(const Report& told, std::span<const CallAnswer> answers) 
   // Once a cure has begun nobody asks about causes, unless something is not as it should be.
   if (since_.empty()) state.question = known.question;
   if (!state.question) cure_it(known, state);
+  if (state.question) state.question->caution = load_caution(told.believed.site, state.question->steps);
   return state;
 }
 

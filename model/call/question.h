@@ -17,6 +17,7 @@ struct Question {
   std::string action;  ///< what to do: "In the hall, press up on Hall plate"; a part of `text`
   std::string text;
   std::vector<Step> steps;  ///< what the caller does for it
+  std::string caution;      ///< where a load that is not to be switched may be switched by it
   /// What yes means, seen when step `after_step` of these was over; of one device and fact, but in a proof.
   std::vector<Seen> yes;
   /// What no may mean instead, in the words of `see`, the most probable first. Empty where that has to be asked.

@@ -54,6 +54,7 @@ json::object call_json(const CallFile& file, const CallState& state) {
   return {{"call", file.path()},
           {"stage", stage_word(state.stage)},
           {"question", state.question ? json::value(state.question->text) : json::value(nullptr)},
+          {"caution", text_or_null(state.question ? state.question->caution : std::string{})},
           {"choices", std::move(choices)},
           {"explanations", std::move(explanations)},
           {"unexplained", state.diagnosis.unexplained},

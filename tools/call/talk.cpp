@@ -171,7 +171,15 @@ Talk::Next Talk::ask_question() {
                      " looks.\n");
   const std::string head =
       proof ? fmt::format("Proof {}/{}. ", state_.proof_step + 1, state_.proof_steps) : "";
-  return take_answer(head + question.text);
+  return take_answer(head + mindful(question.caution) + question.text);
+}
+
+/// A caution before what is asked for; the same again is not read out twice.
+std::string Talk::mindful(const std::string& caution) {
+  if (caution.empty()) return {};
+  if (caution == caution_) return "The caution from before holds. ";
+  caution_ = caution;
+  return caution + " ";
 }
 
 Talk::Next Talk::dictate() {
@@ -184,11 +192,7 @@ Talk::Next Talk::dictate() {
             : fmt::format("\nThe cure, in {} steps.\n", state_.steps.size()));
   }
   std::string text = fmt::format("Step {}/{}. ", state_.step + 1, state_.steps.size());
-  if (!step.caution.empty()) {
-    text += step.caution == caution_ ? "The caution from before holds. " : step.caution + " ";
-    caution_ = step.caution;
-  }
-  text += step.text;
+  text += mindful(step.caution) + step.text;
   if (!step.shows.empty()) text += fmt::format(" Then {}.", step.shows);
   return take_answer(text);
 }

@@ -34,6 +34,7 @@ class Talk {
 
   void tell_explanations();
   Next ask_question();
+  std::string mindful(const std::string& caution);
   Next dictate();
   Next take_answer(const std::string& asked);
   std::optional<std::string> ask_for(const std::string& question, const std::string& choices);

@@ -53,7 +53,8 @@ export class AskedView {
 
   #question(call, lacking) {
     const minutes = call.minutes ? Math.max(1, Math.round(call.minutes)) : 0;
-    return [element('p', { class: 'words' }, call.question),
+    return [call.caution ? element('p', { class: 'caution' }, element('strong', {}, 'Caution. '), call.caution) : null,
+      element('p', { class: 'words' }, call.question),
       minutes > 0 && call.stage === 'check' ? element('p', { class: 'quiet' }, `About ${minutes} min for whoever looks.`) : null,
       ...(lacking ? this.#more(call, lacking) : [this.#buttons(call)])];
   }
