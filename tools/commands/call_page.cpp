@@ -41,7 +41,7 @@ LoadedScenario with_plan(LoadedSite site, const std::string& path, const std::st
         fmt::format("{}: it has to be planned before anybody can call about it: drybus plan {}\n{}", path,
                     path, clashes_text(plan))};
   }
-  loaded.scenario.site = model::built(plan.plan, plan.wishes).site;
+  loaded.scenario.site = model::built(plan.plan).site;
   return loaded;
 }
 

@@ -15,7 +15,7 @@ namespace json = boost::json;
 
 namespace {
 
-constexpr int format = 1;
+constexpr int workshop_format = 1;
 constexpr std::string_view own_prefix = "bench-";
 
 std::optional<BenchId> bench_of(const fs::path& file) {
