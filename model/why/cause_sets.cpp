@@ -13,7 +13,7 @@ constexpr std::size_t most_told = 12;
 /// Tries leads together.
 class SetSearch {
  public:
-  SetSearch(const Counterfactual& runs, const Question& question, const std::string& answer, const Leads& leads)
+  SetSearch(const Counterfactual& runs, const WhyQuestion& question, const std::string& answer, const Leads& leads)
       : runs_(runs), question_(question), answer_(answer) {
     for (const Lead& lead : leads) {
       const auto way = std::find_if(lead.ways.begin(), lead.ways.end(),
@@ -84,7 +84,7 @@ class SetSearch {
   }
 
   const Counterfactual& runs_;
-  const Question& question_;
+  const WhyQuestion& question_;
   const std::string& answer_;
   Leads leads_;
   std::vector<CauseSet> found_;
@@ -108,7 +108,7 @@ std::string CauseSet::otherwise() const {
   return text;
 }
 
-std::vector<CauseSet> smallest_sets(const Counterfactual& runs, const Question& question,
+std::vector<CauseSet> smallest_sets(const Counterfactual& runs, const WhyQuestion& question,
                                     const std::string& answer, const Leads& leads) {
   return SetSearch{runs, question, answer, leads}.find();
 }

@@ -21,7 +21,7 @@ struct CauseSet {
 /// All smallest sets among leads of which none alone makes a difference, up to three in a set; where only more together do,
 /// one set of which nothing can be left out. Every set has been tried, and every set without one of its members. Leads
 /// further back than the first ten are not looked at. Empty when all together make no difference.
-std::vector<CauseSet> smallest_sets(const Counterfactual& runs, const Question& question,
+std::vector<CauseSet> smallest_sets(const Counterfactual& runs, const WhyQuestion& question,
                                     const std::string& answer, const Leads& leads);
 
 }  // namespace drybus::model

@@ -165,7 +165,7 @@ void join(std::size_t first, const Scenario& scenario, Course& course) {
   }
 }
 
-sim::Instant moment_of(const Question& question, const Altered& altered) {
+sim::Instant moment_of(const WhyQuestion& question, const Altered& altered) {
   if (question.finding) return sim::never;
   return question.at ? altered.moment(*question.at) : sim::never;
 }
@@ -220,7 +220,7 @@ Course Counterfactual::fork(const Altered& altered, std::span<const Change> chan
   return course;
 }
 
-Course Counterfactual::run(std::span<const Change> changes, const Question& question) const {
+Course Counterfactual::run(std::span<const Change> changes, const WhyQuestion& question) const {
   ++runs_;
   const Altered altered{scenario_, changes};
   const sim::Instant moment = moment_of(question, altered);
@@ -231,7 +231,7 @@ Course Counterfactual::run(std::span<const Change> changes, const Question& ques
   return course;
 }
 
-std::string Counterfactual::answer(std::span<const Change> changes, const Question& question) const {
+std::string Counterfactual::answer(std::span<const Change> changes, const WhyQuestion& question) const {
   const Altered altered{scenario_, changes};
   const Course course = run(changes, question);
   return answer_of(altered.scenario(), course, question, &altered);
@@ -241,7 +241,7 @@ bool is_made_together(FindingId id) {
   return id == FindingId::two_plates_in_setup || id == FindingId::shared_address;
 }
 
-bool is_asked_about(const Question& question, const Observation& seen) {
+bool is_asked_about(const WhyQuestion& question, const Observation& seen) {
   if (seen.id != *question.finding) return false;
   if (question.among.empty()) return seen.devices.front() == question.device;
   return std::any_of(seen.devices.begin(), seen.devices.end(), [&](DeviceId device) {
@@ -249,7 +249,7 @@ bool is_asked_about(const Question& question, const Observation& seen) {
   });
 }
 
-std::string answer_of(const Scenario& scenario, const Course& course, const Question& question,
+std::string answer_of(const Scenario& scenario, const Course& course, const WhyQuestion& question,
                       const Altered* altered) {
   if (!question.finding) return fact_text(scenario, course.world, question.device, question.fact);
   const auto moment = [&](sim::Instant at) { return altered == nullptr ? at : altered->moment(at); };

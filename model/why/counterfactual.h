@@ -24,7 +24,7 @@ struct Course {
 };
 
 /// What is asked of a run: a fact of a device at a moment, or whether there is a finding.
-struct Question {
+struct WhyQuestion {
   DeviceId device = no_device;
   Fact fact = Fact::address;
   std::optional<sim::Instant> at;    ///< nothing: when everybody's script is at its end
@@ -35,7 +35,7 @@ struct Question {
 };
 
 /// Whether an observation is of the finding that is asked about, whenever it was.
-bool is_asked_about(const Question& question, const Observation& seen);
+bool is_asked_about(const WhyQuestion& question, const Observation& seen);
 /// Who of them makes it one finding together, so that another is whom it is about when one is left out.
 bool is_made_together(FindingId id);
 
@@ -54,10 +54,10 @@ class Counterfactual {
   [[nodiscard]] bool unfinished() const { return unfinished_; }
 
   /// The run with changes, up to the question's moment. Findings are watched for only if it asks for one.
-  [[nodiscard]] Course run(std::span<const Change> changes, const Question& question) const;
+  [[nodiscard]] Course run(std::span<const Change> changes, const WhyQuestion& question) const;
 
   /// The answer in a run with changes: for facts the value, in the words of the output; for findings "yes" or "no".
-  [[nodiscard]] std::string answer(std::span<const Change> changes, const Question& question) const;
+  [[nodiscard]] std::string answer(std::span<const Change> changes, const WhyQuestion& question) const;
 
   /// How many runs and forks have been made so far.
   [[nodiscard]] std::size_t runs() const { return runs_; }
@@ -86,7 +86,7 @@ class Counterfactual {
 };
 
 /// The answer of a course that has come to the question's moment.
-std::string answer_of(const Scenario& scenario, const Course& course, const Question& question,
+std::string answer_of(const Scenario& scenario, const Course& course, const WhyQuestion& question,
                       const Altered* altered);
 
 }  // namespace drybus::model

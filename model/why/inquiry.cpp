@@ -15,7 +15,7 @@ namespace {
 /// One question in one course.
 class Inquiry {
  public:
-  Inquiry(const Question& question, const Altered& altered, const Course& course)
+  Inquiry(const WhyQuestion& question, const Altered& altered, const Course& course)
       : question_(question),
         history_(altered, course.record),
         course_(course),
@@ -402,7 +402,7 @@ class Inquiry {
     if (torn != sim::no_entry) happened_.torn(torn);
   }
 
-  const Question& question_;
+  const WhyQuestion& question_;
   Leads leads_;
   History history_;
   const Course& course_;
@@ -413,11 +413,11 @@ class Inquiry {
 
 }  // namespace
 
-Leads leads_for(const Question& question, const Altered& altered, const Course& course) {
+Leads leads_for(const WhyQuestion& question, const Altered& altered, const Course& course) {
   return Inquiry{question, altered, course}.leads();
 }
 
-std::vector<Telling> offers_told(const Question& question, const Altered& altered, const Course& course) {
+std::vector<Telling> offers_told(const WhyQuestion& question, const Altered& altered, const Course& course) {
   const bool about_address =
       question.finding ? *question.finding == FindingId::unaddressed : question.fact == Fact::address;
   if (!about_address || altered.scenario().site.is_plate(question.device)) return {};

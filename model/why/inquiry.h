@@ -8,7 +8,7 @@ namespace drybus::model {
 
 /// What may have made the answer what it is in this course, nearest to the fact first. `course` has come to the
 /// question's moment.
-Leads leads_for(const Question& question, const Altered& altered, const Course& course);
+Leads leads_for(const WhyQuestion& question, const Altered& altered, const Course& course);
 
 /// Everything that offered the module an address up to the question's moment, and what became of it: moments and
 /// sentences, in order of time. Empty for questions that are not about an address.
@@ -16,6 +16,6 @@ struct Telling {
   sim::Instant at{};
   std::string text;
 };
-std::vector<Telling> offers_told(const Question& question, const Altered& altered, const Course& course);
+std::vector<Telling> offers_told(const WhyQuestion& question, const Altered& altered, const Course& course);
 
 }  // namespace drybus::model

@@ -154,7 +154,8 @@ void Loads::kept(DeviceId module, sim::EntryId before) {
 /// What was set had not come to its end by then: so the moment is a cause, too.
 bool Loads::was_on_its_way(sim::EntryId set, sim::EntryId then) const {
   const sim::Entry& entry = history_[set];
-  return what(entry) == What::level && entry.at + sim::Duration{static_cast<std::int64_t>(entry.b)} > history_[then].at;
+  return what(entry) == What::level &&
+         entry.at + sim::Duration{static_cast<std::int64_t>(entry.b)} > history_[then].at;
 }
 
 // --- as the run began ---

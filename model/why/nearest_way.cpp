@@ -26,7 +26,7 @@ bool can_give(const PlateSpec& plate, const Address& address) {
 }
 
 /// The address that a plate of ours can give, if that is what is asked for.
-std::optional<Address> address_to_give(const Scenario& scenario, const Question& question,
+std::optional<Address> address_to_give(const Scenario& scenario, const WhyQuestion& question,
                                        const std::string& value) {
   const auto wanted = parse_address(value);
   const Site& site = scenario.site;
@@ -56,7 +56,7 @@ std::vector<Finding> without(std::vector<Finding> findings, const std::vector<Fi
 /// The search for one answer.
 class WaySearch {
  public:
-  WaySearch(const Scenario& scenario, const Question& question, const std::string& value)
+  WaySearch(const Scenario& scenario, const WhyQuestion& question, const std::string& value)
       : scenario_(scenario),
         question_(question),
         value_(value),
@@ -294,7 +294,7 @@ class WaySearch {
   static constexpr sim::Duration resolution = std::chrono::milliseconds{100};
 
   const Scenario& scenario_;
-  const Question& question_;
+  const WhyQuestion& question_;
   const std::string& value_;
   std::vector<Finding> findings_before_;
   NearestWay found_;
@@ -304,7 +304,7 @@ class WaySearch {
 
 }  // namespace
 
-std::string changes_tried(const Scenario& scenario, const Question& question, const std::string& value) {
+std::string changes_tried(const Scenario& scenario, const WhyQuestion& question, const std::string& value) {
   std::string text = "every hold that was too short for setup held long enough, every wait left out";
   if (slowest_walk(scenario) > sim::Duration::zero()) text += ", walks that take no time";
   text += ", every press and hold done once more, every step left out, ";
@@ -315,7 +315,7 @@ std::string changes_tried(const Scenario& scenario, const Question& question, co
   return text;
 }
 
-std::string rule_against(const Scenario& scenario, const Question& question, const std::string& value) {
+std::string rule_against(const Scenario& scenario, const WhyQuestion& question, const std::string& value) {
   const Site& site = scenario.site;
   const auto wanted = parse_address(value);
   if (question.fact == Fact::level || question.fact == Fact::load)
@@ -332,7 +332,7 @@ std::string rule_against(const Scenario& scenario, const Question& question, con
   return fmt::format(fmt::runtime(why), wanted->site, wanted->zone, site.name(question.device));
 }
 
-std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,
+std::optional<NearestWay> nearest_way(const Scenario& scenario, const WhyQuestion& question,
                                       const std::string& value) {
   return WaySearch{scenario, question, value}.find();
 }

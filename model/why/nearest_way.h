@@ -22,13 +22,13 @@ struct NearestWay {
 /// at the time of the question its fact is `value`, as a check would want it. A way that puts nothing else out of step goes
 /// before one that does; of those, the one with the fewest new findings. Nothing when no change of `changes_tried` does it.
 /// REQUIRES: the question is about a fact, not a finding.
-std::optional<NearestWay> nearest_way(const Scenario& scenario, const Question& question,
+std::optional<NearestWay> nearest_way(const Scenario& scenario, const WhyQuestion& question,
                                       const std::string& value);
 
 /// Every kind of change that was tried before there was no way: "every step left out, ...".
-std::string changes_tried(const Scenario& scenario, const Question& question, const std::string& value);
+std::string changes_tried(const Scenario& scenario, const WhyQuestion& question, const std::string& value);
 
 /// The rule that keeps the value out whatever is pressed, as a sentence; empty where none is known.
-std::string rule_against(const Scenario& scenario, const Question& question, const std::string& value);
+std::string rule_against(const Scenario& scenario, const WhyQuestion& question, const std::string& value);
 
 }  // namespace drybus::model

@@ -26,7 +26,7 @@ Changes operator+(Changes changes, const Changes& more) {
 /// Finds the causes of one answer.
 class Search {
  public:
-  Search(const Counterfactual& runs, const Question& question) : runs_(runs), question_(question) {}
+  Search(const Counterfactual& runs, const WhyQuestion& question) : runs_(runs), question_(question) {}
 
   Explanation find() {
     const Course as_it_was = runs_.run({}, question_);
@@ -213,7 +213,7 @@ class Search {
   }
 
   const Counterfactual& runs_;
-  const Question& question_;
+  const WhyQuestion& question_;
   Explanation explanation_;
 };
 
@@ -227,17 +227,17 @@ std::vector<const Cause*> Explanation::causes() const {
   return all;
 }
 
-Explanation explain(const Counterfactual& runs, const Question& question) {
+Explanation explain(const Counterfactual& runs, const WhyQuestion& question) {
   return Search{runs, question}.find();
 }
 
-bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
+bool holds(const Counterfactual& runs, const WhyQuestion& question, const Explanation& explanation,
            const Cause& cause) {
   if (runs.answer(cause.beside, question) != explanation.answer) return false;
   return runs.answer(cause.beside + cause.changes, question) != explanation.answer;
 }
 
-bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
+bool holds(const Counterfactual& runs, const WhyQuestion& question, const Explanation& explanation,
            const CauseSet& set) {
   if (runs.answer(set.changes(), question) == explanation.answer) return false;
   for (std::size_t i = 0; i < set.leads.size(); ++i) {
@@ -268,7 +268,7 @@ std::string indicator_statement(const std::string& name, const std::string& valu
   return fmt::format("{}'s indicator {}", name, value);
 }
 
-std::string fact_statement(const Scenario& scenario, const Question& question, const std::string& value) {
+std::string fact_statement(const Scenario& scenario, const WhyQuestion& question, const std::string& value) {
   const std::string& name = scenario.site.name(question.device);
   const bool then = question.at.has_value();
   const std::string_view is = then ? "was" : "is";
@@ -295,7 +295,7 @@ std::string fact_statement(const Scenario& scenario, const Question& question, c
   return fmt::format("{}'s {} {} {}", name, fact, is, value);
 }
 
-std::string finding_statement(const Scenario& scenario, const Question& question) {
+std::string finding_statement(const Scenario& scenario, const WhyQuestion& question) {
   const std::string span = question.until && *question.until == question.from
                                ? fmt::format("at {}", clock_text(question.from))
                                : fmt::format("from {}", clock_text(question.from));
@@ -318,7 +318,7 @@ std::string clauses_of(const std::vector<Cause>& causes, std::size_t most) {
 
 }  // namespace
 
-std::string sentence(const Scenario& scenario, const Question& question, const Explanation& explanation) {
+std::string sentence(const Scenario& scenario, const WhyQuestion& question, const Explanation& explanation) {
   std::string text = question.finding ? finding_statement(scenario, question)
                                       : fact_statement(scenario, question, explanation.answer);
   if (question.at) text = fmt::format("At {}, {}", clock_text(*question.at), text);

@@ -41,18 +41,18 @@ struct Explanation {
 
 /// Nothing is named that was not tried out. `reasons` is empty when no cause was found that makes a difference alone, or
 /// would have sufficed alone; `sets` then names what does together, if anything does.
-Explanation explain(const Counterfactual& runs, const Question& question);
+Explanation explain(const Counterfactual& runs, const WhyQuestion& question);
 
 /// Runs a cause's proof again: with what stands beside it out of the way the answer stays as it is, and without the
 /// cause as well it is another.
-bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
+bool holds(const Counterfactual& runs, const WhyQuestion& question, const Explanation& explanation,
            const Cause& cause);
 
 /// The same for a set: without all of it the answer is another, and without any part of it as it is.
-bool holds(const Counterfactual& runs, const Question& question, const Explanation& explanation,
+bool holds(const Counterfactual& runs, const WhyQuestion& question, const Explanation& explanation,
            const CauseSet& set);
 
 /// The answer as one sentence, causes included.
-std::string sentence(const Scenario& scenario, const Question& question, const Explanation& explanation);
+std::string sentence(const Scenario& scenario, const WhyQuestion& question, const Explanation& explanation);
 
 }  // namespace drybus::model

@@ -1,4 +1,6 @@
 // Buttons under fingers, and until their contacts rest: a part of Simulation.
+#include <algorithm>
+
 #include "model/world/installer.h"
 #include "model/world/simulation.h"
 
@@ -6,9 +8,11 @@ namespace drybus::model {
 
 int Simulation::fingers_on(DeviceId device, Button button) const {
   int fingers = 0;
-  for (std::size_t i = 0; i < world_.people.size(); ++i) {
+  // A world may go on in a scenario that lacks somebody who has been there.
+  const std::size_t people = std::min(world_.people.size(), scenario_.people.size());
+  for (std::size_t i = 0; i < people; ++i) {
     const PersonState& person = world_.people[i];
-    if (!is_holding(person)) continue;
+    if (!is_holding(person) || person.step >= scenario_.people[i].script.size()) continue;
     const Step& step = scenario_.people[i].script[person.step];
     if (step.device == device && (step.buttons & only(button)) != 0) ++fingers;
   }

@@ -109,7 +109,8 @@ bool is_of_people(const sim::Event& event) {
 /// At one instant devices and the medium come first, as what they do was due before anybody's hand or eye that comes at its
 /// very end; then people, in the order in which the scenario names them. So it makes no difference how a step came by its
 /// time, by `at:` or by what was done before. Turns of a main loop come after people: they see all that comes at their moment.
-bool gives_way_to_what_is_due(const Site& site, DeviceLogic* logic, const World& world, const sim::Event& event) {
+bool gives_way_to_what_is_due(const Site& site, DeviceLogic* logic, const World& world,
+                              const sim::Event& event) {
   if (world.queue.next_at() != world.now) return false;
   constexpr auto person = static_cast<std::uint16_t>(Happening::person);
   bool gives = false;
@@ -143,10 +144,12 @@ void Simulation::dispatch(const sim::Event& event) {
       return react_to(event.who, due, note(What::timer, event.who, event.arg, 0, event.cause));
     }
     case Happening::person:
-      if (gives_way_to_what_is_due(site(), logic_, world_, event)) return world_.queue.push(world_.now, event), void();
+      if (gives_way_to_what_is_due(site(), logic_, world_, event))
+        return world_.queue.push(world_.now, event), void();
       return go_on(*this, event.who, event.cause);
     case Happening::contact:
-      if (gives_way_to_what_is_due(site(), logic_, world_, event)) return world_.queue.push(world_.now, event), void();
+      if (gives_way_to_what_is_due(site(), logic_, world_, event))
+        return world_.queue.push(world_.now, event), void();
       return set_contact(event.who, static_cast<Button>(event.arg & 0xff), (event.arg & 0x100) != 0,
                          event.cause);
     case Happening::settled:

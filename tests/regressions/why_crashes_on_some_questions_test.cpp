@@ -28,7 +28,7 @@ constexpr const char* shipped_case = "why answers any question about a shipped s
 constexpr const char* random_case = "why answers any question about a random site";
 
 struct Asked {
-  model::Question question;
+  model::WhyQuestion question;
   std::string text;  ///< "M1.address --at 12.345s"
 };
 
@@ -49,7 +49,7 @@ Asked some_question(const model::Counterfactual& runs, sim::Stream& draws) {
 }
 
 /// What is wrong with an answer; empty when nothing is.
-std::string wrong_with(const model::Counterfactual& runs, const model::Question& question) {
+std::string wrong_with(const model::Counterfactual& runs, const model::WhyQuestion& question) {
   const model::Explanation explanation = explain(runs, question);
   if (sentence(runs.scenario(), question, explanation).empty()) return "nothing is said";
   for (const auto& reason : explanation.reasons) {

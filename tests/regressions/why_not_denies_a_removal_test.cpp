@@ -65,7 +65,7 @@ TEST_CASE("a removal that puts something else out of step is told, with what tha
 
 /// The fact's value in each run without one step, where it is another than `actual`.
 std::vector<std::string> values_without_a_step(const model::Scenario& scenario,
-                                               const model::Question& question, const std::string& actual) {
+                                               const model::WhyQuestion& question, const std::string& actual) {
   std::vector<std::string> values;
   for (std::size_t i = 0; i < scenario.people[0].script.size(); ++i) {
     model::Scenario changed = scenario;
@@ -89,7 +89,7 @@ void hold_against_brute_force(const model::Scenario& scenario, std::uint64_t see
   if (actual.unfinished) return;
   sim::Stream draws{seed, sim::Purpose::generator, 4};
   for (std::size_t i = 0; i < questions; ++i) {
-    model::Question question;
+    model::WhyQuestion question;
     question.device = static_cast<model::DeviceId>(draws.below(scenario.site.device_count()));
     const auto facts = tools::facts_of(scenario.site.is_plate(question.device));
     question.fact = facts[draws.below(facts.size())];

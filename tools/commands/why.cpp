@@ -39,7 +39,7 @@ struct ToldWhy {
   const model::Scenario& scenario;
   std::string name;   ///< of the scenario
   std::string asked;  ///< "M2.address"
-  const model::Question& question;
+  const model::WhyQuestion& question;
   const model::Explanation& explanation;
   std::vector<bool> held;       ///< by cause; empty when no proof was asked for
   std::vector<bool> sets_held;  ///< the same by set
@@ -225,7 +225,7 @@ void wait_until(model::Scenario& scenario, sim::Duration until) {
   scenario.people.push_back({"waiting", scenario.people.front().place, {std::move(wait)}});
 }
 
-std::vector<bool> proofs(const model::Counterfactual& runs, const model::Question& question,
+std::vector<bool> proofs(const model::Counterfactual& runs, const model::WhyQuestion& question,
                          const model::Explanation& explanation) {
   std::vector<bool> held;
   for (const model::Cause* cause : explanation.causes())
@@ -234,7 +234,7 @@ std::vector<bool> proofs(const model::Counterfactual& runs, const model::Questio
 }
 
 std::string read_value(const CommandLine& line, const model::Scenario& scenario,
-                       const model::Question& question) {
+                       const model::WhyQuestion& question) {
   const std::string written = line.text("not");
   const auto value = parse_fact_value(scenario.site, question.device,
                                       question.fact, written);
@@ -243,12 +243,12 @@ std::string read_value(const CommandLine& line, const model::Scenario& scenario,
 }
 
 /// Whether the fact has that value as it is.
-bool is_so(const model::Counterfactual& runs, const model::Question& question, const std::string& value) {
+bool is_so(const model::Counterfactual& runs, const model::WhyQuestion& question, const std::string& value) {
   const model::Course course = runs.run({}, question);
   return fact_is(runs.scenario(), course.world, {question.fact, question.device, {value}, false, {}});
 }
 
-int tell_that_it_is_so(const CommandLine& line, const model::Question& question, const std::string& value) {
+int tell_that_it_is_so(const CommandLine& line, const model::WhyQuestion& question, const std::string& value) {
   const std::string& asked = line.words()[1];
   if (line.json_wanted()) {
     print_out(
@@ -299,7 +299,7 @@ std::string way_text(const model::Scenario& scenario, const std::string& asked, 
 
 /// Why not: the nearest way in which it would have been so.
 int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const model::Counterfactual& runs,
-                 const model::Question& question, std::size_t people) {
+                 const model::WhyQuestion& question, std::size_t people) {
   if (question.finding) throw Unusable{"--not asks about a fact of a device, such as M2.address"};
   const std::string& asked = line.words()[1];
   const std::string value = read_value(line, loaded.scenario, question);
@@ -351,7 +351,7 @@ int why_command(Arguments arguments) {
   const std::size_t people = loaded.scenario.people.size();
   if (line.has("until")) wait_until(loaded.scenario, line.duration("until"));
   const model::Counterfactual runs{loaded.scenario, {}, read_budget(line)};
-  const model::Question question = read_question(runs, asked, line.optional_text("at"));
+  const model::WhyQuestion question = read_question(runs, asked, line.optional_text("at"));
 
   if (line.has("not")) return tell_why_not(line, loaded, runs, question, people);
   const model::Explanation explanation = explain(runs, question);

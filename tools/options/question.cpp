@@ -46,7 +46,7 @@ std::vector<std::string> device_names(const model::Scenario& scenario) {
   return names;
 }
 
-model::Question question_of_fact(const model::Scenario& scenario, const std::string& asked, std::size_t dot) {
+model::WhyQuestion question_of_fact(const model::Scenario& scenario, const std::string& asked, std::size_t dot) {
   const std::string device_word = asked.substr(0, dot);
   const std::string fact_word = asked.substr(dot + 1);
   const auto device = scenario.site.find_device(device_word);
@@ -59,7 +59,7 @@ model::Question question_of_fact(const model::Scenario& scenario, const std::str
   for (const model::Fact fact : facts_of(scenario.site.is_plate(*device))) {
     right.emplace_back(to_string(fact));
     if (to_string(fact) != fact_word) continue;
-    model::Question question;
+    model::WhyQuestion question;
     question.device = *device;
     question.fact = fact;
     return question;
@@ -69,7 +69,7 @@ model::Question question_of_fact(const model::Scenario& scenario, const std::str
                              did_you_mean(fact_word, right), fmt::join(right, ", "))};
 }
 
-model::Question question_of_finding(const model::Counterfactual& runs, const std::string& asked,
+model::WhyQuestion question_of_finding(const model::Counterfactual& runs, const std::string& asked,
                                     const std::optional<sim::Instant>& at) {
   const auto id = model::parse_finding(asked);
   if (!id) {
@@ -85,7 +85,7 @@ model::Question question_of_finding(const model::Counterfactual& runs, const std
     const bool then =
         !at || (each.at <= *at + model::finding_slack && each.until.value_or(sim::never) >= *at);
     if (each.id != *id || !then) continue;
-    model::Question question;
+    model::WhyQuestion question;
     question.device = each.devices.front();
     question.finding = id;
     question.from = each.at;
@@ -122,7 +122,7 @@ std::optional<sim::Instant> parse_clock(std::string_view text) {
   return duration ? std::optional{sim::start_of_run + *duration} : std::nullopt;
 }
 
-model::Question read_question(const model::Counterfactual& runs, const std::string& asked,
+model::WhyQuestion read_question(const model::Counterfactual& runs, const std::string& asked,
                               const std::optional<std::string>& at_text) {
   if (runs.unfinished()) {
     throw Unusable{
@@ -131,7 +131,7 @@ model::Question read_question(const model::Counterfactual& runs, const std::stri
   const auto at = read_moment(runs, at_text);
   const std::size_t dot = asked.find('.');
   if (dot == std::string::npos) return question_of_finding(runs, asked, at);
-  model::Question question = question_of_fact(runs.scenario(), asked, dot);
+  model::WhyQuestion question = question_of_fact(runs.scenario(), asked, dot);
   question.at = at;
   return question;
 }

@@ -61,7 +61,7 @@ fs::path kept_own_file(const fs::path& folder, BenchId bench) {
 std::string kept_class_text(const KeptWorkshop& kept) {
   json::array results;
   for (const Result& result : kept.results) results.push_back(result_json(result));
-  return json_text(json::object{{"drybus-class", format},
+  return json_text(json::object{{"drybus-class", workshop_format},
                                 {"open", kept.opened},
                                 {"each", kept.each},
                                 {"results", std::move(results)}}) +
@@ -71,7 +71,7 @@ std::string kept_class_text(const KeptWorkshop& kept) {
 KeptWorkshop parse_kept_class(std::string_view text, const std::string& place) {
   try {
     const json::value value = json::parse(json::string_view{text.data(), text.size()});
-    if (value.at("drybus-class").to_number<int>() != format) throw std::invalid_argument{"another format"};
+    if (value.at("drybus-class").to_number<int>() != workshop_format) throw std::invalid_argument{"another format"};
     KeptWorkshop kept;
     kept.opened = value.at("open").as_string();
     kept.each = value.at("each").as_bool();

@@ -566,8 +566,12 @@ TEST_SUITE("module") {
   TEST_CASE("a press puts out a load that is lit, whichever way it is going") {
     ModuleBench module = addressed_module();
     module.hear(of(TelegramKind::on));
-    SUBCASE("on its way up") { module.pass(100ms); }
-    SUBCASE("at full") { module.pass(1s); }
+    SUBCASE("on its way up") {
+      module.pass(100ms);
+    }
+    SUBCASE("at full") {
+      module.pass(1s);
+    }
     SUBCASE("on its way down") {
       module.pass(1s);
       module.hear(of(TelegramKind::off));
@@ -596,7 +600,9 @@ TEST_SUITE("module") {
     Family family = test_family();
     bool keeps = true;
     SUBCASE("kept") {}
-    SUBCASE("not kept") { keeps = false; }
+    SUBCASE("not kept") {
+      keeps = false;
+    }
     family.module.memory.last_level = keeps;
     ModuleMemory memory = addressed_memory();
     memory.power_up = PowerUp::last;

@@ -37,7 +37,7 @@ TEST_CASE(
     for (const std::string& asked : questions_about(loaded.scenario)) {
       CAPTURE(path);
       CAPTURE(asked);
-      const model::Question question = tools::read_question(runs, asked, std::nullopt);
+      const model::WhyQuestion question = tools::read_question(runs, asked, std::nullopt);
       const model::Explanation explanation = explain(runs, question);
       CHECK(!explanation.causes().empty());
       for (const model::Cause* cause : explanation.causes()) {
