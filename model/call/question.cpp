@@ -27,6 +27,8 @@ constexpr double least_bits = 0.02;
 constexpr double worth_a_look = 0.01;
 /// So much, and whatever behaves oddly is in question; judgement.
 constexpr double much_unknown = 0.05;
+/// That what a caller says and nothing explains is so; judgement.
+constexpr double chance_of_a_second = 0.2;
 /// A report of a check is wrong as often as any other.
 constexpr double answer_error = 0.02;
 /// Ways that hardly count are left out; of the others so many are asked what they predict.
@@ -202,6 +204,9 @@ class AskedAlready {
     });
   }
   [[nodiscard]] std::size_t checks() const { return checks_; }
+  [[nodiscard]] bool looked_at(DeviceId device) const {
+    return std::any_of(looked_.begin(), looked_.end(), [&](const auto& each) { return each.second.first == device; });
+  }
 
  private:
   /// What is done stands before the last colon that a question follows.
@@ -221,14 +226,15 @@ using Outcomes = std::vector<std::string>;
 
 class Choosing {
  public:
-  Choosing(const Report& report, const Courses& courses, const AskedAlready& asked)
-      : site_(report.believed.site), courses_(courses), asked_(asked) {
+  /// `unknown`: what something has that nobody thought of.
+  Choosing(const Report& report, const Courses& courses, const AskedAlready& asked, double unknown)
+      : site_(report.believed.site), courses_(courses), asked_(asked), unknown_(unknown) {
     for (const Course& course : courses_.all()) {
       weights_.push_back(course.weight);
       cures_.push_back(course.cure);
     }
     // Under something unknown anything may be seen: an answer that all expect speaks against it.
-    weights_.push_back(courses.of_none());
+    weights_.push_back(unknown);
     cures_.push_back(~std::uint32_t{0});
   }
 
@@ -259,7 +265,7 @@ class Choosing {
   void consider_look(const CallerAction& action, Seen look, const Outcomes& outcomes) {
     std::map<std::string, double> shares;
     for (std::size_t i = 0; i < outcomes.size(); ++i) shares[outcomes[i]] += weights_[i];
-    if (shares.size() < 2 && courses_.of_none() < worth_a_look) return;
+    if (shares.size() < 2 && unknown_ < worth_a_look) return;
     for (const auto& [word, share] : shares) {
       const double bits = bits_of(outcomes, word);
       if (!is_better(bits, action.minutes)) continue;
@@ -337,6 +343,7 @@ class Choosing {
   const Site& site_;
   const Courses& courses_;
   const AskedAlready& asked_;
+  double unknown_;
   std::vector<double> weights_;
   std::vector<std::uint32_t> cures_;
   std::optional<Question> best_;
@@ -359,19 +366,36 @@ std::string look_where(const Site& site, DeviceId device) {
   return site.places.size() < 2 ? "L" : fmt::format("In the {}, l", site.places[site.place(device)].name);
 }
 
+/// Nobody cures by an explanation that takes a caller to be wrong before that was looked at: it may be a second trouble.
+std::optional<Question> look_at_what_was_left_aside(const Report& report, const Diagnosis& diagnosis,
+                                                    const Courses& courses, const AskedAlready& asked) {
+  if (diagnosis.explanations.empty()) return std::nullopt;
+  std::set<DeviceId> left_aside;
+  for (const std::uint32_t index : diagnosis.explanations.front().contradicted) {
+    if (!asked.looked_at(report.seen[index].device)) left_aside.insert(report.seen[index].device);
+  }
+  if (left_aside.empty()) return std::nullopt;
+  Choosing choosing{report, courses, asked, std::max(courses.of_none(), chance_of_a_second)};
+  for (const CallerAction& action : caller_actions(report.believed, {left_aside.begin(), left_aside.end()},
+                                                   stands_at(report, diagnosis)))
+    choosing.consider(action);
+  return std::move(choosing).best();
+}
+
 }  // namespace
 
 std::optional<Question> next_question(const Report& report, const Diagnosis& diagnosis,
                                       std::span<const CallAnswer> answers, const AskingOptions& options) {
   const Courses courses{report, diagnosis};
   const AskedAlready asked{answers};
-  if (asked.checks() >= options.most_checks || courses.surest() >= options.enough)
-    return std::nullopt;
-  Choosing choosing{report, courses, asked};
+  if (asked.checks() >= options.most_checks) return std::nullopt;
+  if (courses.surest() >= options.enough) return look_at_what_was_left_aside(report, diagnosis, courses, asked);
+  Choosing choosing{report, courses, asked, courses.of_none()};
   for (const CallerAction& action :
        caller_actions(report.believed, courses.in_question(), stands_at(report, diagnosis)))
     choosing.consider(action);
-  return std::move(choosing).best();
+  if (auto best = std::move(choosing).best()) return best;
+  return look_at_what_was_left_aside(report, diagnosis, courses, asked);
 }
 
 std::optional<Question> look_again(const Report& report, const Diagnosis& diagnosis,

@@ -25,7 +25,7 @@ constexpr std::size_t most_candidates = 2'000;
 constexpr std::size_t most_ends = 240;
 /// So many ways of an explanation are told, and so many of those that end alike.
 constexpr std::size_t most_ways = 30;
-constexpr std::size_t most_ways_alike = 3;
+constexpr std::size_t most_ways_alike = 8;
 
 /// The chances that one thing, two or three went wrong where somebody calls. A site that calls has one trouble or two, not
 /// ten, however large it is; judgement.

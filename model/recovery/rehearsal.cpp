@@ -24,9 +24,7 @@ std::vector<Pattern> indicators(const World& world) {
 class LampWatch {
  public:
   LampWatch(std::span<const Step> steps, const World& world)
-      : steps_(steps), before_(indicators(world)), answered_(before_) {
-    if (is_act(0)) answered_.assign(before_.size(), Pattern::dark);
-  }
+      : steps_(steps), before_(indicators(world)), answered_(before_.size(), Pattern::dark), acted_(is_act(0)) {}
 
   /// After each event. A step that begins at once may change what the one before it left to be seen.
   void look(const World& world, Rehearsal& rehearsal) {
@@ -36,11 +34,14 @@ class LampWatch {
       for (std::size_t i = 0; i < answers.size(); ++i) answers[i] = std::max(answers[i], answered_[i]);
       rehearsal.shown.resize(step, before_);
       rehearsal.answered.resize(step, answers);
-      if (is_act(step)) answered_.assign(before_.size(), Pattern::dark);
+      if (is_act(step)) {
+        acted_ = true;
+        answered_.assign(before_.size(), Pattern::dark);
+      }
     }
     const std::vector<Pattern> now = indicators(world);
     for (std::size_t i = 0; i < now.size(); ++i) {
-      if (now[i] != before_[i]) answered_[i] = std::max(answered_[i], now[i]);
+      if (acted_ && now[i] != before_[i]) answered_[i] = std::max(answered_[i], now[i]);
     }
     before_ = now;
   }
@@ -54,6 +55,7 @@ class LampWatch {
   std::span<const Step> steps_;
   std::vector<Pattern> before_;
   std::vector<Pattern> answered_;  ///< the strongest that came since the last press began
+  bool acted_;                     ///< something was pressed
 };
 
 class OfferWatch {

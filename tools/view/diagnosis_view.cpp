@@ -74,8 +74,10 @@ std::string explanation_text(const DiagnosisView& view, std::size_t index) {
   for (std::size_t i = 1; i < std::min(most_ways, ways.size()); ++i) {
     add(fmt::format("or ({}): {}", percent(ways[i].probability), ways[i].text));
   }
-  if (ways.size() > most_ways)
+  if (ways.size() > most_ways + 1)
     add(fmt::format("or one of {} other ways to the same end", ways.size() - most_ways));
+  else if (ways.size() > most_ways)
+    add("or one other way to the same end");
   if (ways.size() > 1)
     add("These ways end alike: no check now can tell which it was, and the cure is the same.");
   std::vector<std::uint32_t> alike;
