@@ -163,6 +163,8 @@ int call_command(Arguments arguments) {
   if (!line.parse(arguments)) return exit_fine;
   if (!line.words().empty() && line.words()[0] == "-") throw Unusable{"a call is kept in a file: name one"};
   CallFile file{line.words().empty() ? new_name() : line.words()[0]};
+  if (line.has("page") && (line.has("answers") || line.json_wanted()))
+    throw Unusable{"--page is for people: it takes no --answers, and answers no program"};
   if (const auto site = line.optional_text("site")) begin_on(file, *site);
   if (line.has("page")) {
     if (file.has_report())

@@ -7,6 +7,7 @@
 #include <boost/json.hpp>
 #include <filesystem>
 #include <fstream>
+#include <random>
 
 #include "tests/support/program.h"
 #include "tools/call/begun.h"
@@ -58,6 +59,7 @@ class Desk {
     take();
     return call_;
   }
+  [[nodiscard]] const json::value& revision() const { return call_.at("revision"); }
   json::value answer(json::object more) {
     more["do"] = "answer";
     more["revision"] = call().at("revision");
@@ -230,6 +232,52 @@ TEST_CASE("whether everybody had their address is said before anything is told")
   CHECK(begun.file().find("stored") != std::string::npos);
   CHECK(begun.say("power off").is_null());
   CHECK_FALSE(begun.ask({{"do", "before"}, {"addressed", false}}).is_null());
+}
+
+TEST_CASE("whatever is said, the file can be read afterwards, and going back leads to where it began") {
+  const std::vector<std::string> words = {
+      "press",     "hold",      "Door plate", "table", "Entrance", "M2",    "P1",       "local",  "up",
+      "set",       "for 4s",    "for",        "wait",  "about",    "2 min", "never",    "reacts", "blips",
+      "complaint", "perhaps",   "saw",        "is",    "on",       "off",   "blinks",   "lamp",   "dark",
+      "steady",    "addressed", ",",          "with",  "power",    "go to", "switches", "show",   "12/2",
+      "99/99",     "at 40 %",   "\"",         "'",     ": ",       " #",    "{",        "}",      "[",
+      "]",         "- ",        "|",          "&a",    "*a",       "%",     "\\",       "é",      "?"};
+  const std::vector<std::string> sentences = {"press Door plate up",
+                                              "hold M2 local for 4s",
+                                              "wait about 2 min",
+                                              "Entrance never reacts",
+                                              "Table is on",
+                                              "perhaps the lamp of Wall is steady",
+                                              "addressed Table, Wall with Door plate",
+                                              "power off",
+                                              "Screen blinks",
+                                              "complaint Entrance is off",
+                                              "complaint Wall never blips",
+                                              "Door plate switches show 12/2",
+                                              "M3 is at 40 %"};
+  std::mt19937 draw{20};  // the same draws with every library
+  Desk desk{"anything", meeting_room};
+  std::size_t taken = 0;
+  for (int count = 0; count < 600 && taken < 150; ++count) {
+    std::string line = sentences[draw() % sentences.size()];
+    if (draw() % 2 == 0) line.insert(draw() % (line.size() + 1), words[draw() % words.size()]);
+    json::object message{{"do", "say"}, {"line", line}};
+    if (draw() % 8 == 0) message["before"] = draw() % 12;
+    if (draw() % 12 == 0)
+      message = {
+          {"do", draw() % 2 ? "take_out" : "mark"}, {"entry", draw() % 12}, {"revision", desk.revision()}};
+    if (message.at("do") == "mark") message["unsure"] = draw() % 2 == 0;
+    CAPTURE(json::serialize(message));
+    taken += desk.ask(std::move(message)).is_null();
+    const auto reading = read_report_text(desk.file(), desk.path());
+    REQUIRE_MESSAGE(reading.ok(), to_text(reading.problems()));
+  }
+  CHECK(taken > 40);
+  for (std::size_t back = 0; back < taken; ++back) {
+    CAPTURE(back);
+    REQUIRE(desk.ask({{"do", "back"}}).is_null());
+  }
+  CHECK(desk.file() == meeting_room);
 }
 
 TEST_CASE("the page of a call has its own files, and of the bench's those that it shares") {
