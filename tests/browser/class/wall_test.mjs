@@ -25,7 +25,9 @@ const arcminutes = (page) => page.evaluate(() => {
 });
 
 async function look(page, name, axe) {
-  await page.waitForTimeout(1300);
+  await page.waitForTimeout(1100);
+  await page.waitForFunction(() => document.querySelector('.views').scrollHeight <= document.querySelector('.views').clientHeight + 1, null,
+    { timeout: 3000 }).catch(() => {});
   const { rooms, page: below, wide } = await cut(page);
   assert.ok(rooms <= 1 && below <= 0 && wide <= 0, `${name}: cut off by ${rooms}, ${below}, ${wide} px`);
   assert.ok(await arcminutes(page) >= 20, `${name}: ${await arcminutes(page)} minutes of arc`);
