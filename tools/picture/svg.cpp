@@ -135,7 +135,8 @@ void add_mark(std::string& out, const Mark& mark, const SvgForm& form) {
     }
   }
   out += ">";
-  if (told && !form.inside_page && !form.plain) out += "<title>" + escaped(tooltip(mark.telling)) + "</title>";
+  if (told && !form.inside_page && !form.plain)
+    out += "<title>" + escaped(tooltip(mark.telling)) + "</title>";
   if (told && form.inside_page) add_target(out, mark);
   for (const Shape& shape : mark.shapes) add_shape(out, shape);
   out += "</g>\n";

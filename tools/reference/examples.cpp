@@ -27,10 +27,11 @@ constexpr std::array all = {
             "The timeline as a picture"},
     Example{"teach", "drybus teach scenarios/lessons/one-step-too-far.yaml",
             "At which stop which question is asked, and what is right there"},
-    Example{"teach",
-            "drybus teach scenarios/lessons/one-step-too-far.yaml --sheet /tmp/drybus-sheet.html --answer-sheet "
-            "/tmp/drybus-answers.html",
-            "The lesson on paper: a sheet to fill in, and one with the answers"},
+    Example{
+        "teach",
+        "drybus teach scenarios/lessons/one-step-too-far.yaml --sheet /tmp/drybus-sheet.html --answer-sheet "
+        "/tmp/drybus-answers.html",
+        "The lesson on paper: a sheet to fill in, and one with the answers"},
     Example{"draw", "drybus draw scenarios/regression/install-wired.yaml -o /tmp/drybus-example.html",
             "A day on a large site, in chapters"},
     Example{"hunt", "drybus hunt scenarios/regression/hunt-start.yaml --for zone-zero --depth 4",
