@@ -101,21 +101,7 @@ class Actions {
   }
 
   void at_module(DeviceId module) {
-    CallerAction local;
-    local.words =
-        here(module, fmt::format("press the local button of {} briefly, once", called(site_, module)));
-    local.steps = {press(module, only(0)), waiting(answer_time)};
-    local.loads = {module};
-    add(std::move(local));
-
-    CallerAction hold;
-    hold.words = here(module, fmt::format("hold the local button of {} for {}", called(site_, module),
-                                          duration_text(site_.family.module.setup_hold + held_on)));
-    hold.after = "Afterwards press it once, briefly, so that it does not wait for an address.";
-    hold.steps = {push_step(StepKind::hold, module, only(0), site_.family.module.setup_hold + held_on),
-                  press(module, only(0))};
-    hold.lamps = {module};
-    add(std::move(hold));
+    if (!site_.module_family(module).button.empty()) at_its_button(module);
 
     CallerAction cycle;
     cycle.words = here(
@@ -131,6 +117,28 @@ class Actions {
     cycle.steps = {walking(site_.place(module)), off, waiting(5s), on, waiting(1s)};
     cycle.loads = {module};
     add(std::move(cycle), isolating_minutes);
+  }
+
+  void at_its_button(DeviceId module) {
+    const std::string button = local_button(module);
+    CallerAction local;
+    local.words = here(module, fmt::format("press {} of {} briefly, once", button, called(site_, module)));
+    local.steps = {press(module, only(0)), waiting(answer_time)};
+    local.loads = {module};
+    add(std::move(local));
+
+    const sim::Duration long_enough = site_.setup_hold(module) + held_on;
+    CallerAction hold;
+    hold.words = here(module, fmt::format("hold {} of {} for {}", button, called(site_, module), duration_text(long_enough)));
+    hold.after = "Afterwards press it once, briefly, so that it does not wait for an address.";
+    hold.steps = {push_step(StepKind::hold, module, only(0), long_enough), press(module, only(0))};
+    hold.lamps = {module};
+    add(std::move(hold));
+  }
+
+  [[nodiscard]] std::string local_button(DeviceId module) const {
+    const std::string& name = site_.module_family(module).button;
+    return name == "local" ? "the local button" : fmt::format("the local button ({})", name);
   }
 
   void read_switches(DeviceId plate) {

@@ -9,6 +9,7 @@
 #include "model/call/guide.h"
 #include "model/call/told.h"
 #include "model/call/words.h"
+#include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
 
 namespace drybus::model {
@@ -129,7 +130,7 @@ class Proving {
   }
 
   void enter(DeviceId plate) {
-    stands_at_ = 0;
+    stands_at_ = first_channel(family(plate));
     in_setup_for_ = {};
     ask(fmt::format("{}old {} on {} for {}", in_place_or(site_.place(plate), "H", "h"), gesture(plate),
                     called(site_, plate), duration_text(family(plate).setup_hold + held_on)),

@@ -220,6 +220,7 @@ bool CureRules::act(Situation& situation, const CureAction& action) const {
       return true;
     }
     case Kind::press: {
+      if (!site().is_plate(action.device) && site().module_family(action.device).button.empty()) return false;
       if (belief.offered != 0 && belief.standing == Standing::either) return false;
       const std::size_t index = site().is_plate(action.device) ? 0 : site().module_index(action.device);
       if (belief.offered != 0) take(belief, index, *aim_.addresses[index]);
