@@ -76,7 +76,7 @@ enum {
   DRYBUS_TIMER_DEBOUNCE = 0,
   DRYBUS_TIMER_HOLD = 1,     /* a gesture or a long press is being held */
   DRYBUS_TIMER_TIME_OUT = 2, /* setup ends by itself */
-  DRYBUS_TIMER_BEACON = 3,
+  DRYBUS_TIMER_BEACON = 3,  /* goes by the device's own clock, which is off by a little; see the family's `clock` */
   DRYBUS_TIMER_REFUSE = 4,
   DRYBUS_TIMER_STEADY = 5,
   DRYBUS_TIMER_BREATHE = 6,

@@ -34,9 +34,9 @@ struct Stimulus {
   bool closed = false;            ///< and whether it closed
   bool intact = true;             ///< for Kind::telegram: see DeviceLogic::hears_damaged
   std::uint16_t crc = 0;          ///< for Kind::telegram, as received; 0 unless a DeviceLogic reacts
-  Buttons settled = 0;            ///< for a plate's Timer::debounce: which buttons' contacts may be read again
-  Level level = 0;                ///< of a module's load, now; the flash of an identification apart
-  Telegram telegram{};            ///< for Kind::telegram
+  Buttons settled = 0;  ///< for a plate's Timer::debounce: which buttons' contacts may be read again
+  Level level = 0;      ///< of a module's load, now; the flash of an identification apart
+  Telegram telegram{};  ///< for Kind::telegram
 };
 
 /// What a device tells about itself, for the record; no device can hear it.
@@ -55,7 +55,17 @@ enum class Told : std::uint8_t {
 };
 
 struct Effect {
-  enum class Kind : std::uint8_t { start_timer, stop_timer, settle, send, show, fade, flash, flash_over, tell };
+  enum class Kind : std::uint8_t {
+    start_timer,
+    stop_timer,
+    settle,
+    send,
+    show,
+    fade,
+    flash,
+    flash_over,
+    tell
+  };
   Kind kind = Kind::tell;
   std::uint8_t which = 0;    ///< Timer, Pattern or Told
   std::uint16_t value = 0;   ///< settle: Buttons; fade, flash: Level; tell: a

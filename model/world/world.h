@@ -71,15 +71,19 @@ struct LoadState {
   friend bool operator==(const LoadState&, const LoadState&) = default;
 
   /// What it shows.
-  [[nodiscard]] Level at(sim::Instant now) const { return flash != 0 ? static_cast<Level>(flash - 1) : beneath(now); }
+  [[nodiscard]] Level at(sim::Instant now) const {
+    return flash != 0 ? static_cast<Level>(flash - 1) : beneath(now);
+  }
   /// Where it is, a flash apart.
   [[nodiscard]] Level beneath(sim::Instant now) const;
 
   static constexpr auto fields() {
     using sim::field, sim::in_digest, sim::in_nothing, sim::in_state;
     return std::tuple{field(&LoadState::begin, in_digest),  // a search knows it by when the load arrives
-                      field(&LoadState::duration, in_state), field(&LoadState::from, in_state),
-                      field(&LoadState::to, in_state), field(&LoadState::flash, in_state),
+                      field(&LoadState::duration, in_state),
+                      field(&LoadState::from, in_state),
+                      field(&LoadState::to, in_state),
+                      field(&LoadState::flash, in_state),
                       field(&LoadState::unused, in_nothing),
                       field(&LoadState::arrival, in_nothing),  // a place in the queue
                       field(&LoadState::unused_too, in_nothing)};

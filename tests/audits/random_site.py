@@ -17,12 +17,14 @@ HOSTILE = ['Hall & stairs <b>', 'say "no"', "O'Dell", '100 % \\ off', 'a: b', '-
 
 
 class Site(agree.Script):
-    """One random scenario."""
+    """One random scenario; everybody has buttons to themselves."""
+
+    weights = {deed: weight for deed, weight in agree.DEEDS.items() if deed not in ('two hands', 'stuck')}
 
     def __init__(self, families, seed, hostile=False):
         name = sorted(families)[seed % len(families)]
         self.hostile = hostile
-        super().__init__(name, families[name], seed, False)
+        super().__init__(name, families[name], seed)
 
     def make_site(self):
         super().make_site()

@@ -29,10 +29,11 @@ DEEDS = {'setup plate': 4, 'setup module': 4, 'next': 4, 'assign': 4, 'button': 
 class Script:
     """A site and what people do there, drawn from a seed."""
 
+    weights = DEEDS
+
     def __init__(self, family_name, family, seed):
         self.draw = random.Random(seed)
         self.family_name, self.family, self.seed = family_name, family, seed
-        self.weights = DEEDS
         self.plates, self.modules = {}, {}
         self.deeds = []      # (begin, person, yaml step, fingers, other)
         self.probes = []

@@ -70,7 +70,8 @@ class DeviceBench {
     const sim::Instant until = now + duration;
     for (;;) {
       const auto next = std::min_element(due.begin(), due.end());
-      if (const sim::Instant rests = settles.empty() ? sim::never : settles.front().at; rests <= std::min(until, *next)) {
+      if (const sim::Instant rests = settles.empty() ? sim::never : settles.front().at;
+          rests <= std::min(until, *next)) {
         now = rests;
         settle_first();
         continue;
