@@ -56,7 +56,9 @@ class Actions {
   [[nodiscard]] Step press(DeviceId device, Buttons buttons) const {
     return pressing(device, buttons, scenario_.times);
   }
-  [[nodiscard]] std::string button(DeviceId plate, Button which) const { return family(plate).name_of(which); }
+  [[nodiscard]] std::string button(DeviceId plate, Button which) const {
+    return family(plate).name_of(which);
+  }
 
   [[nodiscard]] std::string gesture(DeviceId plate) const {
     std::string text = buttons_text(site_, plate, family(plate).setup_gesture);
@@ -191,8 +193,8 @@ class Actions {
   }
 
   [[nodiscard]] std::string leaving(DeviceId plate) const {
-    return fmt::format("Afterwards press {} on {}: it is out of setup then.", button(plate, family(plate).leave),
-                       called(site_, plate));
+    return fmt::format("Afterwards press {} on {}: it is out of setup then.",
+                       button(plate, family(plate).leave), called(site_, plate));
   }
 
   [[nodiscard]] Step gesture_of(DeviceId plate) const {
@@ -222,11 +224,13 @@ class Actions {
         times.ends - times.begins[1] - site_.walk(from_, site_.place(plate)) - family(plate).setup_hold;
     // However long the way took: one comes meanwhile. The look is over when one has just come.
     const sim::Duration watched = (since / every + 2) * every + beacon_seen - since;
-    const std::string walk = place == site_.place(plate) ? "" : fmt::format(", then go to the {}", site_.places[place].name);
-    watch.words = here(plate, fmt::format("hold {} on {} until its lamp blinks{}, and watch for {:.0f} s", gesture(plate),
-                                          called(site_, plate), walk, sim::seconds(watched)));
+    const std::string walk =
+        place == site_.place(plate) ? "" : fmt::format(", then go to the {}", site_.places[place].name);
+    watch.words = here(plate, fmt::format("hold {} on {} until its lamp blinks{}, and watch for {:.0f} s",
+                                          gesture(plate), called(site_, plate), walk, sim::seconds(watched)));
     watch.after = leaving(plate);
-    watch.steps = {gesture_of(plate), walking(place), waiting(watched), press(plate, only(family(plate).leave))};
+    watch.steps = {gesture_of(plate), walking(place), waiting(watched),
+                   press(plate, only(family(plate).leave))};
     watch.lamps_after = 2;
     watch.lamps = there;
     add(std::move(watch));
@@ -241,12 +245,14 @@ class Actions {
     if (there.empty()) return;
     for (std::uint8_t channel = 1; channel <= std::min(last, family(plate).channels); ++channel) {
       CallerAction identify;
-      identify.words = here(plate, fmt::format("hold {} on {} until its lamp blinks, then press {} {}",
-                                               gesture(plate), called(site_, plate), button(plate, family(plate).next),
-                                               channel == 1 ? "once" : fmt::format("{} times", channel)));
+      identify.words =
+          here(plate, fmt::format("hold {} on {} until its lamp blinks, then press {} {}", gesture(plate),
+                                  called(site_, plate), button(plate, family(plate).next),
+                                  channel == 1 ? "once" : fmt::format("{} times", channel)));
       identify.after = leaving(plate);
       identify.steps = {gesture_of(plate)};
-      for (std::uint8_t i = 0; i < channel; ++i) identify.steps.push_back(press(plate, only(family(plate).next)));
+      for (std::uint8_t i = 0; i < channel; ++i)
+        identify.steps.push_back(press(plate, only(family(plate).next)));
       identify.lamps_after = channel;
       identify.steps.push_back(press(plate, only(family(plate).leave)));
       identify.lamps = there;

@@ -48,7 +48,8 @@ Report with_answers(const Report& told, std::span<const CallAnswer> answers) {
     }
     const auto before = static_cast<std::uint32_t>(script.size());
     script.insert(script.end(), answer.steps.begin(), answer.steps.end());
-    const bool watched = answer.about == Asked::check && std::any_of(answer.steps.begin(), answer.steps.end(), is_act);
+    const bool watched =
+        answer.about == Asked::check && std::any_of(answer.steps.begin(), answer.steps.end(), is_act);
     for (Seen seen : answer.seen) {
       seen.watched = watched;
       if (seen.after_step) seen.after_step = *seen.after_step + before;

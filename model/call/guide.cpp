@@ -49,8 +49,9 @@ CallState Guide::state(const Report& told, std::span<const CallAnswer> answers) 
 /// What is known depends on the answers alone, not on when somebody asked for it: a call that is taken up again goes
 /// through them one by one, from the last that changed everything.
 Guide::Known& Guide::known_of(const Report& told, std::span<const CallAnswer> evidence) {
-  const bool goes_on = known_ && known_->answers.size() <= evidence.size() &&
-                       std::equal(known_->answers.begin(), known_->answers.end(), evidence.begin(), same_answer);
+  const bool goes_on =
+      known_ && known_->answers.size() <= evidence.size() &&
+      std::equal(known_->answers.begin(), known_->answers.end(), evidence.begin(), same_answer);
   if (!goes_on) {
     std::size_t first = evidence.size();
     while (first > 0 && evidence[first - 1].about == Asked::check) --first;

@@ -82,7 +82,8 @@ class Courses {
         }
       }
     }
-    std::stable_sort(all_.begin(), all_.end(), [](const Course& a, const Course& b) { return a.weight > b.weight; });
+    std::stable_sort(all_.begin(), all_.end(),
+                     [](const Course& a, const Course& b) { return a.weight > b.weight; });
     sort_by_cure(report);
     choose();
   }
@@ -205,7 +206,8 @@ class AskedAlready {
   }
   [[nodiscard]] std::size_t checks() const { return checks_; }
   [[nodiscard]] bool looked_at(DeviceId device) const {
-    return std::any_of(looked_.begin(), looked_.end(), [&](const auto& each) { return each.second.first == device; });
+    return std::any_of(looked_.begin(), looked_.end(),
+                       [&](const auto& each) { return each.second.first == device; });
   }
 
  private:
@@ -376,8 +378,8 @@ std::optional<Question> look_at_what_was_left_aside(const Report& report, const 
   }
   if (left_aside.empty()) return std::nullopt;
   Choosing choosing{report, courses, asked, std::max(courses.of_none(), chance_of_a_second)};
-  for (const CallerAction& action : caller_actions(report.believed, {left_aside.begin(), left_aside.end()},
-                                                   stands_at(report, diagnosis)))
+  for (const CallerAction& action :
+       caller_actions(report.believed, {left_aside.begin(), left_aside.end()}, stands_at(report, diagnosis)))
     choosing.consider(action);
   return std::move(choosing).best();
 }
@@ -389,7 +391,8 @@ std::optional<Question> next_question(const Report& report, const Diagnosis& dia
   const Courses courses{report, diagnosis};
   const AskedAlready asked{answers};
   if (asked.checks() >= options.most_checks) return std::nullopt;
-  if (courses.surest() >= options.enough) return look_at_what_was_left_aside(report, diagnosis, courses, asked);
+  if (courses.surest() >= options.enough)
+    return look_at_what_was_left_aside(report, diagnosis, courses, asked);
   Choosing choosing{report, courses, asked, courses.of_none()};
   for (const CallerAction& action :
        caller_actions(report.believed, courses.in_question(), stands_at(report, diagnosis)))

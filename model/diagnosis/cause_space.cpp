@@ -39,7 +39,8 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
       observed_(retelling.report().believed.site.modules.size()) {
   const Site& site = retelling.report().believed.site;
   const std::vector<Seen>& seen = retelling.report().seen;
-  for (PlacedChange& of_room : place_causes_of_rooms(retelling, catalogue)) parts_.push_back(std::move(of_room));
+  for (PlacedChange& of_room : place_causes_of_rooms(retelling, catalogue))
+    parts_.push_back(std::move(of_room));
   alone_.resize(parts_.size());
   const SeenSet none(words_, 0);
   std::vector<SeenSet> of_device(site.device_count(), none);
@@ -331,9 +332,8 @@ bool CauseSpace::go_together(const sim::PartSet& set, sim::PartId part) const {
     const PlacedCause& placed = parts_[each].placed;
     // What noise takes is chance: beside it anything else can explain what it does not.
     if (placed.cause == Mishap::noisy_link || added.cause == Mishap::noisy_link) return false;
-    const bool same_thing =
-        placed.cause == added.cause && placed.device == added.device && placed.link == added.link &&
-        placed.place == added.place;
+    const bool same_thing = placed.cause == added.cause && placed.device == added.device &&
+                            placed.link == added.link && placed.place == added.place;
     if (same_thing && (is_fault(added.cause) || !added.step)) return false;
     if (is_slip_at_step(placed) && is_slip_at_step(added) && placed.step == added.step &&
         placed.cause != Mishap::second_module && added.cause != Mishap::second_module) {

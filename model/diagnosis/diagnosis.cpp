@@ -100,7 +100,8 @@ class Grouping {
     std::map<std::pair<std::vector<std::uint64_t>, HiddenState>, std::size_t> by_state;
     std::map<std::vector<Name>, std::size_t> by_name;
     for (std::size_t i = 0; i < candidates_.size(); ++i) {
-      join(i, by_state.emplace(std::pair{generations(candidates_[i].parts), candidates_[i].ends}, i).first->second);
+      join(i, by_state.emplace(std::pair{generations(candidates_[i].parts), candidates_[i].ends}, i)
+                  .first->second);
       const auto named = names_of(candidates_[i].parts);
       if (!named.empty()) join(i, by_name.emplace(named, i).first->second);
     }
@@ -123,7 +124,8 @@ class Grouping {
     std::vector<std::uint64_t> all;
     for (const sim::PartId part : parts) {
       const PlacedCause& placed = space_.part(part).placed;
-      if (placed.cause == Mishap::other_generation) all.push_back(std::uint64_t{placed.device} << 16 | placed.family);
+      if (placed.cause == Mishap::other_generation)
+        all.push_back(std::uint64_t{placed.device} << 16 | placed.family);
     }
     std::sort(all.begin(), all.end());
     return all;
@@ -134,7 +136,8 @@ class Grouping {
   [[nodiscard]] std::uint64_t place_of(const PlacedCause& placed) const {
     if (!placed.link) return 0;
     const sim::Network& network = site_.network;
-    return placed.cause == Mishap::shorted_link ? network.nodes[network.links[*placed.link].a].medium : *placed.link;
+    return placed.cause == Mishap::shorted_link ? network.nodes[network.links[*placed.link].a].medium
+                                                : *placed.link;
   }
 
   using Name = std::array<std::uint64_t, 3>;
@@ -397,8 +400,8 @@ class Diagnosing {
     }
     const std::string last = std::move(others.back());
     others.pop_back();
-    return fmt::format(" Or it was {}{}{} instead of {}.", fmt::join(others, ", "), others.empty() ? "" : " or ", last,
-                       report_.believed.site.name(first));
+    return fmt::format(" Or it was {}{}{} instead of {}.", fmt::join(others, ", "),
+                       others.empty() ? "" : " or ", last, report_.believed.site.name(first));
   }
 
   [[nodiscard]] Account account_of(const Candidate& candidate) const {

@@ -132,7 +132,8 @@ void Placing::place_other_generations(DeviceId module) {
     placed.device = module;
     placed.family = family;
     // Modules of some families ask: then any other may hear something else.
-    PlacedChange& change = add(placed, chance(Mishap::other_generation) / others, {change::Generation{module, family, memory}});
+    PlacedChange& change =
+        add(placed, chance(Mishap::other_generation) / others, {change::Generation{module, family, memory}});
     const ModuleFamily& really = family == 0 ? site_.family.module : site_.other_families[family - 1u].module;
     change.traffic = change.traffic || really.ask > sim::Duration::zero();
   }
@@ -213,7 +214,8 @@ void Placing::place_breaker(PlaceId place) {
     placed.cause = Mishap::dead_device;
     placed.place = place;
     placed.step = at;
-    PlacedChange& added = add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, off));
+    PlacedChange& added =
+        add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, off));
     added.touches = modules;
     added.traffic = false;
   }

@@ -44,8 +44,9 @@ class Telling {
       case Mishap::other_address:
         return other_address();
       case Mishap::other_generation:
-        return fmt::format("{} is of another generation than told: the family {}", name(placed_.device),
-                           placed_.family == 0 ? site_.family.name : site_.other_families[placed_.family - 1u].name);
+        return fmt::format(
+            "{} is of another generation than told: the family {}", name(placed_.device),
+            placed_.family == 0 ? site_.family.name : site_.other_families[placed_.family - 1u].name);
       case Mishap::open_link:
         return fmt::format("{}{}", broken_link("is open", "is out of reach of"), since());
       case Mishap::shorted_link:
@@ -110,8 +111,10 @@ class Telling {
     return has_step() && step().kind == StepKind::wait ? "the wait" : "the way";
   }
   [[nodiscard]] std::string dead_room() const {
-    if (site_.places.size() < 2) return fmt::format("none of the modules has power: a breaker is off{}", since());
-    return fmt::format("the modules in the {} have no power: a breaker is off{}", site_.places[*placed_.place].name, since());
+    if (site_.places.size() < 2)
+      return fmt::format("none of the modules has power: a breaker is off{}", since());
+    return fmt::format("the modules in the {} have no power: a breaker is off{}",
+                       site_.places[*placed_.place].name, since());
   }
   [[nodiscard]] std::string whose_power() const {
     return placed_.device == no_device ? std::string{"the whole site"} : name(placed_.device);

@@ -385,7 +385,8 @@ Changes Retelling::among_looks(std::span<const Change> changes) const {
 const Scenario& Retelling::otherwise(std::span<const Change> changes, AlteredScript& script) const {
   if (start_changed_) scratch_.site = told_.site;
   start_changed_ = std::any_of(changes.begin(), changes.end(), [](const Change& change) {
-    return std::holds_alternative<change::Memory>(change) || std::holds_alternative<change::Generation>(change) ||
+    return std::holds_alternative<change::Memory>(change) ||
+           std::holds_alternative<change::Generation>(change) ||
            std::holds_alternative<change::Switches>(change) || std::holds_alternative<change::Walk>(change);
   });
   const Changes named = among_looks(changes);

@@ -24,7 +24,10 @@ std::vector<Pattern> indicators(const World& world) {
 class LampWatch {
  public:
   LampWatch(std::span<const Step> steps, const World& world)
-      : steps_(steps), before_(indicators(world)), answered_(before_.size(), Pattern::dark), acted_(is_act(0)) {}
+      : steps_(steps),
+        before_(indicators(world)),
+        answered_(before_.size(), Pattern::dark),
+        acted_(is_act(0)) {}
 
   /// After each event. A step that begins at once may change what the one before it left to be seen.
   void look(const World& world, Rehearsal& rehearsal) {

@@ -44,7 +44,8 @@ Signature signature_of(const Belief& belief) {
               static_cast<std::uint32_t>(belief.held) << 16 |
               static_cast<std::uint32_t>(belief.setting) << 24,
           belief.lit | static_cast<std::uint32_t>(belief.deaf) << 16 |
-              static_cast<std::uint32_t>(belief.put_in_setup) << 24 | static_cast<std::uint32_t>(belief.offered) << 25};
+              static_cast<std::uint32_t>(belief.put_in_setup) << 24 |
+              static_cast<std::uint32_t>(belief.offered) << 25};
 }
 
 std::uint64_t hash_of(const Situation& situation) {

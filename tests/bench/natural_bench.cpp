@@ -195,7 +195,8 @@ void natural_calls(benchmark::State& state) {
       if (listed) list(call, talks[i].score);
     });
   }
-  talks.erase(std::remove_if(talks.begin(), talks.end(), [](const Talk& talk) { return talk.slips == 0; }), talks.end());
+  talks.erase(std::remove_if(talks.begin(), talks.end(), [](const Talk& talk) { return talk.slips == 0; }),
+              talks.end());
   tell_by_class(state, talks);
 }
 BENCHMARK(natural_calls)->Name("diagnosis/natural_calls")->Unit(benchmark::kSecond)->Iterations(1);

@@ -28,7 +28,8 @@ class SmallSite {
     // As many at least as all modules find a channel at.
     const std::size_t channels = site_.family.plate.channels;
     const std::size_t least = (modules + channels - 1) / channels;
-    const std::size_t plates = draw_.between(least, std::max(least, std::min<std::size_t>(4, (modules + 1) / 2)));
+    const std::size_t plates =
+        draw_.between(least, std::max(least, std::min<std::size_t>(4, (modules + 1) / 2)));
     add_places(draw_.between(1, 4));
     add_plates(plates);
     add_modules(modules);

@@ -216,9 +216,10 @@ class Talking {
     std::vector<Seen> otherwise;
     for (const Seen& wanted : question.yes) {
       // Who is asked to press something and to watch sees the blip that comes then.
-      const std::string shown = question.about == Asked::check && wanted.fact == Fact::indicator
-                                    ? std::string{to_string(after.answered[*wanted.after_step][wanted.device])}
-                                    : shows(after, wanted);
+      const std::string shown =
+          question.about == Asked::check && wanted.fact == Fact::indicator
+              ? std::string{to_string(after.answered[*wanted.after_step][wanted.device])}
+              : shows(after, wanted);
       if (shown == wanted.what) continue;
       otherwise.push_back(wanted);
       otherwise.back().what = shown;
