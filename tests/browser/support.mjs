@@ -106,6 +106,7 @@ export async function whileHeld(page, held_s) {
 
 // A finger of the mouse on a button, as long as said on the run's clock.
 export async function holdWithMouse(page, device, button, held_s) {
+  await key(page, device, button).waitFor(); // a room unfolds when somebody comes
   const box = await key(page, device, button).boundingBox();
   await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
   await page.mouse.down();

@@ -5,7 +5,7 @@ import { test } from 'node:test';
 import { pause, startClass } from './clients.mjs';
 
 const pupils = Number(process.env.DRYBUS_PUPILS ?? 50);
-const presses = Number(process.env.DRYBUS_PRESSES ?? 5);
+const presses = Number(process.env.DRYBUS_PRESSES ?? 3);
 // The aim is 100 ms on a machine of its own; a machine that does other things, too, is given more.
 const most_ms = 250;
 

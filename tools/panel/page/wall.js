@@ -42,7 +42,7 @@ export class Wall {
       areas.showSlowly('wall says', this.#whatMatters(state, lesson), real_ms, (words) => { setText(this.says, words); this.again(); });
       areas.showSlowly('wall reaches', this.#reach(state, now_s, speed), real_ms, (words) => { setText(this.reaches, words); this.again(); });
     }
-    if (real_ms - this.#fitted_ms < (playing ? 1500 : 300)) return;
+    if (real_ms - this.#fitted_ms < 300) return;
     // While time races nothing folds: what comes and goes over half the screen would flash.
     const races = playing && speed > fastest_to_fold;
     const isNew = site !== this.site;
