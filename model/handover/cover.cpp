@@ -14,7 +14,7 @@ constexpr std::size_t most_exact_places = 12;
 constexpr std::size_t most_branches = 200'000;
 
 /// Held and Karp: the least way over each set of places that ends at each of them.
-Way exact_way(const Site& site, const std::vector<PlaceId>& places, std::optional<PlaceId> start) {
+WayThrough exact_way(const Site& site, const std::vector<PlaceId>& places, std::optional<PlaceId> start) {
   const std::size_t n = places.size();
   const std::size_t sets = std::size_t{1} << n;
   std::vector<std::int64_t> least(sets * n, INT64_MAX);
@@ -38,7 +38,7 @@ Way exact_way(const Site& site, const std::vector<PlaceId>& places, std::optiona
   std::size_t set = sets - 1;
   const auto ends = least.begin() + static_cast<std::ptrdiff_t>(set * n);
   auto last = static_cast<std::size_t>(std::min_element(ends, ends + static_cast<std::ptrdiff_t>(n)) - ends);
-  Way way{{}, sim::Duration{least[set * n + last]}, true};
+  WayThrough way{{}, sim::Duration{least[set * n + last]}, true};
   for (std::size_t i = 0; i < n; ++i) {
     way.places.push_back(places[last]);
     const std::size_t before = from[set * n + last];
@@ -56,7 +56,7 @@ sim::Duration length_of(const Site& site, const std::vector<PlaceId>& places, st
   return length;
 }
 
-Way good_way(const Site& site, std::vector<PlaceId> places, std::optional<PlaceId> start) {
+WayThrough good_way(const Site& site, std::vector<PlaceId> places, std::optional<PlaceId> start) {
   std::vector<PlaceId> way;
   PlaceId at = start.value_or(places.front());
   while (!places.empty()) {
@@ -271,7 +271,7 @@ class CoverSearch {
 
 }  // namespace
 
-Way way_through(const Site& site, const std::vector<PlaceId>& places, std::optional<PlaceId> start) {
+WayThrough way_through(const Site& site, const std::vector<PlaceId>& places, std::optional<PlaceId> start) {
   if (places.empty()) return {};
   return places.size() <= most_exact_places ? exact_way(site, places, start) : good_way(site, places, start);
 }

@@ -36,11 +36,11 @@ Cover cheapest_cover(const CoverProblem& problem);
 
 /// The shortest way through all of these places, and its length: exact up to 12 places, beyond them the nearest next,
 /// mended by exchanges.
-struct Way {
+struct WayThrough {
   std::vector<PlaceId> places;
   sim::Duration length{};
   bool exact = true;
 };
-Way way_through(const Site& site, const std::vector<PlaceId>& places, std::optional<PlaceId> start);
+WayThrough way_through(const Site& site, const std::vector<PlaceId>& places, std::optional<PlaceId> start);
 
 }  // namespace drybus::model

@@ -278,7 +278,7 @@ std::vector<RoundAct> round_of(const BuiltSite& built, const std::vector<RoundTe
         acts.push_back(act_at(RoundAct::Kind::restore, plate, *off, site.place(plate), {}));
     }
   }
-  const Way way = way_through(site, {places.begin(), places.end()}, built.start);
+  const WayThrough way = way_through(site, {places.begin(), places.end()}, built.start);
   for (const PlaceId place : way.places) {
     for (const RoundTest& test : tests) {
       if (test.kind == RoundTest::Kind::dark && test.place == place)

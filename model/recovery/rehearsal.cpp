@@ -67,7 +67,7 @@ class OfferWatch {
       : scenario_(scenario), steps_(steps), reach_(scenario.site.network) {}
 
   /// After each event. The telegram is under way at the earliest, and nobody has taken anything yet.
-  void look(const World& world, std::vector<Offer>& offers) {
+  void look(const World& world, std::vector<AssignPress>& offers) {
     const PersonState& installer = world.people[0];
     if (!is_holding(installer) || installer.step == seen_ || installer.step >= steps_.size()) return;
     seen_ = installer.step;
@@ -84,9 +84,9 @@ class OfferWatch {
            step.buttons == only(scenario_.site.plate_family(step.device).assign);
   }
 
-  [[nodiscard]] Offer offer_of(const World& world) const {
+  [[nodiscard]] AssignPress offer_of(const World& world) const {
     const Site& site = scenario_.site;
-    Offer offer{seen_, steps_[seen_].device, false, {}, {}};
+    AssignPress offer{seen_, steps_[seen_].device, false, {}, {}};
     const PlateState& plate = world.plates[offer.plate];
     offer.in_setup = world.devices[offer.plate].mode == Mode::setup;
     offer.address = {plate.site, plate.zone, plate.channel};
@@ -109,7 +109,7 @@ class OfferWatch {
 std::vector<std::string> offers_amiss(const Site& site, const Aim& aim, const std::vector<DeviceId>& lit,
                                       const Rehearsal& rehearsal) {
   std::vector<std::string> all;
-  for (const Offer& offer : rehearsal.offers) {
+  for (const AssignPress& offer : rehearsal.offers) {
     const std::string what = fmt::format("{} offers {}", site.name(offer.plate), to_string(offer.address));
     if (!offer.in_setup) all.push_back(what + " out of setup");
     if (offer.listeners.empty()) all.push_back(what + " to nobody");

@@ -12,7 +12,7 @@
 namespace drybus::model {
 
 /// Somebody presses a plate's `assign`, not having just done so: what it meets.
-struct Offer {
+struct AssignPress {
   std::size_t step = 0;
   DeviceId plate = no_device;
   bool in_setup = false;  ///< the plate
@@ -23,7 +23,7 @@ struct Offer {
 
 struct Rehearsal {
   World world;  ///< when the last step is over
-  std::vector<Offer> offers;
+  std::vector<AssignPress> offers;
   /// By step, by device: what its indicator shows when the step is over.
   std::vector<std::vector<Pattern>> shown;
   /// The same for somebody who watches: the strongest pattern that came since the last press began, or shows then.

@@ -178,7 +178,7 @@ class Teller {
     const DeviceId plate = step().device;
     if (!rehearsals_.empty()) {
       // A plate that was in setup before stands where it was left.
-      for (const Offer& offer : rehearsals_.front().offers) {
+      for (const AssignPress& offer : rehearsals_.front().offers) {
         if (offer.step == next_) channels_[plate] = offer.address.channel;
       }
     }

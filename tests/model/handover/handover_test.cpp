@@ -47,7 +47,7 @@ TEST_CASE("the shortest way through places is that of trying every order") {
       for (std::size_t i = 1; i < order.size(); ++i) length += site.walk(order[i - 1], order[i]);
       least = std::min(least, length);
     } while (std::next_permutation(order.begin(), order.end()));
-    const Way way = way_through(site, {1, 2, 3, 4, 5}, PlaceId{0});
+    const WayThrough way = way_through(site, {1, 2, 3, 4, 5}, PlaceId{0});
     CHECK(way.length == least);
     CHECK(way.exact);
     CHECK(way.places.size() == 5);
