@@ -113,6 +113,29 @@ void check_that_it_ends_well(const std::string& file, std::size_t which) {
   }
 }
 
+TEST_CASE("a call that is taken up again comes to the same question, whatever was kept of it meanwhile") {
+  const Catalogue catalogue = tests::shipped_catalogue();
+  const auto diagnosing = [&](const Report& each) { return diagnose(each, catalogue); };
+  const Report report = load("the-fourth-just-sits-there.yaml");
+  const Diagnosis diagnosis = diagnose(report, catalogue);
+  REQUIRE(diagnosis.explanations.size() > 2);
+  Caller caller{report, diagnosis.explanations[2].ways.front()};
+  Guide kept{diagnosing};
+  std::vector<CallAnswer> answers;
+  std::size_t checks = 0;
+  for (bool checking = true; checking && checks < 10;) {
+    const CallState state = kept.state(report, answers);
+    const CallState afresh = Guide{diagnosing}.state(report, answers);
+    CHECK(afresh.stage == state.stage);
+    CHECK((afresh.question ? afresh.question->text : "") == (state.question ? state.question->text : ""));
+    checking = state.stage == CallState::Stage::check;
+    if (!checking) break;
+    ++checks;
+    answers.push_back(caller.answer(state));
+  }
+  CHECK(checks > 1);
+}
+
 TEST_CASE("a guided repair ends with everything right, whichever of the likely explanations is true") {
   for (const auto& entry : std::filesystem::directory_iterator{DRYBUS_SOURCE_DIR "/scenarios/reports"}) {
     if (entry.path().extension() != ".yaml") continue;
