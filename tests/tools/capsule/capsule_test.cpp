@@ -7,6 +7,7 @@
 #include "model/run/run.h"
 #include "tests/support/files.h"
 #include "tests/support/program.h"
+#include "tests/support/text.h"
 #include "tools/base/unusable.h"
 #include "tools/load/load.h"
 
@@ -16,10 +17,6 @@ using namespace drybus::tests;
 namespace {
 
 constexpr const char* scenario_path = DRYBUS_SOURCE_DIR "/scenarios/training/setup-split.yaml";
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 tools::Capsule packed(const std::string& path = scenario_path, std::uint64_t seed = 11) {
   const tools::LoadedScenario loaded = tools::load_scenario(path);

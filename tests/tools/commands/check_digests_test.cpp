@@ -6,18 +6,16 @@
 
 #include "tests/support/files.h"
 #include "tests/support/program.h"
+#include "tests/support/text.h"
 
 namespace {
 
 using drybus::tests::content_of;
 using drybus::tests::Folder;
+using drybus::tests::has;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 namespace fs = std::filesystem;
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 /// A folder with one small scenario, to work in.
 struct Workplace {

@@ -5,19 +5,17 @@
 
 #include "tests/support/files.h"
 #include "tests/support/program.h"
+#include "tests/support/text.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
 using drybus::tests::Folder;
+using drybus::tests::has;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 namespace fs = std::filesystem;
 namespace json = boost::json;
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 constexpr auto attic = "scenarios/reports/gave-up-in-the-attic.yaml";
 constexpr auto fourth = "scenarios/reports/the-fourth-just-sits-there.yaml";

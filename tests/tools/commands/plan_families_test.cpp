@@ -8,18 +8,16 @@
 
 #include "tests/support/files.h"
 #include "tests/support/program.h"
+#include "tests/support/text.h"
 
 namespace {
 
 using drybus::tests::content_of;
 using drybus::tests::drybus_program;
 using drybus::tests::Folder;
+using drybus::tests::has;
 using drybus::tests::Ran;
 namespace json = boost::json;
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 std::string path_of(const std::string& family) {
   return DRYBUS_SOURCE_DIR "/scenarios/families/" + family + ".yaml";

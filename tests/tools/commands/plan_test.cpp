@@ -7,20 +7,18 @@
 
 #include "tests/support/files.h"
 #include "tests/support/program.h"
+#include "tests/support/text.h"
 
 namespace {
 
 using drybus::tests::content_of;
 using drybus::tests::drybus_program;
 using drybus::tests::Folder;
+using drybus::tests::has;
 using drybus::tests::Ran;
 using drybus::tests::shell;
 namespace fs = std::filesystem;
 namespace json = boost::json;
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 std::string small_site(const std::string& modules) {
   return "drybus-site: 1\nfamily: " DRYBUS_SOURCE_DIR

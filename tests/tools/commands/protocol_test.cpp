@@ -10,21 +10,19 @@
 #include "model/iec62386/run.h"
 #include "tests/support/files.h"
 #include "tests/support/program.h"
+#include "tests/support/text.h"
 #include "tools/script/line_reader.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
 using drybus::tests::Folder;
+using drybus::tests::has;
 using drybus::tests::Ran;
 namespace fs = std::filesystem;
 
 const std::string folder = DRYBUS_SOURCE_DIR "/scenarios/iec-62386";
 const std::string twins = "scenarios/iec-62386/random-twins.yaml";
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 TEST_CASE("each finding has a story of its name, which yields it, and holds") {
   for (const auto& kind : drybus::iec62386::finding_kinds()) {

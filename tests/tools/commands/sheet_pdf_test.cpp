@@ -7,17 +7,15 @@
 
 #include "tests/support/files.h"
 #include "tests/support/program.h"
+#include "tests/support/text.h"
 
 namespace {
 
 using drybus::tests::drybus_program;
 using drybus::tests::Folder;
+using drybus::tests::has;
 using drybus::tests::Ran;
 using drybus::tests::shell;
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 /// Sixty modules in ten rooms, a plate in each.
 std::string site_of_sixty(const Folder& folder) {

@@ -1,14 +1,11 @@
 #include <doctest/doctest.h>
 
 #include "tests/support/program.h"
+#include "tests/support/text.h"
 
 using namespace drybus::tests;
 
 namespace {
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 /// Runs a scenario in a folder of its own, $t, which is listed afterwards.
 Ran run_in_folder(const std::string& options, const std::string& before = "true") {

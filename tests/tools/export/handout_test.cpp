@@ -5,19 +5,12 @@
 #include "model/run/run.h"
 #include "tests/support/program.h"
 #include "tests/support/small_site.h"
+#include "tests/support/text.h"
 
 using namespace drybus;
 using namespace drybus::tests;
 using namespace std::chrono_literals;
 using tools::markdown_escaped;
-
-namespace {
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
-}  // namespace
 
 TEST_SUITE("exports") {
   TEST_CASE("what somebody wrote shows in Markdown as it was written") {

@@ -2,12 +2,14 @@
 
 #include <algorithm>
 
+#include "tests/support/text.h"
 #include "tools/script/catalogue_reader.h"
 #include "tools/script/reader.h"
 
 namespace {
 
 using namespace drybus;
+using drybus::tests::has;
 using namespace drybus::tools;
 
 /// A report of one plate and two modules, with this script and what is seen.
@@ -21,10 +23,6 @@ Reading<LoadedReport> read(const std::string& script, const std::string& rest = 
 
 std::string problems(const Reading<LoadedReport>& reading) {
   return reading.ok() ? "" : to_text(reading.problems());
-}
-
-bool has(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
 }
 
 TEST_CASE("a report's times may be only about right") {
