@@ -10,6 +10,9 @@ using namespace std::chrono_literals;
 
 namespace {
 
+/// A room's breaker is off somewhat more seldom than a device in it is dead. Judgement.
+constexpr double a_breaker = 0.75;
+
 /// What is broken was broken from the beginning as often as not; the other moments share the rest. Judgement.
 constexpr double broken_before = 0.5;
 
@@ -215,7 +218,7 @@ void Placing::place_breaker(PlaceId place) {
     placed.place = place;
     placed.step = at;
     PlacedChange& added =
-        add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, off));
+        add(placed, chance(Mishap::dead_device) * a_breaker * share_of(at, when.size()), before(at, off));
     added.touches = modules;
     added.traffic = false;
   }

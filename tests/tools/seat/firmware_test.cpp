@@ -368,8 +368,13 @@ TEST_SUITE("firmware") {
   TEST_CASE("a hunt finds with firmware what it finds without") {
     const std::string hunt =
         "hunt scenarios/regression/hunt-start.yaml --for setup-split --no-symmetry --format json";
-    const Ran built_in = drybus_program(hunt);
-    REQUIRE(built_in.exit_code == 0);
-    CHECK(drybus_program(hunt + " --firmware " + library("reference")).out == built_in.out);
+    // How many states there are is each one's own: what a firmware keeps is told apart byte by byte.
+    const auto found = [](const Ran& ran) {
+      REQUIRE(ran.exit_code == 0);
+      json::object told = json::parse(ran.out).as_object();
+      for (const char* own : {"states", "memory_bytes"}) REQUIRE(told.erase(own) == 1);
+      return told;
+    };
+    CHECK(found(drybus_program(hunt)) == found(drybus_program(hunt + " --firmware " + library("reference"))));
   }
 }
