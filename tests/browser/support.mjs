@@ -10,10 +10,10 @@ const program = process.env.DRYBUS_PROGRAM;
 const source = process.env.DRYBUS_SOURCE;
 export const shots = process.env.DRYBUS_SHOTS;
 
-let browser = null;
+let browser = null; // a promise, so that pages which open at once share one
 const running = new Set();
 after(async () => {
-  await browser?.close();
+  await (await browser)?.close();
   for (const child of running) child.kill('SIGINT');
 });
 
@@ -54,8 +54,8 @@ function stop(child) {
 
 // `before`: something to be done with the page before it is loaded.
 export async function openPage(url, { width = 1280, height = 720, ...options } = {}, before = () => {}) {
-  browser ??= await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'] });
-  const context = await browser.newContext({ viewport: { width, height }, ...options });
+  browser ??= chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'] });
+  const context = await (await browser).newContext({ viewport: { width, height }, ...options });
   const page = await context.newPage();
   page.problems = [];
   before(page);
