@@ -70,6 +70,18 @@ TEST_SUITE("regressions") {
     }
     CHECK(asked > 0);
   }
+
+  TEST_CASE("switches that show something else than was told are what somebody called for") {
+    const tests::Folder folder;
+    const Report told = tools::load_report(folder.write("sure.yaml", nothing_is_wrong)).call;
+    std::vector<CallAnswer> answers(1);
+    answers[0].answer = "no";
+    answers[0].read = {{0, 21, 5, {}}};
+    const Diagnosis read = diagnose(with_answers(told, answers), tests::shipped_catalogue());
+    REQUIRE_FALSE(read.explanations.empty());
+    CHECK(read.explanations.front().faults.empty());
+    CHECK(read.explanations.front().probability > 0.9);
+  }
 }
 
 }  // namespace
