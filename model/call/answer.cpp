@@ -1,6 +1,7 @@
 #include "model/call/answer.h"
 
 #include <algorithm>
+#include <string>
 
 namespace drybus::model {
 
@@ -8,6 +9,11 @@ namespace {
 
 bool is_act(const Step& step) {
   return step.kind == StepKind::press || step.kind == StepKind::hold;
+}
+
+/// "21/3"
+std::string numbers_text(std::uint8_t site, std::uint8_t zone) {
+  return std::to_string(site) + "/" + std::to_string(zone);
 }
 
 }  // namespace
@@ -27,6 +33,10 @@ void take_in(const SwitchReading& reading, Report& report) {
     return;
   }
   PlateSpec& plate = report.believed.site.plates[reading.plate];
+  Check read{Fact::site, reading.plate, {numbers_text(reading.site, reading.zone)}, true, reading.mark};
+  if (plate.site != reading.site || plate.zone != reading.zone)
+    read.wanted.push_back(numbers_text(plate.site, plate.zone));
+  report.believed.checks.push_back(std::move(read));
   plate.site = reading.site;
   plate.zone = reading.zone;
 }

@@ -35,7 +35,8 @@ struct CallAnswer {
 /// The report with the answers in it: what was seen when it was told is pinned there, and the story goes on.
 Report with_answers(const Report& told, std::span<const CallAnswer> answers);
 
-/// What somebody read off a plate's switches is believed: it has shown that since they were last set.
+/// What somebody read off a plate's switches is believed: it has shown that since they were last set. Of what it showed from
+/// the start Report::believed keeps a check: the numbers read, and those told before where they were others.
 void take_in(const SwitchReading& reading, Report& report);
 
 }  // namespace drybus::model

@@ -11,6 +11,7 @@
 
 #include "model/call/actions.h"
 #include "model/call/words.h"
+#include "model/diagnosis/unchanged.h"
 #include "model/recovery/aim.h"
 #include "model/recovery/rehearsal.h"
 #include "model/world/facts.h"
@@ -185,17 +186,20 @@ class AskedAlready {
  public:
   explicit AskedAlready(std::span<const CallAnswer> answers) {
     for (const CallAnswer& answer : answers) {
-      if (answer.about == Asked::cure) looked_.clear();
+      if (answer.about == Asked::cure) forget();
       if (answer.about != Asked::check) continue;
       ++checks_;
       texts_.insert(answer.question);
       if (answer.answer == "cannot") impossible_.push_back(answer.question);
+      for (const SwitchReading& reading : answer.read) read_.insert(reading.plate);
       for (const Seen& seen : answer.seen)
         looked_.insert({action_of(answer.question), {seen.device, seen.fact}});
     }
   }
 
   [[nodiscard]] bool has(const Question& question) const {
+    // Who has read a plate's switches has answered all that can be asked of them.
+    if (question.numbers && read_.contains((*question.numbers).plate)) return true;
     if (texts_.contains(question.text)) return true;
     for (const std::string& text : impossible_) {
       if (action_of(text) == question.action) return true;
@@ -211,6 +215,12 @@ class AskedAlready {
   }
 
  private:
+  /// A cure changes what there is to be seen.
+  void forget() {
+    looked_.clear();
+    read_.clear();
+  }
+
   /// What is done stands before the last colon that a question follows.
   static std::string action_of(const std::string& text) {
     const std::size_t mark = text.find('?');
@@ -219,6 +229,7 @@ class AskedAlready {
 
   std::set<std::string> texts_;
   std::vector<std::string> impossible_;
+  std::set<DeviceId> read_;  ///< plates
   std::set<std::pair<std::string, std::pair<DeviceId, Fact>>> looked_;
   std::size_t checks_ = 0;
 };
@@ -409,7 +420,8 @@ std::optional<Question> look_again(const Report& report, const Diagnosis& diagno
     against = diagnosis.explanations.front().contradicted;
   for (const std::uint32_t index : against) {
     const Seen& seen = report.seen[index];
-    if (seen_later(report, seen)) continue;
+    // Nobody can look again at what did not happen.
+    if (seen_later(report, seen) || seen.what == as_it_was) continue;
     Question question;
     question.about = Asked::again;
     question.action = fmt::format("You said that {}, and nothing that is known leads to that. {}ook again",

@@ -4,6 +4,7 @@
 #include <optional>
 #include <string_view>
 
+#include "model/diagnosis/unchanged.h"
 #include "model/planning/ways_into_setup.h"
 
 namespace drybus::model {
@@ -83,13 +84,12 @@ bool is_lit(const Seen& seen) {
   return seen.what != "dark" && seen.what != "0 %";
 }
 
-/// "lit" or "dark": how a load stayed all the time.
+/// "lit" or "dark": how a load stayed all the time. Where nobody said which, it is as it was, whichever that is.
 std::string stayed(const Report& report, DeviceId module) {
   for (const Seen& seen : report.seen) {
     if (seen.device == module && seen.fact == Fact::load) return is_lit(seen) ? "lit" : "dark";
   }
-  const ModuleMemory& memory = report.believed.site.modules[report.believed.site.module_index(module)].memory;
-  return memory.power_up == PowerUp::full ? "lit" : "dark";
+  return std::string{as_it_was};
 }
 
 /// Puts it on and off with a plate of its own; last so as the other loads are said to be now.
@@ -102,7 +102,7 @@ std::vector<std::uint32_t> try_it(Report& report, DeviceId module, const Presses
   const auto on = button_for(site.plate_family(plate), Command::on);
   const auto off = button_for(site.plate_family(plate), Command::off);
   if (!on || !off) return {};
-  bool last_on = stayed(report, module) == "dark";
+  bool last_on = stayed(report, module) != "lit";
   for (const Seen& seen : report.seen) {
     if (seen.device != module && seen.fact == Fact::load && !seen.after_step) last_on = is_lit(seen);
   }

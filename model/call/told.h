@@ -26,7 +26,7 @@ struct NeverSeen {
 };
 
 /// Looks after every press that should have had an answer. The load stays as it was seen somewhere in the report, else
-/// as it was when the story began. A story without such a press gets one each way: it was tried.
+/// as it was before each press, whichever that is. A story without such a press gets one each way: it was tried.
 void add_never(Report& report, const NeverSeen& never);
 
 /// It is what somebody called for: marks what was seen already, or adds it.

@@ -4,6 +4,8 @@
 
 #include <utility>
 
+#include "model/diagnosis/unchanged.h"
+
 namespace drybus::model {
 
 namespace {
@@ -58,6 +60,7 @@ std::string lamp_question(std::string_view whose, std::string_view what) {
 std::string load_is(std::string_view what) {
   if (what == "lit") return "on";
   if (what == "dark") return "off";
+  if (what == as_it_was) return std::string{what};
   return fmt::format("at {}", what);
 }
 

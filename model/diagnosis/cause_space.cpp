@@ -24,6 +24,13 @@ void put(std::vector<std::uint64_t>& set, std::size_t index) {
   set[index / 64] |= std::uint64_t{1} << index % 64;
 }
 
+/// Whether a plate was read that shows other numbers than it was said to.
+bool shows_other_numbers(const Scenario& believed) {
+  return std::any_of(believed.checks.begin(), believed.checks.end(), [](const Check& read) {
+    return read.fact == Fact::site && read.wanted.size() > 1;
+  });
+}
+
 bool is_slip_at_step(const PlacedCause& placed) {
   return placed.step && !is_fault(placed.cause);
 }
@@ -115,8 +122,9 @@ Changes CauseSpace::changes_of(const sim::PartSet& set) const {
 
 double CauseSpace::log_fit(const sim::PartSet& set, double least) {
   if (set.empty()) {
-    // Somebody calls, so that something is likely to be wrong.
-    return tried_.emplace(set, retelling_.as_told()).first->second.log_fit + std::log(catalogue_.false_alarm);
+    // Somebody calls, so that something is likely to be wrong; unless switches that they read out were.
+    const double alarm = shows_other_numbers(retelling_.report().believed) ? 0 : std::log(catalogue_.false_alarm);
+    return tried_.emplace(set, retelling_.as_told()).first->second.log_fit + alarm;
   }
   const bool many = std::any_of(set.begin(), set.end(), [&](sim::PartId part) { return touches_many(part); });
   const double needed = nothing_wrong_ ? least : std::max(least, best_of_smaller(set));

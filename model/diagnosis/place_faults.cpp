@@ -46,7 +46,7 @@ std::vector<std::uint8_t> one_switch_off(const SwitchBank& bank, std::uint8_t nu
 void Placing::place_start_slips() {
   for (std::size_t i = 0; i < site_.plates.size(); ++i) {
     const PlateSpec& plate = site_.plates[i];
-    if (plate.neighbour) continue;
+    if (plate.neighbour || was_read(static_cast<DeviceId>(i))) continue;
     const auto sites = one_switch_off(site_.plate_family(static_cast<DeviceId>(i)).site_switches, plate.site);
     const auto zones = one_switch_off(site_.plate_family(static_cast<DeviceId>(i)).zone_switches, plate.zone);
     const double share = chance(Mishap::switch_wrong) / static_cast<double>(sites.size() + zones.size());
@@ -55,6 +55,12 @@ void Placing::place_start_slips() {
   }
   for (const DeviceId module : our_modules()) place_other_addresses(module);
   for (const DeviceId module : our_modules()) place_other_generations(module);
+}
+
+bool Placing::was_read(DeviceId plate) const {
+  return std::any_of(believed_.checks.begin(), believed_.checks.end(), [plate](const Check& check) {
+    return check.fact == Fact::site && check.device == plate;
+  });
 }
 
 void Placing::add_switches(DeviceId plate, std::uint8_t number, std::uint8_t zone, double with_chance) {

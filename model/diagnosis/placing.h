@@ -120,6 +120,8 @@ class Placing {
 
   void place_start_slips();
 
+  /// Whether somebody has read what a plate is set to, and was from the start.
+  [[nodiscard]] bool was_read(DeviceId plate) const;
   void add_switches(DeviceId plate, std::uint8_t number, std::uint8_t zone, double with_chance);
 
   void place_wrong_switches_in_step();

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "model/diagnosis/unchanged.h"
 #include "model/record/describe.h"
 
 namespace drybus::model {
@@ -14,6 +15,7 @@ std::string describe(const Site& site, const Seen& seen) {
     return fmt::format("{}'s lamp shows {}", name, seen.what);
   }
   if (seen.what == "lit" || seen.what == "dark") return fmt::format("{}'s load is {}", name, seen.what);
+  if (seen.what == as_it_was) return fmt::format("{}'s load stays as it was", name);
   return fmt::format("{}'s load is at {}", name, seen.what);
 }
 

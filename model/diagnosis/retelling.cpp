@@ -1,10 +1,11 @@
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
 #include <stdexcept>
 
 #include "model/diagnosis/capture_fit.h"
+#include "model/diagnosis/load_match.h"
 #include "model/diagnosis/retelling_parts.h"
+#include "model/diagnosis/unchanged.h"
 #include "model/run/driver.h"
 #include "model/world/facts.h"
 
@@ -14,9 +15,6 @@ namespace {
 
 /// Who says what a lamp shows may have looked a moment ago.
 constexpr sim::Duration glance = std::chrono::seconds{1};
-/// People tell brightness this well, in tenths of a percent.
-constexpr int about_so_bright = 50;
-constexpr int roughly_so_bright = 150;
 /// What a near match is worth against a full one; judgement.
 constexpr double nearly_weight = 0.35;
 /// Of what somebody called for, so much less often than of anything else they are wrong; judgement.
@@ -35,22 +33,6 @@ void forget_words(Scenario& scenario) {
   }
 }
 
-int brightness_apart(Level level, const std::string& wanted) {
-  // "40 %", "12.5 %"
-  const double percent = std::strtod(wanted.c_str(), nullptr);
-  return std::abs(static_cast<int>(level) - static_cast<int>(std::lround(percent * 10)));
-}
-
-Match match_load(const LoadState& load, sim::Instant now, const std::string& what) {
-  const Level level = load.at(now);
-  if (what == "lit" || what == "dark") {
-    if ((level > 0) == (what == "lit")) return Match::yes;
-    return (heading(load) > 0) == (what == "lit") ? Match::nearly : Match::no;
-  }
-  const int apart = std::min(brightness_apart(level, what), brightness_apart(heading(load), what));
-  return apart <= about_so_bright ? Match::yes : apart <= roughly_so_bright ? Match::nearly : Match::no;
-}
-
 }  // namespace
 
 /// One run, from the start or from a copy.
@@ -65,6 +47,7 @@ class Retelling::Course {
     world = initial_world(scenario_);
     glances.assign(scenario_.site.device_count(), {});
     act_began = world.now;
+    note_loads();
     attach();
     simulation_->begin();
     leave_out_the_rest();
@@ -74,6 +57,7 @@ class Retelling::Course {
     world = kept.world;
     glances = kept.glances;
     act_began = kept.act_began;
+    loads_before = kept.loads_before;
     prediction.sent.assign(sent_as_told.begin(),
                            sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
     attach();
@@ -138,6 +122,7 @@ class Retelling::Course {
   World world;
   Glances glances;
   sim::Instant act_began{};
+  std::vector<Level> loads_before;
   Prediction prediction;
   double log_fit = 0;  ///< of what was seen so far
   std::size_t events = 0;
@@ -182,7 +167,15 @@ class Retelling::Course {
     const auto& script = scenario_.people.front().script;
     const std::uint16_t step = world.people.front().step;
     if (step >= script.size()) return;
-    if (script[step].kind == StepKind::press || script[step].kind == StepKind::hold) act_began = world.now;
+    if (script[step].kind != StepKind::press && script[step].kind != StepKind::hold) return;
+    act_began = world.now;
+    note_loads();
+  }
+
+  void note_loads() {
+    if (!retelling_.asks_what_changed()) return;
+    loads_before.clear();
+    for (const LoadState& load : world.loads) loads_before.push_back(heading(load));
   }
 
   void glance_at_lamps() {
@@ -201,9 +194,8 @@ class Retelling::Course {
     const Seen& seen = retelling_.report_.seen[index];
     const Site& site = scenario_.site;
     if (!site.is_plate(seen.device) && !followed_.has(site.module_index(seen.device))) return true;
-    const Match match = seen.fact == Fact::indicator
-                            ? match_indicator(seen)
-                            : match_load(world.loads[site.module_index(seen.device)], world.now, seen.what);
+    const Match match =
+        seen.fact == Fact::indicator ? match_indicator(seen) : match_load_of(site.module_index(seen.device), seen);
     prediction.matches[index] = match;
     log_fit += retelling_.log_likelihood(index, match);
     if (match == Match::no && seen.fact == Fact::indicator && seen.what == to_string(Pattern::breathe) &&
@@ -245,6 +237,12 @@ class Retelling::Course {
       if (glances[device][pattern].began >= act_began) strongest = std::max(strongest, pattern);
     }
     return strongest;
+  }
+
+  [[nodiscard]] Match match_load_of(std::size_t module, const Seen& seen) const {
+    const LoadState& load = world.loads[module];
+    if (seen.what != as_it_was) return match_load(load, world.now, seen.what);
+    return heading(load) == loads_before[module] ? Match::yes : Match::no;
   }
 
   [[nodiscard]] Match match_indicator(const Seen& seen) const {
@@ -328,7 +326,8 @@ Retelling::Retelling(const Report& report, const Catalogue& catalogue)
 
 void Retelling::go_through(Course& course, std::uint32_t steps) {
   const auto copy = [&] {
-    return Kept{course.world, course.glances, course.act_began, course.prediction.sent.size()};
+    return Kept{course.world, course.glances, course.act_began, course.loads_before,
+                course.prediction.sent.size()};
   };
   // The first copy stands for the start, before anybody did anything.
   kept_.push_back(copy());
@@ -358,6 +357,11 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
   kept_.push_back(copy());
   events_as_told_ = course.events;
   most_events_ = 10 * course.events + 100'000;
+}
+
+bool Retelling::asks_what_changed() const {
+  return std::any_of(report_.seen.begin(), report_.seen.end(),
+                     [](const Seen& seen) { return seen.what == as_it_was; });
 }
 
 std::uint32_t Retelling::looked_index(std::uint32_t step) const {
@@ -469,7 +473,8 @@ void Retelling::weigh(const Seen& seen) {
                            : seen.believed ? catalogue_.misreport * believed_weight
                                            : catalogue_.misreport;
   // What else could have been said: the other patterns, lit for dark, or some other brightness.
-  const bool two_way = seen.what == "lit" || (seen.fact == Fact::load && seen.what == "dark");
+  const bool two_way =
+      seen.what == "lit" || (seen.fact == Fact::load && (seen.what == "dark" || seen.what == as_it_was));
   static_assert(sim::count_of<Pattern> == 6, "a module can show five of them, so four are others");
   // Who was asked for a yes or no is wrong with just one other word.
   const double others = two_way || seen.watched ? 1 : 4;

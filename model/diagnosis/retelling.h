@@ -81,6 +81,7 @@ class Retelling {
     World world;
     Glances glances;
     sim::Instant act_began{};  ///< when the installer turned to what was pressed last
+    std::vector<Level> loads_before;  ///< where loads went then, by module; empty: nobody asks
     std::size_t sent = 0;      ///< telegrams so far
   };
   class Course;
@@ -89,6 +90,8 @@ class Retelling {
   [[nodiscard]] Changes among_looks(std::span<const Change> changes) const;
   [[nodiscard]] const Scenario& otherwise(std::span<const Change> changes, AlteredScript& script) const;
   [[nodiscard]] std::uint32_t looked_index(std::uint32_t step) const;
+  /// Whether somebody says that a load stayed as it was.
+  [[nodiscard]] bool asks_what_changed() const;
   void take_up(Course& course, const std::optional<std::uint32_t>& first) const;
   [[nodiscard]] const Kept* same_point_as_told(const Course& course, const AlteredScript& script,
                                                std::uint32_t last_change) const;

@@ -116,12 +116,25 @@ class Curing {
     std::vector<Step> needed = options_.afresh ? repairs_of_everything(site()) : repairs(asked_, possible_);
     isolated_ = std::any_of(needed.begin(), needed.end(),
                             [](const Step& step) { return step.kind == StepKind::fault; });
-    if (isolated_) {
-      std::erase_if(needed, [](const Step& step) { return step.kind == StepKind::power; });
-      add_in_every_world(isolation_steps(false));
-    }
+    const auto of_supply = [](const Step& step) { return step.kind == StepKind::power; };
+    // Where all of it is off, it comes back when everything is restored in the end.
+    const auto off = static_cast<std::size_t>(std::count_if(needed.begin(), needed.end(), of_supply));
+    if (isolated_ && off == of_ours()) std::erase_if(needed, of_supply);
     cure_.repairs = needed.size();
-    add_in_every_world(needed);
+    // A part gets its supply back first: the breaker that tripped there is not the one that everything is isolated with.
+    const auto work =
+        isolated_ ? std::stable_partition(needed.begin(), needed.end(), of_supply) : needed.end();
+    add_in_every_world({needed.begin(), work});
+    if (isolated_) add_in_every_world(isolation_steps(false));
+    add_in_every_world({work, needed.end()});
+  }
+
+  [[nodiscard]] std::size_t of_ours() const {
+    std::size_t count = 0;
+    for (DeviceId device = 0; device < site().device_count(); ++device) {
+      if (!site().is_neighbour(device)) ++count;
+    }
+    return count;
   }
 
   /// The worlds may differ in where the installer stands: then the cure begins with a walk.

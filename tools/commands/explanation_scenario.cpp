@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "model/diagnosis/unchanged.h"
 #include "model/run/run.h"
 
 namespace drybus::tools {
@@ -20,7 +21,11 @@ using model::StepKind;
 class Looks {
  public:
   explicit Looks(const model::Report& report) : report_(report), as_(report.seen.size(), StepKind::see) {
-    for (const Seen& seen : report.seen) wanted_.push_back(seen.what);
+    for (std::size_t i = 0; i < report.seen.size(); ++i) {
+      wanted_.push_back(report.seen[i].what);
+      // In a scenario it is lit or dark, whichever.
+      if (wanted_.back() == model::as_it_was) as_[i] = StepKind::expect;
+    }
   }
 
   /// The account with the looks in it, each observation as check number i.
