@@ -65,7 +65,7 @@ class Looks {
       Look& look = look_for(seen, looks);
       look.step.kind = kind;
       look.step.checks.push_back(i);
-      if (wanted_[i] == seen.what) continue;
+      if (wanted_[i] == seen.what || seen.what == model::as_it_was) continue;
       look.otherwise += fmt::format("{}{} was reported", look.otherwise.empty() ? "" : "; ",
                                     describe(report_.believed.site, seen));
     }
