@@ -26,9 +26,8 @@ void put(std::vector<std::uint64_t>& set, std::size_t index) {
 
 /// Whether a plate was read that shows other numbers than it was said to.
 bool shows_other_numbers(const Scenario& believed) {
-  return std::any_of(believed.checks.begin(), believed.checks.end(), [](const Check& read) {
-    return read.fact == Fact::site && read.wanted.size() > 1;
-  });
+  return std::any_of(believed.checks.begin(), believed.checks.end(),
+                     [](const Check& read) { return read.fact == Fact::site && read.wanted.size() > 1; });
 }
 
 bool is_slip_at_step(const PlacedCause& placed) {
@@ -123,7 +122,8 @@ Changes CauseSpace::changes_of(const sim::PartSet& set) const {
 double CauseSpace::log_fit(const sim::PartSet& set, double least) {
   if (set.empty()) {
     // Somebody calls, so that something is likely to be wrong; unless switches that they read out were.
-    const double alarm = shows_other_numbers(retelling_.report().believed) ? 0 : std::log(catalogue_.false_alarm);
+    const double alarm =
+        shows_other_numbers(retelling_.report().believed) ? 0 : std::log(catalogue_.false_alarm);
     return tried_.emplace(set, retelling_.as_told()).first->second.log_fit + alarm;
   }
   const bool many = std::any_of(set.begin(), set.end(), [&](sim::PartId part) { return touches_many(part); });

@@ -194,8 +194,8 @@ class Retelling::Course {
     const Seen& seen = retelling_.report_.seen[index];
     const Site& site = scenario_.site;
     if (!site.is_plate(seen.device) && !followed_.has(site.module_index(seen.device))) return true;
-    const Match match =
-        seen.fact == Fact::indicator ? match_indicator(seen) : match_load_of(site.module_index(seen.device), seen);
+    const Match match = seen.fact == Fact::indicator ? match_indicator(seen)
+                                                     : match_load_of(site.module_index(seen.device), seen);
     prediction.matches[index] = match;
     log_fit += retelling_.log_likelihood(index, match);
     if (match == Match::no && seen.fact == Fact::indicator && seen.what == to_string(Pattern::breathe) &&

@@ -261,8 +261,8 @@ class Teller {
     line.caution = safety_caution;
     if (line.steps > 1) {
       line.text =
-          "An electrician tests the bus from end to end, the supply of every device and every button, and makes good "
-          "whatever is broken.";
+          "An electrician tests the bus from end to end, the supply of every device and every button, and "
+          "makes good whatever is broken.";
       return;
     }
     line.text = fault.kind == FaultKind::mend

@@ -32,9 +32,10 @@ double let_go_early(const Diagnosis& diagnosis, DeviceId module) {
   double probability = 0;
   for (const RankedExplanation& explanation : diagnosis.explanations) {
     for (const Account& way : explanation.ways) {
-      const bool is_it = std::any_of(way.causes.begin(), way.causes.end(), [module](const PlacedCause& cause) {
-        return cause.cause == Mishap::let_go_early && cause.device == module;
-      });
+      const bool is_it =
+          std::any_of(way.causes.begin(), way.causes.end(), [module](const PlacedCause& cause) {
+            return cause.cause == Mishap::let_go_early && cause.device == module;
+          });
       if (is_it) probability += way.probability;
     }
   }

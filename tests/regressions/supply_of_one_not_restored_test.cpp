@@ -38,8 +38,7 @@ complaint: {never: M2 reacts}
 /// Which step begins so; the number of steps when none does.
 std::size_t step_with(const json::array& steps, std::string_view text) {
   std::size_t index = 0;
-  while (index < steps.size() &&
-         steps[index].at("text").as_string().find(text) == json::string::npos)
+  while (index < steps.size() && steps[index].at("text").as_string().find(text) == json::string::npos)
     ++index;
   return index;
 }
