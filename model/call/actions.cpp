@@ -131,7 +131,8 @@ class Actions {
 
     const sim::Duration long_enough = site_.setup_hold(module) + held_on;
     CallerAction hold;
-    hold.words = here(module, fmt::format("hold {} of {} for {}", button, called(site_, module), duration_text(long_enough)));
+    hold.words = here(module, fmt::format("hold {} of {} for {}", button, called(site_, module),
+                                          duration_text(long_enough)));
     hold.after = "Afterwards press it once, briefly, so that it does not wait for an address.";
     hold.steps = {push_step(StepKind::hold, module, only(0), long_enough), press(module, only(0))};
     hold.lamps = {module};

@@ -45,7 +45,9 @@ class Proving {
  private:
   [[nodiscard]] const PlateFamily& family(DeviceId plate) const { return site_.plate_family(plate); }
   [[nodiscard]] PlateSetting setting(DeviceId plate) const { return aim_.plates[plate]; }
-  [[nodiscard]] std::string button(DeviceId plate, Button which) const { return family(plate).name_of(which); }
+  [[nodiscard]] std::string button(DeviceId plate, Button which) const {
+    return family(plate).name_of(which);
+  }
   [[nodiscard]] Step press(DeviceId device, Buttons buttons) const {
     return pressing(device, buttons, scenario_.times);
   }
@@ -157,11 +159,11 @@ class Proving {
     if (more == 0) steps.push_back(press(plate, only(family(plate).identify)));
     const auto last = static_cast<std::uint32_t>(steps.size() - 1);
     std::string action =
-        more == 0 ? fmt::format("Press {} on {}: it stays at channel {}", button(plate, family(plate).identify),
-                                called(site_, plate), channel(module))
-                  : fmt::format("Press {} on {} {}: it stands at channel {}", button(plate, family(plate).next),
-                                called(site_, plate), more == 1 ? "once" : fmt::format("{} times", more),
-                                channel(module));
+        more == 0 ? fmt::format("Press {} on {}: it stays at channel {}",
+                                button(plate, family(plate).identify), called(site_, plate), channel(module))
+                  : fmt::format("Press {} on {} {}: it stands at channel {}",
+                                button(plate, family(plate).next), called(site_, plate),
+                                more == 1 ? "once" : fmt::format("{} times", more), channel(module));
     if (site_.place(module) != site_.place(plate))
       action +=
           fmt::format(". Somebody has to stand in the {} for this", site_.places[site_.place(module)].name);

@@ -380,7 +380,8 @@ Pattern shown_pattern(const ModuleFamily& family, const ModuleState& state) {
 void react(const Family& family, const Stimulus& stimulus, ModuleState& state, Effects& effects,
            RowsTaken* rows) {
   const bool hears = stimulus.kind == Stimulus::Kind::telegram;
-  const ModuleReaction reaction{family, state, effects, rows, hears ? &stimulus.telegram : nullptr, stimulus.level};
+  const ModuleReaction reaction{family,        state, effects, rows, hears ? &stimulus.telegram : nullptr,
+                                stimulus.level};
   switch (stimulus.kind) {
     case Stimulus::Kind::power_on:
       reaction.power_on();

@@ -54,7 +54,7 @@ struct ModuleState {
   std::uint8_t stage = 0;  ///< which of the machine's states of that mode
   /// How often the supply came on, each time only briefly; a power cut leaves it.
   std::uint8_t counted = 0;
-  Address offered{};  ///< waits to be confirmed
+  Address offered{};        ///< waits to be confirmed
   std::uint8_t moving = 0;  ///< the load was last told to rise or to sink, which `stop` ends
   std::uint8_t unused = 0;
   friend bool operator==(const ModuleState&, const ModuleState&) = default;
@@ -76,10 +76,8 @@ struct ModuleState {
                       field(&ModuleState::awake, in_state),     field(&ModuleState::steady, in_state),
                       field(&ModuleState::breathing, in_state), field(&ModuleState::blipping, in_state),
                       field(&ModuleState::flashing, in_state),  field(&ModuleState::shown, in_state),
-                      field(&ModuleState::stage, in_state),
-                      field(&ModuleState::counted, in_state),
-                      field(&ModuleState::offered, in_state),
-                      field(&ModuleState::moving, in_state),
+                      field(&ModuleState::stage, in_state),     field(&ModuleState::counted, in_state),
+                      field(&ModuleState::offered, in_state),   field(&ModuleState::moving, in_state),
                       field(&ModuleState::unused, in_state)};
   }
 };

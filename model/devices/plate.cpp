@@ -301,8 +301,8 @@ struct PlateReaction {
 
 Pattern shown_pattern(const PlateFamily& family, const PlateState& state) {
   const Machine& machine = family.machine;
-  const unsigned wanted = (state.refusing != 0 ? bit_of(Pattern::refuse) : 0) |
-                          (state.blipping != 0 ? bit_of(Pattern::blip) : 0);
+  const unsigned wanted =
+      (state.refusing != 0 ? bit_of(Pattern::refuse) : 0) | (state.blipping != 0 ? bit_of(Pattern::blip) : 0);
   return machine.shown(machine.state_of(state.mode, state.stage), wanted);
 }
 

@@ -319,8 +319,8 @@ class Diagnosing {
     double log_unknown = std::log(chance_of_unknown);
     for (std::uint32_t i = 0; i < report_.seen.size(); ++i) {
       const Seen& seen = report_.seen[i];
-      const bool two_way = seen.what == "lit" || seen.what == as_it_was ||
-                           (seen.fact == Fact::load && seen.what == "dark");
+      const bool two_way =
+          seen.what == "lit" || seen.what == as_it_was || (seen.fact == Fact::load && seen.what == "dark");
       const bool odd = retelling_.as_told().matches[i] == Match::no;
       log_unknown += odd ? std::log(otherwise_when_unknown / (two_way ? 1.0 : 4.0))
                          : std::log(1 - otherwise_when_unknown);

@@ -65,7 +65,8 @@ std::vector<Step> steps_of(const Site& site, const HumanTimes& times, const Site
                                         site.setup_hold(check.device) + 500ms)};
       for (std::uint8_t channel = 0; channel < check.channel; ++channel) {
         steps.push_back(press(only(site.plate_family(check.device).next)));
-        steps.push_back(wait(site.longest([](const Family& each) { return each.indicator.identify; }) + 500ms));
+        steps.push_back(
+            wait(site.longest([](const Family& each) { return each.indicator.identify; }) + 500ms));
       }
       steps.push_back(press(only(site.plate_family(check.device).leave)));
       return steps;
@@ -152,7 +153,8 @@ class Making {
         if (site_.is_plate(check_.device)) return fmt::format("{}: {}", name, lamp_text(check_.device));
         return fmt::format("{}: {}, load {}", name, lamp_text(check_.device), load_text(check_.device));
       case SiteCheck::Kind::press_local: {
-        const bool changed = (heading(load(before_, check_.device)) > 0) != (heading(load(world_, check_.device)) > 0);
+        const bool changed =
+            (heading(load(before_, check_.device)) > 0) != (heading(load(world_, check_.device)) > 0);
         return fmt::format("{}: load {} {}", name, changed ? "goes" : "stays", load_text(check_.device));
       }
       case SiteCheck::Kind::power_cycle:

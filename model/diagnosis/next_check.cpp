@@ -77,7 +77,8 @@ std::string question_of(const Site& site, const SiteCheck& check) {
           buttons_text(site, check.device, site.setup_gesture(check.device)),
           duration_text(site.setup_hold(check.device)), at,
           buttons_text(site, check.device, only(site.plate_family(check.device).next)), check.channel,
-          names_of(site, check.watch), buttons_text(site, check.device, only(site.plate_family(check.device).leave)));
+          names_of(site, check.watch),
+          buttons_text(site, check.device, only(site.plate_family(check.device).leave)));
     case SiteCheck::Kind::power_cycle:
       return fmt::format(
           "Switch the supply of {} off at its isolator, and on again after five seconds: does its load come "
@@ -191,7 +192,8 @@ std::vector<SiteCheck> checks_for(const Report& report, const InQuestion& in_que
   const std::vector<DeviceId> modules = in_question.modules();
   for (const DeviceId module : modules) {
     add({.kind = SiteCheck::Kind::look, .device = module});
-    if (!site.module_family(module).button.empty()) add({.kind = SiteCheck::Kind::press_local, .device = module});
+    if (!site.module_family(module).button.empty())
+      add({.kind = SiteCheck::Kind::press_local, .device = module});
     add({.kind = SiteCheck::Kind::power_cycle, .device = module});
   }
   for (const DeviceId plate : in_question.plates()) {

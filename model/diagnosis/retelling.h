@@ -80,9 +80,9 @@ class Retelling {
   struct Kept {
     World world;
     Glances glances;
-    sim::Instant act_began{};  ///< when the installer turned to what was pressed last
+    sim::Instant act_began{};         ///< when the installer turned to what was pressed last
     std::vector<Level> loads_before;  ///< where loads went then, by module; empty: nobody asks
-    std::size_t sent = 0;      ///< telegrams so far
+    std::size_t sent = 0;             ///< telegrams so far
   };
   class Course;
 

@@ -160,7 +160,8 @@ std::optional<std::string> act(const Exercise& exercise, Attempt& attempt, const
       break;
     case SiteAction::Kind::prove_dead:
       if (!attempt.isolated) return "the tester says that it is live";
-      if (!attempt.locked) return "lock it off first: what is proved dead could be switched on again before it is";
+      if (!attempt.locked)
+        return "lock it off first: what is proved dead could be switched on again before it is";
       steps = {wait_step(a_part_of_isolating)};
       attempt.proved_dead = true;
       break;

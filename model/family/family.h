@@ -161,6 +161,8 @@ inline const Machine& machine_of(const Family& family, DeviceKind kind) {
 inline Machine& machine_of(Family& family, DeviceKind kind) {
   return kind == DeviceKind::plate ? family.plate.machine : family.module.machine;
 }
-constexpr std::string_view to_string(DeviceKind kind) { return kind == DeviceKind::plate ? "plate" : "module"; }
+constexpr std::string_view to_string(DeviceKind kind) {
+  return kind == DeviceKind::plate ? "plate" : "module";
+}
 
 }  // namespace drybus::model

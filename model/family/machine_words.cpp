@@ -24,9 +24,11 @@ constexpr std::array<EventWord, sim::count_of<Event>> events = {{
     {Event::identify, plate, "identify pressed", "in setup, the button that repeats an identify goes down"},
     {Event::assign, plate, "assign pressed", "in setup, the button that offers the address goes down"},
     {Event::leave, plate, "leave pressed", "in setup, the button that ends it goes down"},
-    {Event::command, plate, "command given", "in normal mode, a button was pressed or held for what it does there"},
+    {Event::command, plate, "command given",
+     "in normal mode, a button was pressed or held for what it does there"},
     {Event::press, module, "button pressed", "the local button goes down"},
-    {Event::tap, module, "button tapped", "the local button comes up, before that was a hold, and nothing was done yet"},
+    {Event::tap, module, "button tapped",
+     "the local button comes up, before that was a hold, and nothing was done yet"},
     {Event::time_out, both, "time-out", "setup has lasted for its time"},
     {Event::beacon, plate, "beacon due", "the time between two beacons is over"},
     {Event::ask, module, "ask due", "the time between two questions is over"},
@@ -52,7 +54,8 @@ constexpr std::array<ConditionWord, sim::count_of<Condition>> conditions = {{
     {Condition::at_channel_1, plate, "at channel 1", "the channel stands at 1"},
     {Condition::at_last_channel, plate, "at last channel", "there is no channel after this one"},
     {Condition::zone_0, plate, "zone is 0", "the switches of the zone stand at 0"},
-    {Condition::mine, module, "mine", "the telegram has my site and zone; an unaddressed module takes any zone of its site"},
+    {Condition::mine, module, "mine",
+     "the telegram has my site and zone; an unaddressed module takes any zone of its site"},
     {Condition::for_me, module, "for me", "the telegram has the very address that I store"},
     {Condition::addressed, module, "addressed", "an address is stored"},
     {Condition::offer_whole, module, "offer whole", "neither zone nor channel of the telegram is 0"},
@@ -67,7 +70,9 @@ constexpr std::array<ConditionWord, sim::count_of<Condition>> conditions = {{
      "with this time the supply has come on as often as enters setup"},
 }};
 
-constexpr Action to(Verb verb, auto argument) { return {verb, static_cast<std::uint8_t>(argument)}; }
+constexpr Action to(Verb verb, auto argument) {
+  return {verb, static_cast<std::uint8_t>(argument)};
+}
 
 constexpr std::array actions = std::to_array<ActionWord>({
     {{Verb::wake}, both, "wake blips", "blips are shown for the time until they sleep, from now"},
@@ -77,16 +82,19 @@ constexpr std::array actions = std::to_array<ActionWord>({
     {to(Verb::stop_showing, Pattern::breathe), module, "stop breathe", "the plate has left"},
     {to(Verb::refuse, Refusal::channel_zero), plate, "refuse channel 0", "shows refuse; nothing is sent"},
     {to(Verb::refuse, Refusal::zone_zero), plate, "refuse zone 0", "shows refuse; nothing is sent"},
-    {to(Verb::refuse, Refusal::no_such_channel), plate, "refuse missing channel", "shows refuse; nothing is sent"},
+    {to(Verb::refuse, Refusal::no_such_channel), plate, "refuse missing channel",
+     "shows refuse; nothing is sent"},
     {to(Verb::send, TelegramKind::beacon), plate, "send beacon", "tells that the plate is in setup"},
     {to(Verb::send, TelegramKind::left), plate, "send left", "tells that the plate has left setup"},
-    {to(Verb::send, TelegramKind::identify), plate, "send identify", "asks the channel's module to show itself"},
+    {to(Verb::send, TelegramKind::identify), plate, "send identify",
+     "asks the channel's module to show itself"},
     {to(Verb::send, TelegramKind::assign), plate, "send assign", "offers site, zone and channel"},
     {to(Verb::send, TelegramKind::ask), module, "send ask", "asks for an address"},
     {to(Verb::start, Timer::time_out), both, "start time-out", "setup's time begins, anew where it runs"},
     {to(Verb::start, Timer::beacon), plate, "start beacon", "the time until the next beacon begins"},
     {to(Verb::start, Timer::ask), module, "start ask", "the time until the next question begins"},
-    {to(Verb::start, Timer::confirm), module, "start confirm", "the time in which an offer can be confirmed begins"},
+    {to(Verb::start, Timer::confirm), module, "start confirm",
+     "the time in which an offer can be confirmed begins"},
     {to(Verb::stop, Timer::time_out), both, "stop time-out", "setup no longer ends by itself"},
     {to(Verb::stop, Timer::beacon), plate, "stop beacon", "no more beacons"},
     {to(Verb::stop, Timer::ask), module, "stop ask", "no more questions"},
@@ -98,10 +106,15 @@ constexpr std::array actions = std::to_array<ActionWord>({
     {{Verb::carry_out}, plate, "carry out command", "sends what the button says"},
     {{Verb::ignore_offer}, module, "ignore offer", "an address went by"},
     {{Verb::keep_offer}, module, "keep offer", "remembers the address, without storing it"},
-    {{Verb::store_address}, module, "store address", "the telegram's, or the offer that was kept; takes the time of a store"},
+    {{Verb::store_address},
+     module,
+     "store address",
+     "the telegram's, or the offer that was kept; takes the time of a store"},
     {to(Verb::store_power_up, 0), module, "store power-up off", "from now on I stay dark after a power cut"},
-    {to(Verb::store_power_up, 1), module, "store power-up full", "from now on I come on in full after a power cut"},
-    {to(Verb::store_power_up, 2), module, "store power-up last", "from now on I take up the last level after a power cut"},
+    {to(Verb::store_power_up, 1), module, "store power-up full",
+     "from now on I come on in full after a power cut"},
+    {to(Verb::store_power_up, 2), module, "store power-up last",
+     "from now on I take up the last level after a power cut"},
     {{Verb::store_scene}, module, "store scene", "the level, for the scene that is named"},
     {{Verb::fade_full}, module, "fade to full", "within the time of a fade"},
     {{Verb::fade_dark}, module, "fade to dark", "within the time of a fade"},
@@ -112,7 +125,10 @@ constexpr std::array actions = std::to_array<ActionWord>({
     {{Verb::flash}, module, "flash load", "the load shows itself, and is then as it was"},
     {{Verb::light_full}, module, "light full", "at once"},
     {{Verb::light_last}, module, "light last level", "at once"},
-    {{Verb::count_up}, module, "count supply", "one more time that the supply came on; counted while it is on only briefly"},
+    {{Verb::count_up},
+     module,
+     "count supply",
+     "one more time that the supply came on; counted while it is on only briefly"},
     {{Verb::count_afresh}, module, "count afresh", "the supply came on no time yet"},
 });
 static_assert(static_cast<int>(PowerUp::off) == 0 && static_cast<int>(PowerUp::full) == 1 &&
@@ -137,9 +153,15 @@ auto find_word(const Words& words, std::string_view phrase, bool plate_asks) {
 
 }  // namespace
 
-std::span<const EventWord> event_words() { return events; }
-std::span<const ConditionWord> condition_words() { return conditions; }
-std::span<const ActionWord> action_words() { return actions; }
+std::span<const EventWord> event_words() {
+  return events;
+}
+std::span<const ConditionWord> condition_words() {
+  return conditions;
+}
+std::span<const ActionWord> action_words() {
+  return actions;
+}
 
 std::optional<Event> find_event(std::string_view phrase, bool plate) {
   const auto found = find_word(events, phrase, plate);
@@ -163,17 +185,21 @@ std::optional<Action> find_action(std::string_view phrase, bool plate) {
   return found == actions.end() ? std::nullopt : std::optional{found->action};
 }
 
-std::string_view to_string(Event event) { return events[static_cast<std::size_t>(event)].phrase; }
+std::string_view to_string(Event event) {
+  return events[static_cast<std::size_t>(event)].phrase;
+}
 
-std::string_view to_string(Condition condition) { return conditions[static_cast<std::size_t>(condition)].phrase; }
+std::string_view to_string(Condition condition) {
+  return conditions[static_cast<std::size_t>(condition)].phrase;
+}
 
 std::string to_string(const Guard& guard) {
   return std::string{guard.holds ? "" : not_word}.append(to_string(guard.condition));
 }
 
 std::string_view to_string(const Action& action) {
-  const auto found =
-      std::find_if(actions.begin(), actions.end(), [&](const ActionWord& word) { return word.action == action; });
+  const auto found = std::find_if(actions.begin(), actions.end(),
+                                  [&](const ActionWord& word) { return word.action == action; });
   return found == actions.end() ? "?" : found->phrase;
 }
 

@@ -232,17 +232,18 @@ std::string Narrator::assign_again() const {
     const ModuleFamily& usual = site().family_of(first()).module;
     const SupplyGesture& gesture = usual.supply_gesture;
     const std::string way =
-        gesture.times != 0 ? fmt::format("switch its supply off and on {} times, each time on for less than {}",
-                                         gesture.times, duration_text(gesture.on_for))
-                           : fmt::format("hold its {} button for {}", usual.button, duration_text(usual.setup_hold));
+        gesture.times != 0
+            ? fmt::format("switch its supply off and on {} times, each time on for less than {}",
+                          gesture.times, duration_text(gesture.on_for))
+            : fmt::format("hold its {} button for {}", usual.button, duration_text(usual.setup_hold));
     return fmt::format("Put the module in setup first: {}, until it blinks. Then, {}", way, again);
   }
   const sim::EntryId lost = evidence_of(module, What::lost);
   const bool cut_off = lost != sim::no_entry && why_lost(record_[lost]) == sim::Loss::no_path;
-  return fmt::format("{}See that {} blinks; if it does not, {}. Then, with {} in setup at channel {}, {} again.",
-                     cut_off ? mend_the_way(first(), site().name(module)) + " " : "", site().name(module),
-                     to_setup(module, false), first_name(), offered().channel,
-                     offer_sentence(site(), first(), module));
+  return fmt::format(
+      "{}See that {} blinks; if it does not, {}. Then, with {} in setup at channel {}, {} again.",
+      cut_off ? mend_the_way(first(), site().name(module)) + " " : "", site().name(module),
+      to_setup(module, false), first_name(), offered().channel, offer_sentence(site(), first(), module));
 }
 
 const sim::Entry& Narrator::misread_entry() const {

@@ -38,10 +38,10 @@ struct drybus_device {
   std::byte* memory = nullptr;
   std::uint32_t memory_size = 0;
   drybus::model::Pattern shown = drybus::model::Pattern::dark;
-  drybus::sim::Instant now{};                  ///< the world's; later for a turn that is gone through ahead of its time
-  drybus::sim::Duration age{};                 ///< how old the device was when the run began
-  drybus::model::TurnState* turns = nullptr;   ///< of a device that has them
-  drybus::model::TurnWatch* watch = nullptr;   ///< while such a turn is gone through
-  std::uint32_t lines = 0;                     ///< that were logged
-  mutable const char* misuse = nullptr;  ///< the first thing asked for that is impossible
+  drybus::sim::Instant now{};   ///< the world's; later for a turn that is gone through ahead of its time
+  drybus::sim::Duration age{};  ///< how old the device was when the run began
+  drybus::model::TurnState* turns = nullptr;  ///< of a device that has them
+  drybus::model::TurnWatch* watch = nullptr;  ///< while such a turn is gone through
+  std::uint32_t lines = 0;                    ///< that were logged
+  mutable const char* misuse = nullptr;       ///< the first thing asked for that is impossible
 };

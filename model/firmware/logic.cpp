@@ -247,7 +247,8 @@ void FirmwareLogic::call(const Kind& kind, drybus_device& device, FirmwareCall& 
 void FirmwareLogic::react_to(const Kind& kind, const Stimulus& stimulus, drybus_device& device) const {
   const bool comes_on = stimulus.kind == Stimulus::Kind::power_on;
   if (kind.has_turns()) {
-    if (stimulus.kind == Stimulus::Kind::timer && stimulus.timer == Ticking::turn_timer) return take_turn(kind, device);
+    if (stimulus.kind == Stimulus::Kind::timer && stimulus.timer == Ticking::turn_timer)
+      return take_turn(kind, device);
     comes_on ? begin_turns(kind, *device.turn) : catch_up(kind, *device.turn);
   }
   drybus_telegram telegram;

@@ -104,7 +104,8 @@ class ScriptMaker {
     push(StepKind::press, act.plate, only(channel_button(site(), act)), trial_.scenario.times.press);
     look(act);
     script().push_back(wait_step(
-        std::max<sim::Duration>(site().longest([](const Family& each) { return each.module.flash; }) + 500ms, looking_takes(act.looked_at.size()))));
+        std::max<sim::Duration>(site().longest([](const Family& each) { return each.module.flash; }) + 500ms,
+                                looking_takes(act.looked_at.size()))));
   }
 
   void look(const RoundAct& act) {

@@ -182,10 +182,9 @@ class Curing {
 
   /// Nothing is surer than to leave everything alone until nobody is in setup any more.
   bool wait_and_try() {
-    add_in_every_world(
-        {wait_step(site().longest([](const Family& each) {
-           return std::max(each.plate.time_out.after, each.module.time_out.after);
-         }) + std::chrono::seconds{1})});
+    add_in_every_world({wait_step(site().longest([](const Family& each) {
+      return std::max(each.plate.time_out.after, each.module.time_out.after);
+    }) + std::chrono::seconds{1})});
     const CureRules rules{asked_, cure_.aim, outlook(), options_, isolated_};
     if (const auto plan = tour_cure(rules, place_now(), options_); plan && works(rules, *plan)) return true;
     if (cure_.reasons.empty()) cure_.reasons.emplace_back("No sequence of presses was found that ends well.");
@@ -215,7 +214,8 @@ class Curing {
 
   /// The last thing assigned has to be written before anybody looks.
   void settle(std::vector<Step>& steps) const {
-    const sim::Duration needed = site().longest([](const Family& each) { return each.module.store; }) + std::chrono::milliseconds{100};
+    const sim::Duration needed =
+        site().longest([](const Family& each) { return each.module.store; }) + std::chrono::milliseconds{100};
     const bool writes = !steps.empty() && steps.back().kind == StepKind::press;
     if (!writes || asked_.times.pause >= needed) return;
     steps.push_back(wait_step(needed));

@@ -49,8 +49,7 @@ CureRules::CureRules(const Scenario& asked, const Aim& aim, std::vector<Outlook>
   for (const Outlook& outlook : outlooks_) used.insert(outlook.lit.begin(), outlook.lit.end());
   for (const PlateSetting& plate : aim_.plates) used.insert(plate.site);
   for (const Outlook& outlook : outlooks_) used.insert(outlook.switches.site);
-  for (unsigned number = 2; other_site_ == 0 && number <= site().largest_site_number();
-       ++number) {
+  for (unsigned number = 2; other_site_ == 0 && number <= site().largest_site_number(); ++number) {
     if (!used.contains(static_cast<std::uint8_t>(number))) other_site_ = static_cast<std::uint8_t>(number);
   }
   const Situation at_first = beginning(0);
@@ -386,8 +385,10 @@ void CureRules::add_useful_in_setup(const Situation& situation, DeviceId plate,
   }
   if (above) actions.push_back({Kind::next, plate, 1, {}});
   const PlateFamily& family = site().plate_family(plate);
-  if (below && channel > (family.assign == no_button ? 0 : 1)) actions.push_back({Kind::previous, plate, 1, {}});
-  if (listens && channel != 0 && family.assign != no_button) actions.push_back({Kind::assign, plate, offers_needed(situation, plate), {}});
+  if (below && channel > (family.assign == no_button ? 0 : 1))
+    actions.push_back({Kind::previous, plate, 1, {}});
+  if (listens && channel != 0 && family.assign != no_button)
+    actions.push_back({Kind::assign, plate, offers_needed(situation, plate), {}});
 }
 
 std::uint8_t CureRules::offers_needed(const Situation& situation, DeviceId plate) const {

@@ -87,7 +87,8 @@ class Teller {
       while (end < steps_.size() && steps_[end].kind == StepKind::fault) ++end;
       return end - next_ > most_repairs_told ? end - next_ : 1;
     }
-    if (switches_for_setup()) return std::size_t{2} * site().module_family(step().device).supply_gesture.times;
+    if (switches_for_setup())
+      return std::size_t{2} * site().module_family(step().device).supply_gesture.times;
     // The time that work with covers off takes is told with it.
     const bool works = step().kind == StepKind::switches || step().kind == StepKind::power;
     if (works && end < steps_.size() && steps_[end].kind == StepKind::wait) return 2;
@@ -190,8 +191,8 @@ class Teller {
       const sim::Duration confirm = site().module_family(*meant).confirm;
       line.text = fmt::format("{} {} takes {}.", what, named(*meant), to_string(offered));
       if (confirm > sim::Duration::zero()) {
-        line.text = fmt::format("{} {} is offered {}, and keeps it when it is pressed within {}.", what, named(*meant),
-                                to_string(offered), duration_text(confirm));
+        line.text = fmt::format("{} {} is offered {}, and keeps it when it is pressed within {}.", what,
+                                named(*meant), to_string(offered), duration_text(confirm));
       }
       if (no_longer_blinks(*meant, line))
         line.shows = fmt::format("the lamp of {} no longer blinks", site().name(*meant));
@@ -236,8 +237,10 @@ class Teller {
     if (switches_for_setup()) {
       const SupplyGesture& gesture = site().module_family(step().device).supply_gesture;
       listens_ = step().device;
-      line.text = fmt::format("Have the supply of {} switched off and on {} times, each time on for less than {}, until its lamp blinks.",
-                              named(step().device), gesture.times, duration_text(gesture.on_for));
+      line.text = fmt::format(
+          "Have the supply of {} switched off and on {} times, each time on for less than {}, until its lamp "
+          "blinks.",
+          named(step().device), gesture.times, duration_text(gesture.on_for));
       line.shows = lamp(step().device, line);
       return;
     }
@@ -268,8 +271,9 @@ class Teller {
     line.text = fault.kind == FaultKind::mend
                     ? fmt::format("An electrician makes the bus good between {}.", link_ends(fault.link))
                     : fmt::format("An electrician frees {} of {}, or changes the device.",
-                                  site().is_plate(fault.device) ? site().plate_family(fault.device).name_of(fault.button)
-                                                                : local_button(fault.device),
+                                  site().is_plate(fault.device)
+                                      ? site().plate_family(fault.device).name_of(fault.button)
+                                      : local_button(fault.device),
                                   named(fault.device));
   }
 

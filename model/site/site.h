@@ -31,8 +31,8 @@ struct PlateSpec {
   PlaceId place = 0;
   std::uint8_t site = 0;  ///< as the switches stand when the run begins
   std::uint8_t zone = 0;
-  bool neighbour = false;     ///< belongs to somebody else's site
-  std::uint16_t family = 0;   ///< 0: the site's; else one more than its place in Site::other_families
+  bool neighbour = false;    ///< belongs to somebody else's site
+  std::uint16_t family = 0;  ///< 0: the site's; else one more than its place in Site::other_families
 };
 
 struct ModuleSpec {
@@ -44,7 +44,8 @@ struct ModuleSpec {
   ModuleMemory memory;  ///< when the run begins
   bool neighbour = false;
   std::uint16_t family = 0;  ///< as of a plate
-  bool do_not_switch = false;  ///< the load is a machine or the light of a stair: nobody switches it without care
+  bool do_not_switch =
+      false;  ///< the load is a machine or the light of a stair: nobody switches it without care
 };
 
 /// Where a device is looked for: in sight of somebody in the same place.
@@ -109,7 +110,8 @@ struct Site {
   /// Every plate's switches can show the site numbers up to this.
   [[nodiscard]] unsigned largest_site_number() const {
     unsigned least = 255;
-    each_family([&](const Family& each) { least = std::min(least, unsigned{each.plate.site_switches.largest()}); });
+    each_family(
+        [&](const Family& each) { least = std::min(least, unsigned{each.plate.site_switches.largest()}); });
     return least;
   }
   [[nodiscard]] const PlateFamily& plate_family(DeviceId plate) const { return family_of(plate).plate; }

@@ -13,7 +13,8 @@ constexpr std::size_t most_told = 12;
 /// Tries leads together.
 class SetSearch {
  public:
-  SetSearch(const Counterfactual& runs, const WhyQuestion& question, const std::string& answer, const Leads& leads)
+  SetSearch(const Counterfactual& runs, const WhyQuestion& question, const std::string& answer,
+            const Leads& leads)
       : runs_(runs), question_(question), answer_(answer) {
     for (const Lead& lead : leads) {
       const auto way = std::find_if(lead.ways.begin(), lead.ways.end(),

@@ -64,8 +64,7 @@ class Inquiry {
   /// The entry that last changed the module's address, if anything did.
   [[nodiscard]] sim::EntryId address_changed() const {
     return history_.last(end(), [&](const sim::Entry& entry) {
-      return entry.who == device() &&
-             ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
+      return entry.who == device() && ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
     });
   }
 

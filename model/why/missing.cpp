@@ -185,8 +185,8 @@ void Missing::not_confirmed(DeviceId module, const Offer& offer) {
   press_it.at = offer.at + settling;
   happened_.add({0,
                  offer.at,
-                 fmt::format("{} offered {}, and nobody confirmed it with {} within {}", site.name(offer.plate),
-                             address, button, within),
+                 fmt::format("{} offered {}, and nobody confirmed it with {} within {}",
+                             site.name(offer.plate), address, button, within),
                  fmt::format("nobody confirmed the offer of {} at {} with {} within {}", address,
                              clock_text(offer.at), button, within),
                  history_.step_behind(offer.entry),

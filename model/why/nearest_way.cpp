@@ -220,8 +220,8 @@ class WaySearch {
       if (site.is_neighbour(device)) continue;
       if (put_in(i, StepKind::hold, device, site.setup_gesture(device))) return true;
       if (!site.is_plate(device)) continue;
-      for (const Button button :
-           {site.plate_family(device).next, site.plate_family(device).previous, site.plate_family(device).assign}) {
+      for (const Button button : {site.plate_family(device).next, site.plate_family(device).previous,
+                                  site.plate_family(device).assign}) {
         if (button != no_button && put_in(i, StepKind::press, device, only(button))) return true;
       }
     }

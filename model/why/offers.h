@@ -11,14 +11,14 @@ namespace drybus::model {
 /// An attempt to give somebody an address, and what became of it at one module.
 struct Offer {
   enum class Fate {
-    taken,    ///< by this module
-    ignored,  ///< heard in normal mode
+    taken,        ///< by this module
+    ignored,      ///< heard in normal mode
     unconfirmed,  ///< kept by the module in setup, until its time for that was over or another offer came
-    lost,     ///< did not arrive
-    unsent,   ///< never got onto the bus
-    refused,  ///< the plate would not
-    no_address,  ///< sent with zone 0, which is in no address
-    misread,  ///< the plate was in normal mode and took the press for an ordinary one
+    lost,         ///< did not arrive
+    unsent,       ///< never got onto the bus
+    refused,      ///< the plate would not
+    no_address,   ///< sent with zone 0, which is in no address
+    misread,      ///< the plate was in normal mode and took the press for an ordinary one
   };
   Fate fate = Fate::ignored;
   sim::EntryId entry = sim::no_entry;  ///< of the fate

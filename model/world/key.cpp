@@ -240,8 +240,8 @@ void WorldKey::gather_device(const World& world, DeviceId device) {
   assert(words == first + shared_words);
   if (device < plates_) {
     std::memcpy(words, &world.plates[device], sizeof(PlateState));
-    return copy_firmware(world, device, device * (plate_words_ - least_plate_words), plate_words_ - least_plate_words,
-                         words + 2);
+    return copy_firmware(world, device, device * (plate_words_ - least_plate_words),
+                         plate_words_ - least_plate_words, words + 2);
   }
   const std::size_t index = device - plates_;
   const LoadState& load = world.loads[index];
@@ -251,7 +251,8 @@ void WorldKey::gather_device(const World& world, DeviceId device) {
   words[7] = 0;
   std::memcpy(words, &state, sizeof state);
   const std::size_t count = module_words_ - least_module_words;
-  copy_firmware(world, device, plates_ * (plate_words_ - least_plate_words) + index * count, count, words + 8);
+  copy_firmware(world, device, plates_ * (plate_words_ - least_plate_words) + index * count, count,
+                words + 8);
 }
 
 /// Blocks lie in the world device by device, plates first, in whole words.

@@ -38,12 +38,14 @@ std::string load_caution(const Site& site, std::span<const Step> steps) {
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
     if (!site.modules[i].do_not_switch) continue;
     const DeviceId module = site.module_id(i);
-    if (std::any_of(steps.begin(), steps.end(), [&](const Step& step) { return may_switch(site, step, module); }))
+    if (std::any_of(steps.begin(), steps.end(),
+                    [&](const Step& step) { return may_switch(site, step, module); }))
       reached.push_back(site.title(module));
   }
   if (reached.empty()) return {};
   return fmt::format(
-      "{} {} not to be switched without care, and this may switch {}: see first that nothing starts and nobody stands in "
+      "{} {} not to be switched without care, and this may switch {}: see first that nothing starts and "
+      "nobody stands in "
       "the dark.",
       fmt::join(reached, ", "), reached.size() == 1 ? "is" : "are", reached.size() == 1 ? "it" : "them");
 }

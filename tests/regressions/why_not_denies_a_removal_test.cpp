@@ -65,7 +65,8 @@ TEST_CASE("a removal that puts something else out of step is told, with what tha
 
 /// The fact's value in each run without one step, where it is another than `actual`.
 std::vector<std::string> values_without_a_step(const model::Scenario& scenario,
-                                               const model::WhyQuestion& question, const std::string& actual) {
+                                               const model::WhyQuestion& question,
+                                               const std::string& actual) {
   std::vector<std::string> values;
   for (std::size_t i = 0; i < scenario.people[0].script.size(); ++i) {
     model::Scenario changed = scenario;

@@ -112,13 +112,17 @@ TEST_CASE("every output that the README shows is what the program prints") {
 
 TEST_CASE("every command of the handbook prints what stands below it") {
   std::filesystem::remove_all("/tmp/drybus-handbook");
-  const Environment environment{{
-      {"PATH", std::filesystem::path{DRYBUS_PROGRAM}.parent_path().string() + ":" + std::getenv("PATH")},
-      {"OMPI_ALLOW_RUN_AS_ROOT", "1"},
-      {"OMPI_ALLOW_RUN_AS_ROOT_CONFIRM", "1"},
-      {"OMPI_MCA_rmaps_base_oversubscribe", "1"}}};
-  for (const auto& [page, at_least] : std::map<std::string, std::size_t>{
-           {"install", 3}, {"trainer", 10}, {"support", 6}, {"firmware", 9}, {"debugger", 5}, {"cluster", 5}}) {
+  const Environment environment{
+      {{"PATH", std::filesystem::path{DRYBUS_PROGRAM}.parent_path().string() + ":" + std::getenv("PATH")},
+       {"OMPI_ALLOW_RUN_AS_ROOT", "1"},
+       {"OMPI_ALLOW_RUN_AS_ROOT_CONFIRM", "1"},
+       {"OMPI_MCA_rmaps_base_oversubscribe", "1"}}};
+  for (const auto& [page, at_least] : std::map<std::string, std::size_t>{{"install", 3},
+                                                                         {"trainer", 10},
+                                                                         {"support", 6},
+                                                                         {"firmware", 9},
+                                                                         {"debugger", 5},
+                                                                         {"cluster", 5}}) {
     check_all(DRYBUS_SOURCE_DIR "/tools/handbook/" + page + ".md", at_least);
   }
 }
@@ -126,13 +130,18 @@ TEST_CASE("every command of the handbook prints what stands below it") {
 /// What stands in a block that is only shown, line by line; each is run by another test, or by hand.
 TEST_CASE("what the handbook shows without its output is run elsewhere") {
   const std::map<std::string, std::string> run_by{
-      {"tools/package", "tests/packages"},       {"apt-get install ./build/packages", "tools/clean-root"},
-      {"tools/quickstart", "acceptance"},        {"tools/verify", "CI"},
+      {"tools/package", "tests/packages"},
+      {"apt-get install ./build/packages", "tools/clean-root"},
+      {"tools/quickstart", "acceptance"},
+      {"tools/verify", "CI"},
       {"drybus exercise", "tests/tools/commands/exercise_test.cpp"},
-      {"drybus panel", "tests/tools/panel"},     {"drybus-array", "tests/cluster/slurm_test.py"},
+      {"drybus panel", "tests/tools/panel"},
+      {"drybus-array", "tests/cluster/slurm_test.py"},
       {"drybus call /tmp/drybus-call-fourth.yaml --page", "tests/browser/call_page.mjs"},
-      {"gcc -g", "tests/firmware/instrumented_test.py"},    {"clang -g", "tests/firmware/instrumented_test.py"},
-      {"gcov ", "tests/firmware/instrumented_test.py"},     {"llvm-", "tests/firmware/instrumented_test.py"},
+      {"gcc -g", "tests/firmware/instrumented_test.py"},
+      {"clang -g", "tests/firmware/instrumented_test.py"},
+      {"gcov ", "tests/firmware/instrumented_test.py"},
+      {"llvm-", "tests/firmware/instrumented_test.py"},
       {"LLVM_PROFILE_FILE", "tests/firmware/instrumented_test.py"},
       {"LD_PRELOAD", "tests/firmware/instrumented_test.py"},
       {"drybus check scenarios --firmware module=dimmer.so", "tests/firmware/instrumented_test.py"},

@@ -70,8 +70,7 @@ Quantity<Seen> parse_said(const model::Site& site, const std::string& sentence) 
   Seen seen;
   seen.device = *device;
   seen.fact = lamp || site.is_plate(*device) || is_of_a_lamp(word) ? Fact::indicator : Fact::load;
-  const auto what =
-      parse_fact_value(site, *device, seen.fact, told_value(seen.fact, word));
+  const auto what = parse_fact_value(site, *device, seen.fact, told_value(seen.fact, word));
   if (!what) return what.error();
   seen.what = *what;
   return seen;

@@ -61,7 +61,8 @@ CallEnd Talk::go_on() {
                                 told_width, "", "  "));
         return CallEnd::proved;
       case CallState::Stage::no_cure:
-        for (const std::string& reason : state_.reasons) respondent_.tell(paragraph(reason, told_width, "", "  "));
+        for (const std::string& reason : state_.reasons)
+          respondent_.tell(paragraph(reason, told_width, "", "  "));
         respondent_.tell("Nothing more can be asked or dictated: somebody has to go there.\n");
         return CallEnd::no_cure;
       case CallState::Stage::check:
@@ -85,8 +86,8 @@ void Talk::tell_explanations() {
 }
 
 std::optional<std::string> Talk::ask_for(const std::string& question, const std::string& choices) {
-  auto line =
-      respondent_.answer(paragraph(question, told_width, "", "  ") + paragraph(choices, told_width, "  ", "  "));
+  auto line = respondent_.answer(paragraph(question, told_width, "", "  ") +
+                                 paragraph(choices, told_width, "  ", "  "));
   if (line && !first_bad_character(*line)) return line;
   if (line && respondent_.again("that cannot be written down")) return std::string{};
   stopped_ = true;

@@ -29,7 +29,8 @@ namespace json = boost::json;
 model::DeviceId device_named(const model::Site& site, const std::string& name) {
   if (const auto device = site.find_device(name)) return *device;
   std::vector<std::string> names;
-  for (std::size_t i = 0; i < site.device_count(); ++i) names.push_back(site.name(static_cast<model::DeviceId>(i)));
+  for (std::size_t i = 0; i < site.device_count(); ++i)
+    names.push_back(site.name(static_cast<model::DeviceId>(i)));
   throw Unusable{fmt::format("--as {}: the site has no such device.{}", name, did_you_mean(name, names))};
 }
 
@@ -51,15 +52,15 @@ SessionOptions session_options(const CommandLine& line, const model::Scenario& s
 }
 
 void tell_end(const Log& log, const std::string& name, const SessionResult& result) {
-  log.info("{} was told {} things and did {}; {} messages could not be read; the run ended at {}, digest {}", name,
-           result.told, result.acts, result.unreadable, model::clock_text(result.ended), result.digest.hex());
+  log.info("{} was told {} things and did {}; {} messages could not be read; the run ended at {}, digest {}",
+           name, result.told, result.acts, result.unreadable, model::clock_text(result.ended),
+           result.digest.hex());
   if (!result.ended_early.empty()) log.warn("{} did not take part to the end: {}", name, result.ended_early);
 }
 
 PortOptions bridge_port(const CommandLine& line) {
   if (!line.has("port")) {
-    throw Unusable{
-        "--port says where the device is: the path of a serial port, unix:PATH, or tcp:HOST:PORT"};
+    throw Unusable{"--port says where the device is: the path of a serial port, unix:PATH, or tcp:HOST:PORT"};
   }
   PortOptions port;
   port.where = parse_where(line.text("port"));
@@ -84,31 +85,33 @@ std::string saved_text(const LoadedScenario& loaded, const Session& session, con
   return write_scenario(saved, options);
 }
 
-json::object as_json(const model::Scenario& scenario, const SessionOptions& options, const SessionResult& session,
-                     const model::RunResult& replay) {
+json::object as_json(const model::Scenario& scenario, const SessionOptions& options,
+                     const SessionResult& session, const model::RunResult& replay) {
   json::array findings;
   for (const model::Finding& finding : replay.findings) findings.emplace_back(to_string(finding.id));
-  return {{"scenario", scenario.title},
-          {"device", scenario.site.name(options.device)},
-          {"pace", options.pace == Pace::lock_step ? "lock-step" : "real-time"},
-          {"told", session.told},
-          {"acts", session.acts},
-          {"unreadable", session.unreadable},
-          {"off_time", session.off_time},
-          {"without_power", session.without_power},
-          {"ended_early", session.ended_early.empty() ? json::value(nullptr) : json::value(session.ended_early)},
-          {"ended_at_s", sim::seconds(session.ended)},
-          {"digest", session.digest.hex()},
-          {"replays", session.digest == replay.digest},
-          {"passed", replay.passed()},
-          {"findings", std::move(findings)}};
+  return {
+      {"scenario", scenario.title},
+      {"device", scenario.site.name(options.device)},
+      {"pace", options.pace == Pace::lock_step ? "lock-step" : "real-time"},
+      {"told", session.told},
+      {"acts", session.acts},
+      {"unreadable", session.unreadable},
+      {"off_time", session.off_time},
+      {"without_power", session.without_power},
+      {"ended_early", session.ended_early.empty() ? json::value(nullptr) : json::value(session.ended_early)},
+      {"ended_at_s", sim::seconds(session.ended)},
+      {"digest", session.digest.hex()},
+      {"replays", session.digest == replay.digest},
+      {"passed", replay.passed()},
+      {"findings", std::move(findings)}};
 }
 
-std::string as_text(const model::Scenario& scenario, const SessionOptions& options, const SessionResult& session,
-                    const model::RunResult& replay, const std::string& output) {
+std::string as_text(const model::Scenario& scenario, const SessionOptions& options,
+                    const SessionResult& session, const model::RunResult& replay, const std::string& output) {
   const std::string name = scenario.site.name(options.device);
-  std::string text = fmt::format("{} was told {} things and did {}; ended at {}; digest {}\n", name, session.told,
-                                 session.acts, model::clock_text(session.ended), session.digest.hex());
+  std::string text =
+      fmt::format("{} was told {} things and did {}; ended at {}; digest {}\n", name, session.told,
+                  session.acts, model::clock_text(session.ended), session.digest.hex());
   std::size_t failed = 0;
   for (const model::CheckResult& check : replay.checks) {
     if (check.passed) continue;
@@ -119,8 +122,10 @@ std::string as_text(const model::Scenario& scenario, const SessionOptions& optio
   text += fmt::format("{} check{}, {} failed; {} finding{}\n", replay.checks.size(),
                       replay.checks.size() == 1 ? "" : "s", failed, replay.findings.size(),
                       replay.findings.size() == 1 ? "" : "s");
-  if (!session.ended_early.empty()) text += fmt::format("{} did not take part to the end: {}\n", name, session.ended_early);
-  if (!output.empty()) text += fmt::format("saved to {}, which replays to the same digest without the line\n", output);
+  if (!session.ended_early.empty())
+    text += fmt::format("{} did not take part to the end: {}\n", name, session.ended_early);
+  if (!output.empty())
+    text += fmt::format("saved to {}, which replays to the same digest without the line\n", output);
   return text;
 }
 
@@ -133,12 +138,15 @@ int bridge_command(Arguments arguments) {
              "where the device is: a serial port, unix:PATH or tcp:HOST:PORT, at which drybus listens");
   line.add()("as", po::value<std::string>(), "which device of the site it is");
   line.add()("lines", "JSON Lines, for people; else SLIP (RFC 1055)");
-  line.add()("real-time", "keep pace with the clock on the wall; else in lock-step, so that a slow device is exact");
+  line.add()("real-time",
+             "keep pace with the clock on the wall; else in lock-step, so that a slow device is exact");
   line.add()("speed", po::value<std::string>(), "in real time, so many times as fast: 1 to 1000");
-  line.add()("until", po::value<std::string>(), "hold the line open until this time on the run's clock at least");
+  line.add()("until", po::value<std::string>(),
+             "hold the line open until this time on the run's clock at least");
   line.add()("patience", po::value<std::string>()->default_value("5s"),
              "in lock-step, wait so long for an answer");
-  line.add()("wait", po::value<std::string>()->default_value("30s"), "wait so long for the device to connect");
+  line.add()("wait", po::value<std::string>()->default_value("30s"),
+             "wait so long for the device to connect");
   line.add()("baud", po::value<std::string>()->default_value("115200"), "of a serial port, 8N1");
   line.add()("from-anywhere", "let TCP listen at an address that other machines can reach");
   line.offer_output("output,o", "save the session there, as a scenario that replays without the device");
@@ -149,7 +157,8 @@ int bridge_command(Arguments arguments) {
 
   const LoadedScenario loaded = load_scenario(line.words()[0]);
   if (model::outside_of(loaded.scenario.site))
-    throw Unusable{fmt::format("{}: it is a saved session, with an outside device of its own", line.words()[0])};
+    throw Unusable{
+        fmt::format("{}: it is a saved session, with an outside device of its own", line.words()[0])};
   const Log log = read_log(line, "bridge", loaded.sources);
   const SessionOptions options = session_options(line, loaded.scenario, log);
   const std::string output = line.optional_text("output").value_or("");
@@ -157,7 +166,8 @@ int bridge_command(Arguments arguments) {
   Port port{bridge_port(line)};
   options.tell(fmt::format("is at {}", port.text()));
   if (!port.wait_for_device(std::chrono::steady_clock::now() + most_wait))
-    throw Unusable{fmt::format("--port: nobody connected to {} within {}", port.text(), model::duration_text(most_wait))};
+    throw Unusable{fmt::format("--port: nobody connected to {} within {}", port.text(),
+                               model::duration_text(most_wait))};
 
   const Interruptible interruptible;
   Session session{loaded.scenario, port, options};
@@ -169,7 +179,8 @@ int bridge_command(Arguments arguments) {
   const model::Scenario& ran = session.scenario();
   print_out(line.json_wanted() ? json_text(as_json(ran, options, result, replay)) + "\n"
                                : as_text(ran, options, result, replay, output));
-  if (replay.digest != result.digest) throw std::logic_error{"the saved session does not replay to the same digest"};
+  if (replay.digest != result.digest)
+    throw std::logic_error{"the saved session does not replay to the same digest"};
   return result.ended_early.empty() && replay.passed() ? exit_fine : exit_failed;
 }
 

@@ -28,7 +28,6 @@ namespace {
 namespace po = boost::program_options;
 namespace json = boost::json;
 
-
 void add_call_options(CommandLine& line) {
   line.add()("answers", po::value<std::string>(),
              "take the answers from this file, a line each, before any others");

@@ -63,32 +63,37 @@ struct Outcome {
 };
 
 /// Of two runs in which the same was seen and heard: the first entry that is another one, or whose memory is.
-std::string unseen_difference(const model::Scenario& scenario, const model::RunResult& first, const model::RunResult& second) {
+std::string unseen_difference(const model::Scenario& scenario, const model::RunResult& first,
+                              const model::RunResult& second) {
   const auto& a = first.record.entries();
   const auto& b = second.record.entries();
   const auto [one, other] = std::mismatch(a.begin(), a.end(), b.begin(), b.end());
   const auto told = [&](const auto& entry, const auto& entries) {
-    return entry == entries.end() ? std::string{"nothing"}
-                                  : fmt::format("at {} '{}'", model::clock_text(entry->at), describe(scenario, *entry));
+    return entry == entries.end()
+               ? std::string{"nothing"}
+               : fmt::format("at {} '{}'", model::clock_text(entry->at), describe(scenario, *entry));
   };
   if (one != a.end() || other != b.end())
-    return fmt::format("nothing that can be seen or heard; {} the first time, {} the second", told(one, a), told(other, b));
+    return fmt::format("nothing that can be seen or heard; {} the first time, {} the second", told(one, a),
+                       told(other, b));
   return "nothing that can be seen, heard or told; what some device remembers";
 }
 
 /// Runs it once more; where the two differ, what first.
-void run_twice(const model::Scenario& scenario, const model::RunOptions& options, const model::RunResult& first,
-               Outcome& outcome) {
+void run_twice(const model::Scenario& scenario, const model::RunOptions& options,
+               const model::RunResult& first, Outcome& outcome) {
   const model::RunResult second = model::run(scenario, options);
   const std::string again = second.digest.hex();
   if (again == outcome.run.digest) return;
   const auto found = differences(seen_in(scenario, first.record), seen_in(scenario, second.record));
   outcome.failures.push_back(
       fmt::format("two runs differ: {} (digests {} and {})",
-                  found.empty() ? unseen_difference(scenario, first, second) : to_text(found.front()), outcome.run.digest, again));
+                  found.empty() ? unseen_difference(scenario, first, second) : to_text(found.front()),
+                  outcome.run.digest, again));
   if (scenario.site.logic == nullptr) return;
-  outcome.failures.push_back("so the firmware goes by something that belongs to no run: memory that is neither its block nor its "
-                             "variables, a clock of the computer, or chance");
+  outcome.failures.push_back(
+      "so the firmware goes by something that belongs to no run: memory that is neither its block nor its "
+      "variables, a clock of the computer, or chance");
 }
 
 /// How scenarios are checked.
@@ -106,7 +111,8 @@ std::vector<std::string> before_it(const model::Scenario& scenario, const model:
   const auto& entries = result.record.entries();
   for (auto entry = entries.rbegin(); entry != entries.rend() && lines.size() < most; ++entry) {
     if (who_is(model::what(*entry)) != Who::node || entry->who != result.broken_off->device) continue;
-    lines.push_back(fmt::format("before it: {} {}", model::clock_text(entry->at), describe(scenario, *entry)));
+    lines.push_back(
+        fmt::format("before it: {} {}", model::clock_text(entry->at), describe(scenario, *entry)));
   }
   std::reverse(lines.begin(), lines.end());
   return lines;
@@ -151,12 +157,14 @@ void judge(const protocol::Scenario& scenario, const CheckRequest& request, Outc
   outcome.seed = run.seed;
   outcome.checks = run.checks.size();
   outcome.ended = run.ended;
-  outcome.run = {run.digest.hex(), run.record.size(), model::clock_text(run.ended), finding_ids(scenario, run)};
+  outcome.run = {run.digest.hex(), run.record.size(), model::clock_text(run.ended),
+                 finding_ids(scenario, run)};
   for (const protocol::CheckOutcome& check : run.checks) {
     if (!check.passed) outcome.failures.push_back(failure_text(scenario, check));
   }
   if (!run.broken_off.empty()) outcome.aborted = run.broken_off;
-  if (request.twice && scenario.run(options).digest != run.digest) outcome.failures.emplace_back("two runs differ");
+  if (request.twice && scenario.run(options).digest != run.digest)
+    outcome.failures.emplace_back("two runs differ");
 }
 
 Outcome check_one(const std::string& path, const CheckRequest& request) {
@@ -228,8 +236,9 @@ std::vector<Outcome> check_all(const std::vector<std::string>& paths, const Chec
                                std::size_t jobs) {
   std::vector<Outcome> outcomes(paths.size());
   if (!workforce().is_here()) {
-    workforce().do_all({paths.size(), jobs, [&](std::size_t i) { return to_line(check_one(paths[i], request)); },
-                        [&](std::size_t i, const std::string& line) { outcomes[i] = from_line(paths[i], line); }});
+    workforce().do_all(
+        {paths.size(), jobs, [&](std::size_t i) { return to_line(check_one(paths[i], request)); },
+         [&](std::size_t i, const std::string& line) { outcomes[i] = from_line(paths[i], line); }});
     return outcomes;
   }
   if (request.firmware.built_in()) {
@@ -261,7 +270,8 @@ void hold(const ObservablesRequest& request, std::vector<Outcome>& outcomes) {
   std::vector<SeenScenario> seen;
   for (Outcome& outcome : outcomes) {
     if (!outcome.aborted.empty()) continue;
-    seen.push_back({outcome.path, {outcome.seed, outcome.ended, std::move(outcome.seen)}, outcome.broke_off, {}, {}});
+    seen.push_back(
+        {outcome.path, {outcome.seed, outcome.ended, std::move(outcome.seen)}, outcome.broke_off, {}, {}});
   }
   hold_observables(request, seen);
   auto held = seen.begin();
@@ -357,7 +367,8 @@ int check_command(Arguments arguments) {
   CommandLine line{"drybus check PATH... [options]"};
   line.offer_json();
   line.offer_output("junit", "write the results there as JUnit XML");
-  line.add()("twice", "run each scenario twice and compare the digests; with --firmware it is done unless --once");
+  line.add()("twice",
+             "run each scenario twice and compare the digests; with --firmware it is done unless --once");
   line.add()("once", "with --firmware: run each scenario once only");
   line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
@@ -368,7 +379,8 @@ int check_command(Arguments arguments) {
              "store there what could be seen and heard; once it is there, hold every scenario against it");
   line.add()("accept", "with --digests or --observables: store those of now, and tell what moved");
   offer_patience(line);
-  line.add()("coverage", "instead: which rows, states, patterns and times of the families the scenarios come through");
+  line.add()("coverage",
+             "instead: which rows, states, patterns and times of the families the scenarios come through");
   line.add()("mutants", "instead: whether the scenarios notice a family with one thing wrong");
   line.add()("killers", po::value<std::string>(),
              "with --mutants: write scenarios that notice what these do not to this folder");
@@ -390,13 +402,17 @@ int check_command(Arguments arguments) {
   if (line.has("accept") && line.has("digests")) claim_output("--digests", line.text("digests"));
   const std::optional<ObservablesRequest> observables = read_observables(line);
   // What is about the families' devices leaves other protocols' scenarios out, unless they are named.
-  const bool about_devices = line.has("coverage") || line.has("mutants") || line.has("firmware") || line.has("observables");
+  const bool about_devices =
+      line.has("coverage") || line.has("mutants") || line.has("firmware") || line.has("observables");
   const std::vector<std::string> paths =
       scenario_files(line.words(), about_devices ? Speaking::keypads : Speaking::anything);
-  const auto other = std::find_if(paths.begin(), paths.end(), [](const std::string& path) { return names_protocol(path); });
+  const auto other =
+      std::find_if(paths.begin(), paths.end(), [](const std::string& path) { return names_protocol(path); });
   if (about_devices && other != paths.end())
-    throw Unusable{fmt::format("{}: it names a protocol ({}), which --coverage, --mutants, --firmware and --observables do not know yet",
-                               *other, load_protocol_scenario(*other).protocol->name)};
+    throw Unusable{
+        fmt::format("{}: it names a protocol ({}), which --coverage, --mutants, --firmware and --observables "
+                    "do not know yet",
+                    *other, load_protocol_scenario(*other).protocol->name)};
   if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
   if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
   const FirmwareChoice firmware = read_firmware(line);

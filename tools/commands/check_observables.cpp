@@ -39,7 +39,8 @@ void tell(const std::vector<Difference>& differences, SeenScenario& scenario) {
       scenario.failures.push_back("not as it was: " + to_text(difference));
     }
   }
-  if (unknown > most_told_of_one) scenario.failures.push_back(fmt::format("and {} differences more", unknown - most_told_of_one));
+  if (unknown > most_told_of_one)
+    scenario.failures.push_back(fmt::format("and {} differences more", unknown - most_told_of_one));
 }
 
 std::vector<Difference> differences_of(const SeenRun& before, const SeenScenario& scenario,
@@ -69,13 +70,15 @@ void compare(const ObservablesRequest& request, std::vector<SeenScenario>& scena
   tell_unmet(request.patience.known, met);
 }
 
-std::string moved_text(const SeenRun& before, const SeenScenario& scenario, const ObservablesRequest& request) {
+std::string moved_text(const SeenRun& before, const SeenScenario& scenario,
+                       const ObservablesRequest& request) {
   const auto found = differences(before.seen, scenario.run.seen, request.patience.within);
   std::string text;
   for (std::size_t i = 0; i < std::min(found.size(), most_told_of_one); ++i)
     text += fmt::format("moved  {}: {}\n", scenario.path, to_text(found[i]));
   if (found.size() > most_told_of_one)
-    text += fmt::format("moved  {}: and {} differences more\n", scenario.path, found.size() - most_told_of_one);
+    text +=
+        fmt::format("moved  {}: and {} differences more\n", scenario.path, found.size() - most_told_of_one);
   return text;
 }
 
@@ -92,7 +95,8 @@ void store(const ObservablesRequest& request, const std::vector<SeenScenario>& s
     const std::string path = as_utf8(scenario.path);
     const auto before = record.find(path);
     if (!is_new)
-      moved += before == record.end() ? fmt::format("new    {}\n", path) : moved_text(before->second, scenario, request);
+      moved += before == record.end() ? fmt::format("new    {}\n", path)
+                                      : moved_text(before->second, scenario, request);
     record[path] = scenario.run;
     ++stored;
   }

@@ -9,6 +9,7 @@
 #include "model/hunt/witness.h"
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "tools/base/file_claims.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
@@ -18,7 +19,6 @@
 #include "tools/commands/command.h"
 #include "tools/commands/compare_runs.h"
 #include "tools/commands/compare_text.h"
-#include "tools/base/file_claims.h"
 #include "tools/load/load.h"
 #include "tools/load/scenario_files.h"
 #include "tools/observed/golden_record.h"
@@ -83,21 +83,22 @@ std::string kept_text(model::Telling telling, const CompareRequest& request) {
   }
   if (request.output.empty() || request.output == "-")
     return "nothing that can be expected tells the two apart; compare does";
-  return fmt::format("nothing that can be expected tells the two apart; check --observables {} does: it passes with A and "
-                     "fails with B",
-                     golden_beside(request.output).string());
+  return fmt::format(
+      "nothing that can be expected tells the two apart; check --observables {} does: it passes with A and "
+      "fails with B",
+      golden_beside(request.output).string());
 }
 
 /// The texts of the files that keep what was found, for whoever may write them: a scenario's own process may not.
-void add_files(const LoadedScenario& loaded, const model::Scenario& found, model::Telling telling, const CompareRequest& request,
-               json::object& object) {
+void add_files(const LoadedScenario& loaded, const model::Scenario& found, model::Telling telling,
+               const CompareRequest& request, json::object& object) {
   LoadedScenario written = loaded;
   written.scenario = found;
   written.scenario.site.logic = nullptr;
   written.scenario.title = fmt::format("{}: what tells two firmwares apart", loaded.scenario.title);
-  written.scenario.about =
-      fmt::format("Found by drybus compare --hunt; {}.\nA: {}\nB: {}\n", harmless(kept_text(telling, request)),
-                  harmless(request.a.text()), harmless(request.b.text()));
+  written.scenario.about = fmt::format("Found by drybus compare --hunt; {}.\nA: {}\nB: {}\n",
+                                       harmless(kept_text(telling, request)), harmless(request.a.text()),
+                                       harmless(request.b.text()));
   WriteOptions options;
   if (request.output != "-") options.folder = std::filesystem::absolute(request.output).parent_path();
   object["scenario_file"] = write_scenario(written, options);
@@ -230,7 +231,13 @@ CompareRequest read_request(const CommandLine& line) {
         words.size(), words.size() == 1 ? "" : "s")};
   }
   const model::FirmwareManner manner = read_manner(line);
-  CompareRequest request{FirmwareChoice{{words[0]}, manner}, FirmwareChoice{{words[1]}, manner}, {}, line.has("hunt"), {}, {}, read_patience(line)};
+  CompareRequest request{FirmwareChoice{{words[0]}, manner},
+                         FirmwareChoice{{words[1]}, manner},
+                         {},
+                         line.has("hunt"),
+                         {},
+                         {},
+                         read_patience(line)};
   if (line.has("seed")) request.seed = line.number("seed");
   request.output = line.optional_text("output").value_or("");
   if (!request.output.empty() && !request.hunts)

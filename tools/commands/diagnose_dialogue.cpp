@@ -40,8 +40,9 @@ std::optional<std::string> answered(const model::NextCheck& next, Respondent& re
   const std::string question = question_text(next) + "  0) something else   ?) it cannot be done\n";
   while (const auto line = respondent.answer(question)) {
     if (auto outcome = outcome_of(next, std::string{trimmed(*line)})) return outcome;
-    const std::string complaint = fmt::format("'{}' is none of the answers: a number from 0 to {}, or ?",
-                                              quoted_answer(std::string{trimmed(*line)}), next.outcomes.size());
+    const std::string complaint =
+        fmt::format("'{}' is none of the answers: a number from 0 to {}, or ?",
+                    quoted_answer(std::string{trimmed(*line)}), next.outcomes.size());
     if (!respondent.again(complaint)) break;
   }
   return std::nullopt;

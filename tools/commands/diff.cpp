@@ -35,7 +35,8 @@ std::vector<ToldEntry> entries_of(const std::string& text, const std::string& na
   return std::move(reading.value());
 }
 
-DiffSide run_side(const std::string& name, const model::Scenario& scenario, std::optional<std::uint64_t> seed) {
+DiffSide run_side(const std::string& name, const model::Scenario& scenario,
+                  std::optional<std::uint64_t> seed) {
   model::RunOptions options;
   options.seed = seed;
   const model::RunResult result = model::run(scenario, options);

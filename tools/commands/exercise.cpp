@@ -173,8 +173,8 @@ std::string timeline_text(const model::Exercise& exercise, const model::Attempt&
     text += paragraph("hidden from the start: " + truth, told_width, "  ", "    ");
   for (const model::Done& done : attempt.done) {
     const bool belief = done.action.kind == model::SiteAction::Kind::believe;
-    text += paragraph(belief ? fmt::format("you believed: {}", done.action.text) : done.action.text, told_width,
-                      fmt::format("{:>8}  ", when(exercise, done.at)), "            ");
+    text += paragraph(belief ? fmt::format("you believed: {}", done.action.text) : done.action.text,
+                      told_width, fmt::format("{:>8}  ", when(exercise, done.at)), "            ");
     if (done.action.kind != model::SiteAction::Kind::look) {
       for (const std::string& seen : done.seen)
         text += paragraph(seen, told_width, "            ", "              ");

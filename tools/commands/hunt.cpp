@@ -38,7 +38,6 @@ using model::HuntResult;
 using model::MoveKind;
 using sim::SearchEnd;
 
-
 void add_hunt_options(CommandLine& line) {
   line.add()(
       "for", po::value<std::string>(),
@@ -161,7 +160,8 @@ std::string names_text(const model::Site& site, const std::vector<model::DeviceI
     if (devices.size() <= most || names.size() < most - 1) names.push_back(site.name(device));
   }
   const std::string rest =
-      devices.size() <= most ? "" : fmt::format(" ... {} ({} of them)", site.name(devices.back()), devices.size());
+      devices.size() <= most ? ""
+                             : fmt::format(" ... {} ({} of them)", site.name(devices.back()), devices.size());
   return fmt::format("{}{}", fmt::join(names, ", "), rest);
 }
 
@@ -187,8 +187,8 @@ std::string effort_text(const ToldHunt& told) {
                     *told.result.omission);
   }
   for (const auto& group : told.result.alike) {
-    text += fmt::format("{} are alike: up to {} arrangements counted as one\n", names_text(told.scenario.site, group),
-                        many_text(model::arrangements({group})));
+    text += fmt::format("{} are alike: up to {} arrangements counted as one\n",
+                        names_text(told.scenario.site, group), many_text(model::arrangements({group})));
   }
   return text;
 }
@@ -246,8 +246,9 @@ std::string found_text(const ToldHunt& told) {
   text += outcome_text(told);
   if (!told.result.already) text += effort_text(told);
   if (!told.output.empty())
-    text += fmt::format("Written to {0}, with what {1}; 'drybus run {0}' tells the story.\n", told.output,
-                        told.goal.finding && told.scenario.site.logic == nullptr ? "comes of it" : "should hold");
+    text +=
+        fmt::format("Written to {0}, with what {1}; 'drybus run {0}' tells the story.\n", told.output,
+                    told.goal.finding && told.scenario.site.logic == nullptr ? "comes of it" : "should hold");
   return text;
 }
 
@@ -373,7 +374,8 @@ int hunt_command(Arguments arguments) {
   const model::HuntGoal goal = goal_of(line, loaded.scenario);
   const HuntResult result = search(loaded.scenario, goal, options);
 
-  const ToldHunt told{name, loaded.scenario, goal, options, result, line.optional_text("output").value_or("")};
+  const ToldHunt told{name,    loaded.scenario, goal,
+                      options, result,          line.optional_text("output").value_or("")};
   if (told.found() && !told.output.empty()) write_found(told, loaded);
   const std::string text = wants_json     ? as_json(told)
                            : told.found() ? found_text(told)

@@ -24,15 +24,15 @@ struct DailyUse {
   sim::Duration spread;  ///< standard deviation of the time of day
 };
 constexpr std::array<DailyUse, 10> day = {{{7h + 30min, Command::on, 15min},
-                                      {8h + 15min, Command::recall, 20min},
-                                      {9h + 40min, Command::lower, 30min},
-                                      {11h, Command::raise, 30min},
-                                      {12h + 20min, Command::off, 10min},
-                                      {13h + 10min, Command::on, 10min},
-                                      {14h + 30min, Command::recall, 40min},
-                                      {15h + 50min, Command::lower, 30min},
-                                      {17h, Command::raise, 20min},
-                                      {18h + 10min, Command::off, 30min}}};
+                                           {8h + 15min, Command::recall, 20min},
+                                           {9h + 40min, Command::lower, 30min},
+                                           {11h, Command::raise, 30min},
+                                           {12h + 20min, Command::off, 10min},
+                                           {13h + 10min, Command::on, 10min},
+                                           {14h + 30min, Command::recall, 40min},
+                                           {15h + 50min, Command::lower, 30min},
+                                           {17h, Command::raise, 20min},
+                                           {18h + 10min, Command::off, 30min}}};
 
 class Builder {
  public:

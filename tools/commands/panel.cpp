@@ -81,8 +81,11 @@ void announce_to_all(const ServerOptions& options, std::uint16_t port) {
     print_out(fmt::format("  onlookers at {}\n", url(address, port, gate.link_target(Role::onlooker))));
     print_out(fmt::format("      you lead {}\n", url(address, port, gate.link_target(Role::trainer))));
   }
-  print_out("Keep the last one to yourself: who opens it has the clock, the stops, the curtain and the controls.\n\n");
-  print_out(fmt::format("For pupils' telephones:\n{}", qr_blocks(url(addresses.front(), port, gate.link_target(Role::pupil)))));
+  print_out(
+      "Keep the last one to yourself: who opens it has the clock, the stops, the curtain and the "
+      "controls.\n\n");
+  print_out(fmt::format("For pupils' telephones:\n{}",
+                        qr_blocks(url(addresses.front(), port, gate.link_target(Role::pupil)))));
 }
 
 /// What the folder keeps from the last time, the links with it.
@@ -110,30 +113,35 @@ Task first_task(const std::string& path, const FirmwareChoice& firmware, ServerO
   const auto found = std::find_if(offers.begin(), offers.end(), can_be_opened);
   options.choosing = opened.empty();
   if (found == offers.end())
-    throw Unusable{fmt::format("{}: what was open the last time, {}, is not there any more or cannot be opened; name another "
-                               "folder with --keep",
-                               path, opened)};
+    throw Unusable{fmt::format(
+        "{}: what was open the last time, {}, is not there any more or cannot be opened; name another "
+        "folder with --keep",
+        path, opened)};
   return options.shelf.load(*found);
 }
 
 void offer_options(CommandLine& line) {
   line.add()("port", po::value<std::string>(),
              fmt::format("serve there; 0: any port that is free ({} unless said)", usual_port).c_str());
-  line.add()(
-      "listen", po::value<std::string>(),
-      "let other machines in, at this address of ours (0.0.0.0: all of them); pupils and onlookers come by a link of their own, and you lead by another");
+  line.add()("listen", po::value<std::string>(),
+             "let other machines in, at this address of ours (0.0.0.0: all of them); pupils and onlookers "
+             "come by a link of their own, and you lead by another");
   line.add()("each", "with --listen: every pupil has a bench of their own, from the start");
-  line.add()("keep", po::value<std::string>(), "a folder that keeps the bench, who is there and the links: it goes on as it was");
-  line.offer_output("results", "with --listen: bring this CSV up to date with how each pupil fared, by numbers");
+  line.add()("keep", po::value<std::string>(),
+             "a folder that keeps the bench, who is there and the links: it goes on as it was");
+  line.offer_output("results",
+                    "with --listen: bring this CSV up to date with how each pupil fared, by numbers");
   line.add()("names", "the names that pupils gave in that file, too");
 }
 
 void read_links(const CommandLine& line, ServerOptions& options) {
   const auto address = line.optional_text("listen");
   for (const char* each : {"each", "results"}) {
-    if (!address && line.has(each)) throw Unusable{fmt::format("--{} needs --listen: without it there are no pupils", each)};
+    if (!address && line.has(each))
+      throw Unusable{fmt::format("--{} needs --listen: without it there are no pupils", each)};
   }
-  if (line.has("names") && !line.has("results")) throw Unusable{"--names needs --results: it says what stands there"};
+  if (line.has("names") && !line.has("results"))
+    throw Unusable{"--names needs --results: it says what stands there"};
   if (!address) return;
   options.address = *address;
   options.token = random_token();

@@ -69,8 +69,8 @@ Shelf read_shelf(const std::string& folder, const FirmwareChoice& firmware) {
   }
   std::sort(paths.begin(), paths.end());
   if (paths.size() > most_offers)
-    throw Unusable{fmt::format("{}: {} scenarios and lessons are more than a list can show; {} is the most", folder,
-                               paths.size(), most_offers)};
+    throw Unusable{fmt::format("{}: {} scenarios and lessons are more than a list can show; {} is the most",
+                               folder, paths.size(), most_offers)};
   Shelf shelf{folder, {}, [firmware](const Offer& offer) { return load_task(offer.path, firmware); }};
   for (const std::string& path : paths) shelf.offers.push_back(offer_of(path, firmware));
   const bool any = std::any_of(shelf.offers.begin(), shelf.offers.end(),

@@ -30,7 +30,6 @@ namespace po = boost::program_options;
 namespace json = boost::json;
 namespace fs = std::filesystem;
 
-
 void add_recover_options(CommandLine& line) {
   line.offer_output("output,o", "write what was done so far and the cure there, as a scenario that replays");
   line.add()("reserve", po::value<std::string>()->default_value("25"),
@@ -89,7 +88,8 @@ std::string explanations_text(const ToldCure& told) {
   if (told.explanations.empty()) return {};
   std::string text = "What it works under:\n" + likelihoods_text(told.explanations);
   text += fmt::format("Together {:.1f} %.\n", told.probability * 100);
-  if (!told.for_later.empty()) text += "Left for the looks afterwards, as they are less work than to cure these as well:\n";
+  if (!told.for_later.empty())
+    text += "Left for the looks afterwards, as they are less work than to cure these as well:\n";
   text += likelihoods_text(told.for_later);
   return text + list_text("Seen, and explained by none of them:", told.unexplained);
 }
@@ -120,8 +120,8 @@ std::string cure_text(const ToldCure& told) {
   std::string text = list_text("What changes:", cure.aim.changes);
   if (cure.repairs > 0)
     text += paragraph(
-        "Buttons alone do not cure this: something has to be repaired first, by a competent person.", told_width,
-        "", "");
+        "Buttons alone do not cure this: something has to be repaired first, by a competent person.",
+        told_width, "", "");
   text += explanations_text(told);
   text += "To do:\n" + steps_text(cure);
   if (!told.explanations.empty())
@@ -285,11 +285,13 @@ void write_cured_report(const LoadedReport& loaded, const model::RankedExplanati
 }
 
 /// Explanations that count and that the first cure leaves out.
-std::vector<const model::RankedExplanation*> left_for_later(const model::Diagnosis& diagnosis, const model::Diagnosis& stage,
+std::vector<const model::RankedExplanation*> left_for_later(const model::Diagnosis& diagnosis,
+                                                            const model::Diagnosis& stage,
                                                             double least_probability) {
   std::vector<const model::RankedExplanation*> left;
   for (std::size_t i = 0; i < diagnosis.explanations.size(); ++i) {
-    if (!stage.explanations[i].ways.empty() || diagnosis.explanations[i].probability < least_probability) continue;
+    if (!stage.explanations[i].ways.empty() || diagnosis.explanations[i].probability < least_probability)
+      continue;
     left.push_back(&diagnosis.explanations[i]);
   }
   return left;
@@ -305,7 +307,8 @@ int recover_report(const CommandLine& line) {
   const model::Diagnosis stage = first_stage(loaded.report, diagnosis);
   const model::ReportCure found = model::recover(loaded.report, stage, options);
   ToldCure told{name, loaded.told.scenario, found.cure, {}, output, {}, found.probability};
-  for (const std::uint32_t index : found.explanations) told.explanations.push_back(&stage.explanations[index]);
+  for (const std::uint32_t index : found.explanations)
+    told.explanations.push_back(&stage.explanations[index]);
   told.for_later = left_for_later(diagnosis, stage, options.least_probability);
   told.amiss = amiss_under(loaded.report, found.cure, told.explanations);
   told.otherwise = &found.otherwise;

@@ -27,7 +27,6 @@ namespace json = boost::json;
 namespace fs = std::filesystem;
 using model::FreeTime;
 
-
 /// One scenario shrunk, with what it came from.
 struct ToldShrink {
   std::string name;  ///< of the original
@@ -120,7 +119,8 @@ std::size_t step_count(const model::Scenario& scenario) {
 std::string as_text(const ToldShrink& told) {
   const model::Scenario& original = told.original;
   const model::Scenario& small = told.shrunk.scenario;
-  std::string text = paragraph(fmt::format("{}: {}", told.name, to_string(told.reason)), told_width, "", "  ");
+  std::string text =
+      paragraph(fmt::format("{}: {}", told.name, to_string(told.reason)), told_width, "", "  ");
   text += fmt::format("{} of {} steps and {} of {} devices are left ({} runs)\n", step_count(small),
                       step_count(original), small.site.device_count(), original.site.device_count(),
                       told.shrunk.runs);

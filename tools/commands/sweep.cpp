@@ -78,7 +78,8 @@ Shard shard_of(const std::string& text) {
 }
 
 /// Names a sweep: the same key, the same blocks.
-std::string key_of(const SweepRequest& request, std::optional<sim::Duration> value, const std::string& parameter) {
+std::string key_of(const SweepRequest& request, std::optional<sim::Duration> value,
+                   const std::string& parameter) {
   sim::Digest digest;
   digest.add(std::string_view{DRYBUS_VERSION});
   for (const auto& source : request.loaded.sources) digest.add(std::string_view{source.text});
@@ -235,7 +236,8 @@ std::string table_of(const model::SweepPart& total) {
   return text + fmt::format("  {:<22}{}\n", "(a slip was made)", rate_text(total.with_slip, total.runs));
 }
 
-std::string as_text(const SweepRequest& request, const std::vector<Row>& rows, const std::optional<Study>& study) {
+std::string as_text(const SweepRequest& request, const std::vector<Row>& rows,
+                    const std::optional<Study>& study) {
   std::string text = fmt::format("{}: {} runs with people's timing and slips, seed {}\n", request.name,
                                  rows[0].total.runs, request.seed);
   for (const Row& row : rows) {
@@ -265,7 +267,8 @@ json::object as_json(const model::SweepPart& total) {
           {"findings", findings}};
 }
 
-std::string as_json(const SweepRequest& request, const std::vector<Row>& rows, const std::optional<Study>& study) {
+std::string as_json(const SweepRequest& request, const std::vector<Row>& rows,
+                    const std::optional<Study>& study) {
   json::array all;
   for (const Row& row : rows) {
     json::object object = as_json(row.total);
@@ -328,16 +331,16 @@ int sweep_command(Arguments arguments) {
   LoadedScenario loaded = load_scenario(line.words()[0]);
   firmware.put_in(loaded.scenario);
   SweepRequest request{line.words()[0],
-                  loaded,
-                  {},
-                  line.number("seed"),
-                  line.number("runs"),
-                  line.number("jobs"),
-                  {},
-                  line.optional_text("state"),
-                  firmware,
-                  read_budget(line),
-                  read_log(line, "sweep", loaded.sources)};
+                       loaded,
+                       {},
+                       line.number("seed"),
+                       line.number("runs"),
+                       line.number("jobs"),
+                       {},
+                       line.optional_text("state"),
+                       firmware,
+                       read_budget(line),
+                       read_log(line, "sweep", loaded.sources)};
   if (line.has("shard")) request.shard = shard_of(line.text("shard"));
   if (line.has("check-list")) request.factors.omit_ppb = 1'000'000;
   if (line.has("no-slips")) {

@@ -236,8 +236,7 @@ std::vector<bool> proofs(const model::Counterfactual& runs, const model::WhyQues
 std::string read_value(const CommandLine& line, const model::Scenario& scenario,
                        const model::WhyQuestion& question) {
   const std::string written = line.text("not");
-  const auto value = parse_fact_value(scenario.site, question.device,
-                                      question.fact, written);
+  const auto value = parse_fact_value(scenario.site, question.device, question.fact, written);
   if (!value) throw Unusable{"--not " + refusal(written, value.error())};
   return *value;
 }
@@ -248,7 +247,8 @@ bool is_so(const model::Counterfactual& runs, const model::WhyQuestion& question
   return fact_is(runs.scenario(), course.world, {question.fact, question.device, {value}, false, {}});
 }
 
-int tell_that_it_is_so(const CommandLine& line, const model::WhyQuestion& question, const std::string& value) {
+int tell_that_it_is_so(const CommandLine& line, const model::WhyQuestion& question,
+                       const std::string& value) {
   const std::string& asked = line.words()[1];
   if (line.json_wanted()) {
     print_out(

@@ -28,7 +28,8 @@ constexpr std::array kinds{
          "'drybus diagnose' finds what explains it, 'drybus recover' what puts it right"},
     Kind{FileKind::site, "drybus-site:", "a site", "'drybus plan' works on it"},
     Kind{FileKind::family, "drybus-family:", "a family of devices", "scenarios name it"},
-    Kind{FileKind::lesson, "drybus-lesson:", "a lesson", "'drybus teach' checks it, 'drybus panel' opens it for a class, 'drybus lesson' makes a page of it"},
+    Kind{FileKind::lesson, "drybus-lesson:", "a lesson",
+         "'drybus teach' checks it, 'drybus panel' opens it for a class, 'drybus lesson' makes a page of it"},
 };
 
 /// By the first line that begins with such a key; comments and other keys may come before it.

@@ -34,8 +34,8 @@ Parts parts_of(std::string_view text) {
        {Relation{" is not ", true}, Relation{" is ", false}, Relation{"!=", true}, Relation{"=", false}}) {
     const std::size_t at = text.find(relation.words);
     if (at == std::string_view::npos) continue;
-    Parts parts{std::string{trimmed(text.substr(0, at))}, std::string{trimmed(text.substr(at + relation.words.size()))},
-                relation.negated};
+    Parts parts{std::string{trimmed(text.substr(0, at))},
+                std::string{trimmed(text.substr(at + relation.words.size()))}, relation.negated};
     if (!parts.subject.empty() && !parts.value.empty()) return parts;
   }
   throw Unusable{fmt::format(
@@ -76,7 +76,8 @@ Expectation read_expectation(const model::Scenario& scenario, const std::string&
   expectation.check.device = device_of(scenario, text, parts.subject.substr(0, dot));
   const bool plate = scenario.site.is_plate(expectation.check.device);
   expectation.check.fact = fact_of(text, plate, parts.subject.substr(dot + 1));
-  const auto value = parse_fact_value(scenario.site, expectation.check.device, expectation.check.fact, parts.value);
+  const auto value =
+      parse_fact_value(scenario.site, expectation.check.device, expectation.check.fact, parts.value);
   if (!value) throw Unusable{refusal(text, value.error())};
   expectation.check.wanted = {*value};
   return expectation;

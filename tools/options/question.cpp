@@ -46,7 +46,8 @@ std::vector<std::string> device_names(const model::Scenario& scenario) {
   return names;
 }
 
-model::WhyQuestion question_of_fact(const model::Scenario& scenario, const std::string& asked, std::size_t dot) {
+model::WhyQuestion question_of_fact(const model::Scenario& scenario, const std::string& asked,
+                                    std::size_t dot) {
   const std::string device_word = asked.substr(0, dot);
   const std::string fact_word = asked.substr(dot + 1);
   const auto device = scenario.site.find_device(device_word);
@@ -70,7 +71,7 @@ model::WhyQuestion question_of_fact(const model::Scenario& scenario, const std::
 }
 
 model::WhyQuestion question_of_finding(const model::Counterfactual& runs, const std::string& asked,
-                                    const std::optional<sim::Instant>& at) {
+                                       const std::optional<sim::Instant>& at) {
   const auto id = model::parse_finding(asked);
   if (!id) {
     std::vector<std::string> known(words::findings().begin(), words::findings().end());
@@ -123,7 +124,7 @@ std::optional<sim::Instant> parse_clock(std::string_view text) {
 }
 
 model::WhyQuestion read_question(const model::Counterfactual& runs, const std::string& asked,
-                              const std::optional<std::string>& at_text) {
+                                 const std::optional<std::string>& at_text) {
   if (runs.unfinished()) {
     throw Unusable{
         fmt::format("the script is not over after {}", model::duration_text(model::default_run_bound))};

@@ -14,6 +14,6 @@ std::optional<sim::Instant> parse_clock(std::string_view text);
 
 /// "DEVICE.FACT" or the id of a finding of the actual run. Throws Unusable with the nearest right words.
 model::WhyQuestion read_question(const model::Counterfactual& runs, const std::string& asked,
-                              const std::optional<std::string>& at);
+                                 const std::optional<std::string>& at);
 
 }  // namespace drybus::tools

@@ -218,7 +218,8 @@ void Bench::resume(std::vector<CourseToResume> courses, BranchId stood_on, doubl
 void Bench::ask_again() {
   const sim::Instant now = run().now();
   const auto entries = run().record().entries();
-  const auto first = std::find_if(entries.begin(), entries.end(), [&](const sim::Entry& entry) { return entry.at >= now; });
+  const auto first =
+      std::find_if(entries.begin(), entries.end(), [&](const sim::Entry& entry) { return entry.at >= now; });
   known_findings_.clear();
   for (const model::Observation& observation : run().observations()) {
     if (observation.at < now) known_findings_.push_back(finding_key(run().scenario().site, observation));

@@ -160,7 +160,8 @@ json::array families_json(const model::Site& site) {
 }
 
 /// From one room to others.
-json::array walks_from_json(const model::Site& site, model::PlaceId from, const std::set<model::PlaceId>& to) {
+json::array walks_from_json(const model::Site& site, model::PlaceId from,
+                            const std::set<model::PlaceId>& to) {
   json::array walks;
   for (const model::PlaceId each : to) {
     if (each == from || from == model::no_place) continue;
@@ -246,7 +247,8 @@ json::array media_json(const model::Site& site, const Looks& looks = {}) {
     json::array nodes;
     for (const sim::NodeId node : medium.nodes) {
       const bool is_device = node < site.device_count();
-      if (is_device ? looks.at(static_cast<DeviceId>(node)) : looks.all()) nodes.emplace_back(site.node_name(node));
+      if (is_device ? looks.at(static_cast<DeviceId>(node)) : looks.all())
+        nodes.emplace_back(site.node_name(node));
     }
     media.push_back(json::object{{"kind", medium.kind == sim::MediumKind::line ? "line" : "radio"},
                                  {"bit_rate", medium.timing.bit_rate},

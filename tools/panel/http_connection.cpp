@@ -100,7 +100,8 @@ HttpResponse checked_answer(const HttpRequest& request, const Gate& gate, const 
   if (!origin_is_ours(request)) return plain(request, http::status::forbidden, "That page is not ours.\n");
   if (const auto role = gate.role_of_link(view(request.target()))) return let_in(request, gate, *role);
   const auto role = gate.role_of(view(request[http::field::cookie]));
-  if (!role) return plain(request, http::status::forbidden, "Ask whoever runs the panel for the join link.\n");
+  if (!role)
+    return plain(request, http::status::forbidden, "Ask whoever runs the panel for the join link.\n");
   if (asks_for_line(request)) {
     return plain(request, http::status::upgrade_required, "Here is a WebSocket, for the panel's own page.\n");
   }
@@ -191,8 +192,8 @@ void HttpConnection::on_read(const boost::system::error_code& error) {
 
 void HttpConnection::answer(const HttpRequest& request) {
   if (may_open_line(request, gate_, local_)) return become_line(request);
-  auto response = std::make_shared<HttpResponse>(
-      answer_to(request, gate_, local_, [this](std::string_view path) { return reception_.page_file(path); }));
+  auto response = std::make_shared<HttpResponse>(answer_to(
+      request, gate_, local_, [this](std::string_view path) { return reception_.page_file(path); }));
   if (boost::beast::websocket::is_upgrade(request) && response->result() == http::status::upgrade_required) {
     response->result(http::status::forbidden);
   }
@@ -210,8 +211,11 @@ void HttpConnection::become_line(const HttpRequest& request) {
   std::string key;
   if (target.starts_with(socket_path_with_key)) key = target.substr(socket_path_with_key.size());
   // cppcheck-suppress accessMoved // who becomes a line reads and writes no more
-  std::make_shared<Line>(std::move(stream_), bounds_, reception_, Line::Caller{peer_, std::move(key), gate_.role_of(view(request[http::field::cookie])).value_or(Role::onlooker)}, log_,
-                         seat_)
+  std::make_shared<Line>(
+      std::move(stream_), bounds_, reception_,
+      Line::Caller{peer_, std::move(key),
+                   gate_.role_of(view(request[http::field::cookie])).value_or(Role::onlooker)},
+      log_, seat_)
       ->open(request);
 }
 

@@ -8,11 +8,11 @@
 #include <optional>
 #include <string>
 
+#include "tools/log/log.h"
 #include "tools/panel/allowance.h"
 #include "tools/panel/bounds.h"
-#include "tools/panel/gate.h"
-#include "tools/log/log.h"
 #include "tools/panel/front_desk.h"
+#include "tools/panel/gate.h"
 
 namespace drybus::tools {
 

@@ -155,19 +155,20 @@ std::string kept_text(const KeptBench& kept) {
   for (const KeptSeat& seat : kept.seats)
     seats.push_back(json::object{
         {"id", seat.id}, {"name", seat.name}, {"key", seat.key}, {"role", to_string(seat.role)}});
-  return json_text(json::object{{"drybus-bench", format},
-                                {"scenario", kept.scenario},
-                                {"chosen", kept.chosen},
-                                {"speed", kept.speed},
-                                {"curtain_drawn", kept.curtain == Curtain::drawn},
-                                {"holder", kept.holder ? json::value(*kept.holder) : json::value(nullptr)},
-                                {"links",
-                                 {{"pupils", kept.links.token},
-                                  {"trainer", kept.links.trainer_key},
-                                  {"onlookers", kept.links.onlooker_token}}},
-                                {"answers", kept.pupil ? json::value(pupil_json(*kept.pupil)) : json::value(nullptr)},
-                                {"seats", std::move(seats)},
-                                {"branches", std::move(courses)}}) +
+  return json_text(json::object{
+             {"drybus-bench", format},
+             {"scenario", kept.scenario},
+             {"chosen", kept.chosen},
+             {"speed", kept.speed},
+             {"curtain_drawn", kept.curtain == Curtain::drawn},
+             {"holder", kept.holder ? json::value(*kept.holder) : json::value(nullptr)},
+             {"links",
+              {{"pupils", kept.links.token},
+               {"trainer", kept.links.trainer_key},
+               {"onlookers", kept.links.onlooker_token}}},
+             {"answers", kept.pupil ? json::value(pupil_json(*kept.pupil)) : json::value(nullptr)},
+             {"seats", std::move(seats)},
+             {"branches", std::move(courses)}}) +
          "\n";
 }
 

@@ -71,15 +71,18 @@ std::string kept_class_text(const KeptWorkshop& kept) {
 KeptWorkshop parse_kept_class(std::string_view text, const std::string& place) {
   try {
     const json::value value = json::parse(json::string_view{text.data(), text.size()});
-    if (value.at("drybus-class").to_number<int>() != workshop_format) throw std::invalid_argument{"another format"};
+    if (value.at("drybus-class").to_number<int>() != workshop_format)
+      throw std::invalid_argument{"another format"};
     KeptWorkshop kept;
     kept.opened = value.at("open").as_string();
     kept.each = value.at("each").as_bool();
-    for (const json::value& result : value.at("results").as_array()) kept.results.push_back(result_from(result));
+    for (const json::value& result : value.at("results").as_array())
+      kept.results.push_back(result_from(result));
     return kept;
   } catch (const std::exception&) {  // Boost.JSON throws several kinds
     throw Unusable{fmt::format(
-        "{}: this is no class that 'drybus panel --keep' wrote; name another folder, or move it away", place)};
+        "{}: this is no class that 'drybus panel --keep' wrote; name another folder, or move it away",
+        place)};
   }
 }
 

@@ -53,7 +53,8 @@ void Keeper::write_last(Workshop& workshop) {
   if (class_.changes != workshop.changes()) write_class(workshop);
   for (const BenchId id : workshop.benches()) {
     const auto written = benches_.find(id);
-    if (written == benches_.end() || written->second.changes != workshop.bench(id).changes()) write_bench(workshop, id);
+    if (written == benches_.end() || written->second.changes != workshop.bench(id).changes())
+      write_bench(workshop, id);
   }
 }
 
@@ -71,7 +72,8 @@ bool Keeper::write_class(Workshop& workshop) {
 bool Keeper::write_bench(Workshop& workshop, BenchId bench) {
   KeptBench kept = workshop.bench(bench).kept();
   kept.links = links_;
-  const auto file = bench == class_bench ? kept_file(*options_.folder) : kept_own_file(*options_.folder, bench);
+  const auto file =
+      bench == class_bench ? kept_file(*options_.folder) : kept_own_file(*options_.folder, bench);
   if (!write(workshop, file, kept_text(kept))) return false;
   benches_[bench].changes = workshop.bench(bench).changes();
   return true;

@@ -9,10 +9,10 @@
 #include <memory>
 #include <optional>
 
+#include "tools/log/log.h"
 #include "tools/panel/allowance.h"
 #include "tools/panel/bounds.h"
 #include "tools/panel/frame_watch.h"
-#include "tools/log/log.h"
 #include "tools/panel/front_desk.h"
 #include "tools/panel/watched_stream.h"
 

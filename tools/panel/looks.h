@@ -15,7 +15,9 @@ inline constexpr std::size_t most_devices_at_once = 200;
 inline constexpr std::size_t most_rooms_at_once = 12;
 inline constexpr std::size_t most_devices_looked_at = 400;
 
-inline bool is_told_in_parts(const model::Site& site) { return site.device_count() > most_devices_at_once; }
+inline bool is_told_in_parts(const model::Site& site) {
+  return site.device_count() > most_devices_at_once;
+}
 
 class Looks {
  public:

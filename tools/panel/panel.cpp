@@ -20,7 +20,10 @@ constexpr double fastest_for_hands = 2;  ///< simulated seconds to a real one
 }  // namespace
 
 Panel::Panel(Task task, Log log, RoomKind kind)
-    : bench_(std::move(task.story)), room_(Room::make(kind)), log_(std::move(log)), reporter_(bench_, room_->curtain()) {
+    : bench_(std::move(task.story)),
+      room_(Room::make(kind)),
+      log_(std::move(log)),
+      reporter_(bench_, room_->curtain()) {
   gather_looks();
   if (!task.lesson) return;
   questions_.emplace(std::move(task.lesson));
@@ -183,7 +186,8 @@ std::optional<json::object> Panel::on_the_bench(ViewerId id, const Request& requ
   const Right right = right_for(request.verb());
   if (right == Right::leading && !room_->leads(id))
     throw Refused{RefusalCode::controls, room_->why_not_leading("That")};
-  if (right == Right::hands && !room_->holds(id)) throw Refused{RefusalCode::controls, room_->why_no_hands(id)};
+  if (right == Right::hands && !room_->holds(id))
+    throw Refused{RefusalCode::controls, room_->why_no_hands(id)};
   const bool lent = right == Right::hands && !room_->leads(id);
   // Whoever has only the hands cannot set the clock going, or slow it down to what hands can do.
   if (lent && bench_.speed_set() > fastest_for_hands) bench_.set_speed(1);
@@ -219,7 +223,8 @@ void Panel::move_curtain(ViewerId id, const Request& request) {
 json::object Panel::saved_for(ViewerId id, const Request& request) {
   if (room_->curtain() == Curtain::drawn && !room_->leads(id))
     throw Refused{RefusalCode::controls, room_->why_not_leading("Saving while the curtain is drawn")};
-  if (keeps_curtain_drawn(id)) throw Refused{RefusalCode::not_now, "It can be saved when the questions are over."};
+  if (keeps_curtain_drawn(id))
+    throw Refused{RefusalCode::not_now, "It can be saved when the questions are over."};
   json::object saved = do_request(bench_, request, room_->curtain()).value();
   log_.info("viewer {} saves {}, digest {}", id, std::string_view{saved.at("name").as_string()},
             std::string_view{saved.at("digest").as_string()});

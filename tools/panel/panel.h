@@ -1,17 +1,17 @@
 // The panel without its sockets: who is there says something, and letters go out to some or all of them.
 #pragma once
 
-#include <memory>
 #include <map>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "tools/log/log.h"
 #include "tools/panel/bench.h"
 #include "tools/panel/keep.h"
-#include "tools/log/log.h"
 #include "tools/panel/questions.h"
 #include "tools/panel/reporter.h"
 #include "tools/panel/room.h"
@@ -38,7 +38,8 @@ struct Newcomer {
 
 /// What is worked at on a bench: a scenario, and where it is a lesson's story the lesson.
 struct Task {
-  Task(LoadedScenario of, std::shared_ptr<const LoadedLesson> asked = {})  // NOLINT(google-explicit-constructor)
+  Task(LoadedScenario of,
+       std::shared_ptr<const LoadedLesson> asked = {})  // NOLINT(google-explicit-constructor)
       : story(std::move(of)), lesson(std::move(asked)) {}
   LoadedScenario story;
   std::shared_ptr<const LoadedLesson> lesson;
@@ -131,8 +132,9 @@ class Panel {
   Log log_;
   std::optional<ViewerId> logged_holder_;
   Reporter reporter_;
-  std::map<ViewerId, std::set<model::PlaceId>> rooms_;  ///< that they look at; of a site that is told in parts
-  std::set<model::PlaceId> gathered_;                   ///< by all together
+  std::map<ViewerId, std::set<model::PlaceId>>
+      rooms_;                          ///< that they look at; of a site that is told in parts
+  std::set<model::PlaceId> gathered_;  ///< by all together
   std::vector<Letter> letters_;
   std::uint64_t room_told_ = 0;
   std::uint64_t done_ = 0;  ///< messages that were carried out

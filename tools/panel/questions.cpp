@@ -118,7 +118,8 @@ json::object Questions::judge(const Bench& bench) {
 json::object Questions::hint() {
   const std::size_t number = pupil_.question();
   const auto hint = take_hint(pupil_, loaded_->lesson);
-  return {{"hint", hint ? json::value(loaded_->lesson.questions[number].hints[*hint]) : json::value(nullptr)}};
+  return {
+      {"hint", hint ? json::value(loaded_->lesson.questions[number].hints[*hint]) : json::value(nullptr)}};
 }
 
 json::object Questions::tell(std::string_view ask, const std::string& text, const Bench& bench) {

@@ -14,7 +14,8 @@ namespace {
 constexpr std::size_t most_lines = 300;
 constexpr std::size_t most_telegrams = 40;
 
-std::vector<json::object> devices_of(const Branch& branch, Curtain curtain, const std::vector<model::DeviceId>& looked_at) {
+std::vector<json::object> devices_of(const Branch& branch, Curtain curtain,
+                                     const std::vector<model::DeviceId>& looked_at) {
   std::vector<json::object> devices;
   devices.reserve(looked_at.size());
   for (const model::DeviceId device : looked_at) devices.push_back(device_json(branch, device, curtain));
@@ -46,7 +47,8 @@ void tell_if_new(json::value now, json::value& told, std::string_view key, json:
 
 }  // namespace
 
-Reporter::Reporter(const Bench& bench, Curtain curtain, Looks looks) : curtain_(curtain), looks_(std::move(looks)) {
+Reporter::Reporter(const Bench& bench, Curtain curtain, Looks looks)
+    : curtain_(curtain), looks_(std::move(looks)) {
   take_for_told(bench);
 }
 
@@ -140,7 +142,8 @@ void Reporter::add_findings(const Bench& bench, json::object& changed) {
 /// Whether the entry makes a line of the timeline, as far as the curtain lets it.
 bool Reporter::tells(const Bench& bench, sim::EntryId id) const {
   const sim::Record& record = bench.run().record();
-  return is_told(record[id]) && is_looked_at(bench.run().scenario(), record[id], looks_) && (!lookouts_ || is_seen(bench.run().scenario(), *lookouts_, record, id));
+  return is_told(record[id]) && is_looked_at(bench.run().scenario(), record[id], looks_) &&
+         (!lookouts_ || is_seen(bench.run().scenario(), *lookouts_, record, id));
 }
 
 void Reporter::add_lines(const Bench& bench, json::object& changed) {

@@ -23,15 +23,22 @@ std::string no_formula(const std::string& text) {
 }  // namespace
 
 std::string results_csv(const std::vector<Result>& results, bool with_names) {
-  std::string csv = fmt::format("pupil,{}lesson,number,question,right,tries,hints\r\n", with_names ? "name," : "");
+  std::string csv =
+      fmt::format("pupil,{}lesson,number,question,right,tries,hints\r\n", with_names ? "name," : "");
   for (const Result& result : results) {
     for (std::size_t i = 0; i < result.questions.size(); ++i) {
       const bool over = i < result.went.over.size();
       const bool asked = i == result.went.over.size();
-      const model::LessonMark mark = over ? result.went.over[i] : asked ? result.went.now : model::LessonMark{};
+      const model::LessonMark mark = over    ? result.went.over[i]
+                                     : asked ? result.went.now
+                                             : model::LessonMark{};
       csv += fmt::format("{},{}{},{},{},{},{},{}\r\n", result.pupil,
-                         with_names ? quoted(no_formula(result.name)) + "," : "", quoted(result.lesson), i + 1,
-                         quoted(result.questions[i]), !over ? "" : mark.right ? "yes" : "no", mark.tries, mark.hints);
+                         with_names ? quoted(no_formula(result.name)) + "," : "", quoted(result.lesson),
+                         i + 1, quoted(result.questions[i]),
+                         !over        ? ""
+                         : mark.right ? "yes"
+                                      : "no",
+                         mark.tries, mark.hints);
     }
   }
   return csv;

@@ -120,7 +120,8 @@ void Room::ask(ViewerId id, RealTime real) {
 void Room::give(ViewerId from, ViewerId to) {
   if (const auto why = why_no_giving(from)) throw Refused{RefusalCode::controls, *why};
   if (viewer(to).role == Role::onlooker)
-    throw Refused{RefusalCode::controls, fmt::format("{} looks on and cannot have the controls.", viewer(to).name)};
+    throw Refused{RefusalCode::controls,
+                  fmt::format("{} looks on and cannot have the controls.", viewer(to).name)};
   hand_to(to);
 }
 
@@ -174,8 +175,10 @@ json::object Room::to_json(ViewerId you, RealTime real) const {
   std::size_t count = 0;
   for (const Viewer& viewer : viewers_) {
     if (!viewer.away_since) ++count;
-    list.push_back(
-        json::object{{"id", viewer.id}, {"name", viewer.name}, {"role", to_string(viewer.role)}, {"away", viewer.away_since.has_value()}});
+    list.push_back(json::object{{"id", viewer.id},
+                                {"name", viewer.name},
+                                {"role", to_string(viewer.role)},
+                                {"away", viewer.away_since.has_value()}});
   }
   json::array asking;
   for (const ViewerId id : asking_) asking.emplace_back(id);

@@ -37,7 +37,7 @@ class Room {
   struct Viewer {
     ViewerId id = 0;
     std::string name;
-    std::string key;                          ///< by which they come back to their seat
+    std::string key;  ///< by which they come back to their seat
     Role role = Role::trainer;
     std::optional<RealTime> away_since = {};  ///< their line was lost, or the page is being loaded anew
   };

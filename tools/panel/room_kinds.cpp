@@ -41,7 +41,9 @@ class AlikeRoom final : public Room {
   [[nodiscard]] bool takes_controls_on_coming(const Viewer&, const Viewer* holder) const override {
     return holder == nullptr;
   }
-  [[nodiscard]] std::optional<std::string> why_no_asking(const Viewer&) const override { return std::nullopt; }
+  [[nodiscard]] std::optional<std::string> why_no_asking(const Viewer&) const override {
+    return std::nullopt;
+  }
   [[nodiscard]] bool gets_controls_at_once(const Viewer&) const override { return !holder(); }
   [[nodiscard]] std::optional<std::string> why_no_giving(ViewerId from) const override {
     if (holds(from)) return std::nullopt;
@@ -76,8 +78,7 @@ class LedRoom final : public Room {
 
  protected:
   [[nodiscard]] bool takes_controls_on_coming(const Viewer& viewer, const Viewer* holder) const override {
-    const bool nobody_is_at_them =
-        holder == nullptr || (holder->away_since && holder->role == Role::trainer);
+    const bool nobody_is_at_them = holder == nullptr || (holder->away_since && holder->role == Role::trainer);
     return nobody_is_at_them && viewer.role == Role::trainer;
   }
   [[nodiscard]] std::optional<std::string> why_no_asking(const Viewer& viewer) const override {

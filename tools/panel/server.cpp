@@ -138,9 +138,8 @@ class Server::Port {
 };
 
 Server::Server(Task task, const ServerOptions& options)
-    : Server(
-          [&](asio::io_context& io) { return std::make_unique<Reception>(io, std::move(task), options); },
-          options) {}
+    : Server([&](asio::io_context& io) { return std::make_unique<Reception>(io, std::move(task), options); },
+             options) {}
 
 Server::Server(const MakeFrontDesk& make, const ServerOptions& options)
     : open_(std::make_unique<Port>(make, options)) {}

@@ -16,10 +16,10 @@
 #include <optional>
 #include <string>
 
+#include "tools/log/log.h"
 #include "tools/panel/bounds.h"
 #include "tools/panel/keep_workshop.h"
 #include "tools/panel/keeper.h"
-#include "tools/log/log.h"
 #include "tools/script/reader.h"
 
 namespace boost::asio {

@@ -19,7 +19,8 @@ boost::json::object part_json(const Bench& bench, Curtain curtain, const Looks& 
 boost::json::object state_json(const Bench& bench, Curtain curtain = Curtain::open, const Looks& looks = {});
 
 /// One branch as it stands: what `view` shows of another one.
-boost::json::object course_json(const Bench& bench, const Course& course, Curtain curtain, const Looks& looks = {});
+boost::json::object course_json(const Bench& bench, const Course& course, Curtain curtain,
+                                const Looks& looks = {});
 
 // --- the parts, for telling what changed ---
 
@@ -33,7 +34,8 @@ boost::json::object links_json(const Branch& branch, Curtain curtain, const Look
 boost::json::value pause_json(const Bench& bench);
 boost::json::object telegram_json(const Branch& branch, const SeenTelegram& seen, const Looks& looks = {});
 /// No more than `most_findings_told`, the last ones, and of those that are about devices looked at.
-boost::json::array findings_json(const Branch& branch, const std::vector<model::Observation>& observations, const Looks& looks = {});
+boost::json::array findings_json(const Branch& branch, const std::vector<model::Observation>& observations,
+                                 const Looks& looks = {});
 inline constexpr std::size_t most_findings_told = 200;
 
 /// Whether an entry of the record makes a line of the timeline.

@@ -328,13 +328,12 @@ Reply do_view(Bench& bench, const Request& request, Curtain curtain) {
   const sim::Duration at = request.seconds("at_s", sim::Duration::zero(), Bench::longest);
   const BranchId id = branch_id(request);
   json::object view{{"type", "branch_view"}, {"branch", id}};
-  bench.view(id, sim::start_of_run + at,
-             [&](const Course& course) {
-               const model::Site& site = course.run->scenario().site;
-               const bool parts = is_told_in_parts(site);
-               const model::PlaceId place = course.run->installer().place;
-               view["state"] = course_json(bench, course, curtain, parts ? Looks{site, {place}} : Looks{});
-             });
+  bench.view(id, sim::start_of_run + at, [&](const Course& course) {
+    const model::Site& site = course.run->scenario().site;
+    const bool parts = is_told_in_parts(site);
+    const model::PlaceId place = course.run->installer().place;
+    view["state"] = course_json(bench, course, curtain, parts ? Looks{site, {place}} : Looks{});
+  });
   return view;
 }
 

@@ -15,7 +15,10 @@ namespace drybus::tools {
 namespace json = boost::json;
 
 Workshop::Workshop(Task task, WorkshopOptions options)
-    : task_(std::move(task)), options_(std::move(options)), choosing_(options_.choosing), each_(options_.each) {
+    : task_(std::move(task)),
+      options_(std::move(options)),
+      choosing_(options_.choosing),
+      each_(options_.each) {
   class_ = make(class_bench);
 }
 
@@ -197,7 +200,8 @@ void Workshop::put_on_wall(BenchId to, RealTime real) {
 
 /// Pupils go to benches of their own, or come back to the class's; what was begun at a bench stays there.
 void Workshop::give_each(bool each, RealTime real) {
-  if (!options_.led) throw Refused{RefusalCode::not_now, "There are no pupils here: start the panel with --listen."};
+  if (!options_.led)
+    throw Refused{RefusalCode::not_now, "There are no pupils here: start the panel with --listen."};
   everybody_home(real);
   std::vector<ViewerId> pupils;
   for (const auto& [id, person] : people_) {
@@ -215,10 +219,12 @@ void Workshop::give_each(bool each, RealTime real) {
 
 void Workshop::open(const Request& request, RealTime real) {
   request.allow({"offer", "each"});
-  const std::size_t number = request.whole("offer", 1, static_cast<std::uint32_t>(options_.shelf.offers.size()));
+  const std::size_t number =
+      request.whole("offer", 1, static_cast<std::uint32_t>(options_.shelf.offers.size()));
   const Offer& offer = options_.shelf.offers[number - 1];
   const bool each = request.has("each") && request.truth("each");
-  if (each && !options_.led) throw Refused{RefusalCode::not_now, "There are no pupils here: start the panel with --listen."};
+  if (each && !options_.led)
+    throw Refused{RefusalCode::not_now, "There are no pupils here: start the panel with --listen."};
   if (!offer.trouble.empty()) throw Refused{RefusalCode::not_now, offer.trouble};
   try {
     task_ = options_.shelf.load(offer);
@@ -247,7 +253,8 @@ void Workshop::open(const Request& request, RealTime real) {
 }
 
 void Workshop::show_shelf(bool shown, RealTime real) {
-  if (options_.shelf.offers.empty()) throw Refused{RefusalCode::not_now, "There is one scenario here, and no list."};
+  if (options_.shelf.offers.empty())
+    throw Refused{RefusalCode::not_now, "There is one scenario here, and no list."};
   if (!shown && opened_.empty()) throw Refused{RefusalCode::not_now, "Nothing is open yet."};
   choosing_ = shown;
   if (shown) {
@@ -272,7 +279,8 @@ std::vector<Result> Workshop::results() const {
   std::vector<Result> all = past_;
   if (!task_.lesson) return all;
   std::vector<std::string> questions;
-  for (const model::LessonQuestion& question : task_.lesson->lesson.questions) questions.push_back(question.ask);
+  for (const model::LessonQuestion& question : task_.lesson->lesson.questions)
+    questions.push_back(question.ask);
   for (const BenchId id : benches()) {
     const auto& asked = bench(id).questions();
     if (!asked || asked->pupil() == model::Pupil{}) continue;

@@ -27,10 +27,10 @@ inline constexpr RealTime stuck_after = std::chrono::seconds{90};
 struct Offer {
   std::string path;
   std::string title;
-  std::string about;           ///< a sentence
-  std::size_t questions = 0;   ///< of a lesson
+  std::string about;          ///< a sentence
+  std::size_t questions = 0;  ///< of a lesson
   std::size_t devices = 0;
-  std::string trouble;         ///< why it cannot be opened
+  std::string trouble;  ///< why it cannot be opened
 };
 
 struct Shelf {
@@ -59,8 +59,8 @@ class Workshop {
   Workshop(Task task, WorkshopOptions options);
 
   /// Goes on as it was kept. REQUIRES: nobody has come yet. Throws Unusable as resume(Bench) does.
-  void resume(const KeptWorkshop& kept, const std::optional<KeptBench>& of_class, const std::map<BenchId, KeptBench>& own,
-              RealTime real);
+  void resume(const KeptWorkshop& kept, const std::optional<KeptBench>& of_class,
+              const std::map<BenchId, KeptBench>& own, RealTime real);
 
   /// Whether there is a seat for one more with that role.
   [[nodiscard]] bool has_room_for(const Newcomer& who) const;

@@ -65,12 +65,15 @@ bool Workshop::receive(ViewerId id, std::string_view text, RealTime real) {
 std::optional<json::object> Workshop::carry_out(ViewerId id, const Request& request, RealTime real) {
   const std::string& verb = request.verb();
   if (verb == "name" && choosing_) {
-    (void)class_->receive(id, json_text(json::object{{"do", "name"}, {"name", request.text("name", 40)}}), real);
+    (void)class_->receive(id, json_text(json::object{{"do", "name"}, {"name", request.text("name", 40)}}),
+                          real);
     for (const auto& [each, person] : people_) tell_shelf(each);
     return std::nullopt;
   }
   if (!is_leaders_verb(verb)) throw Refused{RefusalCode::not_now, "Nothing is open yet."};
-  if (!leads(id)) throw Refused{RefusalCode::controls, options_.led ? "That is the trainer's." : class_->room().why_no_hands(id)};
+  if (!leads(id))
+    throw Refused{RefusalCode::controls,
+                  options_.led ? "That is the trainer's." : class_->room().why_no_hands(id)};
   if (verb == "open") {
     open(request, real);
   } else if (verb == "shelf") {
@@ -129,12 +132,13 @@ void Workshop::tell_shelf(ViewerId id) {
   json::array offers;
   if (leads(id)) {
     for (const Offer& offer : options_.shelf.offers) {
-      offers.push_back({{"title", offer.title},
-                        {"about", offer.about},
-                        {"file", offer.path},
-                        {"questions", offer.questions},
-                        {"devices", offer.devices},
-                        {"trouble", offer.trouble.empty() ? json::value(nullptr) : json::value(offer.trouble)}});
+      offers.push_back(
+          {{"title", offer.title},
+           {"about", offer.about},
+           {"file", offer.path},
+           {"questions", offer.questions},
+           {"devices", offer.devices},
+           {"trouble", offer.trouble.empty() ? json::value(nullptr) : json::value(offer.trouble)}});
     }
   }
   tell(id, {{"type", "shelf"},
@@ -151,7 +155,9 @@ json::object Workshop::bench_json(BenchId id) const {
   const Room::Viewer* who = viewer(id);
   const Deed& deed = each.last_deed();
   json::object told{{"bench", id},
-                    {"name", id == class_bench ? "the class" : who != nullptr ? who->name : fmt::format("pupil {}", id)},
+                    {"name", id == class_bench ? "the class"
+                             : who != nullptr  ? who->name
+                                               : fmt::format("pupil {}", id)},
                     {"away", id != class_bench && !each.room().is_there(id)},
                     {"deed", deed.text},
                     {"stuck", id != class_bench && now_ - deed.at >= stuck_after},

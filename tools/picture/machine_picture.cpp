@@ -31,7 +31,8 @@ constexpr TextStyle row_name_style{14, true};
 class MachineColumn {
  public:
   /// `visits` may be null.
-  MachineColumn(Canvas& canvas, const Machine& machine, const model::MachineVisits* visits, double left, double width)
+  MachineColumn(Canvas& canvas, const Machine& machine, const model::MachineVisits* visits, double left,
+                double width)
       : canvas_(canvas), machine_(machine), visits_(visits), left_(left), width_(width - gutter) {}
 
   /// Returns where the column ends.
@@ -63,8 +64,9 @@ class MachineColumn {
     const model::MachineState& state = machine_.states[index];
     heads_.push_back(y_ + 14);
     const bool setup = state.mode == model::Mode::setup;
-    const std::string about = fmt::format("{} mode, lamp {}{}", to_string(state.mode), to_string(state.shows),
-                                          visits_ == nullptr ? "" : ", " + times_text(visits_->states[index]));
+    const std::string about =
+        fmt::format("{} mode, lamp {}{}", to_string(state.mode), to_string(state.shows),
+                    visits_ == nullptr ? "" : ", " + times_text(visits_->states[index]));
     draw_box(state.name, about, setup ? Look::unseen_ground : Look::lane_ground, [&] {
       write_named("on entry", model::to_string(state.entry));
       write_rows(index);
@@ -76,10 +78,14 @@ class MachineColumn {
   void draw_box(std::string_view name, std::string_view about, Look look, Content content) {
     const double top = y_;
     y_ += padding;
-    canvas_.picture().labels.push_back({{left_ + padding, y_ + baseline(strong_style)}, std::string{name}, strong_style});
+    canvas_.picture().labels.push_back(
+        {{left_ + padding, y_ + baseline(strong_style)}, std::string{name}, strong_style});
     if (!about.empty()) {
-      canvas_.picture().labels.push_back({{left_ + width_ - padding, y_ + baseline(row_style)}, std::string{about},
-                                          row_style, Anchor::end, Ink::ink});
+      canvas_.picture().labels.push_back({{left_ + width_ - padding, y_ + baseline(row_style)},
+                                          std::string{about},
+                                          row_style,
+                                          Anchor::end,
+                                          Ink::ink});
     }
     y_ += line_height(strong_style);
     content();
@@ -100,12 +106,15 @@ class MachineColumn {
     }
   }
 
-  static std::string times_text(std::uint64_t times) { return times == 0 ? "NEVER" : fmt::format("{}x", times); }
+  static std::string times_text(std::uint64_t times) {
+    return times == 0 ? "NEVER" : fmt::format("{}x", times);
+  }
 
   void write_named(std::string_view name, const std::string& text) {
     if (text.empty()) return;
     const double name_width = text_width(fmt::format("{}  ", name), row_name_style);
-    canvas_.picture().labels.push_back({{left_ + padding, y_ + baseline(row_name_style)}, std::string{name}, row_name_style});
+    canvas_.picture().labels.push_back(
+        {{left_ + padding, y_ + baseline(row_name_style)}, std::string{name}, row_name_style});
     const double x = left_ + padding + name_width;
     for (const std::string& line : lines_within(text, left_ + width_ - padding - x, row_style)) {
       write(line, x, row_style, Ink::ink);
@@ -124,14 +133,17 @@ class MachineColumn {
     });
     const double right = left_ + width_;
     double lane = right + 16;
-    const double gap = std::min(machine_lane_gap, (gutter - 24) / static_cast<double>(std::max<std::size_t>(arrows_.size(), 1)));
+    const double gap = std::min(
+        machine_lane_gap, (gutter - 24) / static_cast<double>(std::max<std::size_t>(arrows_.size(), 1)));
     std::vector<double> landed(machine_.states.size(), 0);
     for (const Arrow& arrow : arrows_) {
       const double to = heads_[arrow.to] + landed[arrow.to];
       landed[arrow.to] += 3;
-      const std::array points = {Point{right, arrow.from}, Point{lane, arrow.from}, Point{lane, to}, Point{right + 8, to}};
+      const std::array points = {Point{right, arrow.from}, Point{lane, arrow.from}, Point{lane, to},
+                                 Point{right + 8, to}};
       canvas_.draw(Layer::leads, Look::lead, polyline_path(points));
-      const std::array head = {Point{right + 1, to}, Point{right + 10, to - 4.5}, Point{right + 10, to + 4.5}};
+      const std::array head = {Point{right + 1, to}, Point{right + 10, to - 4.5},
+                               Point{right + 10, to + 4.5}};
       canvas_.draw(Layer::marks, Look::telegram, polygon_path(head));
       lane += gap;
     }
@@ -153,16 +165,21 @@ Picture machine_picture(const model::Family& family, const model::FamilyVisits* 
   Canvas canvas{page_width, page_margin};
   const double top = page_margin + line_height(title_style) + 8;
   const double half = (page_width - 3 * page_margin) / 2;
-  canvas.picture().labels.push_back({{page_margin, page_margin + baseline(title_style)}, family.name, title_style});
-  const double plate = MachineColumn{canvas, family.plate.machine, visits == nullptr ? nullptr : &visits->plate, page_margin, half}.draw("Plate", top);
+  canvas.picture().labels.push_back(
+      {{page_margin, page_margin + baseline(title_style)}, family.name, title_style});
+  const double plate = MachineColumn{canvas, family.plate.machine,
+                                     visits == nullptr ? nullptr : &visits->plate, page_margin, half}
+                           .draw("Plate", top);
   const double module =
-      MachineColumn{canvas, family.module.machine, visits == nullptr ? nullptr : &visits->module, 2 * page_margin + half, half}
+      MachineColumn{canvas, family.module.machine, visits == nullptr ? nullptr : &visits->module,
+                    2 * page_margin + half, half}
           .draw("Module", top);
   Picture picture = std::move(canvas.picture());
   picture.width = page_width;
   picture.height = std::max(plate, module) + page_margin;
   picture.title = fmt::format("The machines of {}", family.name);
-  picture.description = "For each state what comes, what is done then, and where that leads; the first row that fits is taken.";
+  picture.description =
+      "For each state what comes, what is done then, and where that leads; the first row that fits is taken.";
   return picture;
 }
 

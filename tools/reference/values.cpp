@@ -13,17 +13,16 @@ using Entry = std::pair<std::string_view, ValueKind>;
 
 /// Options of one name mean the same in every command.
 constexpr std::array options = {
-    Entry{"answers", ValueKind::file},     Entry{"as", ValueKind::devices},
-    Entry{"capture", ValueKind::file},     Entry{"catalogue", ValueKind::file},
+    Entry{"answers", ValueKind::file},      Entry{"as", ValueKind::devices},
+    Entry{"capture", ValueKind::file},      Entry{"catalogue", ValueKind::file},
     Entry{"difficulty", ValueKind::choice}, Entry{"digests", ValueKind::file},
-    Entry{"family", ValueKind::families},
-    Entry{"firmware", ValueKind::file},    Entry{"for", ValueKind::questions},
-    Entry{"format", ValueKind::choice},    Entry{"killers", ValueKind::folder},
-    Entry{"known", ValueKind::file},       Entry{"log", ValueKind::file},
-    Entry{"log-level", ValueKind::choice}, Entry{"log-format", ValueKind::choice},
-    Entry{"observables", ValueKind::file}, Entry{"page", ValueKind::choice},
-    Entry{"paper", ValueKind::choice},
-    Entry{"scenarios", ValueKind::folder}, Entry{"state", ValueKind::folder},
+    Entry{"family", ValueKind::families},   Entry{"firmware", ValueKind::file},
+    Entry{"for", ValueKind::questions},     Entry{"format", ValueKind::choice},
+    Entry{"killers", ValueKind::folder},    Entry{"known", ValueKind::file},
+    Entry{"log", ValueKind::file},          Entry{"log-level", ValueKind::choice},
+    Entry{"log-format", ValueKind::choice}, Entry{"observables", ValueKind::file},
+    Entry{"page", ValueKind::choice},       Entry{"paper", ValueKind::choice},
+    Entry{"scenarios", ValueKind::folder},  Entry{"state", ValueKind::folder},
 };
 
 bool is_word(char c) {

@@ -115,11 +115,14 @@ Quantity<model::Address> parse_address_of(const AddressBounds& bounds, std::stri
   if (address->zone == 0) return impossible("zone 0 cannot be assigned", 1, bounds.zone);
   if (address->channel == 0) return impossible("channel 0 cannot be assigned", 1, bounds.channel);
   if (address->site > bounds.site)
-    return impossible(fmt::format("no plate of this family can be set to site {}", address->site), 0, bounds.site);
+    return impossible(fmt::format("no plate of this family can be set to site {}", address->site), 0,
+                      bounds.site);
   if (address->zone > bounds.zone)
-    return impossible(fmt::format("no plate of this family can be set to zone {}", address->zone), 1, bounds.zone);
+    return impossible(fmt::format("no plate of this family can be set to zone {}", address->zone), 1,
+                      bounds.zone);
   if (address->channel > bounds.channel)
-    return impossible(fmt::format("no plate of this family has a channel {}", address->channel), 1, bounds.channel);
+    return impossible(fmt::format("no plate of this family has a channel {}", address->channel), 1,
+                      bounds.channel);
   return *address;
 }
 

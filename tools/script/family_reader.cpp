@@ -124,7 +124,8 @@ class FamilyReader {
     if (const Node* memory = fields.find("memory")) read_memory(*memory);
     if (const Node* ratings = fields.find("ratings")) read_ratings(*ratings);
     const Node* machine = fields.find("machine");
-    module.machine = machine == nullptr ? model::usual_module_machine() : read_machine(*machine, false, complaints_);
+    module.machine =
+        machine == nullptr ? model::usual_module_machine() : read_machine(*machine, false, complaints_);
   }
 
   /// A hold of the button, or the supply coming on so many times.
@@ -139,7 +140,8 @@ class FamilyReader {
     }
     const Node* hold = fields.find("for");
     if (hold != nullptr && !has_button) {
-      complaints_.add(hold->place, "there is no 'button' that could be held", "'button', or 'supply' for setup");
+      complaints_.add(hold->place, "there is no 'button' that could be held",
+                      "'button', or 'supply' for setup");
     } else if (hold != nullptr) {
       time(hold, module.setup_hold);
     } else if (supply == nullptr) {
@@ -182,7 +184,8 @@ class FamilyReader {
         const auto choice = read_choice(complaints_, *item, "part of memory", kept_words);
         if (choice) memory.*kept_parts[*choice] = true;
       }
-      if (!memory.address) complaints_.add(keeps->place, "a module that forgets its address", "'address' among them");
+      if (!memory.address)
+        complaints_.add(keeps->place, "a module that forgets its address", "'address' among them");
     }
     if (const Node* torn = fields.find("torn_write")) {
       const auto choice = read_choice(complaints_, *torn, "end of a write", torn_write_words);
@@ -209,7 +212,8 @@ class FamilyReader {
     if (machine != nullptr) plate.machine = read_machine(*machine, true, complaints_);
     if (machine == nullptr) plate.machine = model::usual_plate_machine(announces_leaving_.value_or(false));
     if (machine != nullptr && announces_leaving_) {
-      complaints_.add(machine->place, "'announces_leaving' goes with a family that says nothing of its machine",
+      complaints_.add(machine->place,
+                      "'announces_leaving' goes with a family that says nothing of its machine",
                       "'send left' on exit from a state");
     }
   }
@@ -297,7 +301,8 @@ class FamilyReader {
     read_function(fields, "assign", plate.assign);
     read_function(fields, "leave", plate.leave);
     read_time_out(fields, plate.time_out);
-    if (const Node* announces = own_machine_ ? fields.find("announces_leaving") : fields.need("announces_leaving")) {
+    if (const Node* announces =
+            own_machine_ ? fields.find("announces_leaving") : fields.need("announces_leaving")) {
       announces_leaving_ = read_yes_no(complaints_, *announces);
     }
     time(fields.need("beacon"), plate.beacon);
@@ -450,7 +455,8 @@ class FamilyReader {
       if (!remark.wrong) continue;
       Place place = root_.place;
       if (remark.line != 0) place.mark.line = remark.line;
-      complaints_.add(place, fmt::format("the machine of a {}: {}", remark.plate ? "plate" : "module", remark.text),
+      complaints_.add(place,
+                      fmt::format("the machine of a {}: {}", remark.plate ? "plate" : "module", remark.text),
                       remark.expected);
     }
   }

@@ -17,22 +17,22 @@ inline constexpr List<2> people = {"press", "pause"};
 inline constexpr List<2> other_person = {"start", "script"};
 
 // What a device outside the simulation did, in a session that was saved.
-inline constexpr List<9> outside_step = {"at",     "send", "show",    "level",   "within",
-                                         "mode",   "because", "stored", "power_up"};
+inline constexpr List<9> outside_step = {"at",   "send",    "show",   "level",   "within",
+                                         "mode", "because", "stored", "power_up"};
 inline constexpr List<5> outside_telegram = {"kind", "site", "zone", "channel", "argument"};
 inline constexpr List<3> outside_memory = {"site", "zone", "channel"};
 
 // A report: a scenario as it was told, and what was seen.
-inline constexpr List<18> report = {"drybus-report", "title",    "about",     "family",    "seed",
-                                    "site",          "as built", "people",    "start",     "script",
-                                    "others",        "seen",     "never",     "complaint", "capture",
-                                    "capture_in_part", "intake", "answers"};
+inline constexpr List<18> report = {
+    "drybus-report", "title",     "about",   "family",          "seed",   "site",
+    "as built",      "people",    "start",   "script",          "others", "seen",
+    "never",         "complaint", "capture", "capture_in_part", "intake", "answers"};
 /// Of a guided repair: what was asked, under the key that says what about, and what came of it.
 inline constexpr List<7> answer = {"check", "again", "cure", "proof", "answer", "steps", "seen"};
 
 // A lesson: a story, and what a class is asked on the way.
 inline constexpr List<6> lesson = {"drybus-lesson", "title", "about", "scenario", "tries", "questions"};
-inline constexpr List<12> question = {"stop",   "ask",    "choice", "place", "device",   "number",
+inline constexpr List<12> question = {"stop",  "ask",    "choice", "place", "device",   "number",
                                       "press", "within", "way",    "hints", "uncovers", "because"};
 inline constexpr List<2> lesson_option = {"says", "if"};
 inline constexpr List<4> lesson_number = {"of", "count", "time_left", "off_by"};
@@ -46,8 +46,9 @@ inline constexpr List<7> record_entry = {"what", "on", "by", "device", "text", "
 inline constexpr List<3> place = {"walk", "at", "floor"};
 inline constexpr List<5> plate = {"label", "place", "switches", "neighbour", "family"};
 inline constexpr List<2> switches = {"site", "zone"};
-inline constexpr List<12> module = {"label",  "place",     "intended", "stored", "power_up",      "last_level",
-                                    "scenes", "neighbour", "load",     "plate",  "do_not_switch", "family"};
+inline constexpr List<12> module = {"label",    "place",      "intended",      "stored",
+                                    "power_up", "last_level", "scenes",        "neighbour",
+                                    "load",     "plate",      "do_not_switch", "family"};
 inline constexpr List<2> load = {"power", "dimming"};
 inline constexpr List<5> bus = {"line", "tree", "radio", "blocked", "cable"};
 inline constexpr List<5> cable = {"core", "class", "length", "lengths", "fed_at"};
@@ -74,8 +75,8 @@ inline constexpr List<2> chance = {"chance", "source"};
 inline constexpr List<10> slips = {"forgot",       "repeated",      "wrong-button", "let-go-early",
                                    "wrong-module", "second-module", "took-longer",  "took-shorter",
                                    "switch-wrong", "bounced"};
-inline constexpr List<11> faults = {"other-address", "other-generation", "open-link",    "shorted-link",
-                                    "noisy-link",    "dead-device",      "power-cut",    "write-lost",
+inline constexpr List<11> faults = {"other-address", "other-generation", "open-link", "shorted-link",
+                                    "noisy-link",    "dead-device",      "power-cut", "write-lost",
                                     "stuck-button",  "telegram-lost",    "neighbour"};
 
 // A family.
@@ -91,8 +92,9 @@ inline constexpr List<2> binding = {"press", "hold"};
 inline constexpr List<11> family_plate_setup = {
     "hold",  "for",      "next",         "previous",          "identify", "assign",
     "leave", "time_out", "counted_from", "announces_leaving", "beacon"};
-inline constexpr List<13> family_module = {"button", "setup",      "ask",    "confirm", "store",  "flash",   "fade",
-                                           "full_range", "scenes", "factory", "memory", "ratings", "machine"};
+inline constexpr List<13> family_module = {"button", "setup",   "ask",        "confirm", "store",
+                                           "flash",  "fade",    "full_range", "scenes",  "factory",
+                                           "memory", "ratings", "machine"};
 inline constexpr List<2> memory = {"keeps", "torn_write"};
 inline constexpr List<2> rating = {"least", "most"};
 inline constexpr List<4> family_module_setup = {"for", "supply", "time_out", "counted_from"};

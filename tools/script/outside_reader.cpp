@@ -22,7 +22,8 @@ constexpr std::size_t most_outside_steps = 200'000;
 Words telegram_kinds() {
   static const auto all = [] {
     std::array<std::string_view, model::last_telegram_kind> names;
-    for (std::uint8_t i = 0; i < names.size(); ++i) names[i] = to_string(static_cast<model::TelegramKind>(i + 1));
+    for (std::uint8_t i = 0; i < names.size(); ++i)
+      names[i] = to_string(static_cast<model::TelegramKind>(i + 1));
     return names;
   }();
   return all;
@@ -95,7 +96,8 @@ class StepsReader {
     }
     if (found == nullptr) {
       if (!fields.has_unknown())
-        complaints_.add(node.place, "nothing is said of what it did", "one of: send, show, level, mode, stored");
+        complaints_.add(node.place, "nothing is said of what it did",
+                        "one of: send, show, level, mode, stored");
       return;
     }
     act.kind = static_cast<Kind>(which);
@@ -132,7 +134,8 @@ static_assert(static_cast<int>(Kind::send) == 0 && static_cast<int>(Kind::show) 
 }  // namespace
 
 Words mode_reasons() {
-  static constexpr std::array<std::string_view, 5> all = {"gesture", "button", "time_out", "assigned", "power"};
+  static constexpr std::array<std::string_view, 5> all = {"gesture", "button", "time_out", "assigned",
+                                                          "power"};
   static_assert(all.size() == static_cast<std::size_t>(model::ModeReason::power) + 1);
   return all;
 }

@@ -144,12 +144,14 @@ class DocumentReader {
       loaded.standings = standings_of(lesson);
       for (std::size_t i = 0; i < lesson.questions.size(); ++i) {
         if (i > 0 && loaded.standings[i].world.now < loaded.standings[i - 1].world.now)
-          complaints_.add(places[i], "this question comes before the one above it", "questions in the order of the story");
+          complaints_.add(places[i], "this question comes before the one above it",
+                          "questions in the order of the story");
         if (const auto trouble = trouble_with(lesson, lesson.questions[i], loaded.standings[i]))
           complaints_.add(places[i], *trouble);
       }
     } catch (const model::UsedUp& used_up) {
-      complaints_.add(places.front(), fmt::format("the story never gets to its questions: {}", used_up.what()));
+      complaints_.add(places.front(),
+                      fmt::format("the story never gets to its questions: {}", used_up.what()));
     }
   }
 

@@ -1,12 +1,11 @@
 #include "tools/script/site_reader.h"
 
-#include <deque>
-#include <algorithm>
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <charconv>
 #include <cmath>
+#include <deque>
 #include <map>
 #include <unordered_set>
 
@@ -60,8 +59,8 @@ namespace {
 
 class SiteReader {
  public:
-  SiteReader(const model::Family* family, const FamilyLoader& load_family, Complaints& complaints, bool unplanned,
-             ToldSite* told)
+  SiteReader(const model::Family* family, const FamilyLoader& load_family, Complaints& complaints,
+             bool unplanned, ToldSite* told)
       : family_(family),
         load_family_(load_family),
         complaints_(complaints),
@@ -246,8 +245,10 @@ class SiteReader {
     const Fields numbers{complaints_, *switches, "switches", keys::switches};
     const Node* site = numbers.need("site");
     const Node* zone = numbers.need("zone");
-    if (site != nullptr) read_switch_number(complaints_, *site, family ? &family->plate.site_switches : nullptr, plate.site);
-    if (zone != nullptr) read_switch_number(complaints_, *zone, family ? &family->plate.zone_switches : nullptr, plate.zone);
+    if (site != nullptr)
+      read_switch_number(complaints_, *site, family ? &family->plate.site_switches : nullptr, plate.site);
+    if (zone != nullptr)
+      read_switch_number(complaints_, *zone, family ? &family->plate.zone_switches : nullptr, plate.zone);
   }
 
   /// "23/4", or "unknown", which goes without saying.

@@ -40,7 +40,7 @@ struct ToldSite {
 
 struct ReadSite {
   model::Site site;
-  std::vector<FamilySource> other_families;  ///< in the order of Site::other_families
+  std::vector<FamilySource> other_families;       ///< in the order of Site::other_families
   std::vector<std::optional<model::Spot>> spots;  ///< of each place, where its file says
 };
 
@@ -70,6 +70,7 @@ void read_switch_number(Complaints& complaints, const Node& node, const model::S
                         std::uint8_t& into);
 
 /// "23/4/1" as something that some plate could assign. Complains otherwise.
-std::optional<model::Address> address_from(const Node& node, const AddressBounds& bounds, Complaints& complaints);
+std::optional<model::Address> address_from(const Node& node, const AddressBounds& bounds,
+                                           Complaints& complaints);
 
 }  // namespace drybus::tools

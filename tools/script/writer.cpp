@@ -25,7 +25,8 @@ using model::StepKind;
 namespace {
 
 /// The name that finds the family again, or else the path of its file.
-std::string family_name(const FamilySource& family, const LoadedScenario& loaded, const WriteOptions& options) {
+std::string family_name(const FamilySource& family, const LoadedScenario& loaded,
+                        const WriteOptions& options) {
   fs::path folder = options.folder;
   if (folder.empty() && !loaded.sources.empty()) folder = fs::path{loaded.sources[0].path}.parent_path();
   std::error_code error;
@@ -380,7 +381,8 @@ std::string write_step(const LoadedScenario& loaded, const Step& step) {
 
 std::string write_scenario(const LoadedScenario& loaded, const WriteOptions& options) {
   std::vector<std::string> others;
-  for (const FamilySource& other : loaded.other_families) others.push_back(family_name(other, loaded, options));
+  for (const FamilySource& other : loaded.other_families)
+    others.push_back(family_name(other, loaded, options));
   const FamilySource own{loaded.family_ref, loaded.family_file};
   return ScenarioWriter{loaded, family_name(own, loaded, options), std::move(others)}.write();
 }

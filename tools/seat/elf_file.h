@@ -13,7 +13,8 @@ namespace drybus::tools {
 
 /// Whether a symbol or section is of one of these kinds, by how its name begins.
 inline bool begins_with_any(std::string_view name, std::initializer_list<std::string_view> beginnings) {
-  return std::any_of(beginnings.begin(), beginnings.end(), [&](std::string_view each) { return name.starts_with(each); });
+  return std::any_of(beginnings.begin(), beginnings.end(),
+                     [&](std::string_view each) { return name.starts_with(each); });
 }
 
 /// A file that is not ELF has no sections.

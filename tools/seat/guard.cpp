@@ -258,7 +258,8 @@ void set_calculation_mode(unsigned mode) {
 
 std::string variable_text(const LoadedImage& image, const void* address) {
   const std::string name = Sources{image}.name_of(address);
-  return fmt::format("writes to a variable outside its block{}", name.empty() ? "" : fmt::format(" ('{}')", name));
+  return fmt::format("writes to a variable outside its block{}",
+                     name.empty() ? "" : fmt::format(" ('{}')", name));
 }
 
 const char* crash_text(int signal) {
@@ -282,7 +283,8 @@ std::string what_stopped(const LoadedImage& image, const Arena* arena) {
   const Stop stop = way.stop;
   if (stop.called != nullptr) return stop.called;
   if (stop.signal == SIGSYS) {
-    return fmt::format("makes the system call '{}', which a handler has no use for", system_call_name(stop.system_call));
+    return fmt::format("makes the system call '{}', which a handler has no use for",
+                       system_call_name(stop.system_call));
   }
   if (stop.signal == tick_signal()) return fmt::format("does not return within {:.0f} s", handler_seconds);
   const std::span<std::byte> variables = image.variables();
@@ -423,16 +425,17 @@ std::uint64_t GuardedCaller::go_ahead(const model::FirmwareCall& call, std::span
                                       const std::function<bool()>& goes_on) {
   note_call(call, library_);
   printing_for(call.device);
-  const std::uint64_t quiet = own_variables_ ? go_ahead_with_own_variables(call, state, counters, most, goes_on)
-                                             : go_ahead_in_arena(call, state, counters, most, goes_on);
+  const std::uint64_t quiet = own_variables_
+                                  ? go_ahead_with_own_variables(call, state, counters, most, goes_on)
+                                  : go_ahead_in_arena(call, state, counters, most, goes_on);
   printing_for(nullptr);
   note_over();
   return quiet;
 }
 
 std::uint64_t GuardedCaller::go_ahead_in_arena(const model::FirmwareCall& call, std::span<std::byte> state,
-                                               const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
-                                               const std::function<bool()>& goes_on) {
+                                               const std::array<model::TurnCounter, 2>& counters,
+                                               std::uint64_t most, const std::function<bool()>& goes_on) {
   Arena& arena = thread_guard().arena(state.size());
   std::byte* copy = arena.state();
   arena.take(state.data());
@@ -443,16 +446,19 @@ std::uint64_t GuardedCaller::go_ahead_in_arena(const model::FirmwareCall& call, 
       way.calls = way.calls + 1;
       call.make(copy);
       model::count(counters, 1, expected);
-      if (std::memcmp(copy, expected.data(), expected.size()) != 0 || arena.harm() != nullptr || !goes_on()) return;
+      if (std::memcmp(copy, expected.data(), expected.size()) != 0 || arena.harm() != nullptr || !goes_on())
+        return;
     }
   });
   arena.restore_canaries();
   return done;
 }
 
-std::uint64_t GuardedCaller::go_ahead_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state,
+std::uint64_t GuardedCaller::go_ahead_with_own_variables(const model::FirmwareCall& call,
+                                                         std::span<std::byte> state,
                                                          const std::array<model::TurnCounter, 2>& counters,
-                                                         std::uint64_t most, const std::function<bool()>& goes_on) {
+                                                         std::uint64_t most,
+                                                         const std::function<bool()>& goes_on) {
   const std::lock_guard lock{one_at_a_time_};
   thread_guard();
   variables_.put(state, call.handed());

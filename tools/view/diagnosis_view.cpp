@@ -188,8 +188,8 @@ std::string ranking_text(const model::Diagnosis& diagnosis, std::size_t top) {
   for (std::size_t i = 0; i < std::min(top, diagnosis.explanations.size()); ++i) {
     const RankedExplanation& each = diagnosis.explanations[i];
     if (i > 0 && each.probability < 0.001) break;
-    text += paragraph(fmt::format("{}. {}: {}", i + 1, percent(each.probability), each.text), told_width, "  ",
-                      "     ");
+    text += paragraph(fmt::format("{}. {}: {}", i + 1, percent(each.probability), each.text), told_width,
+                      "  ", "     ");
   }
   return text;
 }

@@ -17,12 +17,11 @@ namespace drybus::tools {
 namespace {
 
 using model::Buttons;
+using model::duration_text;
 using model::Family;
 using model::Machine;
 using model::MachineRow;
 using model::MachineState;
-using model::duration_text;
-
 
 std::string block(std::string_view before, std::string_view text, std::size_t indent) {
   return paragraph(text, told_width, before, std::string(indent, ' '));
@@ -50,7 +49,8 @@ std::string buttons_text(const model::PlateFamily& plate, Buttons set) {
 }
 
 std::string binding_text(const model::Binding& binding) {
-  constexpr std::array<std::string_view, 7> words = {"nothing", "on", "off", "recall", "store", "raise", "lower"};
+  constexpr std::array<std::string_view, 7> words = {"nothing", "on",    "off",  "recall",
+                                                     "store",   "raise", "lower"};
   const std::string_view word = words[static_cast<std::size_t>(binding.command)];
   const bool scene = binding.command == model::Command::recall || binding.command == model::Command::store;
   return scene ? fmt::format("{} {}", word, binding.scene) : std::string{word};
@@ -70,10 +70,9 @@ std::string memory_text(const model::Memory& memory) {
   add(memory.scenes, "scenes");
   add(memory.power_up, "power-up mode");
   add(memory.last_level, "last level");
-  return fmt::format("{}; a write that it met {}",
-                     kept.empty() ? "nothing is remembered" : "remembered are " + kept,
-                     memory.torn_write == model::TornWrite::factory ? "leaves all as from the factory"
-                                                                   : "has not happened");
+  return fmt::format(
+      "{}; a write that it met {}", kept.empty() ? "nothing is remembered" : "remembered are " + kept,
+      memory.torn_write == model::TornWrite::factory ? "leaves all as from the factory" : "has not happened");
 }
 
 /// Every number and binding of a family by its name, in the order in which they are told.
@@ -81,38 +80,45 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
   const model::PlateFamily& plate = family.plate;
   const model::ModuleFamily& module = family.module;
   std::vector<std::pair<std::string, std::string>> values;
-  const auto add = [&](std::string name, std::string value) { values.emplace_back(std::move(name), std::move(value)); };
+  const auto add = [&](std::string name, std::string value) {
+    values.emplace_back(std::move(name), std::move(value));
+  };
   add("plate: buttons", joined(plate.buttons, ", ", [](const std::string& name) { return name; }));
   add("plate: site switches", bank_text(plate.site_switches));
   add("plate: zone switches", bank_text(plate.zone_switches));
   add("plate: channels", fmt::format("{}", plate.channels));
-  add("plate: held for setup", fmt::format("{}, for {}", buttons_text(plate, plate.setup_gesture), duration_text(plate.setup_hold)));
+  add("plate: held for setup",
+      fmt::format("{}, for {}", buttons_text(plate, plate.setup_gesture), duration_text(plate.setup_hold)));
   add("plate: time-out", time_out_text(plate.time_out));
   add("plate: a beacon every", duration_text(plate.beacon));
-  add("plate: in setup", fmt::format("next {}, previous {}, identify {}, assign {}, leave {}", plate.name_of(plate.next),
-                                     plate.name_of(plate.previous), plate.name_of(plate.identify),
-                                     plate.name_of(plate.assign), plate.name_of(plate.leave)));
+  add("plate: in setup",
+      fmt::format("next {}, previous {}, identify {}, assign {}, leave {}", plate.name_of(plate.next),
+                  plate.name_of(plate.previous), plate.name_of(plate.identify), plate.name_of(plate.assign),
+                  plate.name_of(plate.leave)));
   for (std::size_t i = 0; i < plate.buttons.size(); ++i) {
-    const std::string held = plate.hold[i].command == model::Command::nothing
-                                 ? std::string{}
-                                 : fmt::format("; held for {}: {}", duration_text(plate.long_press), binding_text(plate.hold[i]));
+    const std::string held =
+        plate.hold[i].command == model::Command::nothing
+            ? std::string{}
+            : fmt::format("; held for {}: {}", duration_text(plate.long_press), binding_text(plate.hold[i]));
     add(fmt::format("plate: {} in normal mode", plate.buttons[i]), binding_text(plate.press[i]) + held);
   }
   add("module: button", module.button.empty() ? "none" : module.button);
   add("module: way into setup",
       module.supply_gesture.times != 0
-          ? fmt::format("the supply comes on {} times, each time for less than {}", module.supply_gesture.times,
-                        duration_text(module.supply_gesture.on_for))
+          ? fmt::format("the supply comes on {} times, each time for less than {}",
+                        module.supply_gesture.times, duration_text(module.supply_gesture.on_for))
           : fmt::format("held for {}", duration_text(module.setup_hold)));
   add("module: time-out", time_out_text(module.time_out));
   if (module.ask > sim::Duration::zero()) add("module: it asks every", duration_text(module.ask));
-  if (module.confirm > sim::Duration::zero()) add("module: an offer can be confirmed for", duration_text(module.confirm));
+  if (module.confirm > sim::Duration::zero())
+    add("module: an offer can be confirmed for", duration_text(module.confirm));
   add("module: a write to memory takes", duration_text(module.store));
   add("module: the load shows itself for", duration_text(module.flash));
   add("module: a fade takes", duration_text(module.fade));
   add("module: raise and lower, end to end", duration_text(module.full_range));
   add("module: scenes", fmt::format("{}", module.scenes));
-  add("module: from the factory", fmt::format("site {}, power-up {}", module.factory_site, to_string(module.factory_power_up)));
+  add("module: from the factory",
+      fmt::format("site {}, power-up {}", module.factory_site, to_string(module.factory_power_up)));
   add("module: after a power cut", memory_text(module.memory));
   add("lamp: steady after identify", duration_text(family.indicator.identify));
   add("lamp: refuse", duration_text(family.indicator.refuse));
@@ -122,7 +128,8 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
   add("contacts: settle within", duration_text(family.debounce));
   add("contacts: stuck after", duration_text(family.stuck_after));
   add("clock: off by at most", fmt::format("{} ppm", family.clock_tolerance_ppb / 1000.0));
-  add("bus", fmt::format("{}, {} bit/s", family.medium == sim::MediumKind::radio ? "radio" : "line", family.bus.bit_rate));
+  add("bus", fmt::format("{}, {} bit/s", family.medium == sim::MediumKind::radio ? "radio" : "line",
+                         family.bus.bit_rate));
   return values;
 }
 
@@ -143,7 +150,8 @@ std::string machine_text(const Machine& machine, std::string_view kind) {
   };
   for (std::size_t i = 0; i < machine.states.size(); ++i) {
     const MachineState& state = machine.states[i];
-    text += fmt::format("  {} ({} mode, lamp {})\n", state.name, to_string(state.mode), to_string(state.shows));
+    text +=
+        fmt::format("  {} ({} mode, lamp {})\n", state.name, to_string(state.mode), to_string(state.shows));
     if (!state.entry.empty()) text += block("    ", "on entry: " + to_string(state.entry), 6);
     text += rows_in(static_cast<model::StateIndex>(i));
     if (!state.exit.empty()) text += block("    ", "on exit: " + to_string(state.exit), 6);
@@ -159,7 +167,8 @@ std::map<std::string, std::string> rows_by_case(const Machine& machine) {
     if (!row.when.empty())
       name += ", if " + joined(row.when, " and ", [](const model::Guard& guard) { return to_string(guard); });
     std::string does = to_string(row.does);
-    if (row.to != model::same_state) does += fmt::format("{}to {}", does.empty() ? "" : ", ", machine.states[row.to].name);
+    if (row.to != model::same_state)
+      does += fmt::format("{}to {}", does.empty() ? "" : ", ", machine.states[row.to].name);
     rows.emplace(std::move(name), does.empty() ? "nothing" : std::move(does));
   }
   for (const MachineState& state : machine.states) {
@@ -168,7 +177,8 @@ std::map<std::string, std::string> rows_by_case(const Machine& machine) {
     rows.emplace(fmt::format("{}, on entry", state.name), to_string(state.entry));
     rows.emplace(fmt::format("{}, on exit", state.name), to_string(state.exit));
   }
-  rows.emplace("what shows first", joined(machine.order, ", ", [](model::Pattern p) { return to_string(p); }));
+  rows.emplace("what shows first",
+               joined(machine.order, ", ", [](model::Pattern p) { return to_string(p); }));
   return rows;
 }
 
@@ -181,7 +191,9 @@ void compare_machines(const Machine& one, const Machine& other, std::string_view
   for (const auto& [name, does] : second) names.insert(name);
   const auto of = [](const auto& rows, const std::string& name) {
     const auto found = rows.find(name);
-    return found == rows.end() ? std::string{"no such row"} : found->second.empty() ? "nothing" : found->second;
+    return found == rows.end()     ? std::string{"no such row"}
+           : found->second.empty() ? "nothing"
+                                   : found->second;
   };
   for (const std::string& name : names) {
     if (of(first, name) == of(second, name)) continue;
@@ -193,15 +205,18 @@ void compare_machines(const Machine& one, const Machine& other, std::string_view
 
 std::string family_text(const Family& family) {
   std::string text = fmt::format("{}\n\n", family.name);
-  for (const auto& [name, value] : values_of(family)) text += block(fmt::format("  {:<38} ", name), value, 41);
-  return text + machine_text(family.plate.machine, "A plate") + machine_text(family.module.machine, "A module");
+  for (const auto& [name, value] : values_of(family))
+    text += block(fmt::format("  {:<38} ", name), value, 41);
+  return text + machine_text(family.plate.machine, "A plate") +
+         machine_text(family.module.machine, "A module");
 }
 
 std::string remarks_text(const std::vector<model::MachineRemark>& remarks, std::string_view file) {
   std::string text;
   for (const model::MachineRemark& remark : remarks) {
     const std::string place = remark.line == 0 ? std::string{file} : fmt::format("{}:{}", file, remark.line);
-    text += fmt::format("{}: the machine of a {}: {}\n", place, remark.plate ? "plate" : "module", remark.text);
+    text +=
+        fmt::format("{}: the machine of a {}: {}\n", place, remark.plate ? "plate" : "module", remark.text);
     if (!remark.expected.empty()) text += fmt::format("    expected {}\n", remark.expected);
   }
   return text;

@@ -16,7 +16,6 @@ using model::QuestionKind;
 
 namespace {
 
-
 std::string stop_words(const model::Lesson& lesson, const LessonStop& stop) {
   switch (stop.kind) {
     case LessonStop::Kind::start:

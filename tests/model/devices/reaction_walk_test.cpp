@@ -9,8 +9,8 @@
 
 #include "model/devices/module.h"
 #include "model/devices/plate.h"
-#include "sim/random.h"
 #include "model/family/usual_machine.h"
+#include "sim/random.h"
 #include "tests/support/printing.h"
 #include "tests/support/seeds.h"
 #include "tests/support/small_site.h"
@@ -57,7 +57,8 @@ std::string out_of_order(const Family& family, const PlateState& state,
   return {};
 }
 
-std::string out_of_order(const Family& family, const ModuleState& state, const std::array<bool, timer_count>& runs) {
+std::string out_of_order(const Family& family, const ModuleState& state,
+                         const std::array<bool, timer_count>& runs) {
   const auto running = [&](Timer timer) { return runs[static_cast<std::size_t>(timer)]; };
   if ((state.mode == Mode::setup) != running(Timer::time_out)) return "the time-out runs in setup only";
   if ((state.storing != 0) != running(Timer::store)) return "a write ends by its timer";

@@ -58,11 +58,11 @@ TEST_CASE("commands that do not know the protocol say so and exit with 2") {
   const Folder place;
   const std::string out = (place.path() / "x").string();
   for (const std::string& command :
-       {"draw " + twins + " -o " + out + ".svg", "hunt " + twins + " --for random-twins", "sweep " + twins + " --vary time_out=60s..90s/3",
-        "shrink " + twins, "recover " + twins, "diff " + twins + " " + twins, "plan " + twins,
-        "handover " + twins, "panel " + twins, "run " + twins + " --pcapng " + out + ".pcapng",
-        "run " + twins + " --format markdown", "why " + twins + " random-twins --prove",
-        "check --observables " + out + ".json " + twins}) {
+       {"draw " + twins + " -o " + out + ".svg", "hunt " + twins + " --for random-twins",
+        "sweep " + twins + " --vary time_out=60s..90s/3", "shrink " + twins, "recover " + twins,
+        "diff " + twins + " " + twins, "plan " + twins, "handover " + twins, "panel " + twins,
+        "run " + twins + " --pcapng " + out + ".pcapng", "run " + twins + " --format markdown",
+        "why " + twins + " random-twins --prove", "check --observables " + out + ".json " + twins}) {
     CAPTURE(command);
     const Ran ran = drybus_program(command);
     CHECK(ran.exit_code == 2);

@@ -155,8 +155,7 @@ TEST_CASE("a pupil's sheet asks, has room to write, and tells nothing; the answe
   REQUIRE(ran.exit_code == 0);
   CHECK(has(ran.out, "every answer can be reached"));
   const std::string pupils = content_of(sheet), trainers = content_of(answers);
-  for (const char* text :
-       {"What did the plate take the press of up for?", "lights on", "Name"})
+  for (const char* text : {"What did the plate take the press of up for?", "lights on", "Name"})
     CHECK_MESSAGE(has(pupils, text), text);
   // By its number a pupil's sheet finds its answers.
   const std::size_t number = pupils.find("sheet ");

@@ -89,7 +89,8 @@ TEST_SUITE("panel") {
     CHECK(hello.at("families").as_array()[0].at("plate").at("buttons").as_array().size() == 7);
     CHECK(hello.at("families").as_array()[0].at("plate").at("buttons").as_array()[1] ==
           json::value{{"name", "up"}, {"press", "on"}, {"hold", "raise"}, {"setup", "next"}});
-    CHECK(hello.at("families").as_array()[0].at("plate").at("setup_gesture").at("text").as_string() == "hold set for 2.5 s");
+    CHECK(hello.at("families").as_array()[0].at("plate").at("setup_gesture").at("text").as_string() ==
+          "hold set for 2.5 s");
     CHECK(hello.at("walks").as_array()[0].at("takes_s").to_number<double>() == 70.0);
     CHECK(hello.at("links").as_array().size() == 2);
     CHECK(all[1].message.at("devices").at("M2").at("hidden").at("address").as_string() == "23/4/2");
@@ -100,7 +101,9 @@ TEST_SUITE("panel") {
     CHECK_FALSE(later.back().message.at("you_hold").as_bool());
   }
 
-  TEST_CASE("each device is greeted with its own family's buttons, and one without a button with what puts it in setup") {
+  TEST_CASE(
+      "each device is greeted with its own family's buttons, and one without a button with what puts it in "
+      "setup") {
     const Bench mixed{shipped("training/newer-module.yaml")};
     const json::object hello = hello_json(mixed);
     const json::array& families = hello.at("families").as_array();
@@ -288,12 +291,15 @@ TEST_SUITE("panel") {
     const ViewerId onlooker = panel.join(1s, {{}, Role::onlooker});
     CHECK(panel.room().holds(trainer));
     CHECK(refused(onlooker, R"({"do":"ask_controls"})").starts_with("Onlookers cannot have the controls."));
-    CHECK(refused(pupil, R"({"do":"press","device":"P1","buttons":["up"]})") == "The controls are the trainer's. Ask for them.");
+    CHECK(refused(pupil, R"({"do":"press","device":"P1","buttons":["up"]})") ==
+          "The controls are the trainer's. Ask for them.");
     CHECK(refused(pupil, R"({"do":"curtain","drawn":true})") == "The curtain is the trainer's.");
     panel.at_real(500s);  // a trainer takes their time
     CHECK(panel.room().holds(trainer));
-    CHECK(refused(pupil, fmt::format(R"({{"do":"give_controls","to":{}}})", pupil)).starts_with("Only the trainer lends"));
-    CHECK(refused(trainer, fmt::format(R"({{"do":"give_controls","to":{}}})", onlooker)).find("looks on") != std::string::npos);
+    CHECK(refused(pupil, fmt::format(R"({{"do":"give_controls","to":{}}})", pupil))
+              .starts_with("Only the trainer lends"));
+    CHECK(refused(trainer, fmt::format(R"({{"do":"give_controls","to":{}}})", onlooker)).find("looks on") !=
+          std::string::npos);
     CHECK(refused(trainer, fmt::format(R"({{"do":"give_controls","to":{}}})", pupil)).empty());
     CHECK(panel.room().holds(pupil));
     CHECK(refused(trainer, R"({"do":"speed","speed":50})").empty());
@@ -302,7 +308,8 @@ TEST_SUITE("panel") {
     CHECK(panel.bench().playing());  // what they do sets the clock going, no faster than hands
     CHECK(panel.bench().speed() == 1);
     CHECK(refused(pupil, R"({"do":"pause"})") == "That is the trainer's.");
-    CHECK(refused(trainer, R"({"do":"press","device":"P1","buttons":["up"]})").find("Take them back first") != std::string::npos);
+    CHECK(refused(trainer, R"({"do":"press","device":"P1","buttons":["up"]})").find("Take them back first") !=
+          std::string::npos);
     CHECK(refused(trainer, R"({"do":"ask_controls"})").empty());  // takes them back at once, finger and all
     CHECK(panel.room().holds(trainer));
     CHECK_FALSE(panel.bench().holding());

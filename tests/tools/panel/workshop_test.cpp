@@ -141,7 +141,8 @@ TEST_SUITE("panel") {
     const ViewerId wall = room.join(Role::onlooker);
     const ViewerId ida = room.join(Role::pupil);
     CHECK(room.says(ida, R"({"do":"name","name":"Ida"})").empty());
-    static_cast<void>(room.workshop.receive(trainer, fmt::format(R"({{"do":"look_at","bench":{}}})", ida), room.real));
+    static_cast<void>(
+        room.workshop.receive(trainer, fmt::format(R"({{"do":"look_at","bench":{}}})", ida), room.real));
     const auto where = room.last(trainer, "where");
     REQUIRE(where.has_value());
     CHECK(where->at("name") == "Ida");
@@ -200,14 +201,17 @@ TEST_SUITE("panel") {
     CHECK(room.join(Role::pupil, key) != ida);  // a key opens once
   }
 
-  TEST_CASE("a lesson keeps its curtain and its story until the questions are over, but not from the trainer") {
+  TEST_CASE(
+      "a lesson keeps its curtain and its story until the questions are over, but not from the trainer") {
     Class room{Task{lesson()->story, lesson()}};
     const ViewerId trainer = room.join(Role::trainer);
     const ViewerId ida = room.join(Role::pupil);
     CHECK(room.workshop.bench(ida).room().curtain() == Curtain::drawn);
-    CHECK(room.says(ida, R"({"do":"curtain","drawn":false})") == "The curtain opens when the questions are over.");
+    CHECK(room.says(ida, R"({"do":"curtain","drawn":false})") ==
+          "The curtain opens when the questions are over.");
     CHECK(room.says(ida, R"({"do":"save"})") == "It can be saved when the questions are over.");
-    CHECK(room.says(ida, R"({"do":"seek","at_s":86400})") == "The story goes on when the question is answered.");
+    CHECK(room.says(ida, R"({"do":"seek","at_s":86400})") ==
+          "The story goes on when the question is answered.");
     CHECK(room.says(ida, R"({"do":"demo","pause_at":["finding"]})").empty());
     CHECK(room.says(ida, R"({"do":"speed","speed":10000})").empty());
     room.wait(10s);
@@ -264,11 +268,15 @@ TEST_SUITE("panel") {
     }
   }
 
-  TEST_CASE("from the list a lesson is opened for the class, and what was answered before stays in the results") {
+  TEST_CASE(
+      "from the list a lesson is opened for the class, and what was answered before stays in the results") {
     WorkshopOptions options{.led = true, .choosing = true};
-    options.shelf = {"lessons",
-                     {{"a", "A lesson", "About it.", 3, 2, {}}, {"b", "A broken one", {}, 0, 0, "b: no such thing"}},
-                     [](const Offer&) { return Task{lesson()->story, lesson()}; }};
+    options.shelf = {
+        "lessons",
+        {{"a", "A lesson", "About it.", 3, 2, {}}, {"b", "A broken one", {}, 0, 0, "b: no such thing"}},
+        [](const Offer&) {
+          return Task{lesson()->story, lesson()};
+        }};
     Class room{story(), options};
     const ViewerId trainer = room.join(Role::trainer);
     CHECK(room.last(trainer, "shelf")->at("offers").as_array().size() == 2);
@@ -307,7 +315,8 @@ TEST_SUITE("panel") {
     CHECK_NOTHROW(static_cast<void>(room.workshop.bench(ida)));
     for (const BenchId bench : room.workshop.benches()) {
       if (bench == class_bench || bench == ida) continue;
-      room.workshop.join(room.real, {std::string{room.workshop.bench(bench).room().viewer(bench).key}, Role::pupil});
+      room.workshop.join(room.real,
+                         {std::string{room.workshop.bench(bench).room().viewer(bench).key}, Role::pupil});
     }
     CHECK_FALSE(room.workshop.has_room_for({{}, Role::pupil}));
     CHECK(room.workshop.has_room_for({{}, Role::onlooker}));

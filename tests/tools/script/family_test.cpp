@@ -192,7 +192,8 @@ TEST_CASE("mistakes in a family are told") {
        "'raise' on a short press of a button that can also be held | raise and lower under 'hold' | "},
       {"counted_from: entry", "counted_from: start", "unknown moment 'start' | one of: entry, last press | "},
       {"    beacon: 5s\n", "    beacon: 5s\n    announces_leaving: yes\n",
-       "'announces_leaving' goes with a family that says nothing of its machine | 'send left' on exit from a state | "},
+       "'announces_leaving' goes with a family that says nothing of its machine | 'send left' on exit from a "
+       "state | "},
       {"factory: {site: 50,", "factory: {site: 64,", "no plate can be set to this site number | 0 to 63 | "},
       {"scenes: 4", "scenes: 9", "9 is out of range | a whole number from 1 to 8 | "},
       {"kind: line", "kind: lime", "unknown kind of bus 'lime' | one of: line, radio | line"},

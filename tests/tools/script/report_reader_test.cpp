@@ -237,7 +237,8 @@ TEST_CASE("who calls need not have done anything, and what they misspell has a r
   REQUIRE(thin.ok());
   CHECK(thin.value().call.believed.people.front().script.empty());
   CHECK(thin.value().call.seen.size() == 1);
-  CHECK(has(problems(read_short("site: {plates: {P1: 23/4}, modules: [Table, Wall]}\nscript: []\nseen: {Tabel: off}\n")),
+  CHECK(has(problems(read_short(
+                "site: {plates: {P1: 23/4}, modules: [Table, Wall]}\nscript: []\nseen: {Tabel: off}\n")),
             "did you mean 'Table'?"));
   CHECK(has(problems(read_short("site: {plates: {P1: unknwon}, modules: [Table]}\nscript: []\n")),
             "did you mean 'unknown'?"));

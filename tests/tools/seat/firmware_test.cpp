@@ -126,12 +126,14 @@ TEST_SUITE("firmware") {
   }
 
   TEST_CASE("a module's firmware is tried alone on a site without a plate") {
-    CHECK(drybus_program("check tests/firmware/template/alone.yaml").exit_code == 1);  // ours is lit from the box
+    CHECK(drybus_program("check tests/firmware/template/alone.yaml").exit_code ==
+          1);  // ours is lit from the box
     const Folder folder;
     const std::string alone = folder.write(
-        "alone.yaml", "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {}\n  modules: {M1: {intended: 23/4/1}}\n"
-                      "script:\n  - hold: M1 local\n    for: 3.7s\n  - see: {M1.indicator: blink}\n"
-                      "  - expect: {M1.mode: setup}\n");
+        "alone.yaml",
+        "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {}\n  modules: {M1: {intended: 23/4/1}}\n"
+        "script:\n  - hold: M1 local\n    for: 3.7s\n  - see: {M1.indicator: blink}\n"
+        "  - expect: {M1.mode: setup}\n");
     CHECK(drybus_program("check " + alone + " --firmware module=" + library("reference")).exit_code == 0);
   }
 
@@ -310,7 +312,9 @@ TEST_SUITE("firmware") {
   }
 
   TEST_CASE("what has variables of its own is hunted like any other: the same states, the same way") {
-    const std::string hunt = "hunt scenarios/regression/hunt-start.yaml --for setup-split --no-symmetry --format json --firmware module=";
+    const std::string hunt =
+        "hunt scenarios/regression/hunt-start.yaml --for setup-split --no-symmetry --format json --firmware "
+        "module=";
     const Ran blocks = drybus_program(hunt + library("reference"));
     REQUIRE(blocks.exit_code == 0);
     CHECK(drybus_program(hunt + library("own_variables")).out == blocks.out);
@@ -330,9 +334,10 @@ TEST_SUITE("firmware") {
     CHECK(text.out.find("PART  scenarios/regression/time-outs.yaml") != std::string::npos);
     CHECK(text.out.find("| B: sample plate with mistake 1") != std::string::npos);
 
-    const Ran same =
-        drybus_program("compare scenarios/regression/setup-still-works.yaml scenarios/training/setup-split.yaml "
-                       "scenarios/training/zone-zero.yaml --firmware built-in --firmware " + library("reference"));
+    const Ran same = drybus_program(
+        "compare scenarios/regression/setup-still-works.yaml scenarios/training/setup-split.yaml "
+        "scenarios/training/zone-zero.yaml --firmware built-in --firmware " +
+        library("reference"));
     CHECK(same.exit_code == 0);
     CHECK(same.out.find("told apart in 0") != std::string::npos);
     const Ran one = drybus_program("compare scenarios/training --firmware built-in");
