@@ -1,6 +1,7 @@
 // A call on its page, without sockets: what is said is in the file at once, and the terminal reads it.
 #include "tools/panel/call/call_desk.h"
 
+#include <unistd.h>
 #include <doctest/doctest.h>
 #include <fmt/format.h>
 
@@ -74,7 +75,7 @@ class Desk {
   CallDesk& desk() { return *desk_; }
 
   static std::string path_of(const std::string& name) {
-    const auto folder = std::filesystem::temp_directory_path() / "drybus-call-desk";
+    const auto folder = std::filesystem::temp_directory_path() / fmt::format("drybus-call-desk-{}", getpid());
     std::filesystem::create_directories(folder);
     return (folder / (name + ".yaml")).string();
   }
