@@ -1,14 +1,8 @@
 // drybus panel: a live page in the browser, to press, hold, see and step back.
-#include <arpa/inet.h>
 #include <fmt/format.h>
-#include <ifaddrs.h>
-#include <net/if.h>
-#include <netinet/in.h>
 
 #include <algorithm>
-#include <array>
 #include <filesystem>
-#include <memory>
 #include <utility>
 
 #include "tools/base/file_claims.h"
@@ -22,6 +16,7 @@
 #include "tools/options/log_choice.h"
 #include "tools/panel/gate.h"
 #include "tools/panel/qr_code.h"
+#include "tools/panel/reachable.h"
 #include "tools/panel/server.h"
 
 namespace drybus::tools {
@@ -37,55 +32,23 @@ std::uint16_t port_of(const CommandLine& line) {
   return static_cast<std::uint16_t>(line.number("port", 0, 65'535));
 }
 
-bool is_any(const std::string& address) {
-  return address == "0.0.0.0" || address == "::";
-}
-
-std::string bracketed(const std::string& address) {
-  return address.find(':') == std::string::npos ? address : "[" + address + "]";
-}
-
-/// The addresses by which other machines may reach this one.
-std::vector<std::string> own_addresses() {
-  ifaddrs* first = nullptr;
-  if (getifaddrs(&first) != 0) return {};
-  const std::unique_ptr<ifaddrs, void (*)(ifaddrs*)> all{first, freeifaddrs};
-  std::vector<std::string> addresses;
-  for (const ifaddrs* each = first; each != nullptr; each = each->ifa_next) {
-    const bool usable = each->ifa_addr != nullptr && each->ifa_addr->sa_family == AF_INET &&
-                        (each->ifa_flags & IFF_LOOPBACK) == 0 && (each->ifa_flags & IFF_UP) != 0;
-    if (!usable) continue;
-    std::array<char, INET_ADDRSTRLEN> text{};
-    const auto* address = reinterpret_cast<const sockaddr_in*>(each->ifa_addr);
-    if (inet_ntop(AF_INET, &address->sin_addr, text.data(), text.size()) != nullptr)
-      addresses.emplace_back(text.data());
-  }
-  return addresses;
-}
-
-std::string url(const std::string& address, std::uint16_t port, const std::string& target) {
-  return fmt::format("http://{}:{}{}", bracketed(address), port, target);
-}
-
 void announce_to_all(const ServerOptions& options, std::uint16_t port) {
   const Gate gate{port, options.token, options.trainer_key, options.onlooker_token};
   print_err(
       "drybus: the panel can be reached from other machines, over a line that is not encrypted. Whoever has "
       "a\n"
       "link can see the bench; do not leave it open on a network you do not trust.\n");
-  std::vector<std::string> addresses{options.address};
-  if (is_any(options.address)) addresses = own_addresses();
-  if (is_any(options.address)) addresses.emplace_back("127.0.0.1");
+  const std::vector<std::string> addresses = reached_at(options.address);
   for (const std::string& address : addresses) {
-    print_out(fmt::format("pupils join at {}\n", url(address, port, gate.link_target(Role::pupil))));
-    print_out(fmt::format("  onlookers at {}\n", url(address, port, gate.link_target(Role::onlooker))));
-    print_out(fmt::format("      you lead {}\n", url(address, port, gate.link_target(Role::trainer))));
+    print_out(fmt::format("pupils join at {}\n", page_url(address, port, gate.link_target(Role::pupil))));
+    print_out(fmt::format("  onlookers at {}\n", page_url(address, port, gate.link_target(Role::onlooker))));
+    print_out(fmt::format("      you lead {}\n", page_url(address, port, gate.link_target(Role::trainer))));
   }
   print_out(
       "Keep the last one to yourself: who opens it has the clock, the stops, the curtain and the "
       "controls.\n\n");
   print_out(fmt::format("For pupils' telephones:\n{}",
-                        qr_blocks(url(addresses.front(), port, gate.link_target(Role::pupil)))));
+                        qr_blocks(page_url(addresses.front(), port, gate.link_target(Role::pupil)))));
 }
 
 /// What the folder keeps from the last time, the links with it.
@@ -181,7 +144,7 @@ int panel_command(Arguments arguments) {
   options.log = read_log(line, "panel", task.story.sources, true);
   Server server{std::move(task), options};
   if (options.token.empty()) {
-    print_out(fmt::format("the panel is at {}\n", url(options.address, server.port(), "/")));
+    print_out(fmt::format("the panel is at {}\n", page_url(options.address, server.port(), "/")));
   } else {
     announce_to_all(options, server.port());
   }
