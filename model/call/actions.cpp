@@ -10,6 +10,7 @@
 #include "model/findings/findings.h"
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
+#include "model/recovery/words.h"
 
 namespace drybus::model {
 
@@ -122,7 +123,7 @@ class Actions {
   }
 
   void at_its_button(DeviceId module) {
-    const std::string button = local_button(module);
+    const std::string button = local_button_text(site_, module);
     CallerAction local;
     local.words = here(module, fmt::format("press {} of {} briefly, once", button, called(site_, module)));
     local.steps = {press(module, only(0)), waiting(answer_time)};
@@ -137,11 +138,6 @@ class Actions {
     hold.steps = {push_step(StepKind::hold, module, only(0), long_enough), press(module, only(0))};
     hold.lamps = {module};
     add(std::move(hold));
-  }
-
-  [[nodiscard]] std::string local_button(DeviceId module) const {
-    const std::string& name = site_.module_family(module).button;
-    return name == "local" ? "the local button" : fmt::format("the local button ({})", name);
   }
 
   void read_switches(DeviceId plate) {

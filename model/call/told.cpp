@@ -116,14 +116,6 @@ std::vector<std::uint32_t> try_it(Report& report, DeviceId module, const Presses
   return tried;
 }
 
-void put_in_setup(const Site& site, DeviceId module, std::vector<Step>& steps) {
-  if (by_supply(site, module)) {
-    add_supply_steps(site, module, steps);
-  } else {
-    steps.push_back(push_step(StepKind::hold, module, only(0), site.setup_hold(module) + held_on));
-  }
-}
-
 }  // namespace
 
 std::vector<Step> addressed_steps(const Site& site, DeviceId plate, std::span<const DeviceId> modules) {
@@ -143,11 +135,11 @@ std::vector<Step> addressed_steps(const Site& site, DeviceId plate, std::span<co
     if (asks(site, module)) {
       // The plate answers with the channel after the one at which it stands, and stands there.
       step_to(channel - 1);
-      put_in_setup(site, module, steps);
+      add_setup_steps(site, module, held_on, steps);
       stands_at = channel;
       continue;
     }
-    put_in_setup(site, module, steps);
+    add_setup_steps(site, module, held_on, steps);
     step_to(channel);
     steps.push_back(press(plate, only(family.assign)));
     if (confirmed_within(site, module) > sim::Duration::zero()) steps.push_back(press(module, only(0)));

@@ -45,17 +45,6 @@ class ScriptWriter {
   void tap(DeviceId plate, Button button) {
     steps().push_back(push_step(StepKind::press, plate, only(button), problem_.times.press));
   }
-  /// What somebody does who stands before a module, so that it is in setup.
-  [[nodiscard]] std::vector<Step> module_way(DeviceId module) const {
-    std::vector<Step> way;
-    if (by_supply(site(), module)) {
-      add_supply_steps(site(), module, way);
-    } else {
-      way.push_back(push_step(StepKind::hold, module, site().setup_gesture(module),
-                              site().setup_hold(module) + hold_margin));
-    }
-    return way;
-  }
   [[nodiscard]] Step module_press(DeviceId module) const {
     return push_step(StepKind::press, module, only(0), problem_.times.press);
   }
@@ -88,7 +77,7 @@ class ScriptWriter {
   }
   /// A module that asks is out of setup again before anybody can look.
   void enter_module(DeviceId module) {
-    for (const Step& step : module_way(module)) steps().push_back(step);
+    add_setup_steps(site(), module, hold_margin, steps());
     if (!asks(site(), module)) look(module, Pattern::blink);
   }
   void step_to(DeviceId plate, std::uint8_t channel) {
@@ -198,7 +187,7 @@ class ScriptWriter {
     std::vector<Step>& theirs = script_.scenario.people[1].script;
     const sim::Instant called = ends();
     const std::size_t first = theirs.size();
-    for (const Step& step : module_way(stop.module)) theirs.push_back(step);
+    add_setup_steps(problem_.site, stop.module, hold_margin, theirs);
     theirs[first].at = called;
     const sim::Instant in_setup = called + times_.way(index);
     constexpr sim::Duration calling = std::chrono::seconds{1};

@@ -49,6 +49,12 @@ void add_supply_steps(const Site& site, DeviceId module, std::vector<Step>& step
   }
 }
 
+void add_setup_steps(const Site& site, DeviceId module, sim::Duration longer, std::vector<Step>& steps) {
+  if (by_supply(site, module)) return add_supply_steps(site, module, steps);
+  steps.push_back(
+      push_step(StepKind::hold, module, site.setup_gesture(module), site.setup_hold(module) + longer));
+}
+
 bool asks(const Site& site, DeviceId module) {
   return site.module_family(module).ask > sim::Duration::zero();
 }

@@ -19,6 +19,10 @@ bool by_supply(const Site& site, DeviceId device);
 /// The supply of one module off and on as often as its family counts, beginning afresh.
 void add_supply_steps(const Site& site, DeviceId module, std::vector<Step>& steps);
 
+/// What somebody does who stands before a module, so that it is in setup. `longer`: a button is held so much longer than
+/// its family asks for.
+void add_setup_steps(const Site& site, DeviceId module, sim::Duration longer, std::vector<Step>& steps);
+
 /// Whether the module asks for its address as soon as it is in setup: the plate in setup answers with its next channel.
 bool asks(const Site& site, DeviceId module);
 

@@ -54,11 +54,7 @@ class Teller {
     return title == name ? name : fmt::format("{} ({})", title, name);
   }
   [[nodiscard]] std::string button(Button which) const { return plate_family().name_of(which); }
-  [[nodiscard]] std::string local_button() const { return local_button(step().device); }
-  [[nodiscard]] std::string local_button(DeviceId module) const {
-    const std::string& name = site().module_family(module).button;
-    return name == "local" ? "the local button" : fmt::format("the local button ({})", name);
-  }
+  [[nodiscard]] std::string local_button() const { return local_button_text(site(), step().device); }
   [[nodiscard]] std::string gesture_buttons(DeviceId device) const {
     std::string text = buttons_text(site(), device, site().setup_gesture(device));
     text.erase(0, site().name(device).size() + 1);
@@ -273,7 +269,7 @@ class Teller {
                     : fmt::format("An electrician frees {} of {}, or changes the device.",
                                   site().is_plate(fault.device)
                                       ? site().plate_family(fault.device).name_of(fault.button)
-                                      : local_button(fault.device),
+                                      : local_button_text(site(), fault.device),
                                   named(fault.device));
   }
 
@@ -338,6 +334,11 @@ class Teller {
 std::vector<CureLine> tell(const Scenario& asked, const Aim& aim, PlaceId start, std::span<const Step> steps,
                            std::span<const Rehearsal> rehearsals) {
   return Teller{asked, aim, start, steps, rehearsals}.tell();
+}
+
+std::string local_button_text(const Site& site, DeviceId module) {
+  const std::string& name = site.module_family(module).button;
+  return name == "local" ? "the local button" : fmt::format("the local button ({})", name);
 }
 
 std::string minutes_text(sim::Duration time) {

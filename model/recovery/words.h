@@ -14,6 +14,9 @@ namespace drybus::model {
 std::vector<CureLine> tell(const Scenario& asked, const Aim& aim, PlaceId start, std::span<const Step> steps,
                            std::span<const Rehearsal> rehearsals);
 
+/// "the local button"; with its name where its family calls it something else: "the local button (pad)".
+std::string local_button_text(const Site& site, DeviceId module);
+
 /// "1 min 25 s": rounded to whole seconds.
 std::string minutes_text(sim::Duration time);
 
