@@ -50,7 +50,7 @@ class Drawing {
 
   bool prepare_round() {
     round_.trial = make_trial(built_.site, round_of(built_, all_tests(built_)), start_place(), true);
-    const auto right = try_out(round_.trial, outcomes_.right, built_.do_not_switch);
+    const auto right = try_out(round_.trial, outcomes_.right);
     if (right) round_.right = *right;
     return right.has_value();
   }
@@ -93,7 +93,7 @@ class Drawing {
 
   /// Told from the right site by the round, and cured.
   std::optional<Exercise> proved(World world) const {
-    const auto sighting = try_out(round_.trial, world, built_.do_not_switch);
+    const auto sighting = try_out(round_.trial, world);
     if (!sighting || sighting->touched || !tells_apart(round_.trial, round_.right, *sighting))
       return std::nullopt;
     world.people.assign(1, {});
@@ -129,7 +129,7 @@ class Drawing {
 
   [[nodiscard]] Report report_of_round(const Exercise& exercise) const {
     const Scenario& told = round_.trial.scenario;
-    const auto sighting = try_out(round_.trial, exercise.start, built_.do_not_switch);
+    const auto sighting = try_out(round_.trial, exercise.start);
     Report report;
     report.believed = told;
     report.believed.checks.clear();

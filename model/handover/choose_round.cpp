@@ -70,7 +70,7 @@ class Chooser {
   void try_tests() {
     for (const RoundTest& test : all_tests(built_)) {
       const Trial trial = make_trial(built_.site, acts_of(built_, test), start_of(test), true);
-      const auto right = try_out(trial, outcomes_.right, built_.do_not_switch);
+      const auto right = try_out(trial, outcomes_.right);
       if (!right || right->touched) continue;
       CoverTest tried;
       tried.rows = rows_told(trial, *right);
@@ -108,7 +108,7 @@ class Chooser {
 
   /// A round that never ends is told, too: something goes on that nobody pressed.
   [[nodiscard]] bool is_told(const Trial& trial, const Sighting& right, const World& wrong) const {
-    const auto seen = try_out(trial, wrong, built_.do_not_switch);
+    const auto seen = try_out(trial, wrong);
     return !seen || tells_apart(trial, *seen, right);
   }
 
@@ -181,7 +181,7 @@ class Chooser {
     const std::vector<RoundAct> before = round_of(built_, {});
     acts.erase(acts.begin(), acts.begin() + static_cast<std::ptrdiff_t>(before.size()));
     round_ = make_trial(built_.site, acts, built_.start.value_or(0), true);
-    right_ = try_out(round_, outcomes_.right, built_.do_not_switch);
+    right_ = try_out(round_, outcomes_.right);
   }
 
   void verify(const std::set<std::uint32_t>& open, std::vector<std::uint32_t>& missed) {

@@ -64,7 +64,7 @@ std::uint8_t last_channel(const BuiltSite& built, DeviceId plate) {
     const std::size_t index = built.site.module_index(module);
     const std::uint8_t channel = built.site.modules[index].intended->channel;
     last = std::max(last, channel);
-    if (built.do_not_switch[index]) forbidden = std::min(forbidden, channel);
+    if (built.site.modules[index].do_not_switch) forbidden = std::min(forbidden, channel);
   }
   return std::min<std::uint8_t>(last, static_cast<std::uint8_t>(forbidden - 1));
 }
@@ -93,7 +93,8 @@ Button lighting_key(const PlateFamily& family) {
 }  // namespace
 
 bool BuiltSite::may_lose_power() const {
-  return std::find(do_not_switch.begin(), do_not_switch.end(), true) == do_not_switch.end();
+  return std::none_of(site.modules.begin(), site.modules.end(),
+                      [](const ModuleSpec& module) { return module.do_not_switch; });
 }
 
 std::vector<DeviceId> BuiltSite::zone_of(DeviceId plate) const {
@@ -110,14 +111,14 @@ std::vector<DeviceId> BuiltSite::zone_of(DeviceId plate) const {
 
 bool BuiltSite::may_press(DeviceId plate) const {
   const auto zone = zone_of(plate);
-  return std::none_of(zone.begin(), zone.end(),
-                      [this](DeviceId module) { return do_not_switch[site.module_index(module)]; });
+  return std::none_of(zone.begin(), zone.end(), [this](DeviceId module) {
+    return site.modules[site.module_index(module)].do_not_switch;
+  });
 }
 
 BuiltSite built(const Plan& plan) {
   BuiltSite built;
   built.site = plan.site;
-  for (const ModuleSpec& module : built.site.modules) built.do_not_switch.push_back(module.do_not_switch);
   for (ModuleSpec& module : built.site.modules) {
     if (module.neighbour || !module.intended) continue;
     const bool moved = module.memory.address.site != module.intended->site;

@@ -30,8 +30,7 @@ struct RoundTest {
 
 /// A site as it is to be handed over: everything holds its address.
 struct BuiltSite {
-  Site site;                        ///< addresses intended and stored
-  std::vector<bool> do_not_switch;  ///< by module
+  Site site;  ///< addresses intended and stored
   std::optional<PlaceId> start;
 
   /// Whether the supply of everything may be off for a moment.

@@ -177,8 +177,7 @@ Trial make_trial(const Site& site, const std::vector<RoundAct>& acts, PlaceId st
 namespace {
 
 /// Until everybody's script is at its end; nothing when that never comes.
-std::optional<Sighting> carry_through(const Trial& trial, Simulation& simulation,
-                                      const std::vector<bool>& do_not_switch) {
+std::optional<Sighting> carry_through(const Trial& trial, Simulation& simulation) {
   const Scenario& scenario = trial.scenario;
   World& world = simulation.world();
   Sighting seen;
@@ -190,8 +189,9 @@ std::optional<Sighting> carry_through(const Trial& trial, Simulation& simulation
   std::vector<Level> left;
   for (const LoadState& load : world.loads) left.push_back(heading(load));
   const auto watch = [&] {
-    for (std::size_t i = 0; i < do_not_switch.size() && i < left.size(); ++i)
-      seen.touched = seen.touched || (do_not_switch[i] && heading(world.loads[i]) != left[i]);
+    const auto& modules = scenario.site.modules;
+    for (std::size_t i = 0; i < modules.size(); ++i)
+      seen.touched = seen.touched || (modules[i].do_not_switch && heading(world.loads[i]) != left[i]);
   };
   const sim::Instant began = world.now;
   Budget budget;
@@ -208,7 +208,7 @@ std::optional<Sighting> carry_through(const Trial& trial, Simulation& simulation
 
 }  // namespace
 
-std::optional<Sighting> try_out(const Trial& trial, World world, const std::vector<bool>& do_not_switch) {
+std::optional<Sighting> try_out(const Trial& trial, World world) {
   for (std::size_t i = 1; i < world.people.size(); ++i) {
     if (world.people[i].done == 0) return std::nullopt;
   }
@@ -220,14 +220,14 @@ std::optional<Sighting> try_out(const Trial& trial, World world, const std::vect
     simulation.schedule(sim::Duration::zero(), Happening::person, static_cast<std::uint32_t>(i), 0,
                         sim::no_entry);
   }
-  return carry_through(trial, simulation, do_not_switch);
+  return carry_through(trial, simulation);
 }
 
 std::optional<Sighting> try_from_start(const Trial& trial) {
   World world = initial_world(trial.scenario);
   Simulation simulation{trial.scenario, world};
   simulation.begin();
-  return carry_through(trial, simulation, {});
+  return carry_through(trial, simulation);
 }
 
 bool tells_apart(const Trial& trial, const Sighting& a, const Sighting& b) {

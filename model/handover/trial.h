@@ -64,7 +64,7 @@ struct Sighting {
 
 /// Goes through the script in a world in which everybody is done with what they did before. Nothing when somebody is
 /// not, or it never ends.
-std::optional<Sighting> try_out(const Trial& trial, World world, const std::vector<bool>& do_not_switch);
+std::optional<Sighting> try_out(const Trial& trial, World world);
 
 /// The same from the very start of the scenario, with everybody at the hour that their script says.
 std::optional<Sighting> try_from_start(const Trial& trial);

@@ -231,8 +231,7 @@ class Planner {
   }
 
   [[nodiscard]] bool comes_last(DeviceId module) const {
-    const std::size_t index = plan_.site.module_index(module);
-    return index < options_.come_last.size() && options_.come_last[index];
+    return plan_.site.modules[plan_.site.module_index(module)].do_not_switch;
   }
 
   /// The plates that may give a module its address, the nearest first unless some are wanted.

@@ -25,7 +25,6 @@ struct PlanOptions {
   std::optional<std::uint8_t> site_number;  ///< wanted in place of the plates' own
   /// By module: the plates that it shall have its address from; empty: any.
   std::vector<std::vector<DeviceId>> plates{};
-  std::vector<bool> come_last{};  ///< by module: it gets one of the last channels of its zone
 };
 
 /// Why a site number is what it is.

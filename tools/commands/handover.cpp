@@ -120,10 +120,6 @@ model::RoundChoice choose_part(const model::RouteProblem& whole, const model::Bu
   model::BuiltSite here;
   here.site = part.site;
   here.start = built.start;
-  for (const model::ModuleSpec& module : part.site.modules) {
-    const DeviceId id = *built.site.find_device(module.name);
-    here.do_not_switch.push_back(built.do_not_switch[built.site.module_index(id)]);
-  }
   const model::SitePart found = model::part_of(whole.site, devices);
   model::RoundChoice choice =
       model::choose_round(here, problem_of_part(whole, built, part, found.site), catalogue, bounds);

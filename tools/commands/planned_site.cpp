@@ -63,8 +63,6 @@ PlanReport planned(std::string name, LoadedSite loaded, model::PlanOptions optio
   report.wishes = site_wishes(report.loaded);
   model::Allocation allocation = model::allocate(report.loaded.site, report.wishes);
   options.plates = std::move(allocation.plates);
-  for (const model::ModuleSpec& module : report.loaded.site.modules)
-    options.come_last.push_back(module.do_not_switch);
   report.plan = model::make_plan(allocation.site, options);
   report.plan.clashes.insert(report.plan.clashes.begin(), allocation.clashes.begin(),
                              allocation.clashes.end());

@@ -142,8 +142,9 @@ std::string names_of(const model::Site& site, const std::vector<DeviceId>& devic
 
 std::vector<DeviceId> left_alone(const HandoverReport& report) {
   std::vector<DeviceId> devices;
-  for (std::size_t i = 0; i < report.built.do_not_switch.size(); ++i) {
-    if (report.built.do_not_switch[i]) devices.push_back(report.built.site.module_id(i));
+  const model::Site& site = report.built.site;
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    if (site.modules[i].do_not_switch) devices.push_back(site.module_id(i));
   }
   return devices;
 }
