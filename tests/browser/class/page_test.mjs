@@ -38,6 +38,7 @@ test('a trainer opens a lesson from the list, each pupil has a bench, one of the
   await shot(pupil, 'pupil');
   await click(trainer, '.class', 'look at Ida');
   await trainer.getByText('The bench of Ida').waitFor();
+  await trainer.waitForSelector('.lesson h2:not(:empty)'); // the bench comes, and then its lesson
   assert.match(await trainer.locator('.lesson h2').innerText(), /Question 1 of 3/);
   await shot(trainer, 'shoulder');
   assert.deepEqual(await objections(trainer), [], 'over a shoulder');
