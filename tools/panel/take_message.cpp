@@ -163,7 +163,10 @@ Reply do_note(Bench& bench, const Request& request) {
 
 Reply do_power(Bench& bench, const Request& request) {
   request.allow({"device", "on"});
-  bench.set_power(Names{bench, request}.device_or_all(), request.truth("on"));
+  const DeviceId device = Names{bench, request}.device_or_all();
+  // Hands that are faster than the news of their last deed still mean "the other way".
+  const bool throws_over = device != model::no_device && !request.has("on");
+  bench.set_power(device, throws_over ? bench.run().world().devices[device].powered == 0 : request.truth("on"));
   return {};
 }
 

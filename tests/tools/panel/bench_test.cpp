@@ -272,6 +272,18 @@ TEST_SUITE("panel") {
     replays(bench, 1);
   }
 
+  TEST_CASE("a supply is thrown over by hands that are faster than the news of their last deed") {
+    Bench bench{shipped("training/supply-counted-out.yaml")};
+    Hand hand{bench};
+    hand.does(R"({"do":"seek","at_s":5})");
+    for (int i = 0; i < 6; ++i) {
+      hand.does(R"({"do":"power","device":"M1"})");
+    }
+    CHECK(fact(bench, "M1", model::Fact::mode) == "setup");
+    CHECK_THROWS_AS(hand.does(R"({"do":"power"})"), Refused);
+    replays(bench, 1);
+  }
+
   TEST_CASE("whatever is done at random, with branches and steps back, replays to the same digest") {
     for (const std::uint64_t seed : test::seeds(25)) {
       INFO(test::replay(seed, "*whatever is done at random*"));

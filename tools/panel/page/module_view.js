@@ -17,7 +17,7 @@ export class ModuleView extends DeviceView {
     const face = (words, ...inside) => element('div', { class: 'face', role: 'group', 'aria-label': `${this.name} ${words}` }, inside);
     if (button !== null) return face(`${button} button`, this.makeKey(button, `hold ${gesture.for_s} s: setup`));
     this.supply = element('button', { type: 'button', class: 'key supply', disabled: !this.desk,
-      onclick: () => this.desk.act({ do: 'power', device: this.name, on: !this.state.powered }) },
+      onclick: () => this.desk.act({ do: 'power', device: this.name }) },
     unseenWords(`${this.name} `), element('span', { class: 'cap' }, 'supply'), ' ', element('small', {}, gesture.text));
     return face('supply', this.supply);
   }
