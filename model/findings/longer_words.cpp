@@ -201,6 +201,8 @@ std::string Narrator::why_not(DeviceId module) const {
     return sentence(lost, false);
   if (const sim::EntryId power = evidence_of(module, What::power); power != sim::no_entry)
     return fmt::format(" {} had no power.", site().name(module)) + sentence(power);
+  if (!is_joined(site(), first(), module))
+    return fmt::format(" {} was in setup, out of {}'s reach.", site().name(module), first_name());
   if (offer_lapsed(module)) {
     return fmt::format(" {} was in setup and kept it in mind, and nobody confirmed it with {} within {}.",
                        site().name(module), buttons_text(site(), module, only(0)),

@@ -14,6 +14,13 @@ bool some_offer_is_kept(const World& world) {
   });
 }
 
+/// In setup where the plate's offers do not come: too far away, or, if it is meant for this plate, on another bus.
+bool waits_out_of_reach(const Site& site, const World& world, DeviceId module, DeviceId plate) {
+  if (world.devices[module].mode != Mode::setup) return false;
+  const bool shares_the_medium = site.network.nodes[module].medium == site.network.nodes[plate].medium;
+  return shares_the_medium || is_intended_for(site, world, module, plate);
+}
+
 sim::EntryId last_power_cut(const sim::Record& record, DeviceId device) {
   for (auto id = static_cast<sim::EntryId>(record.size()); id > 0; --id) {
     if (what(record[id]) == What::power && record[id].who == device) return id;
@@ -37,7 +44,9 @@ void FindingWatch::settle_offers(const Scenario& scenario, const World& world, c
     evidence.push_back(offer.sent);
     now.each_module([&](DeviceId module) {
       if (!now.own(module) || now.device(module).was_in_setup == 0) return;
-      if (!is_joined(scenario.site, sent.who, module)) return;
+      if (!is_joined(scenario.site, sent.who, module) &&
+          !waits_out_of_reach(scenario.site, world, module, sent.who))
+        return;
       devices.push_back(module);
       evidence.push_back(facts_[module].left);
       if (now.device(module).powered == 0) evidence.push_back(last_power_cut(record, module));

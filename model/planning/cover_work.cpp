@@ -2,13 +2,6 @@
 
 namespace drybus::model {
 
-Step wait_step(sim::Duration duration) {
-  Step step;
-  step.kind = StepKind::wait;
-  step.duration = duration;
-  return step;
-}
-
 std::vector<Step> isolation_steps(bool restored) {
   Step power;
   power.kind = StepKind::power;

@@ -6,7 +6,7 @@
 
 #include <vector>
 
-#include "model/people/script.h"
+#include "model/people/setup_steps.h"
 
 namespace drybus::model {
 
@@ -19,7 +19,5 @@ inline constexpr sim::Duration restoring_takes = std::chrono::minutes{1};
 
 /// The supply of everything of ours is isolated or restored, and the time that this takes.
 std::vector<Step> isolation_steps(bool restored);
-
-Step wait_step(sim::Duration duration);
 
 }  // namespace drybus::model

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "model/people/setup_steps.h"
 #include "model/record/describe.h"
 
 namespace drybus::model {
@@ -48,17 +49,24 @@ bool is_skip(const Way& way) {
 
 }  // namespace
 
-std::optional<Change> done_by(const Step& step, sim::Instant by) {
-  const sim::Instant begins = by - step.duration - std::chrono::seconds{1};
+std::optional<Change> done_by(std::vector<Step> steps, sim::Instant by, const HumanTimes& times) {
+  // A second pair of hands stands at the device of the first step.
+  const auto first =
+      std::find_if(steps.begin(), steps.end(), [](const Step& step) { return step.device != no_device; });
+  steps.erase(steps.begin(), first);
+  if (steps.empty()) return std::nullopt;
+  sim::Instant begins = by - std::chrono::seconds{1};
+  for (const Step& step : steps) begins -= step.duration;
+  begins -= times.pause * (steps.size() - 1);
   if (begins < sim::start_of_run) return std::nullopt;
-  Step done = step;
-  done.at = begins;
-  return change::Meanwhile{{done}};
+  steps.front().at = begins;
+  return change::Meanwhile{std::move(steps)};
 }
 
-Step setup_step(const History& history, DeviceId device) {
-  const Site& site = history.site();
-  return push_step(StepKind::hold, device, site.setup_gesture(device), site.setup_hold(device) + sure);
+std::vector<Step> setup_steps(const History& history, DeviceId device) {
+  std::vector<Step> steps;
+  add_setup_steps(history.site(), device, sure, steps);
+  return steps;
 }
 
 void Happened::add(Lead lead) {
@@ -165,7 +173,7 @@ void Happened::clock_started(sim::EntryId started, DeviceId device) {
             {},
             ref,
             {}};
-  if (const auto later = done_by(history_.step_of(step_entry), needed_at_)) {
+  if (const auto later = done_by({history_.step_of(step_entry)}, needed_at_, history_.scenario().times)) {
     const sim::Instant at = *std::get<change::Meanwhile>(*later).steps.front().at;
     if (at > history_[step_entry].at) {
       lead.ways.push_back(
@@ -218,9 +226,11 @@ void Happened::stored(sim::EntryId id) {
   if (what(history_[assign]) != What::contact) return;
   // An offer that was kept until somebody pressed the module.
   step(assign, fmt::format("{} was pressed, which confirmed what it had been offered", name(entry.who)),
-       fmt::format("the offer was confirmed at {}{}", clock_text(history_[assign].at), history_.in_brackets(assign)));
+       fmt::format("the offer was confirmed at {}{}", clock_text(history_[assign].at),
+                   history_.in_brackets(assign)));
   const sim::EntryId offer = history_.last(assign, [&](const sim::Entry& heard) {
-    return heard.who == entry.who && what(heard) == What::heard && unpack(heard.b).kind == TelegramKind::assign;
+    return heard.who == entry.who && what(heard) == What::heard &&
+           unpack(heard.b).kind == TelegramKind::assign;
   });
   if (offer != sim::no_entry) taken(offer);
 }
@@ -245,8 +255,7 @@ void Happened::torn(sim::EntryId id) {
 
 void Happened::address(DeviceId module, sim::EntryId before) {
   const sim::EntryId changed = history_.last(before, [&](const sim::Entry& entry) {
-    return entry.who == module &&
-           ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
+    return entry.who == module && ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
   });
   if (changed == sim::no_entry) return memory_at_start(module);
   what(history_[changed]) == What::stored ? stored(changed) : torn(changed);

@@ -87,10 +87,10 @@ class Happened {
   bool deeper_ = false;
 };
 
-/// The same thing done by somebody else so that it is over at `by`; nothing when there is not enough time before.
-std::optional<Change> done_by(const Step& step, sim::Instant by);
+/// The same things done by somebody else so that they are over at `by`; nothing when there is not enough time before.
+std::optional<Change> done_by(std::vector<Step> steps, sim::Instant by, const HumanTimes& times);
 
-/// A step that holds what a device needs for setup.
-Step setup_step(const History& history, DeviceId device);
+/// What puts a device in setup, done by somebody who stands before it.
+std::vector<Step> setup_steps(const History& history, DeviceId device);
 
 }  // namespace drybus::model

@@ -3,8 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 
+#include "model/people/setup_steps.h"
 #include "model/record/describe.h"
+#include "model/record/way_into_setup.h"
 #include "model/world/installer.h"
 
 namespace drybus::model {
@@ -21,7 +24,8 @@ constexpr sim::Duration settling = std::chrono::seconds{1};
 
 void Missing::not_in_setup(DeviceId device, sim::EntryId before, sim::Instant at) {
   const sim::EntryId mode = history_.last_mode(device, before);
-  const bool tried = failed_holds(device, mode, before);
+  const bool tried = by_supply(history_.site(), device) ? slow_throws(device, mode, before, at)
+                                                        : failed_holds(device, mode, before);
   if (mode != sim::no_entry) return happened_.mode(mode);
   if (!tried) nobody_held(device, before, at);
 }
@@ -60,28 +64,77 @@ bool Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId bef
   return any;
 }
 
-void Missing::nobody_held(DeviceId device, sim::EntryId before, sim::Instant at) {
-  const std::string name = history_.site().name(device);
-  const Step hold = setup_step(history_, device);
-  const std::string act = describe(history_.scenario(), hold);
+/// Waits and walks between two entries, as changes that make them last no time.
+void Missing::leave_out_waits(sim::EntryId from, sim::EntryId to, std::vector<Change>& changes) const {
+  for (sim::EntryId id = from + 1; id < to; ++id) {
+    const sim::Entry& entry = history_[id];
+    if (what(entry) == What::walked) {
+      changes.emplace_back(change::Walk{static_cast<PlaceId>(entry.a), static_cast<PlaceId>(entry.b), {}});
+    } else if (what(entry) == What::step && history_.step_of(id).kind == StepKind::wait) {
+      if (const auto ref = history_.original(id)) changes.emplace_back(change::Last{*ref, {}});
+    }
+  }
+}
+
+/// Throws of a module's supply that were meant to be the gesture, with too long a time on between two of them.
+bool Missing::slow_throws(DeviceId module, sim::EntryId after, sim::EntryId before, sim::Instant at) {
+  const sim::Duration on_for = history_.site().module_family(module).supply_gesture.on_for;
+  std::vector<Change> quicker;
+  sim::EntryId on = sim::no_entry;
+  sim::EntryId last_slow = sim::no_entry;
+  for (sim::EntryId id = after + 1; id < before; ++id) {
+    const sim::Entry& entry = history_[id];
+    if (what(entry) != What::power || entry.who != module) continue;
+    if (entry.a != 0) {
+      on = id;
+    } else if (on != sim::no_entry && entry.at - history_[on].at >= on_for) {
+      const std::size_t known = quicker.size();
+      leave_out_waits(on, id, quicker);
+      if (quicker.size() > known) last_slow = on;
+    }
+  }
+  if (last_slow == sim::no_entry) return false;
+  const std::string name = history_.site().name(module);
+  const std::string left_on = fmt::format(
+      "was left on for {} or longer between two throws, and is counted afresh then", duration_text(on_for));
   Lead lead{0,
-            at,
-            fmt::format("until then nobody had put {} in setup", name),
-            fmt::format("nobody had put {} in setup", happened_.who(device)),
-            std::nullopt,
-            {}};
-  if (const auto done = done_by(hold, at)) {
+            history_[last_slow].at,
+            fmt::format("{}'s supply {}", name, left_on),
+            fmt::format("{} supply {}, the last time from {} on{}", happened_.whose(module), left_on,
+                        clock_text(history_[last_slow].at), history_.in_brackets(last_slow)),
+            history_.step_behind(last_slow),
+            {{std::move(quicker), fmt::format("had nobody waited between the throws of {}'s supply", name)}}};
+  std::vector<Way> ways = ways_into_setup(module, before, at);
+  std::move(ways.begin(), ways.end(), std::back_inserter(lead.ways));
+  happened_.add(std::move(lead));
+  return true;
+}
+
+void Missing::nobody_held(DeviceId device, sim::EntryId before, sim::Instant at) {
+  happened_.add({0, at, fmt::format("until then nobody had put {} in setup", history_.site().name(device)),
+                 fmt::format("nobody had put {} in setup", happened_.who(device)), std::nullopt,
+                 ways_into_setup(device, before, at)});
+}
+
+/// The device put in setup by `at`: by somebody else, before the step that led to the entry `before`, and before whatever came
+/// last.
+std::vector<Way> Missing::ways_into_setup(DeviceId device, sim::EntryId before, sim::Instant at) const {
+  const std::vector<Step> steps = setup_steps(history_, device);
+  const std::string act = by_supply(history_.site(), device) ? way_into_setup(history_.site(), device)
+                                                             : describe(history_.scenario(), steps.front());
+  std::vector<Way> ways;
+  if (const auto done = done_by(steps, at, history_.scenario().times)) {
     const sim::Instant from = *std::get<change::Meanwhile>(*done).steps.front().at;
-    lead.ways.push_back({{*done}, fmt::format("had somebody done so at {} ({})", clock_text(from), act)});
+    ways.push_back({{*done}, fmt::format("had somebody done so at {} ({})", clock_text(from), act)});
   }
   const std::string first = fmt::format("had somebody done so first ({})", act);
   if (before < history_.end()) {
     const sim::EntryId step = history_.step_entry(before);
     const auto ref = step == sim::no_entry ? std::nullopt : history_.original(step);
-    if (ref) lead.ways.push_back({{change::Insert{*ref, {hold}}}, first});
+    if (ref) ways.push_back({{change::Insert{*ref, steps}}, first});
   }
-  lead.ways.push_back({{insert_now({hold}, at)}, first});
-  happened_.add(std::move(lead));
+  ways.push_back({{insert_now(steps, at)}, first});
+  return ways;
 }
 
 void Missing::not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, std::uint8_t channel) {
@@ -105,7 +158,8 @@ void Missing::not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, 
 void Missing::not_used(DeviceId plate, sim::Instant at) {
   const Button next = history_.site().plate_family(plate).next;
   if (next == no_button) return;
-  const std::vector<Step> steps{setup_step(history_, plate), press(plate, next)};
+  std::vector<Step> steps = setup_steps(history_, plate);
+  steps.push_back(press(plate, next));
   const std::string act =
       fmt::format("{}, {}", describe(history_.scenario(), steps[0]), describe(history_.scenario(), steps[1]));
   happened_.add(
@@ -269,13 +323,8 @@ DeviceId Missing::plate_for(DeviceId module) const {
   return first_own;
 }
 
-Step Missing::press(DeviceId plate, Button button) const {
-  Step step;
-  step.kind = StepKind::press;
-  step.device = plate;
-  step.buttons = only(button);
-  step.duration = history_.scenario().times.press;
-  return step;
+Step Missing::press(DeviceId device, Button button) const {
+  return push_step(StepKind::press, device, only(button), history_.scenario().times.press);
 }
 
 /// What is still lacking, as things stand, for the module to take an address from the plate.
@@ -292,12 +341,12 @@ std::vector<Step> Missing::steps_to_address(DeviceId module, DeviceId plate, boo
     steps.push_back(switches);
   }
   const auto hold_module = [&] {
-    if (world_.devices[module].mode != Mode::setup) steps.push_back(setup_step(history_, module));
+    if (world_.devices[module].mode != Mode::setup) add_setup_steps(history_.site(), module, sure, steps);
   };
   if (module_first) hold_module();
-  if (!plate_in_setup) steps.push_back(setup_step(history_, plate));
+  if (!plate_in_setup) add_setup_steps(history_.site(), plate, sure, steps);
   const std::uint8_t wanted = channel_for(module);
-  const std::uint8_t now = plate_in_setup ? state.channel : std::uint8_t{0};
+  const std::uint8_t now = plate_in_setup ? state.channel : first_channel(family);
   const Button towards = wanted > now ? family.next : family.previous;
   if (towards != no_button) {
     steps.insert(steps.end(), static_cast<std::size_t>(std::abs(int{wanted} - int{now})),
@@ -305,10 +354,8 @@ std::vector<Step> Missing::steps_to_address(DeviceId module, DeviceId plate, boo
   }
   if (!module_first) hold_module();
   if (family.assign != no_button) steps.push_back(press(plate, family.assign));
-  Step settle;
-  settle.kind = StepKind::wait;
-  settle.duration = settling;
-  steps.push_back(settle);
+  if (confirmed_within(history_.site(), module) > sim::Duration::zero()) steps.push_back(press(module, 0));
+  steps.push_back(wait_step(settling));
   return steps;
 }
 

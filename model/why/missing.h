@@ -28,6 +28,9 @@ class Missing {
  private:
   [[nodiscard]] Change insert_now(std::vector<Step> steps, sim::Instant at) const;
   bool failed_holds(DeviceId device, sim::EntryId after, sim::EntryId before);
+  void leave_out_waits(sim::EntryId from, sim::EntryId to, std::vector<Change>& changes) const;
+  bool slow_throws(DeviceId module, sim::EntryId after, sim::EntryId before, sim::Instant at);
+  [[nodiscard]] std::vector<Way> ways_into_setup(DeviceId device, sim::EntryId before, sim::Instant at) const;
   void nobody_held(DeviceId device, sim::EntryId before, sim::Instant at);
   void ignored(DeviceId module, const Offer& offer);
   void not_confirmed(DeviceId module, const Offer& offer);
@@ -38,7 +41,7 @@ class Missing {
   [[nodiscard]] DeviceId plate_for(DeviceId module) const;
   [[nodiscard]] std::uint8_t channel_for(DeviceId module) const;
   [[nodiscard]] bool meant_for(const Offer& offer, DeviceId module) const;
-  [[nodiscard]] Step press(DeviceId plate, Button button) const;
+  [[nodiscard]] Step press(DeviceId device, Button button) const;
 
   const History& history_;
   const World& world_;

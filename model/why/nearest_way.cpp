@@ -5,7 +5,9 @@
 #include <algorithm>
 
 #include "model/family/address.h"
+#include "model/people/setup_steps.h"
 #include "model/record/describe.h"
+#include "model/record/way_into_setup.h"
 #include "model/run/run.h"
 #include "model/world/facts.h"
 #include "model/world/partners.h"
@@ -218,23 +220,37 @@ class WaySearch {
     for (std::size_t d = 0; d < site.device_count(); ++d) {
       const auto device = static_cast<DeviceId>(d);
       if (site.is_neighbour(device)) continue;
-      if (put_in(i, StepKind::hold, device, site.setup_gesture(device))) return true;
+      if (put_in_setup(i, device)) return true;
       if (!site.is_plate(device)) continue;
       for (const Button button : {site.plate_family(device).next, site.plate_family(device).previous,
                                   site.plate_family(device).assign}) {
-        if (button != no_button && put_in(i, StepKind::press, device, only(button))) return true;
+        if (button != no_button && put_in(i, {act(StepKind::press, device, only(button))})) return true;
       }
     }
     return false;
   }
 
-  bool put_in(std::size_t i, StepKind kind, DeviceId device, Buttons buttons) {
-    const Step step = act(kind, device, buttons);
+  bool put_in_setup(std::size_t i, DeviceId device) {
+    const Site& site = scenario_.site;
+    if (!by_supply(site, device) && site.setup_gesture(device) == 0) return false;
+    std::vector<Step> steps;
+    add_setup_steps(site, device, margin, steps);
+    return by_supply(site, device) ? put_in(i, steps, way_into_setup(site, device)) : put_in(i, steps);
+  }
+
+  bool put_in(std::size_t i, const std::vector<Step>& acts) { return put_in(i, acts, all_of(acts)); }
+
+  bool put_in(std::size_t i, const std::vector<Step>& acts, const std::string& words) {
     Scenario changed = scenario_;
     auto& steps = changed.people[0].script;
-    steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i), step);
-    return accept(fmt::format("had they done this as well: {}, {}", describe(scenario_, step), before(i)),
-                  std::move(changed));
+    steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i), acts.begin(), acts.end());
+    return accept(fmt::format("had they done this as well: {}, {}", words, before(i)), std::move(changed));
+  }
+
+  [[nodiscard]] std::string all_of(const std::vector<Step>& acts) const {
+    std::string words;
+    for (const Step& each : acts) words += (words.empty() ? "" : ", then ") + describe(scenario_, each);
+    return words;
   }
 
   [[nodiscard]] Step act(StepKind kind, DeviceId device, Buttons buttons) const {
@@ -254,27 +270,35 @@ class WaySearch {
           if (address_it(i, plate, steps, false)) return true;
         }
       }
+      const int steps = wanted->channel - first_channel(site.plate_family(plate));
       for (std::size_t i = 0; i <= script().size(); ++i) {
-        if (address_it(i, plate, wanted->channel, true)) return true;
+        if (address_it(i, plate, std::max(0, steps), true)) return true;
       }
     }
     return false;
   }
 
   bool address_it(std::size_t i, DeviceId plate, int steps, bool afresh) {
-    const PlateFamily& family = scenario_.site.plate_family(plate);
+    const Site& site = scenario_.site;
+    const PlateFamily& family = site.plate_family(plate);
+    const DeviceId module = question_.device;
     std::vector<Step> acts;
-    if (afresh) acts.push_back(act(StepKind::hold, plate, family.setup_gesture));
-    acts.push_back(act(StepKind::hold, question_.device, only(0)));
-    acts.insert(acts.end(), static_cast<std::size_t>(steps), act(StepKind::press, plate, only(family.next)));
-    acts.push_back(act(StepKind::press, plate, only(family.assign)));
+    if (afresh) add_setup_steps(site, plate, margin, acts);
+    // A module that asks does so at once: the plate stands at its channel by then.
+    if (!asks(site, module)) add_setup_steps(site, module, margin, acts);
+    if (family.next != no_button)
+      acts.insert(acts.end(), static_cast<std::size_t>(steps),
+                  act(StepKind::press, plate, only(family.next)));
+    if (asks(site, module)) add_setup_steps(site, module, margin, acts);
+    if (family.assign != no_button) acts.push_back(act(StepKind::press, plate, only(family.assign)));
+    if (confirmed_within(site, module) > sim::Duration::zero())
+      acts.push_back(act(StepKind::press, module, only(0)));
     if (afresh) acts.push_back(act(StepKind::press, plate, only(family.leave)));
-    std::string words;
-    for (const Step& each : acts) words += (words.empty() ? "" : ", then ") + describe(scenario_, each);
     Scenario changed = scenario_;
     auto& script_now = changed.people[0].script;
     script_now.insert(script_now.begin() + static_cast<std::ptrdiff_t>(i), acts.begin(), acts.end());
-    return accept(fmt::format("had they done this as well: {}; {}", words, before(i)), std::move(changed));
+    return accept(fmt::format("had they done this as well: {}; {}", all_of(acts), before(i)),
+                  std::move(changed));
   }
 
   /// A plate's switches are as they were set: otherwise from the beginning.
@@ -308,8 +332,7 @@ std::string changes_tried(const Scenario& scenario, const WhyQuestion& question,
   std::string text = "every hold that was too short for setup held long enough, every wait left out";
   if (slowest_walk(scenario) > sim::Duration::zero()) text += ", walks that take no time";
   text += ", every press and hold done once more, every step left out, ";
-  text +=
-      "and, before each step and at the end, a hold that enters setup or a press of next, previous or assign";
+  text += "and, before each step and at the end, what enters setup or a press of next, previous or assign";
   if (address_to_give(scenario, question, value))
     text += fmt::format(", and all of addressing {}", scenario.site.name(question.device));
   return text;

@@ -1,7 +1,7 @@
 // Findings counted who hears whose plate instead of who reaches the module: a neighbour behind a wall was a danger and one whose
 // signal came through was none; a module on another bus than its plate was in order; every broken link was named, and when
 // one of two was mended the other's module stayed cut off with it. Of those who had been in setup, who had taken an address was
-// not told, and who had no power was said to be in normal mode. Leaving setup by a hold counted as a press misread.
+// not told, and who had no power was said to be in normal mode; "no module was in setup" though one was, too far away. Leaving setup by a hold counted as a press misread.
 #include <doctest/doctest.h>
 
 #include <string>
@@ -166,6 +166,19 @@ TEST_CASE("what comes at the moment of a time-out does not depend on how the ste
   told("wired-keypad", site,
        "others:\n" + in_setup + "script:\n  - wait: 100s\n  - wait: 53.5s\n  - expect: {M1.mode: normal}\n",
        "none");
+}
+
+TEST_CASE("a module that waits in setup out of the plate's reach is told of where an offer is") {
+  const std::string text =
+      told("radio-keypad",
+           "  plates:\n    P1: {switches: {site: 23, zone: 4}}\n"
+           "  modules:\n    M1: {stored: 23/4/1}\n    M2: {intended: 23/4/2}\n"
+           "  bus: {radio: all, blocked: [P1-M2]}\n",
+           "script:\n  - {hold: M2 pad, for: 6s}\n  - {hold: P1 mark scene, for: 2.4s}\n"
+           "  - press: P1 plus\n  - press: P1 plus\n  - press: P1 mark\n  - press: P1 scene\n",
+           "[unaddressed, out-of-reach, assign-unheard]");
+  CHECK(says(text, "nobody took it. At 0:10.0 M2 missed"));
+  CHECK_FALSE(says(text, "No module was in setup"));
 }
 
 }  // namespace
