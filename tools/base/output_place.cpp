@@ -40,6 +40,14 @@ int named_descriptor(const fs::path& path) {
   return !error && folder == fmt::format("/proc/{}/fd", ::getpid()) ? std::stoi(name) : -1;
 }
 
+/// Of what is open as `descriptor`, or, with AT_FDCWD, stands at `path`. REQUIRES: it is there.
+FileIdentity identity(int descriptor, const char* path, const struct stat& is) {
+  struct statx more {};
+  const int flags = descriptor == AT_FDCWD ? 0 : AT_EMPTY_PATH;
+  const bool born = ::statx(descriptor, path, flags, STATX_BTIME, &more) == 0 && (more.stx_mask & STATX_BTIME) != 0;
+  return {is.st_dev, is.st_ino, born ? more.stx_btime.tv_sec * 1'000'000'000 + more.stx_btime.tv_nsec : 0, ""};
+}
+
 OutputPlace descriptor_place(const fs::path& path, int descriptor) {
   const int flags = ::fcntl(descriptor, F_GETFL);
   if (flags < 0) cannot_write(path, errno);
@@ -47,8 +55,8 @@ OutputPlace descriptor_place(const fs::path& path, int descriptor) {
   OutputPlace place{OutputPlace::Kind::descriptor, path, descriptor, {}};
   struct stat is {};
   const bool file = ::fstat(descriptor, &is) == 0 && S_ISREG(is.st_mode);
-  place.identity = file ? FileIdentity{is.st_dev, is.st_ino, ""}
-                        : FileIdentity{0, static_cast<ino_t>(descriptor), "descriptor"};
+  place.identity = file ? identity(descriptor, "", is)
+                        : FileIdentity{0, static_cast<ino_t>(descriptor), 0, "descriptor"};
   return place;
 }
 
@@ -106,22 +114,22 @@ OutputPlace new_file(const fs::path& path, const fs::path& target) {
   refuse_kernel_files(path, folder_of(target));
   if (::access(folder_of(target).c_str(), W_OK) != 0) cannot_write(path, errno);
   return {OutputPlace::Kind::file, target, -1,
-          FileIdentity{folder.st_dev, folder.st_ino, target.filename().string()}};
+          FileIdentity{folder.st_dev, folder.st_ino, 0, target.filename().string()}};
 }
 
 OutputPlace existing(const fs::path& path, const fs::path& target, const struct stat& is) {
-  const FileIdentity identity{is.st_dev, is.st_ino, ""};
+  const FileIdentity what = identity(AT_FDCWD, target.c_str(), is);
   switch (is.st_mode & S_IFMT) {
     case S_IFREG:
       refuse_kernel_files(path, target);
       if (::access(target.c_str(), W_OK) != 0) cannot_write(path, errno);
-      return {OutputPlace::Kind::file, target, -1, identity};
+      return {OutputPlace::Kind::file, target, -1, what};
     case S_IFIFO:
-      return {OutputPlace::Kind::descriptor, target, opened_pipe(path, target, identity), identity};
+      return {OutputPlace::Kind::descriptor, target, opened_pipe(path, target, what), what};
     case S_IFCHR:
       if (!is_harmless_device(is)) refuse(path, "a device");
       return {OutputPlace::Kind::straight, target, -1,
-              is_null_device(is) ? std::optional<FileIdentity>{} : identity};
+              is_null_device(is) ? std::optional<FileIdentity>{} : what};
     case S_IFDIR:
       cannot_write(path, EISDIR);
     case S_IFSOCK:
@@ -147,7 +155,7 @@ OutputPlace output_place(const fs::path& path) {
 std::optional<FileIdentity> identity_of(const fs::path& path) {
   struct stat is {};
   if (::stat(path.c_str(), &is) != 0) return std::nullopt;
-  return FileIdentity{is.st_dev, is.st_ino, ""};
+  return identity(AT_FDCWD, path.c_str(), is);
 }
 
 void write_whole(int file, std::string_view bytes, const fs::path& path) {
