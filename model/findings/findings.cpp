@@ -40,7 +40,7 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
   const sim::Entry& entry = record[id];
   switch (what(entry)) {
     case What::mode:
-      return take_in_mode(record, id);
+      return take_in_mode(scenario, world, record, id);
     case What::contact:
       return take_in_contact(scenario, record, id);
     case What::lost:
@@ -50,13 +50,7 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
     case What::checked:
       return take_in_look(scenario, world, record, id);
     case What::misread:
-      observed_.push_back({FindingId::press_misread,
-                           entry.at,
-                           entry.at,
-                           {entry.who},
-                           without_gaps({entry.because, entry.cause, id})});
-      dirty_ = true;
-      return;
+      return take_in_misread(scenario, world, record, id);
     case What::step:
       dirty_ = true;
       return;  // what the installer believes may have changed
@@ -126,11 +120,13 @@ void FindingWatch::take_in(const Scenario& scenario, const World& world, const s
   }
 }
 
-void FindingWatch::take_in_mode(const sim::Record& record, sim::EntryId id) {
+void FindingWatch::take_in_mode(const Scenario& scenario, const World& world, const sim::Record& record,
+                                sim::EntryId id) {
   const sim::Entry& entry = record[id];
   Facts& facts = facts_[entry.who];
   if (static_cast<Mode>(entry.a) == Mode::setup) {
     facts.entered = id;
+    if (!unsure_.empty()) setup_goes_on(scenario.site, world, record, id);
   } else {
     facts.left = id;
     // Some offers wait until somebody confirms them; all others are settled after each event.
@@ -167,7 +163,8 @@ void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& 
 }
 
 /// From when on the button that is down for longest counts as stuck.
-sim::Instant FindingWatch::stuck_from(const Scenario& scenario, const sim::Record& record, DeviceId device) const {
+sim::Instant FindingWatch::stuck_from(const Scenario& scenario, const sim::Record& record,
+                                      DeviceId device) const {
   if (facts_[device].down.empty()) return sim::never;
   return record[facts_[device].down.front()].at + scenario.site.family_of(device).stuck_after;
 }
@@ -235,7 +232,9 @@ void FindingWatch::take_in_heard(const Scenario& scenario, const World& world, c
   const sim::Entry& entry = record[id];
   const Telegram telegram = unpack(entry.b);
   const Moment now{scenario, world};
-  if (!is_command(telegram.kind) || !now.matters_to(telegram, entry.who) || !now.memory(entry.who).addressed()) return;
+  if (!is_command(telegram.kind) || !now.matters_to(telegram, entry.who) ||
+      !now.memory(entry.who).addressed())
+    return;
   if (understands(scenario.site.family_of(entry.who).module, telegram)) return;
   const bool known = std::any_of(observed_.begin(), observed_.end(), [&](const Observation& earlier) {
     if (earlier.id != FindingId::not_understood || earlier.devices.front() != entry.who) return false;

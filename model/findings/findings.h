@@ -96,15 +96,22 @@ class FindingWatch {
   };
 
   void take_in(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
-  void take_in_mode(const sim::Record& record, sim::EntryId id);
+  void take_in_mode(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
+  void take_in_misread(const Scenario& scenario, const World& world, const sim::Record& record,
+                       sim::EntryId id);
+  void setup_goes_on(const Site& site, const World& world, const sim::Record& record, sim::EntryId id);
+  void was_meant_for_setup(const sim::Record& record, DeviceId plate, sim::Instant at);
+  void tell_misread(const sim::Record& record, sim::EntryId id);
   void take_in_contact(const Scenario& scenario, const sim::Record& record, sim::EntryId id);
-  [[nodiscard]] sim::Instant stuck_from(const Scenario& scenario, const sim::Record& record, DeviceId device) const;
+  [[nodiscard]] sim::Instant stuck_from(const Scenario& scenario, const sim::Record& record,
+                                        DeviceId device) const;
   void open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device, sim::Instant now);
   void take_in_lost(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void take_in_level(const Scenario& scenario, const World& world, const sim::Record& record,
                      sim::EntryId id);
   void take_in_look(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
-  void take_in_heard(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
+  void take_in_heard(const Scenario& scenario, const World& world, const sim::Record& record,
+                     sim::EntryId id);
   void lose_telegram(const sim::Record& record, DeviceId sender, DeviceId receiver, sim::EntryId telegram,
                      sim::EntryId id);
   /// What the module held is no longer so; should the new address be as bad, that is another finding.
@@ -122,6 +129,8 @@ class FindingWatch {
   std::vector<Open>
       unreached_;  ///< kept apart: they open by a lost telegram and close when a way is there again
   std::vector<Offer> offers_;
+  std::vector<sim::EntryId>
+      unsure_;  ///< presses that may have been meant for setup, and may have been meant for light
   std::vector<Breach> scratch_;
   std::size_t seen_ = 0;
   sim::Instant next_stuck_ = sim::never;  ///< not before this does another button count as stuck

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "model/findings/misread.h"
 #include "model/record/describe.h"
 #include "model/world/facts.h"
 
@@ -23,7 +24,6 @@ Judge::By way_to_recognise(const HuntGoal& goal) {
     case FindingId::factory_site:
     case FindingId::zone_zero:
       return Judge::By::state;
-    case FindingId::press_misread:
     case FindingId::write_lost:
       return Judge::By::note;
     case FindingId::assign_unheard:
@@ -32,6 +32,7 @@ Judge::By way_to_recognise(const HuntGoal& goal) {
     case FindingId::powers_up_lit:
     case FindingId::not_understood:
       return Judge::By::record;
+    case FindingId::press_misread:
     case FindingId::blip_asleep:
     case FindingId::stuck_button:
       return Judge::By::memory;
@@ -60,7 +61,7 @@ Notes what_it_takes(FindingId finding) {
     case FindingId::site_overlap:
       return notes(What::switches, What::link);
     case FindingId::press_misread:
-      return notes(What::misread);
+      return notes(What::misread, What::mode);
     case FindingId::write_lost:
       return notes(What::store_torn);
     case FindingId::assign_unheard:
@@ -182,7 +183,32 @@ bool Judge::broken_by_record(const FindingWatch& watch, const World& world) cons
 bool Judge::remember(const World& world, std::span<const sim::Entry> entries,
                      std::vector<sim::Instant>& memory) const {
   bool broken = false;
-  for (const sim::Entry& entry : entries) broken = remember_unshown(world, entry, memory) || broken;
+  const bool of_presses = *goal_.finding == FindingId::press_misread;
+  for (const sim::Entry& entry : entries) {
+    broken = (of_presses ? remember_misread(world, entry, memory) : remember_unshown(world, entry, memory)) ||
+             broken;
+  }
+  return broken;
+}
+
+bool Judge::remember_misread(const World& world, const sim::Entry& entry,
+                             std::vector<sim::Instant>& memory) const {
+  const Site& site = scenario_.site;
+  const auto unsure = [&](DeviceId plate) {
+    return memory[plate] != sim::never && entry.at - memory[plate] <= goes_on_within;
+  };
+  if (what(entry) == What::misread) {
+    if (speaks_for_itself(site, world, entry, unsure(entry.who))) return true;
+    memory[entry.who] = entry.at;
+    return false;
+  }
+  if (what(entry) != What::mode) return false;
+  bool broken = false;
+  for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
+    if (!goes_on_with(site, world, entry, plate)) continue;
+    broken = broken || unsure(plate);
+    memory[plate] = sim::never;
+  }
   return broken;
 }
 
@@ -223,6 +249,7 @@ sim::Duration Judge::age(const World& world, sim::Instant remembered) const {
   if (remembered == sim::never) return gone;
   const sim::Duration age = world.now - remembered;
   if (*goal_.finding == FindingId::stuck_button) return age;
+  if (*goal_.finding == FindingId::press_misread) return age > goes_on_within ? gone : age;
   return age > scenario_.site.longest([](const Family& each) { return each.indicator.blip; }) ? gone : age;
 }
 

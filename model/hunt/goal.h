@@ -69,7 +69,9 @@ class Judge {
   [[nodiscard]] std::size_t memory_size() const { return first_remembered_.back(); }
   [[nodiscard]] std::size_t first_remembered(std::size_t device) const { return first_remembered_[device]; }
   /// Whether entries are needed for that; contacts can be seen in the world.
-  [[nodiscard]] bool needs_entries() const { return goal_.finding == FindingId::blip_asleep; }
+  [[nodiscard]] bool needs_entries() const {
+    return goal_.finding == FindingId::blip_asleep || goal_.finding == FindingId::press_misread;
+  }
   /// Takes in entries of one event, and says whether the invariant is broken. REQUIRES: needs_entries().
   bool remember(const World& world, std::span<const sim::Entry> entries,
                 std::vector<sim::Instant>& memory) const;
@@ -93,8 +95,10 @@ class Judge {
  private:
   [[nodiscard]] static bool anybody_in_setup(const World& world);
   [[nodiscard]] bool some_module_unaddressed(const World& world) const;
+  bool remember_misread(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const;
   bool remember_unshown(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const;
-  [[nodiscard]] bool held_too_long(const World& world, const std::vector<sim::Instant>& memory, std::size_t i) const {
+  [[nodiscard]] bool held_too_long(const World& world, const std::vector<sim::Instant>& memory,
+                                   std::size_t i) const {
     return memory[i] != sim::never && memory[i] + stuck_after_[i] <= world.now;
   }
 

@@ -5,10 +5,12 @@
 #include <algorithm>
 #include <iterator>
 
+#include "model/devices/module.h"
 #include "model/people/setup_steps.h"
 #include "model/record/describe.h"
 #include "model/record/way_into_setup.h"
 #include "model/world/installer.h"
+#include "model/world/partners.h"
 
 namespace drybus::model {
 
@@ -201,12 +203,17 @@ void Missing::address_kept(DeviceId module, sim::EntryId after) {
   const Offer* best = nullptr;
   for (const Offer& offer : offers) {
     if (offer.fate == Offer::Fate::taken) continue;
+    if (!is_joined(history_.site(), offer.plate, module) && !meant_for(offer, module)) continue;
     if (best == nullptr || meant_for(offer, module) || !meant_for(*best, module)) best = &offer;
   }
-  if (best == nullptr) return nothing_offered(module);
+  if (best == nullptr) return nothing_offered(module, after);
   if (best->fate == Offer::Fate::unconfirmed) return not_confirmed(module, *best);
   const bool on_the_bus = best->fate == Offer::Fate::ignored || best->fate == Offer::Fate::lost;
   on_the_bus ? ignored(module, *best) : not_offered(*best, module);
+  if (meant_for(*best, module)) return;
+  // Somebody else's offers: had it taken one, that would not have been its own.
+  happened_.next_group();
+  nothing_offered(module, after);
 }
 
 void Missing::ignored(DeviceId module, const Offer& offer) {
@@ -359,7 +366,7 @@ std::vector<Step> Missing::steps_to_address(DeviceId module, DeviceId plate, boo
   return steps;
 }
 
-void Missing::nothing_offered(DeviceId module) {
+void Missing::nothing_offered(DeviceId module, sim::EntryId after) {
   const DeviceId plate = plate_for(module);
   if (plate == no_device) return;
   const sim::Instant at = world_.now;
@@ -372,10 +379,15 @@ void Missing::nothing_offered(DeviceId module) {
     }
     return text;
   };
+  const std::string& name = history_.site().name(module);
+  const bool afresh = after == sim::no_entry;
+  const std::string when = afresh ? "" : clock_text(history_[after].at);
   Lead lead{0,
             at,
-            fmt::format("until then nobody had offered {} an address", history_.site().name(module)),
-            fmt::format("nobody had offered {} one", happened_.who(module)),
+            afresh ? fmt::format("until then nobody had offered {} an address", name)
+                   : fmt::format("after {} nobody offered {} an address", when, name),
+            afresh ? fmt::format("nobody had offered {} one", happened_.who(module))
+                   : fmt::format("nobody offered {} one after {}", happened_.who(module), when),
             std::nullopt,
             {}};
   for (const bool module_first : {true, false}) {
@@ -422,12 +434,33 @@ void Missing::level_kept(DeviceId module, sim::EntryId after) {
     if (obeyed != sim::no_entry) return;  // and found it there already
     if (what(entry) == What::lost) {
       happened_.lost(id);
+    } else if (obeys(memory, telegram.site, telegram.zone) &&
+               !understands(history_.site().module_family(module), telegram)) {
+      not_understood(module, id);
     } else {
       happened_.address(module, id);
       happened_.switches(entry.a, id);
     }
     return;
   }
+}
+
+void Missing::not_understood(DeviceId module, sim::EntryId heard) {
+  const Site& site = history_.site();
+  const sim::Entry& entry = history_[heard];
+  const auto plate = static_cast<DeviceId>(entry.a);
+  const std::string what_it_heard =
+      fmt::format("heard \"{}\" from {}", to_string(unpack(entry.b)), site.name(plate));
+  const std::string and_then = "which is of another generation, and had no use for it";
+  happened_.add({0,
+                 entry.at,
+                 fmt::format("{} {}, {}", site.name(module), what_it_heard, and_then),
+                 fmt::format("{} {} at {}, {}{}", happened_.who(module), what_it_heard, clock_text(entry.at),
+                             and_then, history_.in_brackets(heard)),
+                 history_.step_behind(heard),
+                 {{{change::Generation{module, site.plates[plate].family,
+                                       site.modules[site.module_index(module)].memory}},
+                   fmt::format("had {} been of {}'s generation", site.name(module), site.name(plate))}}});
 }
 
 }  // namespace drybus::model

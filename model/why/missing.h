@@ -31,12 +31,13 @@ class Missing {
   void leave_out_waits(sim::EntryId from, sim::EntryId to, std::vector<Change>& changes) const;
   bool slow_throws(DeviceId module, sim::EntryId after, sim::EntryId before, sim::Instant at);
   [[nodiscard]] std::vector<Way> ways_into_setup(DeviceId device, sim::EntryId before, sim::Instant at) const;
+  void not_understood(DeviceId module, sim::EntryId heard);
   void nobody_held(DeviceId device, sim::EntryId before, sim::Instant at);
   void ignored(DeviceId module, const Offer& offer);
   void not_confirmed(DeviceId module, const Offer& offer);
   void not_offered(const Offer& offer, DeviceId module);
   void zone_was_zero(const Offer& offer, DeviceId module, std::string_view did, std::string_view why);
-  void nothing_offered(DeviceId module);
+  void nothing_offered(DeviceId module, sim::EntryId after);
   [[nodiscard]] std::vector<Step> steps_to_address(DeviceId module, DeviceId plate, bool module_first) const;
   [[nodiscard]] DeviceId plate_for(DeviceId module) const;
   [[nodiscard]] std::uint8_t channel_for(DeviceId module) const;

@@ -220,6 +220,9 @@ class WaySearch {
     for (std::size_t d = 0; d < site.device_count(); ++d) {
       const auto device = static_cast<DeviceId>(d);
       if (site.is_neighbour(device)) continue;
+      if (!site.is_plate(device) && confirmed_within(site, device) > sim::Duration::zero() &&
+          put_in(i, {act(StepKind::press, device, only(0))}))
+        return true;
       if (put_in_setup(i, device)) return true;
       if (!site.is_plate(device)) continue;
       for (const Button button : {site.plate_family(device).next, site.plate_family(device).previous,
@@ -332,7 +335,9 @@ std::string changes_tried(const Scenario& scenario, const WhyQuestion& question,
   std::string text = "every hold that was too short for setup held long enough, every wait left out";
   if (slowest_walk(scenario) > sim::Duration::zero()) text += ", walks that take no time";
   text += ", every press and hold done once more, every step left out, ";
-  text += "and, before each step and at the end, what enters setup or a press of next, previous or assign";
+  text +=
+      "and, before each step and at the end, what enters setup or a press of next, previous or assign, or "
+      "one that confirms";
   if (address_to_give(scenario, question, value))
     text += fmt::format(", and all of addressing {}", scenario.site.name(question.device));
   return text;

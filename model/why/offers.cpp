@@ -29,6 +29,19 @@ Offer::Fate fate_of_kept(const History& history, DeviceId module, sim::EntryId h
   return Offer::Fate::unconfirmed;
 }
 
+/// Whether another module that has to be asked twice kept the offer and was pressed.
+bool is_confirmed_at_another(const History& history, DeviceId module, sim::EntryId sent) {
+  const sim::Entry& whole = history[sent];
+  for (sim::EntryId id = sent + 1; id < history.end() && history[id].at == whole.at; ++id) {
+    const sim::Entry& entry = history[id];
+    const bool kept = what(entry) == What::heard && entry.cause == sent && entry.who != module &&
+                      !history.site().is_plate(entry.who) && history.in_setup(entry.who, id) &&
+                      history.site().module_family(entry.who).confirm > sim::Duration::zero();
+    if (kept && fate_of_kept(history, entry.who, id) == Offer::Fate::taken) return true;
+  }
+  return false;
+}
+
 /// What became of a telegram that was sent whole, at one receiver.
 Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
   const sim::Entry& whole = history[sent];
@@ -46,6 +59,7 @@ Offer offer_sent(const History& history, DeviceId module, sim::EntryId sent) {
     offer.entry = id;
     if (what(entry) == What::heard) offer.fate = Offer::Fate::ignored;
   }
+  offer.taken_by_another = offer.taken_by_another || is_confirmed_at_another(history, module, sent);
   const bool meant_something = offers_address(unpack(whole.b));
   if (offer.fate != Offer::Fate::taken && !meant_something) {
     offer.fate = Offer::Fate::no_address;

@@ -34,7 +34,11 @@ class Search {
     explanation_.answer = answer_of(runs_.scenario(), as_it_was, question_, nullptr);
     explanation_.offers = offers_told(question_, unaltered, as_it_was);
     if (find_reasons()) {
+      const std::string nearest = key_of(explanation_.reasons.front().front());
       drop_idle_reasons();
+      // What came about only in another course is no cause of this one, where this one has some of its own.
+      const bool happened = key_of(explanation_.reasons.front().front()) == nearest;
+      if (!happened && !beside_the_nearest_.empty()) explanation_.reasons = {beside_the_nearest_};
       drop_idle_causes();
     } else {
       explanation_.reasons.clear();
@@ -50,7 +54,6 @@ class Search {
   /// Takes one reason after another away until the answer changes.
   bool find_reasons() {
     Changes taken_away;
-    std::vector<Cause> without_the_nearest;
     for (std::size_t reason = 0; reason < most_reasons; ++reason) {
       const Leads leads = leads_now(taken_away);
       Tried causes = tried(leads, taken_away);
@@ -60,12 +63,12 @@ class Search {
       }
       std::vector<Cause> all = untried(leads, !causes.counted.empty());
       if (all.empty()) break;  // nothing can be taken away to see what is behind it
-      if (without_the_nearest.empty() && reason == 0) without_the_nearest = std::move(causes.counted);
+      if (reason == 0) beside_the_nearest_ = std::move(causes.counted);
       taken_away = taken_away + all.front().changes;
       explanation_.reasons.push_back(std::move(all));
     }
-    if (without_the_nearest.empty()) return false;
-    explanation_.reasons = {std::move(without_the_nearest)};
+    if (beside_the_nearest_.empty()) return false;
+    explanation_.reasons = {beside_the_nearest_};
     return true;
   }
 
@@ -215,6 +218,7 @@ class Search {
   const Counterfactual& runs_;
   const WhyQuestion& question_;
   Explanation explanation_;
+  std::vector<Cause> beside_the_nearest_;  ///< as it was, what counts although the nearest lead does not
 };
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <bit>
 
+#include "model/people/setup_steps.h"
 #include "model/world/partners.h"
 
 namespace drybus::model {
@@ -212,13 +213,20 @@ class Turn {
            (!site.is_plate(step().device) || step().buttons == site.setup_gesture(step().device));
   }
 
-  /// A plate that was left to its time-out with nothing left to do: nobody takes it for in setup.
+  /// A plate whose setup ended by itself with nothing left to do: nobody takes it for in setup.
   [[nodiscard]] bool was_left_when_done(DeviceId device) {
     const World& world = simulation_.world();
     const DeviceState& state = world.devices[device];
     return simulation_.site().is_plate(device) && state.mode == Mode::normal &&
-           state.setup_ended_by == ModeReason::time_out &&
+           (state.setup_ended_by == ModeReason::time_out || state.setup_ended_by == ModeReason::power) &&
            has_done_its_work(simulation_.site(), world, device);
+  }
+
+  /// A module that asks for its address shows that it was answered.
+  [[nodiscard]] bool was_answered(DeviceId device) {
+    const DeviceState& state = simulation_.world().devices[device];
+    return !simulation_.site().is_plate(device) && asks(simulation_.site(), device) &&
+           state.mode == Mode::normal && state.setup_ended_by == ModeReason::assigned;
   }
 
   void notice_what_is_amiss() {
@@ -226,8 +234,11 @@ class Turn {
     notice_misread();
     const DeviceState& actual = simulation_.world().devices[device];
     if (!simulation_.site().is_plate(device) || actual.powered == 0 || actual.believed_in_setup == 0) return;
-    if (actual.mode == Mode::setup && step().buttons == only(simulation_.site().plate_family(device).assign))
+    if (actual.mode == Mode::setup &&
+        step().buttons == only(simulation_.site().plate_family(device).assign)) {
+      offered(simulation_.world(), device);
       offered_in_vain(simulation_.site(), simulation_.world(), device);
+    }
     if (actual.mode == Mode::normal && !is_gesture() && has_meaning_in_setup(step().buttons))
       pressed_in_vain(simulation_.site(), simulation_.world(), device);
   }
@@ -246,8 +257,8 @@ class Turn {
   void notice_misread() {
     const DeviceId device = step().device;
     const DeviceState& actual = simulation_.world().devices[device];
-    const bool meant_for_setup =
-        actual.believed_in_setup != 0 && !is_gesture() && !was_left_when_done(device);
+    const bool meant_for_setup = actual.believed_in_setup != 0 && !is_gesture() &&
+                                 !was_left_when_done(device) && !was_answered(device);
     if (actual.powered == 0 || meant_for_setup == (actual.mode == Mode::setup) || is_left_by_a_hold()) return;
     if (meant_for_setup && simulation_.site().is_plate(device) && !has_meaning_in_setup(step().buttons))
       return;

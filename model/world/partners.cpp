@@ -77,7 +77,7 @@ void plate_ended(const Site& site, World& world, DeviceId plate, ModeReason reas
 
 void module_ended(World& world, DeviceId module, ModeReason reason) {
   const auto partner = partner_of(world, module);
-  if (partner && reason == ModeReason::assigned) world.devices[*partner].partner = 1;
+  if (partner && reason == ModeReason::assigned) offered(world, *partner);
   const bool missed = ended_by_itself(reason) && world.devices[module].believed_in_setup != 0;
   if (!missed || !is_with_a_plate_in_setup(world, module)) part(world, module);
 }
@@ -160,7 +160,7 @@ bool can_wait_for(const Site& site, const World& world, DeviceId module, DeviceI
 }
 
 bool has_done_its_work(const Site& site, const World& world, DeviceId plate) {
-  if (world.devices[plate].partner == 0) return false;
+  if (!has_offered(world, plate)) return false;
   return !any_module(site, [&](DeviceId module) {
     if (!can_wait_for(site, world, module, plate)) return false;
     const auto& intended = site.modules[site.module_index(module)].intended;
@@ -187,6 +187,14 @@ void setup_began(const Site& site, World& world, DeviceId device) {
     if (partner_of(world, module) && !belongs_to(site, world, module, device)) return;
     if (can_wait_for(site, world, module, device)) make_partners(world, module, device);
   });
+}
+
+void offered(World& world, DeviceId plate) {
+  world.devices[plate].partner = 1;
+}
+
+bool has_offered(const World& world, DeviceId plate) {
+  return world.devices[plate].partner != 0;
 }
 
 void setup_ended(const Site& site, World& world, DeviceId device, ModeReason reason) {

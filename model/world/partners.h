@@ -20,6 +20,10 @@ bool is_joined(const Site& site, DeviceId a, DeviceId b);
 /// Whether there is a plate, anybody's, that both modules hear as the site is built.
 bool hear_one_plate(const Site& site, DeviceId a, DeviceId b);
 
+/// The plate offered an address since it entered setup, whether or not anybody took it.
+void offered(World& world, DeviceId plate);
+bool has_offered(const World& world, DeviceId plate);
+
 /// Whether a module, anybody's, hears both plates as things stand.
 bool reach_one_module(const Site& site, const World& world, DeviceId one, DeviceId other);
 

@@ -382,7 +382,8 @@ void Simulation::set_power(DeviceId device, bool on, sim::EntryId cause) {
   state.powered = on ? 1 : 0;
   world_.medium.set_power(medium_context(), device, on, entry);
   if (!on) return lose_power(device, entry);
-  state.believed_in_setup = 0;  // everybody sees it start afresh
+  if (!site().is_plate(device))
+    state.believed_in_setup = 0;  // its lamp and its load start afresh; a plate is not looked at
   react_to(device, Stimulus{}, entry);
 }
 

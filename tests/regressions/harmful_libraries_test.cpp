@@ -69,7 +69,8 @@ TEST_SUITE("regressions") {
     };
     for (const Harm& harm : harms) {
       CAPTURE(harm.number);
-      const Ran ran = drybus_program("check " + folder.path().string() + " --firmware module=" + library(harm.number));
+      const Ran ran =
+          drybus_program("check " + folder.path().string() + " --firmware module=" + library(harm.number));
       CHECK(ran.exit_code == 1);
       says(ran.out, harm.how);
       says(ran.out, "in its handler for button");

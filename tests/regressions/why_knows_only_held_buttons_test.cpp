@@ -52,6 +52,10 @@ TEST_CASE("a supply thrown too slowly is a cause, and thrown in time a change") 
 TEST_CASE("what somebody might have done to address a module ends with its confirmation") {
   says(why(never_confirmed, "M1.address --not 17/3/1"), "M1.address would have been 17/3/1");
   says(why(never_confirmed, "M1.address"), "nobody had offered it one");
+  const std::string offered = never_confirmed +
+                              "  - {hold: P1 tools c, for: 2.1s}\n  - {hold: M1 tap, for: 4.4s}\n"
+                              "  - press: P1 d\n  - wait: 1min\n";
+  says(why(offered, "M1.address --not 17/3/1"), "had they done this as well: press M1 tap");
 }
 
 }  // namespace

@@ -24,8 +24,9 @@ const std::string three_plates =
 
 class Story {
  public:
-  explicit Story(const std::string& text)
-      : file_(folder_.write("told.yaml", "drybus: 1\ntitle: Told\nfamily: wired-keypad\nseed: 1\n" + text)) {}
+  explicit Story(const std::string& text, const std::string& family = "wired-keypad")
+      : file_(
+            folder_.write("told.yaml", "drybus: 1\ntitle: Told\nfamily: " + family + "\nseed: 1\n" + text)) {}
 
   Ran why(const std::string& question) {
     Ran ran = drybus_program("why " + file_ + " " + question);
@@ -157,6 +158,36 @@ TEST_CASE("no single change says which rule keeps the value out") {
   CHECK(ran.exit_code == 1);
   says(ran, "No plate of ours has site 24, zone 4");
   says(story.why("P1.zone --not 6"), "had P1's switches stood at site 23, zone 6 from the beginning");
+}
+
+TEST_CASE("what came about only without the nearest cause is told with the times of the run that there was") {
+  const std::string two_ask =
+      "site:\n  plates:\n    P1: {switches: {site: 52, zone: 6}}\n  modules:\n    M1: {intended: 52/6/1}\n"
+      "    M2: {intended: 52/6/2}\nscript:\n  - {hold: M2 probe, for: 2.4s}\n  - {hold: P1 learn, for: "
+      "2.8s}\n"
+      "  - {hold: M1 probe, for: 2.4s}\n  - wait: 10s\n";
+  const Ran ran = Story{two_ask, "asking-modules"}.why("M2.address");
+  says(ran, "because it was put in setup at 0:02.0 (hold M2 probe for 2.4 s)");
+}
+
+TEST_CASE("an offer that was taken and lost is followed by none since then") {
+  Story story{one_plate +
+              "others:\n  mate:\n    - {power: {M1: off}, at: 20.05s}\n    - {power: {M1: on}, at: 30s}\n"
+              "script:\n  - {hold: P1 set, for: 2.7s}\n  - {hold: M1 local, for: 3.8s}\n  - press: P1 up\n"
+              "  - {press: P1 accept, at: 20s}\n  - wait: 20s\n"};
+  const Ran ran = story.why("M1.address");
+  says(ran, "after 0:20.0 nobody offered M1 an address");
+}
+
+TEST_CASE("who was forgotten has a cause, whatever was offered to others") {
+  const std::string forgotten =
+      "site:\n  plates:\n    P1: {switches: {site: 21, zone: 5}}\n  modules:\n    M1: {intended: 21/5/1}\n"
+      "    M2: {intended: 21/5/2}\nscript:\n  - {hold: P1 tools c, for: 2.1s}\n  - press: P1 a\n"
+      "  - {hold: M2 tap, for: 4.4s}\n  - press: P1 d\n  - press: M2 tap\n  - wait: 2s\n";
+  Story story{forgotten, "confirming-modules"};
+  const Ran ran = story.why("M1.address");
+  says(ran, "because nobody had offered it one");
+  says(ran, "and another module took it");
 }
 
 }  // namespace
