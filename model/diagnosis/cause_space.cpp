@@ -47,6 +47,8 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
   const std::vector<Seen>& seen = retelling.report().seen;
   for (PlacedChange& of_room : place_causes_of_rooms(retelling, catalogue))
     parts_.push_back(std::move(of_room));
+  for (PlacedChange& of_calls : place_causes_of_calls(retelling, catalogue))
+    parts_.push_back(std::move(of_calls));
   alone_.resize(parts_.size());
   const SeenSet none(words_, 0);
   std::vector<SeenSet> of_device(site.device_count(), none);

@@ -165,6 +165,9 @@ class Grouping {
       case Mishap::noisy_link:
       case Mishap::dead_device:
       case Mishap::stuck_button:
+      case Mishap::was_in_setup:
+      case Mishap::dead_load:
+      case Mishap::other_power_up:
         return true;
       case Mishap::forgot:
       case Mishap::repeated:
@@ -179,6 +182,8 @@ class Grouping {
       case Mishap::write_lost:
       case Mishap::telegram_lost:
       case Mishap::neighbour:
+      case Mishap::exchanged:
+      case Mishap::other_hands:
         return false;
     }
     return false;

@@ -336,8 +336,10 @@ void Placing::place_interruptions() {
   const World& world = retelling_.before_step(step_);
   std::set<sim::Instant> due;
   for (const DeviceState& device : world.devices) {
-    const auto handle = device.timers[static_cast<std::size_t>(Timer::time_out)];
-    if (device.mode == Mode::setup && handle != sim::EventQueue::none) due.insert(world.queue.due(handle));
+    for (const Timer timer : {Timer::time_out, Timer::confirm}) {
+      const auto handle = device.timers[static_cast<std::size_t>(timer)];
+      if (device.mode == Mode::setup && handle != sim::EventQueue::none) due.insert(world.queue.due(handle));
+    }
   }
   if (due.empty()) return;
   const double share = interrupted_share / (*due.begin() == *due.rbegin() ? 1 : 2);
@@ -360,7 +362,7 @@ std::set<sim::Instant> Placing::time_outs_pending() const {
   std::set<sim::Instant> due;
   for (const World* each : {&world, &after}) {
     for (const DeviceState& device : each->devices) {
-      for (const Timer timer : {Timer::time_out, Timer::sleep}) {
+      for (const Timer timer : {Timer::time_out, Timer::sleep, Timer::confirm, Timer::count}) {
         const auto handle = device.timers[static_cast<std::size_t>(timer)];
         if (handle != sim::EventQueue::none && each->queue.due(handle) > times_.begins[step_]) {
           due.insert(std::chrono::round<std::chrono::seconds>(each->queue.due(handle)));

@@ -175,6 +175,19 @@ std::vector<std::uint32_t> Placing::few_positions() const {
   return spread;
 }
 
+/// Of what somebody stood through, some: a button sticks while nobody looks as well.
+std::vector<std::uint32_t> Placing::few_waits() const {
+  constexpr std::size_t most = 3;
+  std::vector<std::uint32_t> waits;
+  for (std::uint32_t i = 1; i < script_.size(); ++i) {
+    if (script_[i].kind == StepKind::wait) waits.push_back(i);
+  }
+  std::vector<std::uint32_t> spread;
+  const std::size_t count = std::min(most, waits.size());
+  for (std::size_t i = 0; i < count; ++i) spread.push_back(waits[(i + 1) * waits.size() / count - 1]);
+  return spread;
+}
+
 Changes Placing::before(std::optional<std::uint32_t> at, std::vector<Step> steps) {
   return {change::Insert{{0, at.value_or(0)}, std::move(steps)}};
 }
@@ -256,6 +269,9 @@ void Placing::place_stuck(DeviceId device) {
     std::vector<std::optional<std::uint32_t>> when{std::nullopt};
     if (!uses.empty()) when.emplace_back(uses.front() + 1);
     if (uses.size() > 1) when.emplace_back(uses.back() + 1);
+    for (const std::uint32_t wait : few_waits()) {
+      if (std::find(when.begin(), when.end(), std::optional{wait}) == when.end()) when.emplace_back(wait);
+    }
     for (const auto& at : when) {
       Step stuck;
       stuck.kind = StepKind::fault;

@@ -139,7 +139,8 @@ class Rejoining {
     const ModuleState& a = a_.modules[module];
     const ModuleState& b = b_.modules[module];
     return a.memory == b.memory && a.storing == b.storing && a.target == b.target && a.moving == b.moving &&
-           a.awake == b.awake && heading(a_.loads[module]) == heading(b_.loads[module]);
+           a.awake == b.awake && a_.loads[module].dead == b_.loads[module].dead &&
+           heading(a_.loads[module]) == heading(b_.loads[module]);
   }
 
   static constexpr sim::Duration time_outs_apart = std::chrono::milliseconds{1500};

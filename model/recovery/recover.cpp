@@ -61,6 +61,7 @@ class Judgement {
     const ModuleState& state = world_.modules[module];
     const auto& aim = aim_.addresses[module];
     if (state.storing != 0) say("{} is still writing", name);
+    if (world_.loads[module].dead != 0) say("the load of {} gives no light", name);
     if (aim && state.memory.address != *aim) {
       const bool addressed = state.memory.addressed();
       say("{} holds {}; it shall hold {}", name, addressed ? to_string(state.memory.address) : "no address",

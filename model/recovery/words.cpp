@@ -264,6 +264,11 @@ class Teller {
           "makes good whatever is broken.";
       return;
     }
+    if (fault.kind == FaultKind::new_load) {
+      line.text = fmt::format("An electrician changes the lamp or load of {}, or makes good what feeds it.",
+                              named(fault.device));
+      return;
+    }
     line.text = fault.kind == FaultKind::mend
                     ? fmt::format("An electrician makes the bus good between {}.", link_ends(fault.link))
                     : fmt::format("An electrician frees {} of {}, or changes the device.",
