@@ -119,6 +119,16 @@ Changes CauseSpace::changes_of(const sim::PartSet& set) const {
   return changes;
 }
 
+double CauseSpace::covered() const {
+  double all = 0;
+  double tried = 0;
+  for (const PlacedChange& part : parts_) {
+    all += part.chance;
+    tried += part.chance * part.covers;
+  }
+  return all > 0 ? tried / all : 1;
+}
+
 // --- trying ---
 
 double CauseSpace::log_fit(const sim::PartSet& set, double least) {
@@ -340,8 +350,9 @@ bool CauseSpace::go_together(const sim::PartSet& set, sim::PartId part) const {
   for (const sim::PartId each : set) {
     if (each == part) return false;
     const PlacedCause& placed = parts_[each].placed;
-    // What noise takes is chance: beside it anything else can explain what it does not.
-    if (placed.cause == Mishap::noisy_link || added.cause == Mishap::noisy_link) return false;
+    // What noise takes is chance: beside it, two more can explain whatever it does not.
+    const bool noise = placed.cause == Mishap::noisy_link || added.cause == Mishap::noisy_link;
+    if (noise && (set.size() > 1 || placed.cause == added.cause)) return false;
     const bool same_thing = placed.cause == added.cause && placed.device == added.device &&
                             placed.link == added.link && placed.place == added.place;
     if (same_thing && (is_fault(added.cause) || !added.step)) return false;

@@ -28,6 +28,9 @@ constexpr std::size_t most_ends = 240;
 constexpr std::size_t most_ways = 30;
 constexpr std::size_t most_ways_alike = 8;
 
+/// Of an explanation's ways, so many have to end alike for their end to be told as a fact.
+constexpr double certain_end = 0.95;
+
 /// The chances that one thing, two or three went wrong where somebody calls. A site that calls has one trouble or two, not
 /// ten, however large it is; judgement.
 constexpr std::array<double, 4> chance_of_troubles = {0, 0.66, 0.25, 0.03};
@@ -76,14 +79,14 @@ std::string consequence(const Site& site, const World& world, const World& told)
 }
 
 std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world,
-                     const World& told) {
+                     const World& told, std::string_view now = "now") {
   std::vector<std::string> clauses;
   clauses.reserve(causes.size());
   for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
   std::string text =
       causes.empty() ? as_told(report, world) : fmt::format("{}", fmt::join(clauses, ", and "));
   const std::string then = consequence(report.believed.site, world, told);
-  if (!then.empty()) text += fmt::format("; now {}", then);
+  if (!then.empty()) text += fmt::format("; {} {}", now, then);
   return capitalised(text) + ".";
 }
 
@@ -258,7 +261,8 @@ class Diagnosing {
 
   Diagnosis run() {
     const sim::Exploration exploration = sim::explore(space_, limits());
-    out_.explored = exploration.explored;
+    // What nobody thought of is not gone through, nor are moments that others stand for.
+    out_.explored = exploration.explored * space_.covered() * (1 - chance_of_unknown);
     out_.runs = exploration.tried;
     const std::vector<Match>& told = retelling_.as_told().matches;
     for (std::uint32_t i = 0; i < told.size(); ++i) {
@@ -378,8 +382,20 @@ class Diagnosing {
     std::stable_sort(explanation.ways.begin(), explanation.ways.end(),
                      [](const Account& a, const Account& b) { return a.probability > b.probability; });
     explanation.faults = explanation.ways.front().causes;
-    explanation.text = explanation.ways.front().text + others_taken(candidates);
+    explanation.text = headline(explanation, candidates) + others_taken(candidates);
     return explanation;
+  }
+
+  /// What only some of its ways lead to is not told as a fact.
+  [[nodiscard]] std::string headline(const RankedExplanation& explanation,
+                                     const std::vector<const Candidate*>& candidates) const {
+    const Account& likeliest = explanation.ways.front();
+    const HiddenState ends = hidden_state(report_.believed.site, *likeliest.world);
+    double alike = 0;
+    for (const Candidate* candidate : candidates)
+      alike += candidate->ends == ends ? candidate->probability : 0;
+    if (alike >= certain_end * explanation.probability) return likeliest.text;
+    return sentence(report_, likeliest.causes, *likeliest.world, end_as_told(), "then, most likely,");
   }
 
   /// " Or it was M3 or M4 instead of M2.", where it is open which module was taken.

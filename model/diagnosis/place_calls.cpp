@@ -219,7 +219,7 @@ void Placing::add_other_hands(DeviceId device, Button button, std::uint32_t mome
   placed.device = device;
   placed.buttons = only(button);
   placed.step = moment;
-  add(placed, with_chance, {change::Meanwhile{{press}}});
+  add(placed, with_chance, {change::Meanwhile{{press}}}).covers = covers(moment, positions_.size() + 1);
 }
 
 // --- loads and memories ---
@@ -238,7 +238,7 @@ void Placing::place_dead_load(DeviceId module) {
     const double share = when.size() < 2 ? 1
                          : at            ? (1 - dark_before) / static_cast<double>(when.size() - 1)
                                          : dark_before;
-    add(placed, chance(Mishap::dead_load) * share, before(at, {dead}));
+    add(placed, chance(Mishap::dead_load) * share, before(at, {dead})).covers = covers(at, when.size());
   }
 }
 

@@ -116,6 +116,12 @@ PlacedChange& Placing::add(const PlacedCause& placed, double with_chance, Change
   return out_.back();
 }
 
+double Placing::covers(const std::optional<std::uint32_t>& at, std::size_t moments) const {
+  if (!at) return 1;
+  const auto later = static_cast<double>(std::max<std::size_t>(1, moments - 1));
+  return std::min(1.0, later / static_cast<double>(std::max<std::size_t>(1, script_.size())));
+}
+
 // --- how far a slip at a plate in setup can reach ---
 
 bool Placing::is_slip_of_a_press(const PlacedCause& placed) const {
@@ -230,6 +236,22 @@ void Placing::place_wrong_modules() {
     PlacedChange& second =
         add(placed, chance(Mishap::second_module) * share, {change::Insert{here(), {taken}}});
     second.touches = {other};
+    place_both_at_once(other, share);
+  }
+}
+
+/// Who puts two in setup at once, to save a way, does not do it again when it is the other's turn.
+void Placing::place_both_at_once(DeviceId other, double share) {
+  for (std::uint32_t later = step_ + 1; later < script_.size(); ++later) {
+    if (!is_gesture(script_[later]) || script_[later].device != other) continue;
+    Step taken = step();
+    taken.device = other;
+    PlacedCause placed = placed_here(Mishap::second_module);
+    placed.other = other;
+    PlacedChange& both = add(placed, chance(Mishap::second_module) * share,
+                             {change::Insert{here(), {taken}}, change::Leave{{0, later}}});
+    both.touches = {other};
+    return;
   }
 }
 

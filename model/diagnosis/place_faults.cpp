@@ -16,6 +16,9 @@ constexpr double a_breaker = 0.75;
 /// What is broken was broken from the beginning as often as not; the other moments share the rest. Judgement.
 constexpr double broken_before = 0.5;
 
+/// Which telegrams noise takes is chance: two courses that it can take stand for all. Judgement.
+constexpr double a_course_of_noise = 0.5;
+
 double share_of(const std::optional<std::uint32_t>& at, std::size_t moments) {
   if (moments < 2) return 1;
   return at ? (1 - broken_before) / static_cast<double>(moments - 1) : broken_before;
@@ -204,7 +207,8 @@ void Placing::place_device_faults(DeviceId device) {
     placed.cause = Mishap::dead_device;
     placed.device = device;
     placed.step = at;
-    add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, {off}));
+    add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, {off})).covers =
+        covers(at, when.size());
   }
   const std::vector<std::uint32_t> cuts = few_positions();
   for (const std::uint32_t position : cuts) {
@@ -238,6 +242,7 @@ void Placing::place_breaker(PlaceId place) {
     placed.step = at;
     PlacedChange& added =
         add(placed, chance(Mishap::dead_device) * a_breaker * share_of(at, when.size()), before(at, off));
+    added.covers = covers(at, when.size());
     added.touches = modules;
     added.traffic = false;
   }
@@ -254,7 +259,7 @@ void Placing::add_power_cut(DeviceId device, std::uint32_t position, double with
   placed.cause = Mishap::power_cut;
   placed.device = device;
   placed.step = position;
-  add(placed, with_chance, before(position, {off, on}));
+  add(placed, with_chance, before(position, {off, on})).covers = covers(position, few_positions().size() + 1);
 }
 
 void Placing::place_stuck(DeviceId device) {
@@ -284,7 +289,8 @@ void Placing::place_stuck(DeviceId device) {
       placed.buttons = only(button);
       placed.step = at;
       add(placed, chance(Mishap::stuck_button) * share_of(at, when.size()) / static_cast<double>(buttons),
-          before(at, {stuck}));
+          before(at, {stuck}))
+          .covers = covers(at, when.size());
     }
   }
 }
@@ -347,6 +353,7 @@ void Placing::place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause,
     placed.step = at;
     PlacedChange& added = add(placed, chance(cause) * share_of(at, when.size()) / static_cast<double>(shares),
                               before(at, {broken}));
+    added.covers = kind == FaultKind::noisy ? a_course_of_noise : covers(at, when.size());
     added.touches = touched;
     added.traffic = false;
   }

@@ -36,6 +36,7 @@ std::string describe(const Scenario& believed, const PlacedCause& placed);
 struct PlacedChange {
   PlacedCause placed;
   double chance = 0;
+  double covers = 1;  ///< of what it stands for, the share of moments at which it can be that are tried
   Changes changes;
   std::vector<DeviceId> touches;  ///< the modules that it can make behave otherwise
   bool traffic = false;  ///< it can change what is sent or who hears it: any module may behave otherwise

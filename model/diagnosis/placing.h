@@ -57,6 +57,10 @@ class Placing {
 
   PlacedChange& add(const PlacedCause& placed, double with_chance, Changes changes);
 
+  /// What breaks by itself may do so before every step; of `moments` of these each stands for those around it, the
+  /// beginning for nothing but itself.
+  [[nodiscard]] double covers(const std::optional<std::uint32_t>& at, std::size_t moments) const;
+
   // --- how far a slip at a plate in setup can reach ---
 
   [[nodiscard]] bool is_slip_of_a_press(const PlacedCause& placed) const;
@@ -87,6 +91,7 @@ class Placing {
   [[nodiscard]] double likeness(DeviceId a, DeviceId b) const;
 
   void place_wrong_modules();
+  void place_both_at_once(DeviceId other, double share);
 
   [[nodiscard]] std::vector<DeviceId> our_modules() const;
 

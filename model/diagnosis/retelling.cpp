@@ -58,6 +58,7 @@ class Retelling::Course {
     glances = kept.glances;
     act_began = kept.act_began;
     loads_before = kept.loads_before;
+    waiting = kept.waiting;
     prediction.sent.assign(sent_as_told.begin(),
                            sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
     attach();
@@ -83,7 +84,10 @@ class Retelling::Course {
                           [&] {
                             ++events;
                             glance_at_lamps();
-                            if (world.people.front().step != step) note_act();
+                            if (world.people.front().step != step) {
+                              note_act();
+                              note_waiting(world.people.front().step);
+                            }
                             step = world.people.front().step;
                             enough = after_event();
                           });
@@ -123,6 +127,7 @@ class Retelling::Course {
   Glances glances;
   sim::Instant act_began{};
   std::vector<Level> loads_before;
+  std::vector<DeviceId> waiting;  ///< in setup since before the first answer, if it goes on
   Prediction prediction;
   double log_fit = 0;  ///< of what was seen so far
   std::size_t events = 0;
@@ -188,6 +193,17 @@ class Retelling::Course {
       if (now == Pattern::breathe) end_of_waiting(device, Match::nearly);
     }
     std::erase_if(due_soon_, [this](const DueSoon& each) { return each.until < world.now; });
+    std::erase_if(waiting, [this](DeviceId device) { return world.devices[device].mode != Mode::setup; });
+  }
+
+  /// A setup that went on when all that was told was done may be over by the time that somebody asks: nobody says how long
+  /// that took.
+  void note_waiting(std::uint16_t step) {
+    const auto from = retelling_.report_.answers_from;
+    if (!from || step != retelling_.looked_index(*from)) return;
+    for (const DeviceId device : watched_) {
+      if (world.devices[device].mode == Mode::setup) waiting.push_back(device);
+    }
   }
 
   bool look(std::uint32_t index) {
@@ -247,11 +263,11 @@ class Retelling::Course {
 
   [[nodiscard]] Match match_indicator(const Seen& seen) const {
     const Pattern now = world.devices[seen.device].indicator;
-    if (seen.watched) {
-      if (to_string(answer_of(seen.device)) == seen.what) return Match::yes;
-      return to_string(now) == seen.what ? Match::nearly : Match::no;
-    }
-    if (to_string(now) == seen.what) return Match::yes;
+    if (to_string(seen.watched ? answer_of(seen.device) : now) == seen.what) return Match::yes;
+    // What was in setup is at rest when that is over.
+    const bool may_be_over = std::find(waiting.begin(), waiting.end(), seen.device) != waiting.end();
+    if (may_be_over && at_rest(seen.what)) return Match::nearly;
+    if (seen.watched) return to_string(now) == seen.what ? Match::nearly : Match::no;
     const bool of_beacons = at_rest(now) && at_rest(seen.what);
     for (const Pattern pattern : sim::all_of<Pattern>()) {
       if (to_string(pattern) != seen.what) continue;
@@ -326,8 +342,8 @@ Retelling::Retelling(const Report& report, const Catalogue& catalogue)
 
 void Retelling::go_through(Course& course, std::uint32_t steps) {
   const auto copy = [&] {
-    return Kept{course.world, course.glances, course.act_began, course.loads_before,
-                course.prediction.sent.size()};
+    return Kept{course.world,        course.glances, course.act_began,
+                course.loads_before, course.waiting, course.prediction.sent.size()};
   };
   // The first copy stands for the start, before anybody did anything.
   kept_.push_back(copy());

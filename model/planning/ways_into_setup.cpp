@@ -32,7 +32,7 @@ bool by_supply(const Site& site, DeviceId device) {
 }
 
 void add_supply_steps(const Site& site, DeviceId module, std::vector<Step>& steps) {
-  if (site.place(module) != no_place) {
+  if (site.places.size() > 1 && site.place(module) != no_place) {
     Step walk;
     walk.kind = StepKind::walk;
     walk.place = site.place(module);

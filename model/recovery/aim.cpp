@@ -212,6 +212,9 @@ class Aiming {
         spare[plate] = false;
         break;
       }
+      // Another has the same already: this one can be set otherwise should that be needed.
+      for (std::size_t other = 0; other < plate; ++other)
+        spare[plate] = spare[plate] || (own_plate(other) && aim_.plates[other] == aim_.plates[plate]);
     }
     for (const PlateSetting& setting : needed) find_plate_for(setting, spare);
   }
@@ -220,7 +223,7 @@ class Aiming {
     std::optional<std::size_t> best;
     for (std::size_t plate = 0; plate < site().plates.size(); ++plate) {
       if (!own_plate(plate)) continue;
-      if (!spare[plate] && aim_.plates[plate] == setting) return;
+      if (aim_.plates[plate] == setting) return;
       if (spare[plate] && (!best || distance(plate, setting) < distance(*best, setting))) best = plate;
     }
     if (!best) {

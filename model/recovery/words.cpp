@@ -64,7 +64,7 @@ class Teller {
 
   void go_there() {
     const auto there = place_for(site(), step());
-    if (!there || *there == stands_ || step().kind == StepKind::walk) return;
+    if (site().places.size() < 2 || !there || *there == stands_ || step().kind == StepKind::walk) return;
     lines_.push_back(
         {next_, 0, fmt::format("Go to {}{}.", site().places[*there].name, walk_time(*there)), {}, {}});
     stands_ = *there;
