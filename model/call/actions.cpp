@@ -261,6 +261,7 @@ class Actions {
       identify.lamps_after = static_cast<std::uint32_t>(identify.steps.size() - 1);
       identify.steps.push_back(press(plate, only(family(plate).leave)));
       identify.lamps = there;
+      identify.row = plate + 1u;
       add(std::move(identify));
     }
   }

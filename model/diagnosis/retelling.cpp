@@ -22,17 +22,6 @@ constexpr double believed_weight = 0.1;
 /// A story with more events than this is no telephone call.
 constexpr std::size_t most_events_told = 3'000'000;
 
-void forget_words(Scenario& scenario) {
-  scenario.title.clear();
-  scenario.about.clear();
-  scenario.files.clear();
-  for (PlateSpec& plate : scenario.site.plates) plate.label.clear();
-  for (ModuleSpec& module : scenario.site.modules) module.label.clear();
-  for (Person& person : scenario.people) {
-    for (Step& step : person.script) step.text.clear();
-  }
-}
-
 }  // namespace
 
 /// One run, from the start or from a copy.

@@ -11,6 +11,18 @@
 
 namespace drybus::model {
 
+/// Leaves out what only people read: it is copied with every hypothesis.
+inline void forget_words(Scenario& scenario) {
+  scenario.title.clear();
+  scenario.about.clear();
+  scenario.files.clear();
+  for (PlateSpec& plate : scenario.site.plates) plate.label.clear();
+  for (ModuleSpec& module : scenario.site.modules) module.label.clear();
+  for (Person& person : scenario.people) {
+    for (Step& step : person.script) step.text.clear();
+  }
+}
+
 /// Lets only some modules react, and notes what plates send.
 class PartlyFollowed final : public DeviceLogic {
  public:
