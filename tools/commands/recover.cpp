@@ -51,6 +51,8 @@ struct ToldCure {
   std::vector<std::string> unexplained{};  ///< of a report: seen, and not explained by any of them
   /// Of a report: explanations that a look afterwards settles with less effort than a cure for them, too, would take.
   std::vector<const model::RankedExplanation*> for_later{};
+  std::vector<std::string>
+      standing{};  ///< of a scenario: findings that no step here ends, with what to do about them
 };
 
 // --- as text ---
@@ -139,6 +141,9 @@ std::string as_text(const ToldCure& told) {
   std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
   switch (told.cure.end) {
     case model::Cure::End::nothing_to_do:
+      if (!told.standing.empty())
+        return text + "Every address is held, and nobody is in setup: nothing to put right there.\n" +
+               list_text("But this was found, and stands:", told.standing);
       return text + explanations_text(told) + "Nothing to do: nothing is out of step.\n" +
              otherwise_text(told);
     case model::Cure::End::found:
@@ -208,6 +213,7 @@ std::string as_json(const ToldCure& told) {
   object["explanations"] = explanations_json(told.explanations);
   object["for_later"] = explanations_json(told.for_later);
   object["unexplained"] = texts(told.unexplained);
+  object["standing"] = texts(told.standing);
   object["probability"] = told.probability;
   object["otherwise"] = otherwise_json(told.otherwise);
   object["output"] =
@@ -232,6 +238,15 @@ model::RecoverOptions recover_options(const CommandLine& line) {
   return options;
 }
 
+/// Findings that are not over, each with its remedy.
+std::vector<std::string> standing_findings(const model::Scenario& scenario) {
+  std::vector<std::string> all;
+  for (const model::Finding& finding : model::run(scenario).findings) {
+    if (!finding.until) all.push_back(fmt::format("{} {}", finding.text, finding.remedy));
+  }
+  return all;
+}
+
 int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   const std::string& name = line.words()[0];
   const std::string output = line.optional_text("output").value_or("");
@@ -253,8 +268,9 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   } else if (!output.empty()) {
     print_err("there is no cure to write\n");
   }
-  const ToldCure told{
+  ToldCure told{
       name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output, {}, 1};
+  if (cure.end == model::Cure::End::nothing_to_do) told.standing = standing_findings(loaded.scenario);
   const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
   output == "-" && cure.end != model::Cure::End::no_cure ? print_err(text) : print_out(text);
   return cure.end == model::Cure::End::no_cure ? exit_failed : exit_fine;
