@@ -23,7 +23,7 @@ namespace {
 /// So many of the most probable hypotheses are put together to explanations, and so many of them at most are run to the
 /// end for it: how the others end is known from their parts.
 constexpr std::size_t most_candidates = 2'000;
-constexpr std::size_t most_ends = 240;
+constexpr std::size_t most_ends = 400;
 /// So many ways of an explanation are told, and so many of those that end alike.
 constexpr std::size_t most_ways = 30;
 constexpr std::size_t most_ways_alike = 8;

@@ -26,6 +26,9 @@ constexpr double told_spread = 0.15;
 /// Between two presses in one place people are called away so much more seldom than on a way or a wait; judgement.
 constexpr double interrupted_share = 0.25;
 
+/// Of those who put a second module in setup, so many mean to, and do not do it again; judgement.
+constexpr double both_at_once = 0.4;
+
 /// Of two modules the one in the same place is taken for the other so much more often.
 constexpr double same_place_weight = 20;
 
@@ -248,7 +251,7 @@ void Placing::place_both_at_once(DeviceId other, double share) {
     taken.device = other;
     PlacedCause placed = placed_here(Mishap::second_module);
     placed.other = other;
-    PlacedChange& both = add(placed, chance(Mishap::second_module) * share,
+    PlacedChange& both = add(placed, chance(Mishap::second_module) * both_at_once * share,
                              {change::Insert{here(), {taken}}, change::Leave{{0, later}}});
     both.touches = {other};
     return;

@@ -16,6 +16,9 @@ constexpr double a_breaker = 0.75;
 /// What is broken was broken from the beginning as often as not; the other moments share the rest. Judgement.
 constexpr double broken_before = 0.5;
 
+/// So often a button sticks while nobody touches it; judgement.
+constexpr double stuck_untouched = 0.2;
+
 /// Which telegrams noise takes is chance: two courses that it can take stand for all. Judgement.
 constexpr double a_course_of_noise = 0.5;
 
@@ -274,10 +277,16 @@ void Placing::place_stuck(DeviceId device) {
     std::vector<std::optional<std::uint32_t>> when{std::nullopt};
     if (!uses.empty()) when.emplace_back(uses.front() + 1);
     if (uses.size() > 1) when.emplace_back(uses.back() + 1);
+    const std::size_t at_hand = when.size();
     for (const std::uint32_t wait : few_waits()) {
       if (std::find(when.begin(), when.end(), std::optional{wait}) == when.end()) when.emplace_back(wait);
     }
-    for (const auto& at : when) {
+    for (std::size_t i = 0; i < when.size(); ++i) {
+      const auto& at = when[i];
+      // A button sticks when it is pressed, and seldom while nobody touches it.
+      const double share = i < at_hand
+                               ? share_of(at, at_hand) * (when.size() > at_hand ? 1 - stuck_untouched : 1)
+                               : stuck_untouched / static_cast<double>(when.size() - at_hand);
       Step stuck;
       stuck.kind = StepKind::fault;
       stuck.fault.kind = FaultKind::stuck;
@@ -288,8 +297,7 @@ void Placing::place_stuck(DeviceId device) {
       placed.device = device;
       placed.buttons = only(button);
       placed.step = at;
-      add(placed, chance(Mishap::stuck_button) * share_of(at, when.size()) / static_cast<double>(buttons),
-          before(at, {stuck}))
+      add(placed, chance(Mishap::stuck_button) * share / static_cast<double>(buttons), before(at, {stuck}))
           .covers = covers(at, when.size());
     }
   }

@@ -185,8 +185,7 @@ class Retelling::Course {
     std::erase_if(waiting, [this](DeviceId device) { return world.devices[device].mode != Mode::setup; });
   }
 
-  /// A setup that went on when all that was told was done may be over by the time that somebody asks: nobody says how long
-  /// that took.
+  /// A setup that went on when all was done may be over by the first answer: nobody says how long that took.
   void note_waiting(std::uint16_t step) {
     const auto from = retelling_.report_.answers_from;
     if (!from || step != retelling_.looked_index(*from)) return;
