@@ -4,6 +4,7 @@
 #include <set>
 
 #include "model/diagnosis/placing.h"
+#include "model/diagnosis/retelling_parts.h"
 #include "model/diagnosis/unsure.h"
 
 namespace drybus::model {
@@ -114,7 +115,10 @@ PlacedChange& Placing::add(const PlacedCause& placed, double with_chance, Change
     each.traffic = true;
   }
   if (is_module(each.placed.other)) each.touches.push_back(each.placed.other);
-  if (each.traffic && each.placed.step == step_ && is_slip_of_a_press(each.placed)) limit_to_setup(each);
+  const bool of_a_plate = each.traffic;
+  // What a module that asks does, or leaves, decides which channel the next one is answered with.
+  for (const DeviceId module : each.touches) each.traffic = each.traffic || asks_for_itself(site_, module);
+  if (of_a_plate && each.placed.step == step_ && is_slip_of_a_press(each.placed)) limit_to_setup(each);
   out_.push_back(std::move(each));
   return out_.back();
 }

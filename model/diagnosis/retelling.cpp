@@ -28,7 +28,9 @@ constexpr std::size_t most_events_told = 3'000'000;
 class Retelling::Course {
  public:
   Course(const Retelling& retelling, const Scenario& scenario, Followed followed)
-      : retelling_(retelling), scenario_(scenario), followed_(std::move(followed)) {
+      : retelling_(retelling),
+        scenario_(scenario),
+        followed_(with_all_that_ask(scenario.site, std::move(followed))) {
     prediction.matches.assign(retelling.report_.seen.size(), Match::unknown);
   }
 
@@ -96,6 +98,7 @@ class Retelling::Course {
         all = false;
         continue;
       }
+      if (asks_for_itself(scenario_.site, scenario_.site.module_id(module))) continue;
       followed_.remove(module);
       simulation_->set_power(scenario_.site.module_id(module), false, sim::no_entry);
       go_on_as_told(scenario_.site.module_id(module));
@@ -212,26 +215,6 @@ class Retelling::Course {
   /// looked.
   [[nodiscard]] sim::Duration phase_unknown() const {
     return std::max(glance, scenario_.site.longest([](const Family& each) { return each.plate.beacon; }));
-  }
-
-  /// A lamp that says nothing but whether a plate is in setup.
-  static bool at_rest(Pattern pattern) {
-    switch (pattern) {
-      case Pattern::dark:
-      case Pattern::blip:
-      case Pattern::breathe:
-        return true;
-      case Pattern::blink:
-      case Pattern::steady:
-      case Pattern::refuse:
-        return false;
-    }
-    return false;
-  }
-  static bool at_rest(std::string_view shown) {
-    constexpr auto all = sim::all_of<Pattern>();
-    return std::any_of(all.begin(), all.end(),
-                       [&](Pattern pattern) { return to_string(pattern) == shown && at_rest(pattern); });
   }
 
   /// The strongest pattern that came since something was pressed, or shows now: what somebody who watches will tell.
