@@ -240,19 +240,28 @@ class Actions {
       if (module.intended && !module.neighbour) last = std::max(last, module.intended->channel);
     }
     if (there.empty()) return;
+    const sim::Duration since_identified = std::chrono::ceil<std::chrono::seconds>(site_.longest(
+                                               [](const Family& each) { return each.indicator.identify; })) +
+                                           1s;
     for (std::uint8_t channel = 1; channel <= std::min(last, family(plate).channels); ++channel) {
       CallerAction identify;
       identify.words =
           here(plate, fmt::format("hold {} on {} until its lamp blinks, then press {} {}", gesture(plate),
                                   called(site_, plate), button(plate, family(plate).next),
-                                  channel == 1 ? "once" : fmt::format("{} times", channel)));
+                                  channel == 1 ? "once"
+                                               : fmt::format("{} times, with {} between", channel,
+                                                             duration_text(since_identified))));
       identify.after = leaving(plate);
       identify.steps = {gesture_of(plate)};
-      for (std::uint8_t i = 0; i < channel; ++i)
+      for (std::uint8_t i = 0; i < channel; ++i) {
+        // Who was called before no longer shows it, however quick somebody is.
+        if (i > 0) identify.steps.push_back(waiting(since_identified));
         identify.steps.push_back(press(plate, only(family(plate).next)));
-      identify.lamps_after = channel;
+      }
+      identify.lamps_after = static_cast<std::uint32_t>(identify.steps.size() - 1);
       identify.steps.push_back(press(plate, only(family(plate).leave)));
       identify.lamps = there;
+      identify.row = plate + 1u;
       add(std::move(identify));
     }
   }

@@ -18,6 +18,9 @@ struct CallerAction {
   std::vector<DeviceId> lamps;
   std::vector<DeviceId> loads;
   bool is_reading = false;  ///< of the switches of lamps[0]
+  /// Actions that follow one another and have the same one, other than 0, begin alike up to the look: whoever goes through the
+  /// last of them has gone through all.
+  std::uint32_t row = 0;
 };
 
 /// Asking, listening and going about it on the telephone; judgement.

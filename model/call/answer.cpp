@@ -57,6 +57,7 @@ Report with_answers(const Report& told, std::span<const CallAnswer> answers) {
       report.capture_in_part = true;
     }
     const auto before = static_cast<std::uint32_t>(script.size());
+    if (!answer.steps.empty() && !report.answers_from) report.answers_from = before;
     script.insert(script.end(), answer.steps.begin(), answer.steps.end());
     const bool watched =
         answer.about == Asked::check && std::any_of(answer.steps.begin(), answer.steps.end(), is_act);

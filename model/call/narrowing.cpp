@@ -17,8 +17,17 @@ constexpr double least_expected = 0.15;
 /// Ways of less than this of all are let go of.
 constexpr double least_way = 1e-5;
 
-/// The chance of an answer in the world that it was carried on to.
-double chance_of(const Site& site, const Rehearsal& after, const CallAnswer& answer) {
+/// A setup that went on when all that was told was done may be over by the time of the first check; judgement.
+constexpr double over_by_then = 0.35;
+
+bool is_at_rest(std::string_view shown) {
+  return shown == to_string(Pattern::dark) || shown == to_string(Pattern::blip) ||
+         shown == to_string(Pattern::breathe);
+}
+
+/// The chance of an answer in the world that it was carried on to. `waiting`: in setup since before the first check.
+double chance_of(const Site& site, const Rehearsal& after, const CallAnswer& answer,
+                 const std::vector<bool>& waiting) {
   double chance = 1;
   for (const Seen& seen : answer.seen) {
     const std::size_t step = seen.after_step.value_or(static_cast<std::uint32_t>(answer.steps.size() - 1));
@@ -26,7 +35,8 @@ double chance_of(const Site& site, const Rehearsal& after, const CallAnswer& ans
         seen.fact == Fact::indicator
             ? to_string(after.answered[step][seen.device]) == seen.what
             : (after.world.loads[site.module_index(seen.device)].to > 0) == (seen.what != "dark");
-    chance *= as_seen ? 1 - misreport : misreport;
+    const bool may_be_over = seen.fact == Fact::indicator && waiting[seen.device] && is_at_rest(seen.what);
+    chance *= as_seen ? 1 - misreport : may_be_over ? over_by_then : misreport;
   }
   return chance;
 }
@@ -36,6 +46,14 @@ double chance_of_anything(const CallAnswer& answer) {
   double chance = 1;
   for (const Seen& seen : answer.seen) chance *= seen.fact == Fact::load ? 1.0 / 2 : 1.0 / 3;
   return chance;
+}
+
+/// Devices that have not left since what they were in at the beginning.
+std::vector<bool> still_in_setup(const World& before, const World& after) {
+  std::vector<bool> waiting;
+  for (std::size_t i = 0; i < before.devices.size(); ++i)
+    waiting.push_back(before.devices[i].mode == Mode::setup && after.devices[i].mode == Mode::setup);
+  return waiting;
 }
 
 void sort(Diagnosis& diagnosis) {
@@ -63,7 +81,8 @@ std::optional<Diagnosis> narrowed(const Report& report, const Diagnosis& diagnos
     explanation.probability = 0;
     for (Account& way : explanation.ways) {
       Rehearsal rehearsal = rehearse(scenario_of(report, way), *way.world, answer.steps, true);
-      const double chance = chance_of(report.believed.site, rehearsal, answer);
+      const double chance =
+          chance_of(report.believed.site, rehearsal, answer, still_in_setup(*way.world, rehearsal.world));
       if (chance > misreport) expected += way.probability;
       way.probability *= chance;
       way.world = std::make_shared<const World>(std::move(rehearsal.world));

@@ -3,7 +3,9 @@
 
 #include <algorithm>
 #include <map>
+#include <optional>
 #include <set>
+#include <utility>
 
 #include "model/call/actions.h"
 #include "model/call/guide.h"
@@ -18,7 +20,7 @@ namespace {
 
 using namespace std::chrono_literals;
 
-/// Off, on, and every channel, plate by plate.
+/// Off, on, and every channel, plate by plate; then a look across at what each of them is to leave alone.
 class Proving {
  public:
   Proving(const Report& report, const Aim& aim)
@@ -37,8 +39,12 @@ class Proving {
       if (modules_.empty()) continue;
       switch_all(plate, Command::off, "dark");
       switch_all(plate, Command::on, "lit");
-      if (served_.insert(setting(plate)).second) step_through(plate);
+      if (served_.insert(setting(plate)).second) {
+        zones_.emplace_back(plate, modules_);
+        step_through(plate);
+      }
     }
+    look_across();
     return std::move(questions_);
   }
 
@@ -92,6 +98,48 @@ class Proving {
                              : fmt::format("is {} {}", names(devices), load_is(what)),
           std::move(steps), std::move(yes));
     }
+  }
+
+  /// All is on by now. What one plate puts out leaves what the others serve as it is; else two of them have one number, which
+  /// no look with a plate's own lights shows.
+  void look_across() {
+    for (std::size_t zone = 0; zone + 1 < zones_.size(); ++zone) {
+      const auto off = button_that(family(zones_[zone].first), Command::off);
+      if (!off) continue;
+      std::map<PlaceId, std::vector<DeviceId>> rooms;
+      for (std::size_t other = zone + 1; other < zones_.size(); ++other) {
+        for (const DeviceId module : zones_[other].second) rooms[site_.place(module)].push_back(module);
+      }
+      bool pressed = false;
+      for (const auto& [place, devices] : rooms) {
+        ask_for_the_others(pressed ? std::nullopt : off, zones_[zone].first, place, devices);
+        pressed = true;
+      }
+    }
+  }
+
+  void ask_for_the_others(const std::optional<Button>& off, DeviceId plate, PlaceId place,
+                          const std::vector<DeviceId>& devices) {
+    std::vector<Step> steps = {waiting(asking_time)};
+    std::string action;
+    if (off) {
+      steps.push_back(press(plate, only(*off)));
+      action = fmt::format("{}ress {} on {}", in_place_or(site_.place(plate), "P", "p"), button(plate, *off),
+                           called(site_, plate));
+    }
+    if (!off || place != site_.place(plate)) {
+      steps.push_back(walking(place));
+      action += fmt::format("{} to the {}", off ? " and go" : "Go on", site_.places[place].name);
+    }
+    steps.push_back(waiting(2s));
+    std::vector<Seen> yes;
+    for (const DeviceId module : devices)
+      yes.push_back(
+          {module, Fact::load, "lit", static_cast<std::uint32_t>(steps.size() - 1), false, {}, false});
+    ask(std::move(action),
+        devices.size() > 1 ? fmt::format("are all of these still on: {}", names(devices))
+                           : fmt::format("is {} still on", names(devices)),
+        std::move(steps), std::move(yes));
   }
 
   [[nodiscard]] std::string in_place_or(PlaceId place, std::string_view alone,
@@ -178,7 +226,9 @@ class Proving {
   const Aim& aim_;
   std::vector<DeviceId> modules_;  ///< of the plate in hand
   std::set<PlateSetting> served_;  ///< whose channels were gone through
-  int stands_at_ = 0;              ///< the channel of the plate that is in setup
+  std::vector<std::pair<DeviceId, std::vector<DeviceId>>>
+      zones_;          ///< a plate of each of them, with its modules
+  int stands_at_ = 0;  ///< the channel of the plate that is in setup
   sim::Duration in_setup_for_{};
   std::vector<Question> questions_;
 };

@@ -251,11 +251,31 @@ class Choosing {
     cures_.push_back(~std::uint32_t{0});
   }
 
-  void consider(const CallerAction& action) {
-    if (action.is_reading) return consider_reading(action);
+  [[nodiscard]] std::optional<Question> best() && { return std::move(best_); }
+
+  void consider_all(const std::vector<CallerAction>& actions) {
+    for (std::size_t i = 0; i < actions.size();) {
+      std::size_t end = i + 1;
+      while (actions[i].row != 0 && end < actions.size() && actions[end].row == actions[i].row) ++end;
+      if (actions[i].is_reading) {
+        consider_reading(actions[i]);
+      } else {
+        const std::vector<Rehearsal> after = gone_through(actions[end - 1]);
+        for (std::size_t each = i; each < end; ++each) consider(actions[each], after);
+      }
+      i = end;
+    }
+  }
+
+ private:
+  [[nodiscard]] std::vector<Rehearsal> gone_through(const CallerAction& action) const {
     std::vector<Rehearsal> after;
     for (const Course& course : courses_.all())
       after.push_back(rehearse(course.scenario, *course.world, action.steps, true));
+    return after;
+  }
+
+  void consider(const CallerAction& action, const std::vector<Rehearsal>& after) {
     for (const DeviceId device : action.lamps) {
       Outcomes shown;
       for (const Rehearsal& each : after)
@@ -271,9 +291,6 @@ class Choosing {
     }
   }
 
-  [[nodiscard]] std::optional<Question> best() && { return std::move(best_); }
-
- private:
   /// The one of them that tells most as a question of yes and no.
   void consider_look(const CallerAction& action, Seen look, const Outcomes& outcomes) {
     std::map<std::string, double> shares;
@@ -389,9 +406,8 @@ std::optional<Question> look_at_what_was_left_aside(const Report& report, const 
   }
   if (left_aside.empty()) return std::nullopt;
   Choosing choosing{report, courses, asked, std::max(courses.of_none(), chance_of_a_second)};
-  for (const CallerAction& action :
-       caller_actions(report.believed, {left_aside.begin(), left_aside.end()}, stands_at(report, diagnosis)))
-    choosing.consider(action);
+  choosing.consider_all(
+      caller_actions(report.believed, {left_aside.begin(), left_aside.end()}, stands_at(report, diagnosis)));
   return std::move(choosing).best();
 }
 
@@ -405,9 +421,7 @@ std::optional<Question> next_question(const Report& report, const Diagnosis& dia
   if (courses.surest() >= options.enough)
     return look_at_what_was_left_aside(report, diagnosis, courses, asked);
   Choosing choosing{report, courses, asked, courses.of_none()};
-  for (const CallerAction& action :
-       caller_actions(report.believed, courses.in_question(), stands_at(report, diagnosis)))
-    choosing.consider(action);
+  choosing.consider_all(caller_actions(report.believed, courses.in_question(), stands_at(report, diagnosis)));
   if (auto best = std::move(choosing).best()) return best;
   return look_at_what_was_left_aside(report, diagnosis, courses, asked);
 }

@@ -5,10 +5,11 @@ namespace drybus::model {
 namespace {
 
 constexpr sim::ByEnum<Mishap, std::string_view> mishap_names = {
-    "forgot",        "repeated",    "wrong-button", "let-go-early",  "wrong-module",
-    "second-module", "took-longer", "took-shorter", "switch-wrong",  "bounced",
-    "other-address", "other-generation", "open-link", "shorted-link", "noisy-link", "dead-device",
-    "power-cut",     "write-lost",       "stuck-button", "telegram-lost", "neighbour"};
+    "forgot",           "repeated",      "wrong-button",  "let-go-early", "wrong-module", "second-module",
+    "took-longer",      "took-shorter",  "switch-wrong",  "bounced",      "exchanged",    "other-address",
+    "other-generation", "open-link",     "shorted-link",  "noisy-link",   "dead-device",  "power-cut",
+    "write-lost",       "stuck-button",  "telegram-lost", "neighbour",    "was-in-setup", "other-hands",
+    "dead-load",        "other-power-up"};
 
 }  // namespace
 
@@ -33,6 +34,10 @@ bool is_fault(Mishap cause) {
     case Mishap::stuck_button:
     case Mishap::telegram_lost:
     case Mishap::neighbour:
+    case Mishap::was_in_setup:
+    case Mishap::other_hands:
+    case Mishap::dead_load:
+    case Mishap::other_power_up:
       return true;
     case Mishap::forgot:
     case Mishap::repeated:
@@ -44,6 +49,7 @@ bool is_fault(Mishap cause) {
     case Mishap::took_shorter:
     case Mishap::switch_wrong:
     case Mishap::bounced:
+    case Mishap::exchanged:
       return false;
   }
   return false;

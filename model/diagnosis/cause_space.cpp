@@ -47,6 +47,8 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
   const std::vector<Seen>& seen = retelling.report().seen;
   for (PlacedChange& of_room : place_causes_of_rooms(retelling, catalogue))
     parts_.push_back(std::move(of_room));
+  for (PlacedChange& of_calls : place_causes_of_calls(retelling, catalogue))
+    parts_.push_back(std::move(of_calls));
   alone_.resize(parts_.size());
   const SeenSet none(words_, 0);
   std::vector<SeenSet> of_device(site.device_count(), none);
@@ -115,6 +117,16 @@ Changes CauseSpace::changes_of(const sim::PartSet& set) const {
     changes.push_back(std::move(change));
   }
   return changes;
+}
+
+double CauseSpace::covered() const {
+  double all = 0;
+  double tried = 0;
+  for (const PlacedChange& part : parts_) {
+    all += part.chance;
+    tried += part.chance * part.covers;
+  }
+  return all > 0 ? tried / all : 1;
 }
 
 // --- trying ---
@@ -338,8 +350,9 @@ bool CauseSpace::go_together(const sim::PartSet& set, sim::PartId part) const {
   for (const sim::PartId each : set) {
     if (each == part) return false;
     const PlacedCause& placed = parts_[each].placed;
-    // What noise takes is chance: beside it anything else can explain what it does not.
-    if (placed.cause == Mishap::noisy_link || added.cause == Mishap::noisy_link) return false;
+    // What noise takes is chance: beside it, two more can explain whatever it does not.
+    const bool noise = placed.cause == Mishap::noisy_link || added.cause == Mishap::noisy_link;
+    if (noise && (set.size() > 1 || placed.cause == added.cause)) return false;
     const bool same_thing = placed.cause == added.cause && placed.device == added.device &&
                             placed.link == added.link && placed.place == added.place;
     if (same_thing && (is_fault(added.cause) || !added.step)) return false;

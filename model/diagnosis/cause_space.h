@@ -21,6 +21,9 @@ class CauseSpace final : public sim::HypothesisSpace {
   [[nodiscard]] double log_fit(const sim::PartSet& set, double least) override;
   void extensions(const sim::PartSet& set, double log_fit, std::vector<sim::Extension>& into) override;
 
+  /// The share of all that may have gone wrong whose very moment is among the parts: some stand for many moments.
+  [[nodiscard]] double covered() const;
+
   [[nodiscard]] const PlacedChange& part(sim::PartId part) const { return parts_[part]; }
 
   /// The changes of all parts together.

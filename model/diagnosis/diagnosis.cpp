@@ -23,10 +23,13 @@ namespace {
 /// So many of the most probable hypotheses are put together to explanations, and so many of them at most are run to the
 /// end for it: how the others end is known from their parts.
 constexpr std::size_t most_candidates = 2'000;
-constexpr std::size_t most_ends = 240;
+constexpr std::size_t most_ends = 400;
 /// So many ways of an explanation are told, and so many of those that end alike.
 constexpr std::size_t most_ways = 30;
 constexpr std::size_t most_ways_alike = 8;
+
+/// Of an explanation's ways, so many have to end alike for their end to be told as a fact.
+constexpr double certain_end = 0.95;
 
 /// The chances that one thing, two or three went wrong where somebody calls. A site that calls has one trouble or two, not
 /// ten, however large it is; judgement.
@@ -76,14 +79,14 @@ std::string consequence(const Site& site, const World& world, const World& told)
 }
 
 std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world,
-                     const World& told) {
+                     const World& told, std::string_view now = "now") {
   std::vector<std::string> clauses;
   clauses.reserve(causes.size());
   for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
   std::string text =
       causes.empty() ? as_told(report, world) : fmt::format("{}", fmt::join(clauses, ", and "));
   const std::string then = consequence(report.believed.site, world, told);
-  if (!then.empty()) text += fmt::format("; now {}", then);
+  if (!then.empty()) text += fmt::format("; {} {}", now, then);
   return capitalised(text) + ".";
 }
 
@@ -165,6 +168,9 @@ class Grouping {
       case Mishap::noisy_link:
       case Mishap::dead_device:
       case Mishap::stuck_button:
+      case Mishap::was_in_setup:
+      case Mishap::dead_load:
+      case Mishap::other_power_up:
         return true;
       case Mishap::forgot:
       case Mishap::repeated:
@@ -179,6 +185,8 @@ class Grouping {
       case Mishap::write_lost:
       case Mishap::telegram_lost:
       case Mishap::neighbour:
+      case Mishap::exchanged:
+      case Mishap::other_hands:
         return false;
     }
     return false;
@@ -253,7 +261,8 @@ class Diagnosing {
 
   Diagnosis run() {
     const sim::Exploration exploration = sim::explore(space_, limits());
-    out_.explored = exploration.explored;
+    // What nobody thought of is not gone through, nor are moments that others stand for.
+    out_.explored = exploration.explored * space_.covered() * (1 - chance_of_unknown);
     out_.runs = exploration.tried;
     const std::vector<Match>& told = retelling_.as_told().matches;
     for (std::uint32_t i = 0; i < told.size(); ++i) {
@@ -373,8 +382,20 @@ class Diagnosing {
     std::stable_sort(explanation.ways.begin(), explanation.ways.end(),
                      [](const Account& a, const Account& b) { return a.probability > b.probability; });
     explanation.faults = explanation.ways.front().causes;
-    explanation.text = explanation.ways.front().text + others_taken(candidates);
+    explanation.text = headline(explanation, candidates) + others_taken(candidates);
     return explanation;
+  }
+
+  /// What only some of its ways lead to is not told as a fact.
+  [[nodiscard]] std::string headline(const RankedExplanation& explanation,
+                                     const std::vector<const Candidate*>& candidates) const {
+    const Account& likeliest = explanation.ways.front();
+    const HiddenState ends = hidden_state(report_.believed.site, *likeliest.world);
+    double alike = 0;
+    for (const Candidate* candidate : candidates)
+      alike += candidate->ends == ends ? candidate->probability : 0;
+    if (alike >= certain_end * explanation.probability) return likeliest.text;
+    return sentence(report_, likeliest.causes, *likeliest.world, end_as_told(), "then, most likely,");
   }
 
   /// " Or it was M3 or M4 instead of M2.", where it is open which module was taken.

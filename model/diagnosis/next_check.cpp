@@ -257,6 +257,7 @@ bool wants_an_electrician(Mishap cause) {
     case Mishap::noisy_link:
     case Mishap::dead_device:
     case Mishap::stuck_button:
+    case Mishap::dead_load:
       return true;
     case Mishap::forgot:
     case Mishap::repeated:
@@ -274,6 +275,10 @@ bool wants_an_electrician(Mishap cause) {
     case Mishap::write_lost:
     case Mishap::telegram_lost:
     case Mishap::neighbour:
+    case Mishap::exchanged:
+    case Mishap::was_in_setup:
+    case Mishap::other_hands:
+    case Mishap::other_power_up:
       return false;
   }
   return false;

@@ -4,6 +4,7 @@
 #include <set>
 
 #include "model/diagnosis/placing.h"
+#include "model/diagnosis/retelling_parts.h"
 #include "model/diagnosis/unsure.h"
 
 namespace drybus::model {
@@ -25,6 +26,9 @@ constexpr double told_spread = 0.15;
 
 /// Between two presses in one place people are called away so much more seldom than on a way or a wait; judgement.
 constexpr double interrupted_share = 0.25;
+
+/// Of those who put a second module in setup, so many mean to, and do not do it again; judgement.
+constexpr double both_at_once = 0.4;
 
 /// Of two modules the one in the same place is taken for the other so much more often.
 constexpr double same_place_weight = 20;
@@ -111,9 +115,18 @@ PlacedChange& Placing::add(const PlacedCause& placed, double with_chance, Change
     each.traffic = true;
   }
   if (is_module(each.placed.other)) each.touches.push_back(each.placed.other);
-  if (each.traffic && each.placed.step == step_ && is_slip_of_a_press(each.placed)) limit_to_setup(each);
+  const bool of_a_plate = each.traffic;
+  // What a module that asks does, or leaves, decides which channel the next one is answered with.
+  for (const DeviceId module : each.touches) each.traffic = each.traffic || asks_for_itself(site_, module);
+  if (of_a_plate && each.placed.step == step_ && is_slip_of_a_press(each.placed)) limit_to_setup(each);
   out_.push_back(std::move(each));
   return out_.back();
+}
+
+double Placing::covers(const std::optional<std::uint32_t>& at, std::size_t moments) const {
+  if (!at) return 1;
+  const auto later = static_cast<double>(std::max<std::size_t>(1, moments - 1));
+  return std::min(1.0, later / static_cast<double>(std::max<std::size_t>(1, script_.size())));
 }
 
 // --- how far a slip at a plate in setup can reach ---
@@ -230,6 +243,22 @@ void Placing::place_wrong_modules() {
     PlacedChange& second =
         add(placed, chance(Mishap::second_module) * share, {change::Insert{here(), {taken}}});
     second.touches = {other};
+    place_both_at_once(other, share);
+  }
+}
+
+/// Who puts two in setup at once, to save a way, does not do it again when it is the other's turn.
+void Placing::place_both_at_once(DeviceId other, double share) {
+  for (std::uint32_t later = step_ + 1; later < script_.size(); ++later) {
+    if (!is_gesture(script_[later]) || script_[later].device != other) continue;
+    Step taken = step();
+    taken.device = other;
+    PlacedCause placed = placed_here(Mishap::second_module);
+    placed.other = other;
+    PlacedChange& both = add(placed, chance(Mishap::second_module) * both_at_once * share,
+                             {change::Insert{here(), {taken}}, change::Leave{{0, later}}});
+    both.touches = {other};
+    return;
   }
 }
 
@@ -336,8 +365,10 @@ void Placing::place_interruptions() {
   const World& world = retelling_.before_step(step_);
   std::set<sim::Instant> due;
   for (const DeviceState& device : world.devices) {
-    const auto handle = device.timers[static_cast<std::size_t>(Timer::time_out)];
-    if (device.mode == Mode::setup && handle != sim::EventQueue::none) due.insert(world.queue.due(handle));
+    for (const Timer timer : {Timer::time_out, Timer::confirm}) {
+      const auto handle = device.timers[static_cast<std::size_t>(timer)];
+      if (device.mode == Mode::setup && handle != sim::EventQueue::none) due.insert(world.queue.due(handle));
+    }
   }
   if (due.empty()) return;
   const double share = interrupted_share / (*due.begin() == *due.rbegin() ? 1 : 2);
@@ -360,7 +391,7 @@ std::set<sim::Instant> Placing::time_outs_pending() const {
   std::set<sim::Instant> due;
   for (const World* each : {&world, &after}) {
     for (const DeviceState& device : each->devices) {
-      for (const Timer timer : {Timer::time_out, Timer::sleep}) {
+      for (const Timer timer : {Timer::time_out, Timer::sleep, Timer::confirm, Timer::count}) {
         const auto handle = device.timers[static_cast<std::size_t>(timer)];
         if (handle != sim::EventQueue::none && each->queue.due(handle) > times_.begins[step_]) {
           due.insert(std::chrono::round<std::chrono::seconds>(each->queue.due(handle)));

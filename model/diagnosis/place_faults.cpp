@@ -16,6 +16,12 @@ constexpr double a_breaker = 0.75;
 /// What is broken was broken from the beginning as often as not; the other moments share the rest. Judgement.
 constexpr double broken_before = 0.5;
 
+/// So often a button sticks while nobody touches it; judgement.
+constexpr double stuck_untouched = 0.2;
+
+/// Which telegrams noise takes is chance: two courses that it can take stand for all. Judgement.
+constexpr double a_course_of_noise = 0.5;
+
 double share_of(const std::optional<std::uint32_t>& at, std::size_t moments) {
   if (moments < 2) return 1;
   return at ? (1 - broken_before) / static_cast<double>(moments - 1) : broken_before;
@@ -175,6 +181,19 @@ std::vector<std::uint32_t> Placing::few_positions() const {
   return spread;
 }
 
+/// Of what somebody stood through, some: a button sticks while nobody looks as well.
+std::vector<std::uint32_t> Placing::few_waits() const {
+  constexpr std::size_t most = 3;
+  std::vector<std::uint32_t> waits;
+  for (std::uint32_t i = 1; i < script_.size(); ++i) {
+    if (script_[i].kind == StepKind::wait) waits.push_back(i);
+  }
+  std::vector<std::uint32_t> spread;
+  const std::size_t count = std::min(most, waits.size());
+  for (std::size_t i = 0; i < count; ++i) spread.push_back(waits[(i + 1) * waits.size() / count - 1]);
+  return spread;
+}
+
 Changes Placing::before(std::optional<std::uint32_t> at, std::vector<Step> steps) {
   return {change::Insert{{0, at.value_or(0)}, std::move(steps)}};
 }
@@ -191,7 +210,8 @@ void Placing::place_device_faults(DeviceId device) {
     placed.cause = Mishap::dead_device;
     placed.device = device;
     placed.step = at;
-    add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, {off}));
+    add(placed, chance(Mishap::dead_device) * share_of(at, when.size()), before(at, {off})).covers =
+        covers(at, when.size());
   }
   const std::vector<std::uint32_t> cuts = few_positions();
   for (const std::uint32_t position : cuts) {
@@ -225,6 +245,7 @@ void Placing::place_breaker(PlaceId place) {
     placed.step = at;
     PlacedChange& added =
         add(placed, chance(Mishap::dead_device) * a_breaker * share_of(at, when.size()), before(at, off));
+    added.covers = covers(at, when.size());
     added.touches = modules;
     added.traffic = false;
   }
@@ -241,7 +262,7 @@ void Placing::add_power_cut(DeviceId device, std::uint32_t position, double with
   placed.cause = Mishap::power_cut;
   placed.device = device;
   placed.step = position;
-  add(placed, with_chance, before(position, {off, on}));
+  add(placed, with_chance, before(position, {off, on})).covers = covers(position, few_positions().size() + 1);
 }
 
 void Placing::place_stuck(DeviceId device) {
@@ -256,7 +277,16 @@ void Placing::place_stuck(DeviceId device) {
     std::vector<std::optional<std::uint32_t>> when{std::nullopt};
     if (!uses.empty()) when.emplace_back(uses.front() + 1);
     if (uses.size() > 1) when.emplace_back(uses.back() + 1);
-    for (const auto& at : when) {
+    const std::size_t at_hand = when.size();
+    for (const std::uint32_t wait : few_waits()) {
+      if (std::find(when.begin(), when.end(), std::optional{wait}) == when.end()) when.emplace_back(wait);
+    }
+    for (std::size_t i = 0; i < when.size(); ++i) {
+      const auto& at = when[i];
+      // A button sticks when it is pressed, and seldom while nobody touches it.
+      const double share = i < at_hand
+                               ? share_of(at, at_hand) * (when.size() > at_hand ? 1 - stuck_untouched : 1)
+                               : stuck_untouched / static_cast<double>(when.size() - at_hand);
       Step stuck;
       stuck.kind = StepKind::fault;
       stuck.fault.kind = FaultKind::stuck;
@@ -267,8 +297,8 @@ void Placing::place_stuck(DeviceId device) {
       placed.device = device;
       placed.buttons = only(button);
       placed.step = at;
-      add(placed, chance(Mishap::stuck_button) * share_of(at, when.size()) / static_cast<double>(buttons),
-          before(at, {stuck}));
+      add(placed, chance(Mishap::stuck_button) * share / static_cast<double>(buttons), before(at, {stuck}))
+          .covers = covers(at, when.size());
     }
   }
 }
@@ -331,6 +361,7 @@ void Placing::place_link_fault(std::uint32_t link, FaultKind kind, Mishap cause,
     placed.step = at;
     PlacedChange& added = add(placed, chance(cause) * share_of(at, when.size()) / static_cast<double>(shares),
                               before(at, {broken}));
+    added.covers = kind == FaultKind::noisy ? a_course_of_noise : covers(at, when.size());
     added.touches = touched;
     added.traffic = false;
   }

@@ -65,6 +65,21 @@ class Telling {
         return fmt::format("{} is stuck{}", pressed(placed_.device), since());
       case Mishap::telegram_lost:
         return fmt::format("{} missed the telegram of this: {}{}", name(placed_.device), act(), at());
+      case Mishap::exchanged:
+        return exchanged();
+      case Mishap::was_in_setup:
+        return was_in_setup();
+      case Mishap::other_hands:
+        return has_step() ? fmt::format("somebody else pressed {} before this: {}{}", pressed(placed_.device),
+                                        act(), at())
+                          : fmt::format("somebody else pressed {} in the end", pressed(placed_.device));
+      case Mishap::dead_load:
+        return fmt::format("the load of {} gives no light{}", name(placed_.device), since());
+      case Mishap::other_power_up:
+        return fmt::format("{} comes up {} after a power cut, which nobody knew", name(placed_.device),
+                           placed_.power_up == PowerUp::off    ? "dark"
+                           : placed_.power_up == PowerUp::full ? "at full"
+                                                               : "as it was before");
       case Mishap::neighbour:
         return fmt::format("somebody next door pressed {}, which has the number {}{}",
                            pressed(placed_.device), shown(), at());
@@ -109,6 +124,18 @@ class Telling {
   }
   [[nodiscard]] std::string what_took() const {
     return has_step() && step().kind == StepKind::wait ? "the wait" : "the way";
+  }
+  [[nodiscard]] std::string exchanged() const {
+    const std::vector<Step>& script = believed_.people.front().script;
+    const std::string next = has_step() && *placed_.step + 1 < script.size()
+                                 ? describe(believed_, script[*placed_.step + 1])
+                                 : "the next";
+    return fmt::format("two steps were done the other way round: {}, and only then {}{}", next, act(), at());
+  }
+  [[nodiscard]] std::string was_in_setup() const {
+    if (!has_step()) return fmt::format("{} was in setup already when the work began", name(placed_.device));
+    return fmt::format("{} was in setup already, by somebody else, before this: {}{}", name(placed_.device),
+                       act(), at());
   }
   [[nodiscard]] std::string dead_room() const {
     if (site_.places.size() < 2)

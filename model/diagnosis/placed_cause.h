@@ -23,9 +23,10 @@ struct PlacedCause {
   Buttons buttons = 0;                ///< wrong_button: what was pressed; stuck_button: what is stuck
   sim::Duration duration{};           ///< how long it really took
   std::uint16_t family = 0;           ///< other_generation: as ModuleSpec::family counts them
-  bool was_interrupted = false;  ///< took_longer: between two presses, neither on a way nor while waiting
-  std::optional<PlaceId> place;  ///< dead_device: all modules there, which a breaker serves
-  Address address;               ///< other_address; switch_wrong and neighbour: its site and zone
+  bool was_interrupted = false;     ///< took_longer: between two presses, neither on a way nor while waiting
+  std::optional<PlaceId> place;     ///< dead_device: all modules there, which a breaker serves
+  PowerUp power_up = PowerUp::off;  ///< other_power_up: what it really is
+  Address address;                  ///< other_address; switch_wrong and neighbour: its site and zone
 };
 
 /// "let M4 local go too early (0:12.0)", as part of a sentence whose subject need not be named.
@@ -35,6 +36,7 @@ std::string describe(const Scenario& believed, const PlacedCause& placed);
 struct PlacedChange {
   PlacedCause placed;
   double chance = 0;
+  double covers = 1;  ///< of what it stands for, the share of moments at which it can be that are tried
   Changes changes;
   std::vector<DeviceId> touches;  ///< the modules that it can make behave otherwise
   bool traffic = false;  ///< it can change what is sent or who hears it: any module may behave otherwise
@@ -48,5 +50,9 @@ std::vector<PlacedChange> place_causes(const Retelling& retelling, const Catalog
 
 /// And what takes several things at once: the supply of a room.
 std::vector<PlacedChange> place_causes_of_rooms(const Retelling& retelling, const Catalogue& catalogue);
+
+/// And what callers tell of, which no plan of work has to reckon with: steps the other way round, somebody else's hands, what
+/// was left in setup before, loads that give no light.
+std::vector<PlacedChange> place_causes_of_calls(const Retelling& retelling, const Catalogue& catalogue);
 
 }  // namespace drybus::model

@@ -1,5 +1,5 @@
 // Goes through a report and puts every cause wherever it can be; its members stand by kind in place_causes.cpp (what people
-// do) and place_faults.cpp (what breaks, or was otherwise from the start).
+// do), place_faults.cpp (what breaks, or was otherwise from the start) and place_calls.cpp (what only callers tell of).
 #pragma once
 
 #include <optional>
@@ -32,6 +32,7 @@ class Placing {
 
   std::vector<PlacedChange> all();
   std::vector<PlacedChange> of_rooms();
+  std::vector<PlacedChange> of_calls();
 
  private:
   // --- what is known of the run as told ---
@@ -55,6 +56,10 @@ class Placing {
   // --- adding ---
 
   PlacedChange& add(const PlacedCause& placed, double with_chance, Changes changes);
+
+  /// What breaks by itself may do so before every step; of `moments` of these each stands for those around it, the
+  /// beginning for nothing but itself.
+  [[nodiscard]] double covers(const std::optional<std::uint32_t>& at, std::size_t moments) const;
 
   // --- how far a slip at a plate in setup can reach ---
 
@@ -86,6 +91,7 @@ class Placing {
   [[nodiscard]] double likeness(DeviceId a, DeviceId b) const;
 
   void place_wrong_modules();
+  void place_both_at_once(DeviceId other, double share);
 
   [[nodiscard]] std::vector<DeviceId> our_modules() const;
 
@@ -144,6 +150,7 @@ class Placing {
   /// The beginning and a few positions, for what is rare.
   [[nodiscard]] std::vector<std::optional<std::uint32_t>> few_moments() const;
   [[nodiscard]] std::vector<std::uint32_t> few_positions() const;
+  [[nodiscard]] std::vector<std::uint32_t> few_waits() const;
 
   [[nodiscard]] static Changes before(std::optional<std::uint32_t> at, std::vector<Step> steps);
 
@@ -181,6 +188,32 @@ class Placing {
 
   void add_neighbour_press(DeviceId plate, const Address& number, Button button, std::uint32_t look,
                            double with_chance);
+
+  // --- what callers tell of ---
+
+  void place_exchanged();
+  void place_forgotten_supply();
+  void place_lost_offer();
+  void place_lost_store();
+  [[nodiscard]] bool is_load_seen_after(DeviceId module, std::uint32_t index) const;
+
+  void place_was_in_setup(DeviceId device);
+  /// What somebody does who stands before it; empty: there is no way.
+  [[nodiscard]] std::vector<Step> way_into_setup(DeviceId device) const;
+  [[nodiscard]] sim::Duration time_of(const std::vector<Step>& steps) const;
+  [[nodiscard]] std::optional<std::uint32_t> first_act_at(DeviceId device) const;
+
+  void place_other_hands(DeviceId device);
+  /// Whose press before the step can make a difference that a press before the moment before that did not.
+  [[nodiscard]] std::vector<Button> buttons_that_matter(DeviceId device, std::uint32_t moment,
+                                                        const std::optional<std::uint32_t>& before) const;
+  [[nodiscard]] bool is_look_of(const Seen& seen, std::uint32_t moment) const;
+  [[nodiscard]] bool is_looked_at_just_after(DeviceId module, std::uint32_t moment) const;
+  [[nodiscard]] bool is_any_load_looked_at(std::uint32_t moment) const;
+  void add_other_hands(DeviceId device, Button button, std::uint32_t moment, double with_chance);
+
+  void place_dead_load(DeviceId module);
+  void place_other_power_up(DeviceId module);
 
   const Retelling& retelling_;
   const Report& report_;

@@ -56,6 +56,9 @@ struct Report {
   std::vector<Captured> capture;
   /// The capture may begin after the first telegram and end before the last.
   bool capture_in_part = false;
+  /// The first step of the installer's script that was done for an answer; nothing: there are no answers. How long after all
+  /// that was told that was, nobody has said.
+  std::optional<std::uint32_t> answers_from;
 };
 
 /// "M4's lamp blinks", "M1's load is dark", as a person says it.

@@ -22,24 +22,15 @@ constexpr double believed_weight = 0.1;
 /// A story with more events than this is no telephone call.
 constexpr std::size_t most_events_told = 3'000'000;
 
-void forget_words(Scenario& scenario) {
-  scenario.title.clear();
-  scenario.about.clear();
-  scenario.files.clear();
-  for (PlateSpec& plate : scenario.site.plates) plate.label.clear();
-  for (ModuleSpec& module : scenario.site.modules) module.label.clear();
-  for (Person& person : scenario.people) {
-    for (Step& step : person.script) step.text.clear();
-  }
-}
-
 }  // namespace
 
 /// One run, from the start or from a copy.
 class Retelling::Course {
  public:
   Course(const Retelling& retelling, const Scenario& scenario, Followed followed)
-      : retelling_(retelling), scenario_(scenario), followed_(std::move(followed)) {
+      : retelling_(retelling),
+        scenario_(scenario),
+        followed_(with_all_that_ask(scenario.site, std::move(followed))) {
     prediction.matches.assign(retelling.report_.seen.size(), Match::unknown);
   }
 
@@ -58,6 +49,7 @@ class Retelling::Course {
     glances = kept.glances;
     act_began = kept.act_began;
     loads_before = kept.loads_before;
+    waiting = kept.waiting;
     prediction.sent.assign(sent_as_told.begin(),
                            sent_as_told.begin() + static_cast<std::ptrdiff_t>(kept.sent));
     attach();
@@ -83,7 +75,10 @@ class Retelling::Course {
                           [&] {
                             ++events;
                             glance_at_lamps();
-                            if (world.people.front().step != step) note_act();
+                            if (world.people.front().step != step) {
+                              note_act();
+                              note_waiting(world.people.front().step);
+                            }
                             step = world.people.front().step;
                             enough = after_event();
                           });
@@ -103,6 +98,7 @@ class Retelling::Course {
         all = false;
         continue;
       }
+      if (asks_for_itself(scenario_.site, scenario_.site.module_id(module))) continue;
       followed_.remove(module);
       simulation_->set_power(scenario_.site.module_id(module), false, sim::no_entry);
       go_on_as_told(scenario_.site.module_id(module));
@@ -123,6 +119,7 @@ class Retelling::Course {
   Glances glances;
   sim::Instant act_began{};
   std::vector<Level> loads_before;
+  std::vector<DeviceId> waiting;  ///< in setup since before the first answer, if it goes on
   Prediction prediction;
   double log_fit = 0;  ///< of what was seen so far
   std::size_t events = 0;
@@ -188,6 +185,16 @@ class Retelling::Course {
       if (now == Pattern::breathe) end_of_waiting(device, Match::nearly);
     }
     std::erase_if(due_soon_, [this](const DueSoon& each) { return each.until < world.now; });
+    std::erase_if(waiting, [this](DeviceId device) { return world.devices[device].mode != Mode::setup; });
+  }
+
+  /// A setup that went on when all was done may be over by the first answer: nobody says how long that took.
+  void note_waiting(std::uint16_t step) {
+    const auto from = retelling_.report_.answers_from;
+    if (!from || step != retelling_.looked_index(*from)) return;
+    for (const DeviceId device : watched_) {
+      if (world.devices[device].mode == Mode::setup) waiting.push_back(device);
+    }
   }
 
   bool look(std::uint32_t index) {
@@ -210,26 +217,6 @@ class Retelling::Course {
     return std::max(glance, scenario_.site.longest([](const Family& each) { return each.plate.beacon; }));
   }
 
-  /// A lamp that says nothing but whether a plate is in setup.
-  static bool at_rest(Pattern pattern) {
-    switch (pattern) {
-      case Pattern::dark:
-      case Pattern::blip:
-      case Pattern::breathe:
-        return true;
-      case Pattern::blink:
-      case Pattern::steady:
-      case Pattern::refuse:
-        return false;
-    }
-    return false;
-  }
-  static bool at_rest(std::string_view shown) {
-    constexpr auto all = sim::all_of<Pattern>();
-    return std::any_of(all.begin(), all.end(),
-                       [&](Pattern pattern) { return to_string(pattern) == shown && at_rest(pattern); });
-  }
-
   /// The strongest pattern that came since something was pressed, or shows now: what somebody who watches will tell.
   [[nodiscard]] Pattern answer_of(DeviceId device) const {
     Pattern strongest = world.devices[device].indicator;
@@ -247,11 +234,11 @@ class Retelling::Course {
 
   [[nodiscard]] Match match_indicator(const Seen& seen) const {
     const Pattern now = world.devices[seen.device].indicator;
-    if (seen.watched) {
-      if (to_string(answer_of(seen.device)) == seen.what) return Match::yes;
-      return to_string(now) == seen.what ? Match::nearly : Match::no;
-    }
-    if (to_string(now) == seen.what) return Match::yes;
+    if (to_string(seen.watched ? answer_of(seen.device) : now) == seen.what) return Match::yes;
+    // What was in setup is at rest when that is over.
+    const bool may_be_over = std::find(waiting.begin(), waiting.end(), seen.device) != waiting.end();
+    if (may_be_over && at_rest(seen.what)) return Match::nearly;
+    if (seen.watched) return to_string(now) == seen.what ? Match::nearly : Match::no;
     const bool of_beacons = at_rest(now) && at_rest(seen.what);
     for (const Pattern pattern : sim::all_of<Pattern>()) {
       if (to_string(pattern) != seen.what) continue;
@@ -326,8 +313,8 @@ Retelling::Retelling(const Report& report, const Catalogue& catalogue)
 
 void Retelling::go_through(Course& course, std::uint32_t steps) {
   const auto copy = [&] {
-    return Kept{course.world, course.glances, course.act_began, course.loads_before,
-                course.prediction.sent.size()};
+    return Kept{course.world,        course.glances, course.act_began,
+                course.loads_before, course.waiting, course.prediction.sent.size()};
   };
   // The first copy stands for the start, before anybody did anything.
   kept_.push_back(copy());

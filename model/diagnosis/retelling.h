@@ -82,6 +82,7 @@ class Retelling {
     Glances glances;
     sim::Instant act_began{};         ///< when the installer turned to what was pressed last
     std::vector<Level> loads_before;  ///< where loads went then, by module; empty: nobody asks
+    std::vector<DeviceId> waiting;    ///< in setup since before the first answer, if it goes on
     std::size_t sent = 0;             ///< telegrams so far
   };
   class Course;

@@ -11,6 +11,49 @@
 
 namespace drybus::model {
 
+/// Leaves out what only people read: it is copied with every hypothesis.
+inline void forget_words(Scenario& scenario) {
+  scenario.title.clear();
+  scenario.about.clear();
+  scenario.files.clear();
+  for (PlateSpec& plate : scenario.site.plates) plate.label.clear();
+  for (ModuleSpec& module : scenario.site.modules) module.label.clear();
+  for (Person& person : scenario.people) {
+    for (Step& step : person.script) step.text.clear();
+  }
+}
+
+/// A lamp that says nothing but whether a plate is in setup.
+inline bool at_rest(Pattern pattern) {
+  switch (pattern) {
+    case Pattern::dark:
+    case Pattern::blip:
+    case Pattern::breathe:
+      return true;
+    case Pattern::blink:
+    case Pattern::steady:
+    case Pattern::refuse:
+      return false;
+  }
+  return false;
+}
+inline bool at_rest(std::string_view shown) {
+  constexpr auto all = sim::all_of<Pattern>();
+  return std::any_of(all.begin(), all.end(),
+                     [&](Pattern pattern) { return to_string(pattern) == shown && at_rest(pattern); });
+}
+
+/// Modules that ask are heard by the plate that answers: whoever follows anybody follows them as well.
+inline bool asks_for_itself(const Site& site, DeviceId module) {
+  return !site.is_plate(module) && site.module_family(module).ask > sim::Duration::zero();
+}
+inline Followed with_all_that_ask(const Site& site, Followed followed) {
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    if (asks_for_itself(site, site.module_id(i))) followed.add(i);
+  }
+  return followed;
+}
+
 /// Lets only some modules react, and notes what plates send.
 class PartlyFollowed final : public DeviceLogic {
  public:
@@ -139,7 +182,8 @@ class Rejoining {
     const ModuleState& a = a_.modules[module];
     const ModuleState& b = b_.modules[module];
     return a.memory == b.memory && a.storing == b.storing && a.target == b.target && a.moving == b.moving &&
-           a.awake == b.awake && heading(a_.loads[module]) == heading(b_.loads[module]);
+           a.awake == b.awake && a_.loads[module].dead == b_.loads[module].dead &&
+           heading(a_.loads[module]) == heading(b_.loads[module]);
   }
 
   static constexpr sim::Duration time_outs_apart = std::chrono::milliseconds{1500};

@@ -18,6 +18,8 @@ bool is_of_a_link(FaultKind kind) {
     case FaultKind::stuck:
     case FaultKind::freed:
     case FaultKind::deaf:
+    case FaultKind::dead_load:
+    case FaultKind::new_load:
       return false;
   }
   return false;

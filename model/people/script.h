@@ -22,13 +22,15 @@ struct SourceMark {
 };
 
 enum class FaultKind : std::uint8_t {
-  open,     ///< a link
-  shorted,  ///< a link
-  noisy,    ///< a link, with a bit error rate
-  mend,     ///< a link is sound again
-  stuck,    ///< a button stays down
-  freed,    ///< and comes up again
-  deaf,     ///< a device misses its next `count` telegrams
+  open,       ///< a link
+  shorted,    ///< a link
+  noisy,      ///< a link, with a bit error rate
+  mend,       ///< a link is sound again
+  stuck,      ///< a button stays down
+  freed,      ///< and comes up again
+  deaf,       ///< a device misses its next `count` telegrams
+  dead_load,  ///< of a module: it gives no light, whatever the module does
+  new_load,   ///< and was replaced: it shows what the module does
 };
 
 enum class StepKind : std::uint8_t {

@@ -1,10 +1,11 @@
 #include "model/record/describe.h"
-#include "model/record/said.h"
-#include "model/record/way_into_setup.h"
 
 #include <fmt/format.h>
 
 #include <bit>
+
+#include "model/record/said.h"
+#include "model/record/way_into_setup.h"
 
 namespace drybus::model {
 
@@ -48,7 +49,8 @@ std::string percent_text(Level level) {
 }
 
 std::string buttons_text(const Site& site, DeviceId device, Buttons buttons) {
-  if (!site.is_plate(device)) return fmt::format("{} {}", site.name(device), site.module_family(device).button);
+  if (!site.is_plate(device))
+    return fmt::format("{} {}", site.name(device), site.module_family(device).button);
   std::string names;
   for (Buttons set = buttons; set != 0; set = static_cast<Buttons>(set & (set - 1))) {
     if (!names.empty()) names += "+";
@@ -77,6 +79,10 @@ std::string fault_text(const Site& site, const Fault& fault) {
     case FaultKind::deaf:
       return fmt::format("fault: {} misses its next {}", site.name(fault.device),
                          fault.count == 1 ? "telegram" : fmt::format("{} telegrams", fault.count));
+    case FaultKind::dead_load:
+      return fmt::format("fault: {}'s load gives no light", site.name(fault.device));
+    case FaultKind::new_load:
+      return fmt::format("{}'s load is replaced", site.name(fault.device));
   }
   return {};
 }

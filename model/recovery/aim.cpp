@@ -79,8 +79,8 @@ class Aiming {
                                            site().modules[holder->second].name, name, to_string(address)));
     }
     if (address.zone == 0 || address.channel == 0 || address.channel > most_channels()) {
-      aim_.obstacles.push_back(fmt::format(
-          "{} is meant to have {}, which no plate here can assign.", name, to_string(address)));
+      aim_.obstacles.push_back(
+          fmt::format("{} is meant to have {}, which no plate here can assign.", name, to_string(address)));
     }
   }
 
@@ -145,8 +145,8 @@ class Aiming {
                  const std::set<std::uint8_t>& ours, const std::string& why) {
     const auto fits = [&](unsigned candidate) {
       const auto as_number = static_cast<std::uint8_t>(candidate);
-      return !site().is_factory_site(candidate) && candidate != 0 &&
-             !neighbours.contains(as_number) && !ours.contains(as_number);
+      return !site().is_factory_site(candidate) && candidate != 0 && !neighbours.contains(as_number) &&
+             !ours.contains(as_number);
     };
     std::optional<std::uint8_t> free;
     for (const SiteNumber& planned : make_plan(site()).numbers) {
@@ -212,6 +212,9 @@ class Aiming {
         spare[plate] = false;
         break;
       }
+      // Another has the same already: this one can be set otherwise should that be needed.
+      for (std::size_t other = 0; other < plate; ++other)
+        spare[plate] = spare[plate] || (own_plate(other) && aim_.plates[other] == aim_.plates[plate]);
     }
     for (const PlateSetting& setting : needed) find_plate_for(setting, spare);
   }
@@ -220,7 +223,7 @@ class Aiming {
     std::optional<std::size_t> best;
     for (std::size_t plate = 0; plate < site().plates.size(); ++plate) {
       if (!own_plate(plate)) continue;
-      if (!spare[plate] && aim_.plates[plate] == setting) return;
+      if (aim_.plates[plate] == setting) return;
       if (spare[plate] && (!best || distance(plate, setting) < distance(*best, setting))) best = plate;
     }
     if (!best) {
@@ -310,6 +313,14 @@ Step mended(std::uint32_t link) {
   return step;
 }
 
+Step replaced_load(DeviceId module) {
+  Step step;
+  step.kind = StepKind::fault;
+  step.fault.kind = FaultKind::new_load;
+  step.fault.device = module;
+  return step;
+}
+
 /// A step for each button of a set.
 template <class Add>
 void free_buttons(DeviceId device, Buttons set, Add add) {
@@ -330,6 +341,9 @@ void repairs_in(const Site& site, const World& world, Add add) {
   }
   for (DeviceId device = 0; device < site.device_count(); ++device) {
     if (!site.is_neighbour(device)) free_buttons(device, world.devices[device].stuck, add);
+  }
+  for (std::size_t i = 0; i < world.loads.size(); ++i) {
+    if (world.loads[i].dead != 0 && !site.modules[i].neighbour) add(replaced_load(site.module_id(i)));
   }
   for (DeviceId device = 0; device < site.device_count(); ++device) {
     if (site.is_neighbour(device) || world.devices[device].powered != 0) continue;

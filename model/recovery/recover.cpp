@@ -61,6 +61,7 @@ class Judgement {
     const ModuleState& state = world_.modules[module];
     const auto& aim = aim_.addresses[module];
     if (state.storing != 0) say("{} is still writing", name);
+    if (world_.loads[module].dead != 0) say("the load of {} gives no light", name);
     if (aim && state.memory.address != *aim) {
       const bool addressed = state.memory.addressed();
       say("{} holds {}; it shall hold {}", name, addressed ? to_string(state.memory.address) : "no address",
@@ -83,6 +84,11 @@ class Judgement {
   const Scenario& scenario_;
   std::vector<std::string> amiss_;
 };
+
+constexpr std::string_view no_time_to_lose =
+    "The ways are long for the time that a setup or an offer lasts: go without a stop from each step to the "
+    "next, or have "
+    "a second person stand where the next press is.";
 
 /// One cure in the making.
 class Curing {
@@ -259,7 +265,18 @@ bool is_as_aimed(const Scenario& scenario, const Aim& aim, const World& world) {
 }
 
 Cure recover(const Scenario& asked, std::span<const Possibility> possible, const RecoverOptions& options) {
-  return Curing{asked, possible, options}.find();
+  Cure cure = Curing{asked, possible, options}.find();
+  if (cure.end != Cure::End::no_cure || !cure.aim.obstacles.empty()) return cure;
+  // Rather one that leaves little time than none. Who asked for a larger reserve than usual means it.
+  constexpr unsigned hurried = 10;
+  if (options.reserve_percent <= hurried || options.reserve_percent > RecoverOptions{}.reserve_percent)
+    return cure;
+  RecoverOptions in_a_hurry = options;
+  in_a_hurry.reserve_percent = hurried;
+  Cure quick = Curing{asked, possible, in_a_hurry}.find();
+  if (quick.end != Cure::End::found) return cure;
+  quick.lines.insert(quick.lines.begin(), {0, 0, std::string{no_time_to_lose}, {}, {}});
+  return quick;
 }
 
 }  // namespace drybus::model

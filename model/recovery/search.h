@@ -120,6 +120,7 @@ class CureRules {
   [[nodiscard]] sim::Duration way_takes(DeviceId device) const;
   /// A module that asks is answered at once by the plate in setup: with the plate's next channel.
   bool be_answered(Situation& situation, DeviceId module) const;
+  [[nodiscard]] bool others_listen_to(const Situation& situation, DeviceId plate, std::size_t but) const;
   [[nodiscard]] bool asks(DeviceId module) const {
     return site().module_family(module).ask > sim::Duration::zero();
   }

@@ -175,7 +175,9 @@ class Tour {
       if (!act(belief(plate).channel < stop.channel ? Kind::next : Kind::previous, plate)) return false;
     }
     if (belief(stop.module).standing != Standing::setup) return false;
-    return act({Kind::assign, plate, rules_.offers_needed(situation_, plate), {}});
+    if (!act({Kind::assign, plate, rules_.offers_needed(situation_, plate), {}})) return false;
+    // What was offered is kept by a press on the module, where its family asks for one.
+    return belief(stop.module).offered == 0 || act(Kind::press, stop.module);
   }
 
   const CureRules& rules_;

@@ -14,6 +14,15 @@ sim::Duration CureRules::way_takes(DeviceId device) const {
   return site().setup_hold(device);
 }
 
+/// Whoever else may be in setup would take the answer as well.
+bool CureRules::others_listen_to(const Situation& situation, DeviceId plate, std::size_t but) const {
+  for (std::size_t i = 0; i < site().modules.size(); ++i) {
+    const Belief& other = situation.devices[site().module_id(i)];
+    if (i != but && hears_[plate][i] != 0 && other.standing != Standing::normal) return true;
+  }
+  return false;
+}
+
 bool CureRules::be_answered(Situation& situation, DeviceId module) const {
   const std::size_t index = site().module_index(module);
   bool answered = false;
@@ -24,6 +33,7 @@ bool CureRules::be_answered(Situation& situation, DeviceId module) const {
     const bool fits = belief.standing == Standing::setup && set_to && belief.channel == stand_for(module) &&
                       Address{set_to->site, set_to->zone, channel_of(module)} == aim_.addresses[index];
     if (answered || !fits || situation.devices[module].deaf != 0) return false;
+    if (others_listen_to(situation, plate, index)) return false;
     ++belief.channel;
     take(situation.devices[module], index, *aim_.addresses[index]);
     answered = true;

@@ -64,7 +64,7 @@ class Teller {
 
   void go_there() {
     const auto there = place_for(site(), step());
-    if (!there || *there == stands_ || step().kind == StepKind::walk) return;
+    if (site().places.size() < 2 || !there || *there == stands_ || step().kind == StepKind::walk) return;
     lines_.push_back(
         {next_, 0, fmt::format("Go to {}{}.", site().places[*there].name, walk_time(*there)), {}, {}});
     stands_ = *there;
@@ -264,6 +264,19 @@ class Teller {
           "makes good whatever is broken.";
       return;
     }
+    if (fault.kind == FaultKind::new_load) {
+      line.text = fmt::format("An electrician changes the lamp or load of {}, or makes good what feeds it.",
+                              named(fault.device));
+      return;
+    }
+    if (fault.kind == FaultKind::mend && is_of_radio(fault.link)) {
+      const sim::Link& link = site().network.links[fault.link];
+      line.text = fmt::format(
+          "An electrician sees to it that {} is within reach of {}: what stands between them, the way it is "
+          "mounted, or another device in its place.",
+          end_of_link(link.b), end_of_link(link.a));
+      return;
+    }
     line.text = fault.kind == FaultKind::mend
                     ? fmt::format("An electrician makes the bus good between {}.", link_ends(fault.link))
                     : fmt::format("An electrician frees {} of {}, or changes the device.",
@@ -274,10 +287,15 @@ class Teller {
   }
 
   [[nodiscard]] std::string link_ends(std::uint32_t link) const {
-    const auto end = [this](sim::NodeId node) {
-      return node < site().device_count() ? named(static_cast<DeviceId>(node)) : site().node_name(node);
-    };
-    return fmt::format("{} and {}", end(site().network.links[link].a), end(site().network.links[link].b));
+    return fmt::format("{} and {}", end_of_link(site().network.links[link].a),
+                       end_of_link(site().network.links[link].b));
+  }
+  [[nodiscard]] std::string end_of_link(sim::NodeId node) const {
+    return node < site().device_count() ? named(static_cast<DeviceId>(node)) : site().node_name(node);
+  }
+  [[nodiscard]] bool is_of_radio(std::uint32_t link) const {
+    const sim::NodeId end = site().network.links[link].a;
+    return site().network.media[site().network.nodes[end].medium].kind == sim::MediumKind::radio;
   }
 
   /// What the lamp shows after the line, if it shows the same in every world.

@@ -2,6 +2,10 @@
 
 namespace drybus::model {
 
+namespace {
+constexpr std::uint64_t dead_load = std::uint64_t{1} << 63;
+}
+
 HiddenState hidden_state(const Site& site, const World& world) {
   HiddenState state;
   sim::Packer packer{[&](std::uint64_t word) { state.push_back(word); }};
@@ -14,6 +18,8 @@ HiddenState hidden_state(const Site& site, const World& world) {
     }
     sim::pack<sim::in_hidden>(packer, world.devices[i]);
     packer.flush();  // a word for each device
+    // Its last eight bits are the mode, which needs one of them.
+    if (!site.is_plate(device) && world.loads[site.module_index(device)].dead != 0) state.back() |= dead_load;
   }
   for (const sim::Medium::Impairment& each : world.medium.impairments()) {
     sim::pack<sim::in_hidden>(packer, each);

@@ -323,6 +323,10 @@ class Turn {
         return simulation_.set_stuck(fault.device, fault.button, false, cause_);
       case FaultKind::deaf:
         return simulation_.deafen(fault.device, fault.count, cause_);
+      case FaultKind::dead_load:
+        return simulation_.set_load_dead(fault.device, true, cause_);
+      case FaultKind::new_load:
+        return simulation_.set_load_dead(fault.device, false, cause_);
     }
   }
 

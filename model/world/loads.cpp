@@ -11,6 +11,7 @@ sim::EntryId Simulation::note_level(DeviceId device, Level from, Level to, sim::
 
 void Simulation::fade(DeviceId device, Level level, sim::Duration duration, sim::EntryId cause) {
   LoadState& load = this->load(device);
+  if (load.dead != 0) return;
   const Level shown = load.at(world_.now);
   Level from = load.beneath(world_.now);
   const bool interrupted = load.arrival != sim::EventQueue::none;
@@ -52,6 +53,7 @@ void Simulation::begin_rest_of_fade(LoadState& load) {
 
 void Simulation::flash(DeviceId device, Level level, sim::EntryId cause) {
   LoadState& load = this->load(device);
+  if (load.dead != 0) return;
   const Level shown = load.at(world_.now);
   if (load.arrival != sim::EventQueue::none) begin_rest_of_fade(load);
   load.flash = static_cast<Level>(level + 1);
@@ -61,6 +63,7 @@ void Simulation::flash(DeviceId device, Level level, sim::EntryId cause) {
 /// What the load was doing beneath goes on as what began it: `cause` is no more than why the flash is over.
 void Simulation::end_flash(DeviceId device, sim::EntryId cause) {
   LoadState& load = this->load(device);
+  if (load.dead != 0) return;
   const Level shown = load.at(world_.now);
   load.flash = 0;
   const Level from = load.beneath(world_.now);
@@ -70,6 +73,18 @@ void Simulation::end_flash(DeviceId device, sim::EntryId cause) {
   const bool is_known = record_ != nullptr && began != sim::no_entry && began <= record_->size();
   begin_rest_of_fade(load);
   note_level(device, from, load.to, load.duration, is_known ? (*record_)[began].cause : sim::no_entry);
+}
+
+/// The module knows nothing of it: it goes on as if there were light.
+void Simulation::set_load_dead(DeviceId module, bool dead, sim::EntryId cause) {
+  if ((load(module).dead != 0) == dead) return;
+  if (dead) {
+    fade(module, 0, sim::Duration::zero(), cause);
+    load(module).dead = 1;
+    return;
+  }
+  load(module).dead = 0;
+  fade(module, world_.modules[site().module_index(module)].target, sim::Duration::zero(), cause);
 }
 
 }  // namespace drybus::model

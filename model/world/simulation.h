@@ -57,6 +57,8 @@ class Simulation final : private sim::MediumHost {
   void set_switches(DeviceId plate, std::uint8_t site, std::uint8_t zone, sim::EntryId cause);
   void set_link(std::uint32_t link, sim::LinkState state, std::uint32_t bit_error_ppb, sim::EntryId cause);
   void deafen(DeviceId device, std::uint16_t telegrams, sim::EntryId cause);
+  /// A module's load gives no light from now on; or it was replaced, and shows what the module does.
+  void set_load_dead(DeviceId module, bool dead, sim::EntryId cause);
   /// The device hears a telegram all the same, whatever became of it on the medium.
   void hear(DeviceId receiver, DeviceId sender, const Telegram& telegram, sim::EntryId cause);
 

@@ -64,8 +64,9 @@ struct LoadState {
   sim::Duration duration{};
   Level from = 0;
   Level to = 0;
-  Level flash = 0;  ///< one more than the level that it shows in a flash; 0: it is in none
-  std::uint16_t unused = 0;
+  Level flash = 0;        ///< one more than the level that it shows in a flash; 0: it is in none
+  std::uint8_t dead = 0;  ///< it gives no light, whatever the module does
+  std::uint8_t unused = 0;
   sim::EventQueue::Handle arrival = sim::EventQueue::none;
   std::uint32_t unused_too = 0;
   friend bool operator==(const LoadState&, const LoadState&) = default;
@@ -78,12 +79,13 @@ struct LoadState {
   [[nodiscard]] Level beneath(sim::Instant now) const;
 
   static constexpr auto fields() {
-    using sim::field, sim::in_digest, sim::in_nothing, sim::in_state;
+    using sim::field, sim::in_digest, sim::in_hidden, sim::in_key, sim::in_nothing, sim::in_state;
     return std::tuple{field(&LoadState::begin, in_digest),  // a search knows it by when the load arrives
                       field(&LoadState::duration, in_state),
                       field(&LoadState::from, in_state),
                       field(&LoadState::to, in_state),
                       field(&LoadState::flash, in_state),
+                      field(&LoadState::dead, in_key | in_hidden),  // the record tells of it
                       field(&LoadState::unused, in_nothing),
                       field(&LoadState::arrival, in_nothing),  // a place in the queue
                       field(&LoadState::unused_too, in_nothing)};

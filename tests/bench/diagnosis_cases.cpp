@@ -417,8 +417,9 @@ class Mischief {
  public:
   /// How often each is drawn: slips about twice as often as faults.
   static Mishap draw_kind(Draw& draw) {
-    static constexpr sim::ByEnum<Mishap, unsigned> weights = {12u, 8u, 8u, 14u, 12u, 8u, 10u, 0u, 8u, 3u, 5u,
-                                                              0u,  4u, 1u, 1u,  3u,  3u, 2u,  2u, 3u, 2u};
+    static constexpr sim::ByEnum<Mishap, unsigned> weights = {12u, 8u, 8u, 14u, 12u, 8u, 10u, 0u, 8u, 3u, 0u,
+                                                              5u, 0u, 4u, 1u, 1u, 3u, 3u, 2u, 2u, 3u,
+                                                              2u, 0u, 0u, 0u, 0u};
     unsigned sum = 0;
     for (const unsigned weight : weights) sum += weight;
     std::size_t at = draw.below(sum);
@@ -466,6 +467,12 @@ class Mischief {
       case Mishap::stuck_button: return stuck_button();
       case Mishap::telegram_lost: return telegram_lost();
       case Mishap::neighbour: return neighbour();
+      // Those are in the natural calls.
+      case Mishap::exchanged:
+      case Mishap::was_in_setup:
+      case Mishap::other_hands:
+      case Mishap::dead_load:
+      case Mishap::other_power_up: return std::nullopt;
     }
     // clang-format on
     return std::nullopt;

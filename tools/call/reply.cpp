@@ -160,6 +160,12 @@ std::string_view asks_for_more(const CallState& state, std::string_view answer) 
                                             : "What is seen instead?";
 }
 
+std::optional<Seen> asked_for(const CallState& state) {
+  if (is_of_a_step(state)) return state.steps[state.step].seen;
+  if (!state.question || state.question->yes.size() != 1) return std::nullopt;
+  return state.question->yes.front();
+}
+
 std::vector<Seen> seen_instead(const model::Site& site, const CallState& state) {
   return is_of_a_step(state) ? instead_of_a_step(site, state.steps[state.step])
                              : instead_of_a_look(site, *state.question);

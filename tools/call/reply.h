@@ -40,6 +40,9 @@ Lacking lacking(const model::CallState& state, std::string_view answer);
 /// "What is seen instead?"
 std::string_view asks_for_more(const model::CallState& state, std::string_view answer);
 
+/// What a look is asked for; nothing where several things are, or none.
+std::optional<model::Seen> asked_for(const model::CallState& state);
+
 /// What may be seen instead of what was asked about or should show, the likeliest first.
 std::vector<model::Seen> seen_instead(const model::Site& site, const model::CallState& state);
 /// Each in words: "its lamp blinks" where all are of one device, else with the device's name.

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
+#include <utility>
 
 #include "model/call/words.h"
 #include "tools/script/fact_value.h"
@@ -37,9 +39,38 @@ bool is_of_a_lamp(const std::string& word) {
   return told == "blink" || told == "blip" || told == "breathe" || told == "refuse";
 }
 
+/// "its lamp is dark", "it is off": of what somebody was asked to look at. Nothing for any other sentence.
+std::optional<Quantity<Seen>> parse_pronoun(const model::Site& site, const std::string& sentence,
+                                            const Seen& asked) {
+  const auto parts = words::split(sentence);
+  if (parts.size() < 2 || (parts[0].text != "its" && parts[0].text != "it")) return std::nullopt;
+  const bool lamp = parts[1].text == "lamp";
+  if (parts[0].text == "its" && !lamp) return std::nullopt;
+  std::string word;
+  for (std::size_t i = lamp ? 2 : 1; i < parts.size(); ++i) {
+    if (!is_filler(parts[i].text)) word += (word.empty() ? "" : " ") + std::string{parts[i].text};
+  }
+  Seen seen;
+  seen.device = asked.device;
+  seen.fact = lamp || site.is_plate(asked.device) || is_of_a_lamp(word) ? Fact::indicator : Fact::load;
+  const auto what = parse_fact_value(site, asked.device, seen.fact, told_value(seen.fact, word));
+  if (!what) return Quantity<Seen>{what.error()};
+  seen.what = *what;
+  return Quantity<Seen>{seen};
+}
+
+/// Who is asked about a lamp and says that the device is dark or steady speaks of the lamp.
+bool answers_of_the_lamp(const Seen* asked, model::DeviceId device, std::string_view word) {
+  return asked != nullptr && asked->device == device && asked->fact == Fact::indicator &&
+         (word == "dark" || word == "steady");
+}
+
 }  // namespace
 
-Quantity<Seen> parse_said(const model::Site& site, const std::string& sentence) {
+Quantity<Seen> parse_said(const model::Site& site, const std::string& sentence, const Seen* asked) {
+  if (asked != nullptr) {
+    if (auto of_it = parse_pronoun(site, sentence, *asked)) return *of_it;
+  }
   Complaints complaints;
   const Place place{{complaints.add_source({"the answer", sentence}), 1, 1}, 1};
   const SiteIndex index{site, complaints, true};
@@ -69,7 +100,10 @@ Quantity<Seen> parse_said(const model::Site& site, const std::string& sentence) 
   }
   Seen seen;
   seen.device = *device;
-  seen.fact = lamp || site.is_plate(*device) || is_of_a_lamp(word) ? Fact::indicator : Fact::load;
+  seen.fact =
+      lamp || site.is_plate(*device) || is_of_a_lamp(word) || answers_of_the_lamp(asked, *device, word)
+          ? Fact::indicator
+          : Fact::load;
   const auto what = parse_fact_value(site, *device, seen.fact, told_value(seen.fact, word));
   if (!what) return what.error();
   seen.what = *what;

@@ -9,8 +9,10 @@
 
 namespace drybus::tools {
 
-/// The observation that a sentence tells; devices are named or called by their labels.
-Quantity<model::Seen> parse_said(const model::Site& site, const std::string& sentence);
+/// The observation that a sentence tells; devices are named or called by their labels. `asked`: what somebody was asked to
+/// look at, which "it" and "its lamp" stand for; null: nothing.
+Quantity<model::Seen> parse_said(const model::Site& site, const std::string& sentence,
+                                 const model::Seen* asked = nullptr);
 
 /// All that a device can show, its lamp first, as observations of it.
 std::vector<model::Seen> all_that_shows(const model::Site& site, model::DeviceId device);

@@ -132,7 +132,8 @@ std::optional<Sighting> Talk::take_sight(std::string_view choice) {
     const std::string text{trimmed(*line)};
     if (chosen(choices_of_a_look(), text) == "back") return std::nullopt;
     if (const auto number = number_in(text, offers.size())) return Sighting{{offers[*number]}, {}};
-    const auto said = parse_said(site(), text);
+    const std::optional<Seen> asked = asked_for(state_);
+    const auto said = parse_said(site(), text, asked ? &*asked : nullptr);
     if (said) return Sighting{{*said}, {}};
     if (!respondent_.again(harmless(characters(in_a_sentence(said.error()), 0, 4 * most_quoted)))) break;
   }

@@ -37,22 +37,6 @@ void add_recover_options(CommandLine& line) {
   line.offer_json();
 }
 
-/// What was found in the run and no address puts right: telegrams that were lost or not understood, loads that the power lit,
-/// ways that are broken still. Each with what is to be done about it.
-std::vector<std::string> found_besides(const std::vector<model::Finding>& findings) {
-  using Id = model::FindingId;
-  std::vector<std::string> told;
-  for (const model::Finding& each : findings) {
-    const bool is_of_addresses =
-        each.id == Id::press_misread || each.id == Id::assign_unheard || each.id == Id::write_lost;
-    const bool is_momentary = each.id == Id::not_understood || each.id == Id::telegram_lost ||
-                              each.id == Id::powers_up_lit || each.id == Id::blip_asleep;
-    if (is_of_addresses || (each.until && !is_momentary)) continue;
-    told.push_back(fmt::format("{}: {} {}", model::to_string(each.id), each.text, each.remedy));
-  }
-  return told;
-}
-
 /// Everything that is told.
 struct ToldCure {
   const std::string& name;
@@ -67,7 +51,8 @@ struct ToldCure {
   std::vector<std::string> unexplained{};  ///< of a report: seen, and not explained by any of them
   /// Of a report: explanations that a look afterwards settles with less effort than a cure for them, too, would take.
   std::vector<const model::RankedExplanation*> for_later{};
-  std::vector<std::string> besides{};  ///< of a scenario: found_besides
+  std::vector<std::string>
+      standing{};  ///< of a scenario: findings that no step here ends, with what to do about them
 };
 
 // --- as text ---
@@ -152,17 +137,15 @@ std::string cure_text(const ToldCure& told) {
          "step.\n";
 }
 
-std::string nothing_to_do_text(const ToldCure& told) {
-  if (told.besides.empty()) return "Nothing to do: nothing is out of step.\n";
-  return "Nothing to address, and nobody to put in setup.\n" +
-         list_text("Found all the same, and not cured by addresses:", told.besides);
-}
-
 std::string as_text(const ToldCure& told) {
   std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
   switch (told.cure.end) {
     case model::Cure::End::nothing_to_do:
-      return text + explanations_text(told) + nothing_to_do_text(told) + otherwise_text(told);
+      if (!told.standing.empty())
+        return text + "Every address is held, and nobody is in setup: nothing to put right there.\n" +
+               list_text("But this was found, and no address cures it:", told.standing);
+      return text + explanations_text(told) + "Nothing to do: nothing is out of step.\n" +
+             otherwise_text(told);
     case model::Cure::End::found:
       return text + list_text("Out of step:", told.amiss) + cure_text(told);
     case model::Cure::End::no_cure:
@@ -230,7 +213,7 @@ std::string as_json(const ToldCure& told) {
   object["explanations"] = explanations_json(told.explanations);
   object["for_later"] = explanations_json(told.for_later);
   object["unexplained"] = texts(told.unexplained);
-  object["besides"] = texts(told.besides);
+  object["standing"] = texts(told.standing);
   object["probability"] = told.probability;
   object["otherwise"] = otherwise_json(told.otherwise);
   object["output"] =
@@ -253,6 +236,20 @@ model::RecoverOptions recover_options(const CommandLine& line) {
   model::RecoverOptions options;
   options.reserve_percent = static_cast<unsigned>(line.number("reserve", 0, 90, "percent"));
   return options;
+}
+
+/// Findings that no address puts right, each with its remedy: those that are not over, telegrams that were lost or not
+/// understood, loads that the power lit, blips that slept.
+std::vector<std::string> standing_findings(const model::Scenario& scenario) {
+  using Id = model::FindingId;
+  std::vector<std::string> all;
+  for (const model::Finding& each : model::run(scenario).findings) {
+    const bool is_momentary = each.id == Id::not_understood || each.id == Id::telegram_lost ||
+                              each.id == Id::powers_up_lit || each.id == Id::blip_asleep;
+    if (each.until && !is_momentary) continue;
+    all.push_back(fmt::format("{}: {} {}", model::to_string(each.id), each.text, each.remedy));
+  }
+  return all;
 }
 
 int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
@@ -278,7 +275,7 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   }
   ToldCure told{
       name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output, {}, 1};
-  if (cure.end == model::Cure::End::nothing_to_do) told.besides = found_besides(model::run(loaded.scenario).findings);
+  if (cure.end == model::Cure::End::nothing_to_do) told.standing = standing_findings(loaded.scenario);
   const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
   output == "-" && cure.end != model::Cure::End::no_cure ? print_err(text) : print_out(text);
   return cure.end == model::Cure::End::no_cure ? exit_failed : exit_fine;

@@ -42,12 +42,16 @@ void StepReader::read_fault(const Action& action, Steps& into) {
       fine = read_button_fault(*entry.value, step.fault);
     } else if (key == "deaf") {
       fine = read_deafness(*entry.value, fields, step.fault);
+    } else if (key == "dead_load" || key == "new_load") {
+      step.fault.kind = key == "dead_load" ? model::FaultKind::dead_load : model::FaultKind::new_load;
+      fine = read_load_fault(*entry.value, step.fault);
     } else {
       fine = read_link_fault(*entry.value, key, fields, step.fault);
     }
   }
   if (done == nullptr) {
-    complaints_.add(action.value->place, "no fault", "open, short, noisy, mend, stuck, free or deaf");
+    complaints_.add(action.value->place, "no fault",
+                    "open, short, noisy, mend, stuck, free, deaf, dead_load or new_load");
     return;
   }
   const Node* errors = fields.find("bit_errors");
@@ -99,6 +103,16 @@ bool StepReader::read_deafness(const Node& value, const Fields& fields, model::F
   const auto device = name ? index_.device(value.place, *name) : std::nullopt;
   fault.device = device.value_or(model::no_device);
   return device.has_value();
+}
+
+bool StepReader::read_load_fault(const Node& value, model::Fault& fault) {
+  const auto name = read_text(complaints_, value);
+  const auto device = name ? index_.device(value.place, *name) : std::nullopt;
+  if (!device) return false;
+  fault.device = *device;
+  if (!index_.site().is_plate(*device)) return true;
+  complaints_.add(value.place, fmt::format("{} is a plate: it has no load", *name), "a module");
+  return false;
 }
 
 }  // namespace drybus::tools

@@ -64,20 +64,21 @@ inline constexpr List<21> told_step = {"press",  "hold", "wait",   "walk", "swit
                                        "see",    "seen", "expect", "note", "repeat",   "include",   "for",
                                        "bounce", "at",   "steps",  "text", "comment",  "addressed", "unsure"};
 inline constexpr List<2> addressed = {"with", "modules"};
-inline constexpr List<9> fault = {"open", "short", "noisy",      "mend",     "stuck",
-                                  "free", "deaf",  "bit_errors", "telegrams"};
+inline constexpr List<11> fault = {"open", "short",     "noisy",    "mend",       "stuck",    "free",
+                                   "deaf", "dead_load", "new_load", "bit_errors", "telegrams"};
 inline constexpr List<2> steps_file = {"about", "steps"};
 
 // A catalogue of what may go wrong.
 inline constexpr List<5> catalogue = {"drybus-catalogue", "about", "misreport", "slips", "faults"};
 inline constexpr List<3> misreport = {"sure", "unsure", "false-alarm"};
 inline constexpr List<2> chance = {"chance", "source"};
-inline constexpr List<10> slips = {"forgot",       "repeated",      "wrong-button", "let-go-early",
+inline constexpr List<11> slips = {"forgot",       "repeated",      "wrong-button", "let-go-early",
                                    "wrong-module", "second-module", "took-longer",  "took-shorter",
-                                   "switch-wrong", "bounced"};
-inline constexpr List<11> faults = {"other-address", "other-generation", "open-link", "shorted-link",
-                                    "noisy-link",    "dead-device",      "power-cut", "write-lost",
-                                    "stuck-button",  "telegram-lost",    "neighbour"};
+                                   "switch-wrong", "bounced",       "exchanged"};
+inline constexpr List<15> faults = {"other-address", "other-generation", "open-link",     "shorted-link",
+                                    "noisy-link",    "dead-device",      "power-cut",     "write-lost",
+                                    "stuck-button",  "telegram-lost",    "neighbour",     "was-in-setup",
+                                    "other-hands",   "dead-load",        "other-power-up"};
 
 // A family.
 inline constexpr List<8> family = {"drybus-family", "about",    "plate", "module",

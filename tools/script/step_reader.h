@@ -103,6 +103,7 @@ class StepReader {
   bool read_link_fault(const Node& value, std::string_view key, const Fields& fields, model::Fault& fault);
   bool read_button_fault(const Node& value, model::Fault& fault);
   bool read_deafness(const Node& value, const Fields& fields, model::Fault& fault);
+  bool read_load_fault(const Node& value, model::Fault& fault);
 
   void read_checks(const Action& action, bool seen, Steps& into);
   std::optional<model::Check> read_check(const Node& key, const Node& value, bool seen);

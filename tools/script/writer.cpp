@@ -343,6 +343,12 @@ void ScenarioWriter::write_fault(const model::Fault& fault) {
       key("deaf") << site_.name(fault.device);
       key("telegrams") << fault.count;
       break;
+    case model::FaultKind::dead_load:
+      key("dead_load") << site_.name(fault.device);
+      break;
+    case model::FaultKind::new_load:
+      key("new_load") << site_.name(fault.device);
+      break;
   }
   out_ << YAML::EndMap;
 }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "model/world/hidden_state.h"
 #include "tools/base/wrap.h"
 
 namespace drybus::tools {
@@ -58,6 +59,12 @@ std::string numbers(const std::vector<std::uint32_t>& explanations) {
   return fmt::format("{}", fmt::join(counted, ", "));
 }
 
+bool end_alike(const model::Site& site, const std::vector<model::Account>& ways) {
+  const model::HiddenState first = hidden_state(site, *ways.front().world);
+  return std::all_of(ways.begin(), ways.end(),
+                     [&](const model::Account& way) { return hidden_state(site, *way.world) == first; });
+}
+
 std::string explanation_text(const DiagnosisView& view, std::size_t index) {
   const RankedExplanation& explanation = view.diagnosis.explanations[index];
   std::string text =
@@ -74,12 +81,16 @@ std::string explanation_text(const DiagnosisView& view, std::size_t index) {
   for (std::size_t i = 1; i < std::min(most_ways, ways.size()); ++i) {
     add(fmt::format("or ({}): {}", percent(ways[i].probability), ways[i].text));
   }
+  const bool alike_in_the_end = end_alike(view.report.believed.site, ways);
+  const std::string_view to_what = alike_in_the_end ? " to the same end" : "";
   if (ways.size() > most_ways + 1)
-    add(fmt::format("or one of {} other ways to the same end", ways.size() - most_ways));
+    add(fmt::format("or one of {} other ways{}", ways.size() - most_ways, to_what));
   else if (ways.size() > most_ways)
-    add("or one other way to the same end");
-  if (ways.size() > 1)
+    add(fmt::format("or one other way{}", to_what));
+  if (ways.size() > 1 && alike_in_the_end)
     add("These ways end alike: no check now can tell which it was, and the cure is the same.");
+  else if (ways.size() > 1)
+    add("These ways do not all end alike: what is to be put right differs from one to another.");
   std::vector<std::uint32_t> alike;
   for (const std::uint32_t other : explanation.alike) {
     if (other < view.top && view.diagnosis.explanations[other].probability >= least_told)

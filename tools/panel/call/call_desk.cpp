@@ -336,7 +336,8 @@ Sighting CallDesk::sighting_of(const Request& request, std::string_view word) co
     if (which >= offers.size()) throw Refused{RefusalCode::unknown, "There is no such offer."};
     return {{offers[which]}, {}};
   }
-  const auto said = parse_said(site, request.text("saw"));
+  const std::optional<model::Seen> asked = asked_for(*state_);
+  const auto said = parse_said(site, request.text("saw"), asked ? &*asked : nullptr);
   if (!said) not_now(in_a_sentence(said.error()));
   return {{*said}, {}};
 }
