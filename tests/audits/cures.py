@@ -15,7 +15,8 @@ import yaml
 
 LEAST_ISOLATION_S = 60
 # What only happened: when it is over, that it was is still told.
-MOMENTARY = {'press-misread', 'assign-unheard', 'telegram-lost', 'write-lost', 'powers-up-lit', 'blip-asleep', 'not-understood'}
+MOMENTARY = {'press-misread', 'assign-unheard', 'telegram-lost', 'write-lost', 'powers-up-lit', 'blip-asleep', 'not-understood',
+             'master-next-door'}
 UNITS = {'h': 3600, 'min': 60, 's': 1, 'ms': .001}
 
 

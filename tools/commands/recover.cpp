@@ -139,7 +139,8 @@ std::string as_text(const ToldCure& told) {
   std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
   switch (told.cure.end) {
     case model::Cure::End::nothing_to_do:
-      return text + explanations_text(told) + "Nothing to do: nothing is out of step.\n" +
+      return text + list_text("Not as it was intended:", told.cure.aim.changes) + explanations_text(told) +
+             "Nothing to do: nothing is out of step.\n" +
              otherwise_text(told);
     case model::Cure::End::found:
       return text + list_text("Out of step:", told.amiss) + cure_text(told);
