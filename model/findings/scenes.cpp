@@ -25,14 +25,14 @@ sim::EntryId last_level(const sim::Record& record, DeviceId module, sim::EntryId
   return sim::no_entry;
 }
 
-/// What a scene was before the run began, where the module had another life then: another address, and a level that is not
-/// the factory's. Of a site that was given another number as a whole the scenes are still the site's own.
+/// What a scene was before the run began, where the module had another life then: another address or one that was cleared,
+/// and a level that is not the factory's. Of a site that was given another number as a whole the scenes are still the site's own.
 bool is_from_before(const Moment& now, DeviceId module, std::uint8_t scene) {
   const ModuleSpec& spec = now.site().modules[now.site().module_index(module)];
   const Address& then = spec.memory.address;
   const Address& since = now.memory(module).address;
   const Level level = spec.memory.scenes[scene - 1u];
-  if (!spec.memory.addressed() || then == since || level != now.memory(module).scenes[scene - 1u]) return false;
+  if (then == since || level != now.memory(module).scenes[scene - 1u]) return false;
   if (level == factory_memory(now.site().module_family(module)).scenes[scene - 1u]) return false;
   const bool renumbered = then.zone == since.zone && then.channel == since.channel &&
                           std::any_of(now.site().plates.begin(), now.site().plates.end(), [&](const PlateSpec& plate) {

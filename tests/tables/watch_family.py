@@ -91,8 +91,8 @@ class Exercise:
         if "group" not in self.module:
             return ""
         group = int(self.module["group"])
-        return f"""  M7: {{label: The zone after it, stored: {self.site}/4/1, power_up: full}}
-  M8: {{label: Another group's, stored: {self.site}/{group + 1}/1, power_up: full}}
+        return f"""    M7: {{label: The zone after it, stored: {self.site}/4/1, power_up: full}}
+    M8: {{label: Another group's, stored: {self.site}/{group + 1}/1, power_up: full}}
 """
 
     # --- what people do ---

@@ -1,6 +1,10 @@
 // Keys for more than one zone: what is sent, and whom it is for.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <array>
+#include <initializer_list>
+
 #include "model/devices/module.h"
 #include "model/devices/plate.h"
 #include "tests/support/small_site.h"
@@ -55,7 +59,7 @@ TEST_SUITE("masters") {
     const auto meant = [&](const ModuleMemory& memory, Telegram telegram) {
       return is_meant(family.module, memory, telegram);
     };
-    for (const std::uint8_t zone : {5, 6, 7, 8}) {
+    for (const std::uint8_t zone : std::initializer_list<std::uint8_t>{5, 6, 7, 8}) {
       CHECK(meant(mine, {TelegramKind::off, 61, zone, 1, 0}));
       CHECK(meant(mine, {TelegramKind::off, 61, zone, 0, 0}) == (zone == 6));
     }
