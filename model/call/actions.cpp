@@ -296,7 +296,7 @@ Step pressing(DeviceId device, Buttons buttons, const HumanTimes& times) {
 
 std::optional<Button> button_that(const PlateFamily& family, Command command) {
   for (std::size_t button = 0; button < family.buttons.size(); ++button) {
-    if (family.press[button].command == command) return static_cast<Button>(button);
+    if (family.press[button].gives(command)) return static_cast<Button>(button);
   }
   return std::nullopt;
 }

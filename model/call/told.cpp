@@ -29,7 +29,7 @@ Step press(DeviceId device, Buttons buttons) {
 
 std::optional<Button> button_for(const PlateFamily& family, Command command) {
   for (std::size_t button = 0; button < family.buttons.size(); ++button) {
-    if (family.press[button].command == command) return static_cast<Button>(button);
+    if (family.press[button].gives(command)) return static_cast<Button>(button);
   }
   return std::nullopt;
 }
@@ -70,8 +70,8 @@ class Presses {
     const PlateFamily& family = site_.plate_family(step.device);
     for (std::size_t button = 0; button < family.buttons.size(); ++button) {
       if (step.buttons != only(static_cast<Button>(button))) continue;
-      const Command command = family.press[button].command;
-      return command == Command::on || command == Command::off;
+      const Binding& binding = family.press[button];
+      return binding.gives(Command::on) || binding.gives(Command::off);
     }
     return false;
   }

@@ -7,6 +7,9 @@
 #include <set>
 
 #include "model/devices/device.h"
+#include "model/devices/module.h"
+#include "model/devices/plate.h"
+#include "model/devices/take_row.h"
 #include "model/family/machine_words.h"
 #include "model/family/telegram.h"
 
@@ -85,6 +88,7 @@ class MachineCheck {
     check_patterns();
     if (plate_) check_buttons();
     check_telegrams();
+    plate_ ? check_keys() : check_groups();
   }
 
  private:
@@ -213,7 +217,10 @@ class MachineCheck {
     constexpr std::array exclusive = {std::pair{Condition::power_up_off, Condition::power_up_full},
                                       std::pair{Condition::power_up_off, Condition::power_up_last},
                                       std::pair{Condition::power_up_full, Condition::power_up_last},
-                                      std::pair{Condition::at_channel_0, Condition::at_channel_1}};
+                                      std::pair{Condition::at_channel_0, Condition::at_channel_1},
+                                      std::pair{Condition::mine, Condition::my_group},
+                                      std::pair{Condition::mine, Condition::my_site},
+                                      std::pair{Condition::my_group, Condition::my_site}};
     const auto has = [&](Condition condition, bool holds) {
       return std::find(guards.begin(), guards.end(), Guard{condition, holds}) != guards.end();
     };
@@ -313,6 +320,32 @@ class MachineCheck {
       doubt(line, fmt::format("'{}': no {} of this family has a row for it", to_string(action), plate_ ? "module" : "plate"),
             fmt::format("a row with 'on: {} heard'", to_string(kind)));
     });
+  }
+
+  /// Keys for more than one zone that no module of the family answers.
+  void check_keys() {
+    const PlateFamily& plate = family_.plate;
+    for (std::size_t i = 0; i < plate.buttons.size(); ++i) {
+      for (const Binding* binding : {&plate.press[i], &plate.hold[i]}) {
+        const auto telegram = telegram_of(*binding, 1, 1);
+        if (!telegram || !binding->is_master() || understands(family_.module, *telegram)) continue;
+        doubt(0, fmt::format("button '{}', '{}': no module of this family has a row for it", plate.buttons[i],
+                             to_string(*binding)),
+              fmt::format("a row with 'on: {}' and 'when: {}'", to_string(heard(telegram->kind)),
+                          to_string(binding->whom == Whom::group ? Condition::my_group : Condition::my_site)));
+      }
+    }
+  }
+
+  void check_groups() {
+    if (family_.module.group != 0) return;
+    for (const MachineRow& row : machine_.rows) {
+      const bool asks = std::any_of(row.when.begin(), row.when.end(),
+                                    [](const Guard& guard) { return guard.condition == Condition::my_group; });
+      if (asks)
+        return add(true, row.line, "it asks for its group, but nothing says how many zones are in one",
+                   "'group: 4' beside the module's other numbers");
+    }
   }
 
   template <class Visit>

@@ -30,7 +30,7 @@ struct ModuleReaction {
     const ModuleMemory& memory = state.memory;
     switch (condition) {
       case Condition::mine:
-        return telegram != nullptr && obeys(memory, telegram->site, telegram->zone);
+        return telegram != nullptr && is_for(*telegram, Scope::zone) && is_meant(module(), memory, *telegram);
       case Condition::for_me:
         return telegram != nullptr && memory.addressed() && memory.address == address_in(*telegram);
       case Condition::addressed:
@@ -53,6 +53,10 @@ struct ModuleReaction {
         return memory.power_up == PowerUp::last;
       case Condition::counted_enough:
         return module().supply_gesture.times != 0 && state.counted + 1 >= module().supply_gesture.times;
+      case Condition::my_group:
+        return telegram != nullptr && is_for(*telegram, Scope::group) && is_meant(module(), memory, *telegram);
+      case Condition::my_site:
+        return telegram != nullptr && is_for(*telegram, Scope::site) && is_meant(module(), memory, *telegram);
       case Condition::at_channel_0:
       case Condition::at_channel_1:
       case Condition::at_last_channel:
@@ -334,7 +338,7 @@ ModuleMemory factory_memory(const ModuleFamily& family) {
   memory.address.site = family.factory_site;
   memory.power_up = family.factory_power_up;
   for (std::size_t i = 0; i < max_scenes; ++i) {
-    memory.scenes[i] = i < family.scenes
+    memory.scenes[i] = i < family.scenes && family.factory_scenes
                            ? static_cast<Level>(full_level * (family.scenes - i) / family.scenes)
                            : no_scene_level;
   }
@@ -346,9 +350,31 @@ bool knows(const ModuleFamily& family, TelegramKind kind) {
   return std::any_of(rows.begin(), rows.end(), [&](const MachineRow& row) { return row.on == heard(kind); });
 }
 
+bool knows(const ModuleFamily& family, TelegramKind kind, Scope scope) {
+  if (scope == Scope::zone) return knows(family, kind);
+  const Guard asks{scope == Scope::group ? Condition::my_group : Condition::my_site, true};
+  const auto& rows = family.machine.rows;
+  return std::any_of(rows.begin(), rows.end(), [&](const MachineRow& row) {
+    return row.on == heard(kind) && std::find(row.when.begin(), row.when.end(), asks) != row.when.end();
+  });
+}
+
 bool understands(const ModuleFamily& family, const Telegram& telegram) {
   const bool of_scenes = telegram.kind == TelegramKind::recall || telegram.kind == TelegramKind::store;
-  return knows(family, telegram.kind) && (!of_scenes || telegram.argument <= family.scenes);
+  const Scope scope = is_command(telegram.kind) ? static_cast<Scope>(telegram.channel) : Scope::zone;
+  return knows(family, telegram.kind, scope) && (!of_scenes || telegram.argument <= family.scenes);
+}
+
+bool is_meant(const ModuleFamily& family, const ModuleMemory& memory, const Telegram& telegram) {
+  if (is_for(telegram, Scope::zone)) return obeys(memory, telegram.site, telegram.zone);
+  if (memory.address.site != telegram.site) return false;
+  if (is_for(telegram, Scope::site)) return true;
+  if (!is_for(telegram, Scope::group)) return false;
+  return !memory.addressed() || in_one_group(family.group, memory.address.zone, telegram.zone);
+}
+
+bool in_one_group(std::uint8_t group, std::uint8_t zone, std::uint8_t other) {
+  return group != 0 && zone != 0 && other != 0 && (zone - 1) / group == (other - 1) / group;
 }
 
 bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone) {

@@ -15,6 +15,11 @@ namespace drybus::model {
 
 /// A scene for which nothing was stored.
 inline constexpr Level no_scene_level = 0xffff;
+constexpr std::array<Level, max_scenes> no_scenes() {
+  std::array<Level, max_scenes> levels{};
+  levels.fill(no_scene_level);
+  return levels;
+}
 
 /// What survives a power cut.
 struct ModuleMemory {
@@ -98,10 +103,20 @@ Pattern shown_pattern(const ModuleFamily& family, const ModuleState& state);
 /// Whether modules of the family do anything at all on such a telegram.
 bool knows(const ModuleFamily& family, TelegramKind kind);
 
+/// The same, for such a command to a zone, a group of zones or a whole site.
+bool knows(const ModuleFamily& family, TelegramKind kind, Scope scope);
+
 /// The same, and for a scene that they have as many.
 bool understands(const ModuleFamily& family, const Telegram& telegram);
 
 /// Whether the module obeys a plate of this site and zone: an unaddressed one obeys every zone of its site number.
 bool obeys(const ModuleMemory& memory, std::uint8_t site, std::uint8_t zone);
+
+/// Whether a module with this memory is one of those whom the telegram is for. An unaddressed one takes all of its site
+/// number for its own. A telegram of a group means nobody of a family that knows no groups.
+bool is_meant(const ModuleFamily& family, const ModuleMemory& memory, const Telegram& telegram);
+
+/// Whether two zones are in one group, with so many zones in each.
+bool in_one_group(std::uint8_t group, std::uint8_t zone, std::uint8_t other);
 
 }  // namespace drybus::model

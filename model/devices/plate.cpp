@@ -10,6 +10,45 @@ namespace drybus::model {
 
 namespace {
 
+/// A command for those for whom a button speaks.
+Telegram addressed_to(Whom whom, TelegramKind kind, std::uint8_t site, std::uint8_t zone, std::uint8_t argument) {
+  Telegram telegram{kind, site, zone, 0, argument};
+  switch (whom) {
+    case Whom::zone:
+      break;
+    case Whom::next_zone:
+      ++telegram.zone;
+      break;
+    case Whom::group:
+      telegram.channel = static_cast<std::uint8_t>(Scope::group);
+      break;
+    case Whom::whole_site:
+      telegram.channel = static_cast<std::uint8_t>(Scope::site);
+      break;
+  }
+  return telegram;
+}
+
+std::optional<TelegramKind> kind_of(Command command) {
+  switch (command) {
+    case Command::nothing:
+      return std::nullopt;
+    case Command::on:
+      return TelegramKind::on;
+    case Command::off:
+      return TelegramKind::off;
+    case Command::recall:
+      return TelegramKind::recall;
+    case Command::store:
+      return TelegramKind::store;
+    case Command::raise:
+      return TelegramKind::raise;
+    case Command::lower:
+      return TelegramKind::lower;
+  }
+  return std::nullopt;
+}
+
 /// One reaction in progress: the services that the rows of a plate's machine name.
 struct PlateReaction {
   const Family& family;
@@ -46,6 +85,8 @@ struct PlateReaction {
       case Condition::power_up_full:
       case Condition::power_up_last:
       case Condition::counted_enough:
+      case Condition::my_group:
+      case Condition::my_site:
         return false;  // a module's
     }
     return false;
@@ -133,9 +174,8 @@ struct PlateReaction {
     effects.start(timer, timer == Timer::beacon ? plate().beacon : plate().time_out.after);
   }
 
-  void send(TelegramKind kind, std::uint8_t argument = 0) const {
-    effects.send({kind, state.site, state.zone, 0, argument});
-  }
+  void send(TelegramKind kind) const { effects.send({kind, state.site, state.zone, 0, 0}); }
+
 
   void send_from_setup(TelegramKind kind) const {
     if (kind != TelegramKind::identify && kind != TelegramKind::assign) return send(kind);
@@ -163,24 +203,12 @@ struct PlateReaction {
   }
 
   void carry_out(const Binding& binding) const {
-    switch (binding.command) {
-      case Command::nothing:
-        return;
-      case Command::on:
-        return send(TelegramKind::on);
-      case Command::off:
-        return send(TelegramKind::off);
-      case Command::recall:
-        return send(TelegramKind::recall, binding.scene);
-      case Command::store:
-        return send(TelegramKind::store, binding.scene);
-      case Command::raise:
-        state.moving = 1;
-        return send(TelegramKind::raise);
-      case Command::lower:
-        state.moving = 1;
-        return send(TelegramKind::lower);
-    }
+    const auto telegram = telegram_of(binding, state.site, state.zone);
+    if (!telegram) return;
+    // A stop for the same zones ends it.
+    if (binding.command == Command::raise || binding.command == Command::lower)
+      state.moving = static_cast<std::uint8_t>(1 + static_cast<int>(binding.whom));
+    effects.send(*telegram);
   }
 
   /// A button that can also be held, alone or in the gesture, shows what was meant only when it comes up again.
@@ -219,8 +247,9 @@ struct PlateReaction {
 
   void released(Button button) const {
     if (state.moving != 0) {
+      const auto whom = static_cast<Whom>(state.moving - 1);
       state.moving = 0;
-      send(TelegramKind::stop);
+      effects.send(addressed_to(whom, TelegramKind::stop, state.site, state.zone, 0));
     } else if (state.mode == Mode::normal && state.spent == 0 && button == state.tracked) {
       give(plate().press[button]);
     }
@@ -298,6 +327,25 @@ struct PlateReaction {
 };
 
 }  // namespace
+
+std::optional<Telegram> telegram_of(const Binding& binding, std::uint8_t site, std::uint8_t zone) {
+  const auto kind = kind_of(binding.command);
+  if (!kind) return std::nullopt;
+  return addressed_to(binding.whom, *kind, site, zone, binding.scene);
+}
+
+bool speaks_for(const PlateFamily& family, Whom whom) {
+  const auto speaks = [whom](const Binding& binding) {
+    return binding.command != Command::nothing && binding.whom == whom;
+  };
+  return std::any_of(family.press.begin(), family.press.end(), speaks) ||
+         std::any_of(family.hold.begin(), family.hold.end(), speaks);
+}
+
+bool has_keys_for(const PlateFamily& family, const PlateState& state, std::uint8_t site, std::uint8_t zone) {
+  if (state.site != site) return false;
+  return state.zone == zone || (state.zone + 1 == zone && speaks_for(family, Whom::next_zone));
+}
 
 Pattern shown_pattern(const PlateFamily& family, const PlateState& state) {
   const Machine& machine = family.machine;

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 
 #include "model/devices/device.h"
 #include "sim/fields.h"
@@ -18,7 +19,7 @@ struct PlateState {
   Buttons settling = 0;        ///< whose contacts are not read until their debounce time is over
   Button tracked = no_button;  ///< the one button whose press or hold is being told apart
   std::uint8_t spent = 0;      ///< the buttons that are down have already had their effect
-  std::uint8_t moving = 0;     ///< raise or lower was sent; stop is owed
+  std::uint8_t moving = 0;     ///< raise or lower was sent, and stop is owed: one more than the number of a Whom
   std::uint8_t awake = 0;      ///< blips are shown
   std::uint8_t refusing = 0;
   std::uint8_t blipping = 0;
@@ -51,6 +52,15 @@ class RowsTaken;
 /// took. Depends on nothing else.
 void react(const Family& family, const Stimulus& stimulus, PlateState& state, Effects& effects,
            RowsTaken* rows = nullptr);
+
+/// What a button sends that is pressed at a plate with these switches; nothing where it does nothing.
+std::optional<Telegram> telegram_of(const Binding& binding, std::uint8_t site, std::uint8_t zone);
+
+/// Whether some button of a plate with these switches speaks for just this zone: its own, or that and the next.
+bool has_keys_for(const PlateFamily& family, const PlateState& state, std::uint8_t site, std::uint8_t zone);
+
+/// Whether any of its buttons speaks for those.
+bool speaks_for(const PlateFamily& family, Whom whom);
 
 /// Which pattern shows, in the order that the family's machine has.
 Pattern shown_pattern(const PlateFamily& family, const PlateState& state);

@@ -210,7 +210,7 @@ std::vector<SiteCheck> checks_for(const Report& report, const InQuestion& in_que
     const PlateFamily& family = site.plate_family(plate);
     for (const Command command : {Command::on, Command::off}) {
       for (std::size_t button = 0; button < family.buttons.size(); ++button) {
-        if (family.press[button].command != command) continue;
+        if (!family.press[button].gives(command)) continue;
         add({.kind = SiteCheck::Kind::press_plate,
              .device = plate,
              .button = static_cast<Button>(button),

@@ -396,7 +396,7 @@ void Placing::place_neighbour_press(DeviceId plate, const Address& number, std::
   const PlateFamily& family = site_.plate_family(plate);
   for (const Command command : {Command::on, Command::off}) {
     for (std::size_t i = 0; i < family.buttons.size(); ++i) {
-      if (family.press[i].command != command) continue;
+      if (!family.press[i].gives(command)) continue;
       add_neighbour_press(plate, number, static_cast<Button>(i), look,
                           chance(Mishap::neighbour) / static_cast<double>(2 * looks));
       break;

@@ -10,6 +10,7 @@
 
 #include "model/family/circuit.h"
 #include "model/family/machine.h"
+#include "model/family/telegram.h"
 #include "sim/enumeration.h"
 #include "sim/network.h"
 #include "sim/time.h"
@@ -32,10 +33,26 @@ inline constexpr std::size_t max_scenes = 8;
 /// What a button does in normal mode.
 enum class Command : std::uint8_t { nothing, on, off, recall, store, raise, lower };
 
+/// For whom a plate's button speaks.
+BOOST_DEFINE_FIXED_ENUM_CLASS(Whom, std::uint8_t, zone,  ///< the plate's own
+                              next_zone,                 ///< the zone after that: a plate with the keys of two
+                              group,                     ///< of zones, which the plate's own is one of
+                              whole_site)
+
 struct Binding {
   Command command = Command::nothing;
   std::uint8_t scene = 0;  ///< 1 to max_scenes, for recall and store
+  Whom whom = Whom::zone;
+  /// Whether it gives this command to the plate's own zone, and to no other.
+  [[nodiscard]] constexpr bool gives(Command wanted) const { return command == wanted && whom == Whom::zone; }
+  /// A master key's: for more than one zone.
+  [[nodiscard]] constexpr bool is_master() const { return whom == Whom::group || whom == Whom::whole_site; }
 };
+
+/// How a family file adds for whom: "", "next zone", "group", "whole site".
+std::string_view to_string(Whom whom);
+/// "nothing", "off", "recall 2 whole site": as a family file has it.
+std::string to_string(const Binding& binding);
 
 enum class CountedFrom : std::uint8_t { entry, last_press };
 
@@ -127,6 +144,8 @@ struct ModuleFamily {
   sim::Duration fade{};        ///< on, off and scenes
   sim::Duration full_range{};  ///< raise and lower, from one end to the other
   std::uint8_t scenes = 4;
+  std::uint8_t group = 0;  ///< zones in a group: 1 to group are the first, and so on; 0: it knows no groups
+  bool factory_scenes = true;  ///< it comes with a level for each scene; else a scene has none until one is stored
   std::uint8_t factory_site = 1;
   PowerUp factory_power_up = PowerUp::full;
   Memory memory;

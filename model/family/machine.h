@@ -58,7 +58,9 @@ BOOST_DEFINE_FIXED_ENUM_CLASS(Condition, std::uint8_t, at_channel_0, at_channel_
                               offer_whole,  ///< neither zone nor channel of the telegram is 0
                               other_site,   ///< the telegram's site number is not the stored one
                               scene_stored, scene_fits, lit, power_up_off, power_up_full, power_up_last,
-                              counted_enough  ///< with this time the supply came on as often as enters setup
+                              counted_enough,  ///< with this time the supply came on as often as enters setup
+                              my_group,  ///< the telegram is for a group of zones, which mine is one of
+                              my_site    ///< the telegram is for a whole site, and that is mine
 )
 
 /// What a row does; see machine_words.cpp for what each of them means.

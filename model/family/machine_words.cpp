@@ -55,7 +55,7 @@ constexpr std::array<ConditionWord, sim::count_of<Condition>> conditions = {{
     {Condition::at_last_channel, plate, "at last channel", "there is no channel after this one"},
     {Condition::zone_0, plate, "zone is 0", "the switches of the zone stand at 0"},
     {Condition::mine, module, "mine",
-     "the telegram has my site and zone; an unaddressed module takes any zone of its site"},
+     "the telegram is for my site and zone; an unaddressed module takes any zone of its site"},
     {Condition::for_me, module, "for me", "the telegram has the very address that I store"},
     {Condition::addressed, module, "addressed", "an address is stored"},
     {Condition::offer_whole, module, "offer whole", "neither zone nor channel of the telegram is 0"},
@@ -68,6 +68,9 @@ constexpr std::array<ConditionWord, sim::count_of<Condition>> conditions = {{
     {Condition::power_up_last, module, "power-up last", "after a power cut I take up the last level"},
     {Condition::counted_enough, module, "counted enough",
      "with this time the supply has come on as often as enters setup"},
+    {Condition::my_group, module, "my group",
+     "the telegram is for a group of zones of my site, and mine is one of them"},
+    {Condition::my_site, module, "my site", "the telegram is for all of my site"},
 }};
 
 constexpr Action to(Verb verb, auto argument) {

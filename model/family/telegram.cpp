@@ -41,6 +41,15 @@ static_assert(name(TelegramKind{last_telegram_kind}) != "?" &&
                   name(TelegramKind{last_telegram_kind + 1}) == "?",
               "which kind is the last?");
 
+/// Whom a command is for: "23/4", "23/4's group", "all of site 23".
+std::string whom(const Telegram& telegram) {
+  const std::string zone = fmt::format("{}/{}", telegram.site, telegram.zone);
+  if (!is_command(telegram.kind) || is_for(telegram, Scope::zone)) return zone;
+  if (is_for(telegram, Scope::group)) return zone + "'s group";
+  if (is_for(telegram, Scope::site)) return fmt::format("all of site {}", telegram.site);
+  return fmt::format("{} (unknown scope {})", zone, telegram.channel);
+}
+
 bool exists(std::uint8_t kind) {
   return kind >= 1 && kind <= last_telegram_kind;
 }
@@ -81,8 +90,7 @@ std::string to_string(const Telegram& telegram) {
                          telegram.channel);
     case TelegramKind::recall:
     case TelegramKind::store:
-      return fmt::format("{} scene {} in {}/{}", to_string(telegram.kind), telegram.argument, telegram.site,
-                         telegram.zone);
+      return fmt::format("{} scene {} in {}", to_string(telegram.kind), telegram.argument, whom(telegram));
     case TelegramKind::beacon:
     case TelegramKind::left:
     case TelegramKind::on:
@@ -91,7 +99,7 @@ std::string to_string(const Telegram& telegram) {
     case TelegramKind::lower:
     case TelegramKind::stop:
     case TelegramKind::ask:
-      return fmt::format("{} {}/{}", to_string(telegram.kind), telegram.site, telegram.zone);
+      return fmt::format("{} {}", to_string(telegram.kind), whom(telegram));
   }
   return fmt::format("unknown telegram {}", static_cast<int>(telegram.kind));
 }

@@ -12,7 +12,8 @@ constexpr sim::ByEnum<FindingId, std::string_view> ids = {
     "setup-split",   "assign-unheard", "press-misread",  "two-plates-in-setup", "shared-address",
     "wrong-address", "unaddressed",    "orphan-address", "site-overlap",        "factory-site",
     "zone-zero",     "out-of-reach",   "telegram-lost",  "blip-asleep",         "powers-up-lit",
-    "stuck-button",  "write-lost",     "not-understood"};
+    "stuck-button",  "write-lost",     "not-understood", "scene-in-motion",     "scene-missed",
+    "scene-of-before", "scene-unset",  "scene-overwritten", "scene-wrong",      "master-next-door"};
 }  // namespace
 
 std::string_view to_string(FindingId id) {
@@ -23,7 +24,8 @@ std::optional<FindingId> parse_finding(std::string_view text) {
   return ids.find(text);
 }
 
-FindingWatch::FindingWatch(const Scenario& scenario) : facts_(scenario.site.device_count()) {}
+FindingWatch::FindingWatch(const Scenario& scenario)
+    : facts_(scenario.site.device_count()), scenes_(scenario) {}
 
 void FindingWatch::observe(const Scenario& scenario, const World& world, const sim::Record& record) {
   while (seen_ < record.size()) {
@@ -38,6 +40,7 @@ void FindingWatch::observe(const Scenario& scenario, const World& world, const s
 void FindingWatch::take_in(const Scenario& scenario, const World& world, const sim::Record& record,
                            sim::EntryId id) {
   const sim::Entry& entry = record[id];
+  scenes_.take_in({scenario, world}, record, id, observed_);
   switch (what(entry)) {
     case What::mode:
       return take_in_mode(scenario, world, record, id);
@@ -293,6 +296,13 @@ std::vector<sim::EntryId> FindingWatch::evidence_of(const Breach& breach) const 
     case FindingId::powers_up_lit:
     case FindingId::write_lost:
     case FindingId::not_understood:
+    case FindingId::scene_in_motion:
+    case FindingId::scene_missed:
+    case FindingId::scene_of_before:
+    case FindingId::scene_unset:
+    case FindingId::scene_overwritten:
+    case FindingId::scene_wrong:
+    case FindingId::master_next_door:
       return {};
   }
   return {};
@@ -369,6 +379,7 @@ std::vector<Observation> FindingWatch::observations(const Scenario& scenario, co
                    {module},
                    without_gaps({facts.entered, facts.left, facts.torn})});
   });
+  scenes_.add_wrong_scenes(now, all);
   std::stable_sort(all.begin(), all.end(), [](const Observation& a, const Observation& b) {
     return a.at != b.at ? a.at < b.at : a.id < b.id;
   });

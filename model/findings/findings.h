@@ -6,23 +6,14 @@
 #include <string_view>
 #include <vector>
 
+#include "model/findings/finding_ids.h"
+#include "model/findings/scenes.h"
 #include "model/people/script.h"
 #include "model/record/trace.h"
 #include "model/world/world.h"
-#include "sim/enumeration.h"
 #include "sim/record.h"
 
 namespace drybus::model {
-
-BOOST_DEFINE_FIXED_ENUM_CLASS(FindingId, std::uint8_t, setup_split, assign_unheard, press_misread,
-                              two_plates_in_setup, shared_address, wrong_address, unaddressed, orphan_address,
-                              site_overlap, factory_site, zone_zero, out_of_reach, telegram_lost, blip_asleep,
-                              powers_up_lit, stuck_button, write_lost, not_understood)
-inline constexpr std::size_t finding_count = sim::count_of<FindingId>;
-
-/// "setup-split"
-std::string_view to_string(FindingId id);
-std::optional<FindingId> parse_finding(std::string_view text);
 
 /// To be told wherever somebody is sent to wiring, plates or power. In line with EN 50110-1 and NFPA 70E, 120.5.
 inline constexpr std::string_view safety_caution =
@@ -132,6 +123,7 @@ class FindingWatch {
   std::vector<sim::EntryId>
       unsure_;  ///< presses that may have been meant for setup, and may have been meant for light
   std::vector<Breach> scratch_;
+  SceneWatch scenes_;
   std::size_t seen_ = 0;
   sim::Instant next_stuck_ = sim::never;  ///< not before this does another button count as stuck
   bool dirty_ = true;

@@ -34,8 +34,8 @@ struct Moment {
   [[nodiscard]] bool has_plate_for(const Address& address) const {
     bool found = false;
     each_plate([&](DeviceId plate) {
-      const PlateState& state = world.plates[plate];
-      found = found || (own(plate) && state.site == address.site && state.zone == address.zone);
+      found = found || (own(plate) && has_keys_for(site().plate_family(plate), world.plates[plate], address.site,
+                                                   address.zone));
     });
     return found;
   }
@@ -65,7 +65,7 @@ struct Moment {
       case TelegramKind::raise:
       case TelegramKind::lower:
       case TelegramKind::stop:
-        return obeys(memory(id), telegram.site, telegram.zone);
+        return is_meant(site().module_family(id), memory(id), telegram);
     }
     return false;
   }

@@ -151,6 +151,22 @@ class Narrator {
 
   [[nodiscard]] std::string write_again() const;
 
+  // --- scenes and masters: scene_words.cpp ---
+
+  /// Those of the finding's devices that are modules, and how many.
+  [[nodiscard]] std::string modules_named() const;
+  [[nodiscard]] bool one_module() const;
+  /// The plate that the telegram came from, and its scene.
+  [[nodiscard]] DeviceId plate_of_scene() const;
+  [[nodiscard]] Telegram telegram_of_scene() const;
+  [[nodiscard]] std::string of_scene() const;
+  [[nodiscard]] std::string store_again() const;
+  /// The scenes of a module that are not as they are to be, with what it has.
+  [[nodiscard]] std::string scene_wrong() const;
+  [[nodiscard]] std::string set_scenes_right() const;
+  [[nodiscard]] std::string master_next_door() const;
+  [[nodiscard]] std::string part_from_next_door() const;
+
   [[nodiscard]] std::string address_it(DeviceId module, std::string_view when) const;
   /// A plate of ours whose switches may be set for the module: nobody else is intended for it.
   [[nodiscard]] DeviceId plate_for_nobody(DeviceId module) const;

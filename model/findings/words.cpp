@@ -73,6 +73,16 @@ std::string Narrator::text() const {
           how_it_came());
     case FindingId::not_understood:
       return not_understood();
+    case FindingId::scene_in_motion:
+    case FindingId::scene_missed:
+    case FindingId::scene_of_before:
+    case FindingId::scene_unset:
+    case FindingId::scene_overwritten:
+      return of_scene();
+    case FindingId::scene_wrong:
+      return scene_wrong();
+    case FindingId::master_next_door:
+      return master_next_door();
   }
   return {};
 }
@@ -129,6 +139,16 @@ std::string Narrator::remedy() const {
       return write_again();
     case FindingId::not_understood:
       return use_what_it_knows();
+    case FindingId::scene_in_motion:
+    case FindingId::scene_missed:
+    case FindingId::scene_of_before:
+    case FindingId::scene_unset:
+    case FindingId::scene_overwritten:
+      return store_again();
+    case FindingId::scene_wrong:
+      return set_scenes_right();
+    case FindingId::master_next_door:
+      return part_from_next_door();
   }
   return {};
 }

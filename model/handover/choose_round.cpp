@@ -30,6 +30,7 @@ class Chooser {
     choice_.outcomes = outcomes_.wrong.size();
     note_plates();
     try_tests();
+    note_far_keys();
     problem_.rows = outcomes_.wrong.size();
     add_keys_that_must_be_pressed();
     problem_.site = &built_.site;
@@ -62,6 +63,20 @@ class Chooser {
     for (DeviceId plate = 0; plate < built_.site.plates.size(); ++plate) {
       if (!built_.site.plates[plate].neighbour && !built_.zone_of(plate).empty() && !built_.may_press(plate))
         choice_.keys_unpressed.push_back(plate);
+    }
+  }
+
+  /// Of keys for other zones, those for which there was no test.
+  void note_far_keys() {
+    for (DeviceId plate = 0; plate < built_.site.plates.size(); ++plate) {
+      if (built_.site.plates[plate].neighbour) continue;
+      for (const Button key : far_keys(built_.site.plate_family(plate))) {
+        const bool tried = std::any_of(tests_.begin(), tests_.end(), [&](const RoundTest& test) {
+          return test.kind == RoundTest::Kind::key && test.plate == plate && test.button == key;
+        });
+        if (!tried && (built_.is_part || !built_.reached_by(plate, key).empty()))
+          choice_.far_unpressed.emplace_back(plate, key);
+      }
     }
   }
 
@@ -130,9 +145,9 @@ class Chooser {
     }
   }
 
-  /// Whether loads of the plate's own zone are looked at.
+  /// Whether loads are looked at that the key is for.
   [[nodiscard]] bool shows_zone(const RoundTest& test) const {
-    const auto zone = built_.zone_of(test.plate);
+    const auto zone = built_.reached_by(test.plate, test.button);
     return std::any_of(zone.begin(), zone.end(),
                        [&](DeviceId module) { return built_.site.place(module) == test.place; });
   }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <numeric>
 
+#include "model/findings/scenes.h"
 #include "model/people/timetable.h"
 #include "model/planning/cover_work.h"
 #include "model/planning/route_script.h"
@@ -17,6 +18,15 @@ Step power_step(DeviceId device, bool on) {
   step.device = device;
   step.on = on;
   return step;
+}
+
+/// Levels that nobody tells apart do not make two scenes of one.
+bool look_alike(const std::array<Level, max_scenes>& one, const std::array<Level, max_scenes>& other) {
+  for (std::size_t i = 0; i < max_scenes; ++i) {
+    const bool unset = one[i] == no_scene_level, unset_there = other[i] == no_scene_level;
+    if (unset != unset_there || (!unset && look_apart(one[i], other[i]))) return false;
+  }
+  return true;
 }
 
 bool is_check(const Step& step) {
@@ -69,7 +79,7 @@ bool alike(const Site& site, const World& a, const World& b) {
   }
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
     const ModuleMemory &x = a.modules[i].newest(), &y = b.modules[i].newest();
-    if (x.address != y.address || x.power_up != y.power_up || x.scenes != y.scenes) return false;
+    if (x.address != y.address || x.power_up != y.power_up || !look_alike(x.scenes, y.scenes)) return false;
   }
   const auto broken = a.medium.impairments(), others = b.medium.impairments();
   return std::equal(broken.begin(), broken.end(), others.begin(), others.end());

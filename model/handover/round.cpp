@@ -5,6 +5,7 @@
 #include <set>
 #include <stdexcept>
 
+#include "model/devices/plate.h"
 #include "model/planning/ways_into_setup.h"
 
 namespace drybus::model {
@@ -17,6 +18,7 @@ std::vector<Button> keys_of(const PlateFamily& family) {
   std::vector<std::pair<int, Button>> ranked;
   for (std::size_t i = 0; i < family.buttons.size(); ++i) {
     const Binding& binding = family.press[i];
+    if (binding.whom != Whom::zone) continue;
     switch (binding.command) {
       case Command::recall:
         ranked.emplace_back(0 + binding.scene, static_cast<Button>(i));
@@ -43,7 +45,7 @@ std::vector<Button> keys_of(const PlateFamily& family) {
 
 std::optional<Button> key_for(const PlateFamily& family, Command command) {
   for (std::size_t i = 0; i < family.buttons.size(); ++i) {
-    if (family.press[i].command == command) return static_cast<Button>(i);
+    if (family.press[i].gives(command)) return static_cast<Button>(i);
   }
   return std::nullopt;
 }
@@ -92,6 +94,50 @@ Button lighting_key(const PlateFamily& family) {
 
 }  // namespace
 
+std::vector<Button> far_keys(const PlateFamily& family) {
+  std::vector<Button> keys;
+  for (std::size_t i = 0; i < family.buttons.size(); ++i) {
+    const Binding& binding = family.press[i];
+    const bool shows = binding.command == Command::on || binding.command == Command::off || binding.command == Command::recall;
+    if (shows && binding.whom != Whom::zone) keys.push_back(static_cast<Button>(i));
+  }
+  return keys;
+}
+
+std::vector<DeviceId> BuiltSite::reached_by(DeviceId plate, Button key) const {
+  const PlateSpec& spec = site.plates[plate];
+  std::vector<DeviceId> modules;
+  const auto telegram = telegram_of(site.plate_family(plate).press[key], spec.site, spec.zone);
+  for (std::size_t i = 0; telegram && i < site.modules.size(); ++i) {
+    const ModuleSpec& module = site.modules[i];
+    if (module.neighbour || !module.intended) continue;
+    ModuleMemory memory = module.memory;
+    memory.address = *module.intended;
+    const ModuleFamily& family = site.module_family(site.module_id(i));
+    if (is_meant(family, memory, *telegram) && understands(family, *telegram)) modules.push_back(site.module_id(i));
+  }
+  return modules;
+}
+
+bool BuiltSite::may_press(DeviceId plate, Button key) const {
+  if (is_part && site.plate_family(plate).press[key].whom != Whom::zone) return false;
+  const auto reached = reached_by(plate, key);
+  return std::none_of(reached.begin(), reached.end(), [this](DeviceId module) {
+    return site.modules[site.module_index(module)].do_not_switch;
+  });
+}
+
+DeviceId BuiltSite::zone_plate(DeviceId module) const {
+  const Address& address = *site.modules[site.module_index(module)].intended;
+  for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
+    const PlateSpec& spec = site.plates[plate];
+    if (spec.neighbour || spec.site != address.site || spec.zone != address.zone || !may_press(plate)) continue;
+    const PlateFamily& family = site.plate_family(plate);
+    if (lighting_key(family) != no_button && key_for(family, Command::off)) return plate;
+  }
+  return no_device;
+}
+
 bool BuiltSite::may_lose_power() const {
   return std::none_of(site.modules.begin(), site.modules.end(),
                       [](const ModuleSpec& module) { return module.do_not_switch; });
@@ -121,6 +167,9 @@ BuiltSite built(const Plan& plan) {
   built.site = plan.site;
   for (ModuleSpec& module : built.site.modules) {
     if (module.neighbour || !module.intended) continue;
+    for (std::size_t i = 0; i < max_scenes; ++i) {
+      if (module.intended_scenes[i] != no_scene_level) module.memory.scenes[i] = module.intended_scenes[i];
+    }
     const bool moved = module.memory.address.site != module.intended->site;
     module.memory.address = *module.intended;
     if (moved) module.memory.power_up = PowerUp::off;
@@ -143,6 +192,27 @@ bool is_dark_before(const BuiltSite& built, PlaceId place) {
   const auto here = modules_at(built.site, place);
   return std::all_of(here.begin(), here.end(),
                      [&put_out](DeviceId module) { return put_out.contains(module); });
+}
+
+/// A key for other zones, seen from wherever it should show something and, where it lights something, from where it should
+/// not. What it needs to be lit before, and to be put out after it, the zones' own plates do.
+void add_far_tests(const BuiltSite& built, DeviceId plate, const std::set<PlaceId>& places,
+                   std::vector<RoundTest>& tests) {
+  const Site& site = built.site;
+  for (const Button key : far_keys(site.plate_family(plate))) {
+    const auto reached = built.reached_by(plate, key);
+    const bool can_be_prepared = std::all_of(reached.begin(), reached.end(), [&](DeviceId module) {
+      return built.zone_plate(module) != no_device;
+    });
+    if (reached.empty() || !can_be_prepared || !built.may_press(plate, key)) continue;
+    std::set<PlaceId> seen_from;
+    for (const DeviceId module : reached) seen_from.insert(site.place(module));
+    for (const PlaceId place : places) {
+      const bool shows = seen_from.contains(place);
+      if (shows || (!is_off(site.plate_family(plate), key) && is_dark_before(built, place)))
+        tests.push_back({RoundTest::Kind::key, plate, key, place});
+    }
+  }
 }
 
 }  // namespace
@@ -175,6 +245,7 @@ std::vector<RoundTest> all_tests(const BuiltSite& built) {
       if (lights == no_button || !built.may_press(plate) || seen_from.contains(place)) continue;
       if (is_dark_before(built, place)) tests.push_back({RoundTest::Kind::key, plate, lights, place});
     }
+    add_far_tests(built, plate, places, tests);
   }
   return tests;
 }
@@ -245,6 +316,45 @@ void add_keys(const BuiltSite& built, const std::vector<RoundTest>& tests, Devic
   if (lit && off) acts.push_back(act_at(RoundAct::Kind::restore, plate, *off, here, {}));
 }
 
+/// The zones of modules are lit, or put out, each at a plate of its own.
+void switch_zones(const BuiltSite& built, const std::vector<DeviceId>& modules, bool on, std::vector<RoundAct>& acts) {
+  const Site& site = built.site;
+  std::set<DeviceId> plates;
+  for (const DeviceId module : modules) plates.insert(built.zone_plate(module));
+  for (const DeviceId plate : plates) {
+    const PlateFamily& family = site.plate_family(plate);
+    const Button key = on ? lighting_key(family) : *key_for(family, Command::off);
+    acts.push_back(act_at(RoundAct::Kind::restore, plate, key, site.place(plate), {}));
+  }
+}
+
+/// Keys for other zones.
+void add_far_keys(const BuiltSite& built, const std::vector<RoundTest>& tests, DeviceId plate,
+                  std::vector<RoundAct>& acts) {
+  const Site& site = built.site;
+  for (const Button key : far_keys(site.plate_family(plate))) {
+    std::vector<PlaceId> places;
+    for (const RoundTest& test : tests) {
+      if (test.kind == RoundTest::Kind::key && test.plate == plate && test.button == key) places.push_back(test.place);
+    }
+    if (places.empty()) continue;
+    const PlaceId here = site.place(plate);
+    std::stable_partition(places.begin(), places.end(), [here](PlaceId place) { return place == here; });
+    const bool off = is_off(site.plate_family(plate), key);
+    std::vector<DeviceId> reached = built.reached_by(plate, key);
+    if (off) {
+      std::erase_if(reached, [&](DeviceId module) {
+        return std::find(places.begin(), places.end(), site.place(module)) == places.end();
+      });
+      switch_zones(built, reached, true, acts);
+    }
+    acts.push_back(act_at(RoundAct::Kind::key, plate, key, places.front(), modules_at(site, places.front())));
+    for (std::size_t i = 1; i < places.size(); ++i)
+      acts.push_back(act_at(RoundAct::Kind::look, plate, key, places[i], modules_at(site, places[i])));
+    if (!off) switch_zones(built, reached, false, acts);
+  }
+}
+
 }  // namespace
 
 std::vector<RoundAct> acts_of(const BuiltSite& built, const RoundTest& test) {
@@ -259,6 +369,7 @@ std::vector<RoundAct> acts_of(const BuiltSite& built, const RoundTest& test) {
       break;
     case RoundTest::Kind::key:
       add_keys(built, {test}, test.plate, acts);
+      add_far_keys(built, {test}, test.plate, acts);
       break;
   }
   return acts;
@@ -289,6 +400,7 @@ std::vector<RoundAct> round_of(const BuiltSite& built, const std::vector<RoundTe
       if (site.plates[plate].place != place || site.plates[plate].neighbour) continue;
       add_channels(built, tests, plate, acts);
       add_keys(built, tests, plate, acts);
+      add_far_keys(built, tests, plate, acts);
     }
   }
   return acts;

@@ -32,6 +32,7 @@ struct RoundTest {
 struct BuiltSite {
   Site site;  ///< addresses intended and stored
   std::optional<PlaceId> start;
+  bool is_part = false;  ///< of a larger site, of which the rest is not here: no key for other zones is pressed
 
   /// Whether the supply of everything may be off for a moment.
   [[nodiscard]] bool may_lose_power() const;
@@ -39,7 +40,16 @@ struct BuiltSite {
   [[nodiscard]] std::vector<DeviceId> zone_of(DeviceId plate) const;
   /// Whether nobody forbids that this plate's keys are pressed.
   [[nodiscard]] bool may_press(DeviceId plate) const;
+  /// Modules whom a short press of a key is for, in whichever zone.
+  [[nodiscard]] std::vector<DeviceId> reached_by(DeviceId plate, Button key) const;
+  /// The same as for the plate's own zone, of one key.
+  [[nodiscard]] bool may_press(DeviceId plate, Button key) const;
+  /// The first plate that puts the module's own zone on and off, and may; no_device where there is none.
+  [[nodiscard]] DeviceId zone_plate(DeviceId module) const;
 };
+
+/// Keys whose short press shows something in other zones than the plate's own.
+std::vector<Button> far_keys(const PlateFamily& family);
 
 /// The site of a plan, built. REQUIRES: the plan has no clash.
 BuiltSite built(const Plan& plan);
@@ -94,6 +104,7 @@ struct RoundChoice {
   std::size_t doubles_possible = 0;  ///< pairs there are
   std::vector<Untold> doubles_untold;
   std::vector<DeviceId> keys_unpressed;  ///< plates with keys that nobody may press
+  std::vector<std::pair<DeviceId, Button>> far_unpressed;  ///< keys for other zones that are not tried
 };
 
 /// For the part of the site that `problem` installs. REQUIRES: `built` is the same site, built.

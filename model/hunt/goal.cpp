@@ -31,12 +31,19 @@ Judge::By way_to_recognise(const HuntGoal& goal) {
     case FindingId::telegram_lost:
     case FindingId::powers_up_lit:
     case FindingId::not_understood:
+    case FindingId::scene_in_motion:
+    case FindingId::scene_missed:
+    case FindingId::scene_of_before:
+    case FindingId::scene_unset:
+    case FindingId::master_next_door:
+    case FindingId::scene_overwritten:  // never within one step: see can_be_hunted
       return Judge::By::record;
     case FindingId::press_misread:
     case FindingId::blip_asleep:
     case FindingId::stuck_button:
       return Judge::By::memory;
     case FindingId::unaddressed:
+    case FindingId::scene_wrong:
       return Judge::By::end;
   }
   return Judge::By::end;
@@ -71,13 +78,23 @@ Notes what_it_takes(FindingId finding) {
     case FindingId::telegram_lost:
       return notes(What::lost, What::gave_up, What::dropped);
     case FindingId::not_understood:
+    case FindingId::scene_of_before:
+    case FindingId::scene_unset:
+    case FindingId::scene_overwritten:
       return notes(What::sent_whole);
+    case FindingId::scene_in_motion:
+      return notes(What::store_begun);
+    case FindingId::scene_missed:
+      return notes(What::lost);
+    case FindingId::master_next_door:
+      return notes(What::obeyed);
     case FindingId::powers_up_lit:
       return notes(What::power);
     case FindingId::stuck_button:
       return notes(What::contact);
     case FindingId::blip_asleep:
     case FindingId::unaddressed:
+    case FindingId::scene_wrong:
       return notes();
   }
   return notes();
@@ -113,6 +130,8 @@ std::uint32_t value_of(const Scenario& scenario, const World& world, DeviceId de
 }
 
 }  // namespace
+
+bool can_be_hunted(FindingId finding) { return finding != FindingId::scene_overwritten; }
 
 std::string describe(const Scenario& scenario, const HuntGoal& goal) {
   if (goal.finding) return fmt::format("no {}", to_string(*goal.finding));
@@ -162,7 +181,16 @@ bool Judge::some_module_unaddressed(const World& world) const {
   return false;
 }
 
+bool Judge::some_scene_wrong(const World& world) const {
+  const auto& specs = scenario_.site.modules;
+  for (std::size_t i = 0; i < specs.size(); ++i) {
+    if (wrong_scenes(specs[i], world.modules[i].newest()) != 0) return true;
+  }
+  return false;
+}
+
 bool Judge::broken_at_end(const World& world) {
+  if (goal_.finding == FindingId::scene_wrong) return some_scene_wrong(world);
   if (goal_.finding) return some_module_unaddressed(world);
   const std::uint32_t value = value_of(scenario_, world, goal_.expectation.device, goal_.expectation.fact);
   Known& known = known_[value % known_.size()];
@@ -272,6 +300,7 @@ IntendedOf Judge::asks_for_intended() const {
         orphan_address:  // a module that holds a neighbour's address instead of its own is told of once
     case FindingId::out_of_reach:
     case FindingId::press_misread:  // a plate that has done its work is taken for out of setup
+    case FindingId::scene_wrong:
       return IntendedOf::module;
     case FindingId::setup_split:
       return IntendedOf::plate;
@@ -287,6 +316,12 @@ IntendedOf Judge::asks_for_intended() const {
     case FindingId::stuck_button:
     case FindingId::write_lost:
     case FindingId::not_understood:
+    case FindingId::scene_in_motion:
+    case FindingId::scene_missed:
+    case FindingId::scene_of_before:
+    case FindingId::scene_unset:
+    case FindingId::scene_overwritten:
+    case FindingId::master_next_door:
       return IntendedOf::nothing;
   }
   return IntendedOf::module;

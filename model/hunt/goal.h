@@ -23,6 +23,10 @@ struct HuntGoal {
   bool negated = false;  ///< the fact must not be as the check wants it
 };
 
+/// Whether a search can tell that the finding comes about: not where that hangs on what was done many moves before, and no
+/// world tells.
+bool can_be_hunted(FindingId finding);
+
 /// "no setup-split", "M1.address is 23/4/1", "M2.mode is not setup"
 std::string describe(const Scenario& scenario, const HuntGoal& goal);
 
@@ -96,6 +100,7 @@ class Judge {
   [[nodiscard]] static bool anybody_in_setup(const World& world);
   [[nodiscard]] bool some_module_unaddressed(const World& world) const;
   bool remember_misread(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const;
+  [[nodiscard]] bool some_scene_wrong(const World& world) const;
   bool remember_unshown(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const;
   [[nodiscard]] bool held_too_long(const World& world, const std::vector<sim::Instant>& memory,
                                    std::size_t i) const {

@@ -27,6 +27,7 @@ class ScriptWriter {
     set_plates();
     for (std::size_t i = 0; i < route_.visits.size(); ++i) alone(i);
     together();
+    program_scenes();
     Person& installer = script_.scenario.people[0];
     installer.place = problem_.start.value_or(first_place(problem_.site, installer.script));
     expect_all();
@@ -220,6 +221,15 @@ class ScriptWriter {
     return timetable(problem_.site, problem_.times, installer).ends;
   }
 
+  /// What the site wants of scenes and the modules have not.
+  void program_scenes() {
+    std::vector<unsigned> wanted;
+    for (const ModuleSpec& module : problem_.site.modules) wanted.push_back(scenes_to_store(module, module.memory));
+    script_.scenes = scene_work(problem_.site, problem_.times, wanted);
+    script_.scenes_from = static_cast<std::uint32_t>(steps().size());
+    steps().insert(steps().end(), script_.scenes.steps.begin(), script_.scenes.steps.end());
+  }
+
   void expect_all() {
     Step wait;
     wait.kind = StepKind::wait;
@@ -250,6 +260,8 @@ class ScriptWriter {
                                 finding.id == FindingId::orphan_address ||
                                 finding.id == FindingId::wrong_address;
       if (finding.until && (finding.at <= set || of_addresses)) ids.emplace(to_string(finding.id));
+      // Told beside the route: nobody can store it with these keys.
+      if (finding.id == FindingId::scene_wrong && !script_.scenes.cannot.empty()) ids.emplace(to_string(finding.id));
     }
     return {ids.begin(), ids.end()};
   }

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "model/planning/route.h"
+#include "model/planning/scene_work.h"
 
 namespace drybus::model {
 
@@ -24,6 +25,8 @@ struct RouteScript {
   Scenario scenario;
   std::uint32_t cover_work = 0;  ///< steps at the beginning, for the plates that have to be set
   std::vector<RouteLeg> legs;
+  SceneWork scenes;  ///< after the last visit; its steps are the installer's, from `scenes_from` on
+  std::uint32_t scenes_from = 0;
 };
 
 /// Plates that have to be set come first, with the supply isolated. Stops that one person cannot do come last, with a second person at the module. REQUIRES: the route is of

@@ -7,15 +7,41 @@
 #include "model/findings/findings.h"
 #include "model/people/timetable.h"
 #include "model/planning/cover_work.h"
+#include "model/planning/scene_work.h"
 #include "model/record/describe.h"
 #include "model/recovery/aim.h"
 #include "model/recovery/rehearsal.h"
 #include "model/recovery/search.h"
 #include "model/recovery/words.h"
+#include "model/world/load_caution.h"
 
 namespace drybus::model {
 
 namespace {
+
+/// The site with what the cure is to bring about: addresses intended, plates set.
+Site aimed_site(const Scenario& scenario, const Aim& aim) {
+  Site aimed = with_aim(scenario, aim).site;
+  for (std::size_t i = 0; i < aimed.plates.size(); ++i) {
+    aimed.plates[i].site = aim.plates[i].site;
+    aimed.plates[i].zone = aim.plates[i].zone;
+  }
+  return aimed;
+}
+
+/// Of scenes that a module has not as they are to be, those that the keys of its zone can store.
+unsigned scenes_to_mend(const Scenario& scenario, const Aim& aim, const World& world, std::size_t module) {
+  const unsigned wrong = wrong_scenes(scenario.site.modules[module], world.modules[module].newest());
+  if (wrong == 0) return 0;
+  const Site aimed = aimed_site(scenario, aim);
+  unsigned mendable = 0;
+  for (unsigned scene = 0; scene < max_scenes; ++scene) {
+    std::vector<unsigned> wanted(aimed.modules.size(), 0);
+    wanted[module] = wrong & (1U << scene);
+    if (wanted[module] != 0 && scene_work(aimed, scenario.times, wanted).cannot.empty()) mendable |= 1U << scene;
+  }
+  return mendable;
+}
 
 class Judgement {
  public:
@@ -68,6 +94,11 @@ class Judgement {
           to_string(*aim));
     }
     if (aim && state.memory.power_up == PowerUp::full) say("{} comes up at full after a power cut", name);
+    const unsigned wrong = scenes_to_mend(scenario_, aim_, world_, module);
+    for (std::size_t i = 0; i < max_scenes; ++i) {
+      if ((wrong >> i & 1U) != 0)
+        say("{}'s scene {} shall be {}", name, i + 1, percent_text(site_.modules[module].intended_scenes[i]));
+    }
   }
 
   void look_for_breaches() {
@@ -98,6 +129,7 @@ class Curing {
 
   Cure find() {
     cure_.aim = aim_of(asked_, possible_);
+    tell_scenes_let_go();
     if (!options_.afresh && options_.seen_in_setup.empty() &&
         std::all_of(possible_.begin(), possible_.end(), [this](const Possibility& possibility) {
           return is_as_aimed(*possibility.scenario, cure_.aim, possibility.world);
@@ -202,20 +234,52 @@ class Curing {
     for (const CureAction& action : plan.actions) rules.add_steps(action, steps);
     settle(steps);
     cure_.reasons.clear();
+    std::vector<World> worlds;
     for (const Possibility& possibility : possible_) {
       const Rehearsal rehearsal = rehearse(*possibility.scenario, possibility.world, steps, false);
       cure_.reasons = offers_amiss(site(), cure_.aim, rules.lit(), rehearsal);
       if (!cure_.reasons.empty()) return false;
-      cure_.reasons = amiss(*possibility.scenario, cure_.aim, rehearsal.world);
-      if (!cure_.reasons.empty()) return false;
+      worlds.push_back(rehearsal.world);
     }
+    const SceneWork scenes = scenes_for(worlds);
+    for (std::size_t i = 0; i < worlds.size() && cure_.reasons.empty(); ++i) {
+      const Scenario& its_own = *possible_[i].scenario;
+      if (!scenes.steps.empty()) worlds[i] = world_after(its_own, worlds[i], scenes.steps);
+      cure_.reasons = amiss(its_own, cure_.aim, worlds[i]);
+    }
+    if (!cure_.reasons.empty()) return false;
     cure_.steps = first_;
     cure_.steps.insert(cure_.steps.end(), steps.begin(), steps.end());
+    cure_.addressed = cure_.steps.size();
+    cure_.steps.insert(cure_.steps.end(), scenes.steps.begin(), scenes.steps.end());
+    scenes_ = scenes.lines;
     cure_.opens = std::any_of(cure_.steps.begin(), cure_.steps.end(),
                               [](const Step& step) { return step.kind == StepKind::power && !step.on; });
-    cure_.shortest = plan.shortest;
+    // Of the order in which scenes are stored nothing was proved.
+    cure_.shortest = plan.shortest && scenes.steps.empty();
     cure_.end = Cure::End::found;
     return true;
+  }
+
+  /// What these keys cannot make stays as it is, and is told.
+  void tell_scenes_let_go() {
+    const Site aimed = aimed_site(asked_, cure_.aim);
+    std::vector<unsigned> all;
+    ModuleMemory none;
+    none.scenes = no_scenes();
+    for (const ModuleSpec& module : aimed.modules) all.push_back(scenes_to_store(module, none));
+    const SceneWork work = scene_work(aimed, asked_.times, all);
+    cure_.aim.changes.insert(cure_.aim.changes.end(), work.cannot.begin(), work.cannot.end());
+  }
+
+  /// Scenes that are not as they are to be in some world, once every address holds.
+  [[nodiscard]] SceneWork scenes_for(const std::vector<World>& worlds) const {
+    const Site aimed = aimed_site(asked_, cure_.aim);
+    std::vector<unsigned> wanted(aimed.modules.size(), 0);
+    for (std::size_t i = 0; i < wanted.size(); ++i) {
+      for (const World& world : worlds) wanted[i] |= scenes_to_mend(asked_, cure_.aim, world, i);
+    }
+    return scene_work(aimed, asked_.times, wanted);
   }
 
   /// The last thing assigned has to be written before anybody looks.
@@ -234,7 +298,12 @@ class Curing {
     }
     const World& before = original_.front().world;
     cure_.time = rehearsals.front().world.now - before.now;
-    cure_.lines = tell(asked_, cure_.aim, before.people[0].place, cure_.steps, rehearsals);
+    const std::span<const Step> all{cure_.steps};
+    cure_.lines = tell(asked_, cure_.aim, before.people[0].place, all.first(cure_.addressed), rehearsals);
+    for (const SceneLine& line : scenes_) {
+      const auto first = cure_.addressed + line.first_step;
+      cure_.lines.push_back({first, line.steps, line.text, {}, load_caution(site(), all.subspan(first, line.steps))});
+    }
   }
 
   const Scenario& asked_;
@@ -243,6 +312,7 @@ class Curing {
   RecoverOptions options_;
   bool isolated_ = false;  ///< after the steps that come first
   std::vector<Step> first_;
+  std::vector<SceneLine> scenes_;
   Cure cure_;
 };
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <algorithm>
+#include <array>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -42,6 +43,8 @@ struct ModuleSpec {
   std::optional<Address> intended;
   std::optional<CircuitLoad> load;
   ModuleMemory memory;  ///< when the run begins
+  /// Levels that its scenes are to have; of a scene that stands at no_scene_level nothing is wanted.
+  std::array<Level, max_scenes> intended_scenes = no_scenes();
   bool neighbour = false;
   std::uint16_t family = 0;  ///< as of a plate
   bool do_not_switch =

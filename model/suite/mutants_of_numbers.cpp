@@ -99,6 +99,10 @@ class NumberMutants {
     if (family_.plate.channels < 255) add("plate: one channel more", [](Family& f) { ++f.plate.channels; });
     if (family_.module.scenes > 1 && names_last_scene())
       add("module: one scene fewer", [](Family& f) { --f.module.scenes; });
+    if (family_.module.group != 0) {
+      add("module: one zone more in a group", [](Family& f) { ++f.module.group; });
+      if (family_.module.group > 1) add("module: one zone fewer in a group", [](Family& f) { --f.module.group; });
+    }
     if (family_.module.supply_gesture.times > 2) {
       add("module: the supply has to come on once less", [](Family& f) { --f.module.supply_gesture.times; });
       add("module: the supply has to come on once more", [](Family& f) { ++f.module.supply_gesture.times; });
@@ -142,6 +146,9 @@ class NumberMutants {
     const std::string name = family_.plate.name_of(button);
     add(fmt::format("plate: {} of {} does nothing", how, name),
         [button, which](Family& f) { (f.plate.*which)[button] = {}; });
+    if (binding.whom != Whom::zone)
+      add(fmt::format("plate: {} of {} speaks for its own zone", how, name),
+          [button, which](Family& f) { (f.plate.*which)[button].whom = Whom::zone; });
     if (binding.scene == 0) return;
     add(fmt::format("plate: {} of {} means another scene", how, name), [button, which](Family& f) {
       std::uint8_t& scene = (f.plate.*which)[button].scene;

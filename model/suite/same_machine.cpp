@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "model/devices/machine_check.h"
+#include "model/devices/plate.h"
 #include "model/family/telegram.h"
 
 namespace drybus::model {
@@ -170,7 +171,11 @@ class Comparison {
       if (power_ups != 1) return false;
       if (is(Condition::for_me) && !(is(Condition::addressed) && is(Condition::mine))) return false;
       // Every scene has a level from the factory on, and no plate names one that there is not.
-      if (!is(Condition::scene_fits) || !is(Condition::scene_stored)) return false;
+      if (!is(Condition::scene_fits) || (family_.module.factory_scenes && !is(Condition::scene_stored))) return false;
+      // A command is for a zone, a group or a site; everything else names a zone.
+      if (is(Condition::mine) + is(Condition::my_group) + is(Condition::my_site) > 1) return false;
+      const bool scoped = is(Condition::my_group) || is(Condition::my_site);
+      if (scoped && (!is_of_command(event) || !sends_to_many(family_.plate))) return false;
       if (event == Event::heard_assign && offers_whole_ && !is(Condition::offer_whole)) return false;
       return family_.module.supply_gesture.times != 0 || !is(Condition::counted_enough);
     }
@@ -178,6 +183,12 @@ class Comparison {
     if (places > 1 || (is(Condition::at_channel_0) && is(Condition::at_last_channel))) return false;
     if (is(Condition::at_channel_1) && is(Condition::at_last_channel) && family_.plate.channels > 1) return false;
     return one_.states[state].mode != Mode::normal || is(Condition::at_channel_0);
+  }
+
+  static bool is_of_command(Event event) { return event >= Event::heard_on && event <= Event::heard_stop; }
+
+  static bool sends_to_many(const PlateFamily& plate) {
+    return speaks_for(plate, Whom::group) || speaks_for(plate, Whom::whole_site);
   }
 
   // --- what is left, and where that still matters ---

@@ -241,6 +241,16 @@ class Inquiry {
         return write_lost(*seen);
       case FindingId::not_understood:
         return not_understood(*seen);
+      case FindingId::scene_in_motion:
+      case FindingId::scene_missed:
+      case FindingId::scene_of_before:
+      case FindingId::scene_unset:
+      case FindingId::scene_overwritten:
+        return scene(*seen);
+      case FindingId::scene_wrong:
+        return scene_wrong(*seen);
+      case FindingId::master_next_door:
+        return master(*seen);
     }
   }
 
@@ -372,6 +382,37 @@ class Inquiry {
   void not_understood(const Observation& seen) {
     happened_.heard(seen.evidence.back());
     happened_.address(device(), first_after(seen.at));
+  }
+
+  /// Who stored or called it, what moved the load then, how the module came to what it had.
+  void scene(const Observation& seen) {
+    for (const sim::EntryId id : seen.evidence) {
+      const What kind = what(history_[id]);
+      if (kind == What::lost) happened_.loss(id);
+      if (kind == What::heard) happened_.heard(id);
+    }
+    const DeviceId module = history_.site().is_plate(device()) ? seen.devices.front() : device();
+    const sim::EntryId last = seen.evidence.back();
+    const std::uint8_t number = unpack(history_[last].b).argument;
+    if (seen.id == FindingId::scene_in_motion) loads_.level(module, last);
+    if (seen.id == FindingId::scene_of_before) loads_.scene(module, number, last);
+    if (seen.id == FindingId::scene_of_before || seen.id == FindingId::scene_unset) happened_.address(module, last);
+  }
+
+  void scene_wrong(const Observation& seen) {
+    const std::size_t index = history_.site().module_index(device());
+    const unsigned wrong = wrong_scenes(history_.site().modules[index], course_.world.modules[index].newest());
+    for (std::uint8_t i = 0; i < max_scenes; ++i) {
+      if ((wrong >> i & 1U) != 0) loads_.scene(device(), static_cast<std::uint8_t>(i + 1), end());
+    }
+    if (seen.evidence.empty()) happened_.address(device(), end());
+  }
+
+  /// Who pressed it, and why those on the other side have the same site number.
+  void master(const Observation& seen) {
+    happened_.heard(seen.evidence.front());
+    happened_.switches(seen.devices.front(), seen.evidence.front());
+    for (std::size_t i = 1; i < seen.devices.size(); ++i) happened_.address(seen.devices[i], seen.evidence.front());
   }
 
   void powers_up_lit(const Observation& seen) {

@@ -17,6 +17,8 @@ class Loads {
   void level(DeviceId module, sim::EntryId before);
   /// A What::power entry of a module: its power went or came back, with the level that goes with it.
   void by_power(DeviceId module, sim::EntryId power);
+  /// What made a module's scene what it was before an entry.
+  void scene(DeviceId module, std::uint8_t number, sim::EntryId before);
 
  private:
   [[nodiscard]] sim::EntryId level_set(DeviceId module, sim::EntryId before) const;
@@ -24,7 +26,6 @@ class Loads {
   void by_telegram(DeviceId module, sim::EntryId heard);
   void moved(DeviceId module, sim::EntryId heard);
   void stopped_too_late(DeviceId module, sim::EntryId heard);
-  void scene(DeviceId module, std::uint8_t number, sim::EntryId before);
   void kept(DeviceId module, sim::EntryId before);
   void came_on(DeviceId module, sim::EntryId before);
   [[nodiscard]] bool was_on_its_way(sim::EntryId set, sim::EntryId then) const;

@@ -144,8 +144,10 @@ bool is_intended_for(const Site& site, const World& world, DeviceId module, Devi
 
 bool belongs_to(const Site& site, const World& world, DeviceId module, DeviceId plate) {
   const PlateState& state = world.plates[plate];
-  return is_intended_for(site, world, module, plate) ||
-         obeys(world.modules[site.module_index(module)].memory, state.site, state.zone);
+  const ModuleMemory& memory = world.modules[site.module_index(module)].memory;
+  return is_intended_for(site, world, module, plate) || obeys(memory, state.site, state.zone) ||
+         (memory.addressed() &&
+          has_keys_for(site.plate_family(plate), state, memory.address.site, memory.address.zone));
 }
 
 bool can_wait_for(const Site& site, const World& world, DeviceId module, DeviceId plate) {

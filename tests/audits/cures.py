@@ -15,12 +15,17 @@ import yaml
 
 LEAST_ISOLATION_S = 60
 # What only happened: when it is over, that it was is still told.
-MOMENTARY = {'press-misread', 'assign-unheard', 'telegram-lost', 'write-lost', 'powers-up-lit', 'blip-asleep', 'not-understood'}
+MOMENTARY = {'press-misread', 'assign-unheard', 'telegram-lost', 'write-lost', 'powers-up-lit', 'blip-asleep', 'not-understood',
+             'master-next-door'}
 UNITS = {'h': 3600, 'min': 60, 's': 1, 'ms': .001}
 
 
 def seconds(text):
-    text = str(text)
+    """Of "1.5s", and of "1s 200ms"."""
+    return sum(seconds_of_part(part) for part in str(text).split())
+
+
+def seconds_of_part(text):
     for unit in ('ms', 'min', 'h', 's'):
         if text.endswith(unit):
             return float(text.removesuffix(unit)) * UNITS[unit]

@@ -84,6 +84,15 @@ class Exercise:
     M4: {{label: Another zone's, stored: {site}/2/1, power_up: full}}
     M5: {{label: Another site's, stored: {other}/3/1, power_up: last, last_level: 70%}}
     M6: {{label: Comes on dark, stored: {site}/3/5, power_up: off}}
+""" + self.other_groups()
+
+    def other_groups(self):
+        """For keys that speak for more than a zone: the zone after P1's, and the first of the next group."""
+        if "group" not in self.module:
+            return ""
+        group = int(self.module["group"])
+        return f"""    M7: {{label: The zone after it, stored: {self.site}/4/1, power_up: full}}
+    M8: {{label: Another group's, stored: {self.site}/{group + 1}/1, power_up: full}}
 """
 
     # --- what people do ---

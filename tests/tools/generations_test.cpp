@@ -15,7 +15,8 @@ using namespace drybus::tests;
 
 namespace {
 
-constexpr const char* shipped[] = {"wired-keypad", "radio-keypad", "supply-counter", "asking-modules", "confirming-modules"};
+constexpr const char* shipped[] = {"wired-keypad", "radio-keypad", "supply-counter", "asking-modules", "confirming-modules",
+                                      "master-keypad"};
 
 /// Two plates and two modules of one family.
 Scenario small_site_of(const std::string& name) {

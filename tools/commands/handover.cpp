@@ -120,6 +120,7 @@ model::RoundChoice choose_part(const model::RouteProblem& whole, const model::Bu
   model::BuiltSite here;
   here.site = part.site;
   here.start = built.start;
+  here.is_part = devices.size() < built.site.device_count();
   const model::SitePart found = model::part_of(whole.site, devices);
   model::RoundChoice choice =
       model::choose_round(here, problem_of_part(whole, built, part, found.site), catalogue, bounds);
@@ -127,6 +128,7 @@ model::RoundChoice choose_part(const model::RouteProblem& whole, const model::Bu
     if (test.plate != model::no_device) test.plate = part.of_whole[test.plate];
   }
   for (DeviceId& plate : choice.keys_unpressed) plate = part.of_whole[plate];
+  for (auto& [plate, key] : choice.far_unpressed) plate = part.of_whole[plate];
   return choice;
 }
 
@@ -136,6 +138,7 @@ void add_to(model::RoundChoice& sum, const model::RoundChoice& part) {
   join(sum.untold, part.untold);
   join(sum.doubles_untold, part.doubles_untold);
   join(sum.keys_unpressed, part.keys_unpressed);
+  join(sum.far_unpressed, part.far_unpressed);
   sum.tests_possible += part.tests_possible;
   sum.causes += part.causes;
   sum.skipped += part.skipped;

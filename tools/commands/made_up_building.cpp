@@ -132,7 +132,7 @@ class Builder {
                                                     sim::Stream& draws) const {
     const model::PlateFamily& family = scenario_.site.family.plate;
     for (model::Button button = 0; button < family.buttons.size(); ++button) {
-      if (family.press[button].command == command)
+      if (family.press[button].gives(command))
         return model::push_step(model::StepKind::press, plate, model::only(button), scenario_.times.press);
     }
     for (model::Button button = 0; button < family.buttons.size(); ++button) {

@@ -143,8 +143,10 @@ std::string as_text(const ToldCure& told) {
     case model::Cure::End::nothing_to_do:
       if (!told.standing.empty())
         return text + "Every address is held, and nobody is in setup: nothing to put right there.\n" +
+               list_text("Not as it was intended:", told.cure.aim.changes) +
                list_text("But this was found, and no address cures it:", told.standing);
-      return text + explanations_text(told) + "Nothing to do: nothing is out of step.\n" +
+      return text + list_text("Not as it was intended:", told.cure.aim.changes) + explanations_text(told) +
+             "Nothing to do: nothing is out of step.\n" +
              otherwise_text(told);
     case model::Cure::End::found:
       return text + list_text("Out of step:", told.amiss) + cure_text(told);

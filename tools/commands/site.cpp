@@ -209,6 +209,16 @@ int compare_sites(Arguments arguments) {
   return changes.empty() ? exit_fine : exit_failed;
 }
 
+/// What a site says and a sheet has no column for.
+std::string left_behind(const LoadedSite& loaded, const std::string& name) {
+  const auto& modules = loaded.site.modules;
+  const bool scenes = std::any_of(modules.begin(), modules.end(), [](const model::ModuleSpec& module) {
+    return module.intended_scenes != model::no_scenes();
+  });
+  if (!scenes) return {};
+  return paragraph(fmt::format("note: a sheet has no column for scenes; those that are wanted stay in {}", name), 110, "", "  ");
+}
+
 }  // namespace
 
 int site_command(Arguments arguments) {
@@ -227,7 +237,8 @@ int site_command(Arguments arguments) {
     throw Unusable{fmt::format("{}: this is a site already; --csv FILE writes it as a sheet", path)};
   if (line.has("output"))
     throw Unusable{fmt::format("{}: this is a site already; -o would write it anew", path)};
-  return write_out(line, {schedule_of(load_site(path)), "", {}}, name);
+  const LoadedSite loaded = load_site(path);
+  return write_out(line, {schedule_of(loaded), left_behind(loaded, name), {}}, name);
 }
 
 }  // namespace drybus::tools

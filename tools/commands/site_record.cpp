@@ -141,6 +141,8 @@ class Comparison {
     if (from != to) tell("moved: {} from {} to {}", name, from, to);
     if (old.title(then) != site.title(now))
       tell("renamed: {} from '{}' to '{}'", name, old.title(then), site.title(now));
+    if (old.family_of(then).name != site.family_of(now).name)
+      tell("family: {} from {} to {}", name, old.family_of(then).name, site.family_of(now).name);
     if (old.is_plate(then)) {
       const model::PlateSpec &a = old.plates[then], &b = site.plates[now];
       if (a.site != b.site || a.zone != b.zone)
@@ -151,6 +153,17 @@ class Comparison {
                             &b = site.modules[site.module_index(now)];
     if (address_of(a) != address_of(b)) tell("address: {} from {} to {}", name, address_of(a), address_of(b));
     if (load_of(a) != load_of(b)) tell("load: {} from {} to {}", name, load_of(a), load_of(b));
+    if (a.do_not_switch != b.do_not_switch)
+      tell("not to be switched: {} {}", name, b.do_not_switch ? "from now on" : "no longer");
+    for (std::size_t i = 0; i < model::max_scenes; ++i) {
+      const std::string was = scene_of(a, i), is = scene_of(b, i);
+      if (was != is) tell("scene {}: {} from {} to {}", i + 1, name, was, is);
+    }
+  }
+
+  static std::string scene_of(const model::ModuleSpec& module, std::size_t scene) {
+    const model::Level level = module.intended_scenes[scene];
+    return level == model::no_scene_level ? "none wanted" : exact_percent(level);
   }
 
   static std::string load_of(const model::ModuleSpec& module) {

@@ -11,6 +11,8 @@ local kinds = {
 }
 local with_channel = { [3] = true, [4] = true }
 local with_scene = { [7] = true, [8] = true }
+-- Of a command the channel's byte says whom it is for.
+local is_command = { [5] = true, [6] = true, [7] = true, [8] = true, [9] = true, [10] = true, [11] = true }
 
 local field = {
   version = ProtoField.uint8("drybus.version", "Header version"),
@@ -49,9 +51,17 @@ local function crc16(bytes)
   return crc
 end
 
+local function whom(address, scope)
+  if scope == 0 then return address end
+  if scope == 1 then return address .. "'s group" end
+  if scope == 2 then return "all of site " .. string.match(address, "^%d+") end
+  return string.format("%s (unknown scope %d)", address, scope)
+end
+
 local function in_words(kind, address, channel, argument)
   local name = kinds[kind] or string.format("unknown kind %d", kind)
   if with_channel[kind] then return string.format("%s %s/%d", name, address, channel) end
+  if is_command[kind] then address = whom(address, channel) end
   if with_scene[kind] then return string.format("%s scene %d in %s", name, argument, address) end
   return name .. " " .. address
 end

@@ -55,23 +55,7 @@ json::object patterns_json(const model::IndicatorTimes& times) {
 }
 
 std::string binding_text(const model::Binding& binding) {
-  switch (binding.command) {
-    case model::Command::nothing:
-      return "";
-    case model::Command::on:
-      return "on";
-    case model::Command::off:
-      return "off";
-    case model::Command::recall:
-      return fmt::format("recall {}", binding.scene);
-    case model::Command::store:
-      return fmt::format("store {}", binding.scene);
-    case model::Command::raise:
-      return "raise";
-    case model::Command::lower:
-      return "lower";
-  }
-  return "";
+  return binding.command == model::Command::nothing ? "" : to_string(binding);
 }
 
 std::string_view setup_meaning(const model::PlateFamily& plate, model::Button button) {

@@ -141,6 +141,7 @@ struct Content {
   std::size_t filled = 0;
   std::size_t powers = 0;  ///< numbers with or without a unit of power
   std::size_t addresses = 0;
+  std::size_t codes = 0;  ///< short marks with a number in them: C1, L12a
   std::set<std::string> distinct;
 };
 
@@ -314,13 +315,30 @@ class Guess {
         loads_in_words.push_back(column);
         meaning = Meaning::circuit;
       }
-      if (meaning == Meaning::circuit && content.filled > 0 && content.powers == content.filled)
-        meaning = Meaning::module;
+      const bool numbered = content.powers == content.filled;
+      const bool coded = content.codes == content.filled && another_says_circuit(column);
+      if (meaning == Meaning::circuit && content.filled > 0 && (numbered || coded)) meaning = Meaning::module;
       if (meaning != Meaning::nothing && !taken_.contains(meaning)) take(column, meaning, "its heading");
     }
     for (const std::size_t column : loads_in_words) {
       if (is_free(column) && !taken_.contains(Meaning::load)) take(column, Meaning::load, "its heading");
     }
+  }
+
+  static bool is_code(const std::string& text) {
+    constexpr std::size_t longest_code = 5;
+    const auto in = [&text](std::string_view some) { return text.find_first_of(some) != std::string::npos; };
+    return text.size() <= longest_code && in("0123456789") && text.find(' ') == std::string::npos;
+  }
+
+  /// Words elsewhere say what the circuit is, so that marks are what the module is called.
+  [[nodiscard]] bool another_says_circuit(std::size_t column) const {
+    for (std::size_t other = 0; other < layout_.columns.size(); ++other) {
+      if (other == column || !is_free(other) || fit_of(layout_.columns[other].heading).meaning != Meaning::circuit) continue;
+      const Content content = content_of(other);
+      if (content.filled > 0 && content.codes < content.filled && content.powers < content.filled) return true;
+    }
+    return false;
   }
 
   [[nodiscard]] Content content_of(std::size_t column) const {
@@ -332,6 +350,7 @@ class Guess {
       ++content.filled;
       content.powers += parse_load(text).watts ? 1u : 0u;
       content.addresses += model::parse_address(text) ? 1u : 0u;
+      content.codes += is_code(text) ? 1u : 0u;
       content.distinct.insert(text);
     }
     return content;

@@ -28,6 +28,9 @@ constexpr std::array<std::string_view, 2> counted_from_words = {"entry", "last p
 constexpr std::array<std::string_view, 2> bus_kind_words = {"line", "radio"};
 constexpr std::array<std::string_view, 7> command_words = {"nothing", "on",    "off",  "recall N",
                                                            "store N", "raise", "lower"};
+/// After a command: for whom it is, where that is not the plate's own zone.
+constexpr std::array<std::string_view, 3> whom_words = {"next zone", "group", "whole site"};
+constexpr std::array<std::string_view, 2> factory_scenes_words = {"levels", "none"};
 
 constexpr std::array<std::string_view, 2> torn_write_words = {"factory", "before"};
 constexpr std::array<std::string_view, 4> kept_words = {"address", "scenes", "power-up", "last level"};
@@ -120,6 +123,7 @@ class FamilyReader {
     time_or_none(fields.need("fade"), module.fade);
     time(fields.need("full_range"), module.full_range);
     read_whole_into(complaints_, fields.need("scenes"), module.scenes, 1, model::max_scenes);
+    read_whole_into(complaints_, fields.find("group"), module.group, 1, 255);
     if (const Node* factory = fields.need("factory")) read_factory(*factory);
     if (const Node* memory = fields.find("memory")) read_memory(*memory);
     if (const Node* ratings = fields.find("ratings")) read_ratings(*ratings);
@@ -171,6 +175,10 @@ class FamilyReader {
     if (const Node* power_up = fields.need("power_up")) {
       const auto choice = read_choice(complaints_, *power_up, "power-up mode", words::power_ups());
       if (choice) family_.module.factory_power_up = static_cast<model::PowerUp>(*choice);
+    }
+    if (const Node* scenes = fields.find("scenes")) {
+      const auto choice = read_choice(complaints_, *scenes, "state of scenes", factory_scenes_words);
+      if (choice) family_.module.factory_scenes = *choice == 0;
     }
   }
 
@@ -346,13 +354,15 @@ class FamilyReader {
   }
 
   void read_binding(const Node& node, model::Binding& into) {
-    const auto text = read_text(complaints_, node);
+    auto text = read_text(complaints_, node);
     if (!text) return;
+    const model::Whom whom = take_whom(*text);
     const auto parts = words::split(*text);
     const std::string_view verb = parts.empty() ? std::string_view{} : parts[0].text;
     if (verb == "recall" || verb == "store") {
       if (parts.size() == 2 && read_scene(parts[1].text, into.scene)) {
         into.command = verb == "recall" ? Command::recall : Command::store;
+        into.whom = whom;
         return;
       }
       complaints_.add(node.place, fmt::format("'{}' names no scene", *text),
@@ -365,6 +375,20 @@ class FamilyReader {
       return;
     }
     into.command = static_cast<Command>(found - command_words.begin());
+    if (into.command != Command::nothing) into.whom = whom;
+    else if (whom != model::Whom::zone)
+      complaints_.add(node.place, fmt::format("'nothing', and yet for '{}'", to_string(whom)));
+  }
+
+  /// Takes the words that say for whom a command is off its end.
+  static model::Whom take_whom(std::string& text) {
+    for (std::size_t i = 0; i < whom_words.size(); ++i) {
+      const std::string ending = fmt::format(" {}", whom_words[i]);
+      if (!text.ends_with(ending)) continue;
+      text.resize(text.size() - ending.size());
+      return static_cast<model::Whom>(i + 1);
+    }
+    return model::Whom::zone;
   }
 
   [[nodiscard]] bool read_scene(std::string_view text, std::uint8_t& scene) const {

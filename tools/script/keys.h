@@ -46,9 +46,10 @@ inline constexpr List<7> record_entry = {"what", "on", "by", "device", "text", "
 inline constexpr List<3> place = {"walk", "at", "floor"};
 inline constexpr List<5> plate = {"label", "place", "switches", "neighbour", "family"};
 inline constexpr List<2> switches = {"site", "zone"};
-inline constexpr List<12> module = {"label",    "place",      "intended",      "stored",
+inline constexpr List<13> module = {"label",    "place",      "intended",      "stored",
                                     "power_up", "last_level", "scenes",        "neighbour",
-                                    "load",     "plate",      "do_not_switch", "family"};
+                                    "load",     "plate",      "do_not_switch", "family",
+                                    "intended_scenes"};
 inline constexpr List<2> load = {"power", "dimming"};
 inline constexpr List<5> bus = {"line", "tree", "radio", "blocked", "cable"};
 inline constexpr List<5> cable = {"core", "class", "length", "lengths", "fed_at"};
@@ -93,14 +94,14 @@ inline constexpr List<2> binding = {"press", "hold"};
 inline constexpr List<11> family_plate_setup = {
     "hold",  "for",      "next",         "previous",          "identify", "assign",
     "leave", "time_out", "counted_from", "announces_leaving", "beacon"};
-inline constexpr List<13> family_module = {"button", "setup",   "ask",        "confirm", "store",
+inline constexpr List<14> family_module = {"button", "setup",   "ask",        "confirm", "store",
                                            "flash",  "fade",    "full_range", "scenes",  "factory",
-                                           "memory", "ratings", "machine"};
+                                           "memory", "ratings", "machine",    "group"};
 inline constexpr List<2> memory = {"keeps", "torn_write"};
 inline constexpr List<2> rating = {"least", "most"};
 inline constexpr List<4> family_module_setup = {"for", "supply", "time_out", "counted_from"};
 inline constexpr List<2> supply_gesture = {"times", "on_for"};
-inline constexpr List<2> factory = {"site", "power_up"};
+inline constexpr List<3> factory = {"site", "power_up", "scenes"};
 inline constexpr List<5> indicator = {"identify", "refuse", "breathe", "blip", "blips_sleep"};
 inline constexpr List<2> contacts = {"debounce", "stuck_after"};
 inline constexpr List<1> clock = {"tolerance"};

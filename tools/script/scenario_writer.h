@@ -65,6 +65,8 @@ class ScenarioWriter {
 
   /// What the memory has beyond that of a new module.
   void write_memory(const model::ModuleSpec& module);
+  using Scenes = std::array<model::Level, model::max_scenes>;
+  void write_scenes(std::string_view name, const Scenes& scenes, const Scenes& usual);
 
   // --- its wiring ---
 

@@ -382,6 +382,7 @@ class SiteReader {
       if (const Node* intended = fields.find("intended")) {
         module.intended = address_from(*intended, bounds(), complaints_);
       }
+      if (const Node* scenes = fields.find("intended_scenes")) read_scenes(*scenes, family, module.intended_scenes);
       read_memory(fields, family, module.memory);
       if (const Node* load = fields.find("load")) module.load = read_load(*load);
       if (const Node* alone = fields.find("do_not_switch"))
@@ -419,16 +420,17 @@ class SiteReader {
       if (choice) memory.power_up = static_cast<model::PowerUp>(*choice);
     }
     read_quantity_into(complaints_, fields.find("last_level"), parse_percent, memory.last_level);
-    if (const Node* scenes = fields.find("scenes")) read_scenes(*scenes, of, memory);
+    if (const Node* scenes = fields.find("scenes")) read_scenes(*scenes, of, memory.scenes);
   }
 
-  void read_scenes(const Node& node, const model::Family* family, model::ModuleMemory& memory) {
+  void read_scenes(const Node& node, const model::Family* family,
+                   std::array<model::Level, model::max_scenes>& levels) {
     if (!is_kind(complaints_, node, Node::Kind::map, "scenes")) return;
     const std::uint8_t scenes = family == nullptr ? model::max_scenes : family->module.scenes;
     for (const Node::Entry& entry : node.entries) {
       const auto number = read_whole(complaints_, *entry.key, 1, scenes);
       const auto level = read_quantity(complaints_, *entry.value, parse_percent);
-      if (number && level) memory.scenes[*number - 1] = *level;
+      if (number && level) levels[*number - 1] = *level;
     }
   }
 

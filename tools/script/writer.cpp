@@ -187,6 +187,7 @@ void ScenarioWriter::write_family_of(std::uint16_t which) {
 void ScenarioWriter::write_module(const model::ModuleSpec& module) {
   write_label_and_place(module);
   if (module.intended) key("intended") << model::to_string(*module.intended);
+  write_scenes("intended_scenes", module.intended_scenes, model::no_scenes());
   write_memory(module);
   if (module.neighbour) key("neighbour") << "yes";
   write_family_of(module.family);
@@ -208,11 +209,16 @@ void ScenarioWriter::write_memory(const model::ModuleSpec& module) {
   }
   if (memory.power_up != usual.power_up) key("power_up") << word(to_string(memory.power_up));
   if (memory.last_level != usual.last_level) key("last_level") << exact_percent(memory.last_level);
-  if (memory.scenes == usual.scenes) return;
-  key("scenes") << YAML::BeginMap;
-  for (std::size_t i = 0; i < family.module.scenes; ++i) {
-    if (memory.scenes[i] == usual.scenes[i]) continue;
-    key(fmt::format("{}", i + 1)) << exact_percent(memory.scenes[i]);
+  write_scenes("scenes", memory.scenes, usual.scenes);
+}
+
+/// Those that are not as they usually are.
+void ScenarioWriter::write_scenes(std::string_view name, const Scenes& scenes, const Scenes& usual) {
+  if (scenes == usual) return;
+  key(std::string{name}) << YAML::BeginMap;
+  for (std::size_t i = 0; i < scenes.size(); ++i) {
+    if (scenes[i] == usual[i] || scenes[i] == model::no_scene_level) continue;
+    key(fmt::format("{}", i + 1)) << exact_percent(scenes[i]);
   }
   out_ << YAML::EndMap;
 }

@@ -48,14 +48,6 @@ std::string buttons_text(const model::PlateFamily& plate, Buttons set) {
   return text;
 }
 
-std::string binding_text(const model::Binding& binding) {
-  constexpr std::array<std::string_view, 7> words = {"nothing", "on",    "off",  "recall",
-                                                     "store",   "raise", "lower"};
-  const std::string_view word = words[static_cast<std::size_t>(binding.command)];
-  const bool scene = binding.command == model::Command::recall || binding.command == model::Command::store;
-  return scene ? fmt::format("{} {}", word, binding.scene) : std::string{word};
-}
-
 std::string time_out_text(const model::TimeOut& time_out) {
   return fmt::format("{} from {}", duration_text(time_out.after),
                      time_out.from == model::CountedFrom::entry ? "entry" : "the last press");
@@ -99,8 +91,8 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
     const std::string held =
         plate.hold[i].command == model::Command::nothing
             ? std::string{}
-            : fmt::format("; held for {}: {}", duration_text(plate.long_press), binding_text(plate.hold[i]));
-    add(fmt::format("plate: {} in normal mode", plate.buttons[i]), binding_text(plate.press[i]) + held);
+            : fmt::format("; held for {}: {}", duration_text(plate.long_press), to_string(plate.hold[i]));
+    add(fmt::format("plate: {} in normal mode", plate.buttons[i]), to_string(plate.press[i]) + held);
   }
   add("module: button", module.button.empty() ? "none" : module.button);
   add("module: way into setup",
@@ -117,8 +109,10 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
   add("module: a fade takes", duration_text(module.fade));
   add("module: raise and lower, end to end", duration_text(module.full_range));
   add("module: scenes", fmt::format("{}", module.scenes));
+  if (module.group != 0) add("module: zones in a group", fmt::format("{}", module.group));
   add("module: from the factory",
-      fmt::format("site {}, power-up {}", module.factory_site, to_string(module.factory_power_up)));
+      fmt::format("site {}, power-up {}{}", module.factory_site, to_string(module.factory_power_up),
+                  module.factory_scenes ? "" : ", no scenes"));
   add("module: after a power cut", memory_text(module.memory));
   add("lamp: steady after identify", duration_text(family.indicator.identify));
   add("lamp: refuse", duration_text(family.indicator.refuse));

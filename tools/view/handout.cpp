@@ -49,6 +49,7 @@ bool is_near_wiring(FindingId id) {
     case FindingId::powers_up_lit:
     case FindingId::write_lost:
     case FindingId::not_understood:
+    case FindingId::master_next_door:
       return true;
     case FindingId::setup_split:
     case FindingId::assign_unheard:
@@ -59,6 +60,12 @@ bool is_near_wiring(FindingId id) {
     case FindingId::unaddressed:
     case FindingId::telegram_lost:
     case FindingId::blip_asleep:
+    case FindingId::scene_in_motion:
+    case FindingId::scene_missed:
+    case FindingId::scene_of_before:
+    case FindingId::scene_unset:
+    case FindingId::scene_overwritten:
+    case FindingId::scene_wrong:
       return false;
   }
   return false;

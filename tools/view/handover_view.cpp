@@ -140,6 +140,17 @@ std::string names_of(const model::Site& site, const std::vector<DeviceId>& devic
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
+/// "house of P1 (off whole site)", one after another.
+std::string far_keys_left_out(const HandoverReport& report) {
+  const model::Site& site = report.built.site;
+  std::vector<std::string> keys;
+  for (const auto& [plate, key] : report.proof.far_unpressed) {
+    const model::PlateFamily& family = site.plate_family(plate);
+    keys.push_back(fmt::format("{} of {} ({})", family.name_of(key), site.title(plate), to_string(family.press[key])));
+  }
+  return fmt::format("{}", fmt::join(keys, ", "));
+}
+
 std::vector<DeviceId> left_alone(const HandoverReport& report) {
   std::vector<DeviceId> devices;
   const model::Site& site = report.built.site;
@@ -196,6 +207,10 @@ std::vector<std::string> handover_cautions(const HandoverReport& report) {
         names_of(report.built.site, left_alone(report)),
         names_of(report.built.site, report.proof.keys_unpressed)));
     cautions.emplace_back("That a power cut is survived is not proved.");
+  }
+  if (const std::string keys = far_keys_left_out(report); !keys.empty()) {
+    cautions.push_back(fmt::format(
+        "Keys for more than their own zone that are not on this round: {}. Who presses one sees first whom it reaches.", keys));
   }
   if (needs_helper(report))
     cautions.push_back(

@@ -110,8 +110,13 @@ json::object route_json(const RouteReport& route) {
   for (const std::size_t stop : route.route.apart)
     apart.push_back(json::value(site.name(route.problem.stops[stop].module)));
   for (const std::string& remark : route_remarks(route)) remarks.push_back(json::value(remark));
+  json::array scenes, impossible;
+  for (const model::SceneLine& line : route.script.scenes.lines) scenes.push_back(json::value(line.text));
+  for (const std::string& why : route.script.scenes.cannot) impossible.push_back(json::value(why));
   const std::string first = cover_work_text(route);
-  json::object object{{"first", first.empty() ? json::value(nullptr) : json::value(first)},
+  const std::string caution = route_caution(route);
+  json::object object{{"caution", caution.empty() ? json::value(nullptr) : json::value(caution)},
+                      {"first", first.empty() ? json::value(nullptr) : json::value(first)},
                       {"time_s", seconds(route.route.time)},
                       {"bound_s", seconds(route.route.bound)},
                       {"optimal", route.route.optimal},
@@ -119,6 +124,8 @@ json::object route_json(const RouteReport& route) {
                       {"legs", std::move(legs)},
                       {"second_person", std::move(apart)},
                       {"remarks", std::move(remarks)},
+                      {"scenes", std::move(scenes)},
+                      {"scenes_impossible", std::move(impossible)},
                       {"passed", route.run.passed()},
                       {"findings", route.run.findings.size()}};
   if (route.risk) object["risk"] = risk_json(route);

@@ -14,6 +14,7 @@
 #include "model/record/describe.h"
 #include "model/record/family_names.h"
 #include "model/record/way_into_setup.h"
+#include "model/world/load_caution.h"
 #include "tools/base/wrap.h"
 #include "tools/view/loads_view.h"
 #include "tools/view/plan_words.h"
@@ -113,10 +114,24 @@ class Clauses {
   std::vector<std::pair<std::string, unsigned>> clauses_;
 };
 
+/// Scenes come when every address holds; their lines go on from the visits'.
+std::string scenes_text(const model::RouteScript& script) {
+  const model::SceneWork& scenes = script.scenes;
+  if (scenes.lines.empty() && scenes.cannot.empty()) return {};
+  std::string text = fmt::format("\nScenes: {} steps\n", scenes.lines.size());
+  for (std::size_t i = 0; i < scenes.lines.size(); ++i) {
+    text += paragraph(scenes.lines[i].text, 110, fmt::format("  {:>3}. ", script.legs.size() + i + 1), "       ");
+  }
+  for (const std::string& why : scenes.cannot) text += paragraph(why, 110, "  ", "  ");
+  return text;
+}
+
 std::string route_section(const RouteReport& route) {
   std::string text = cover_work_text(route).empty()
                          ? ""
                          : "\n" + paragraph("First: " + cover_work_text(route), 110, "", "  ");
+  if (const std::string caution = route_caution(route); !caution.empty())
+    text = "\n" + paragraph(caution, 110, "! ", "  ") + text;
   text += fmt::format("\nRoute: {} visits in {}", route.script.legs.size(), minutes_text(route.route.time));
   if (route.route.visits.empty()) text = fmt::format("\nRoute: {} visits", route.script.legs.size());
   if (route.route.optimal && !route.route.visits.empty()) text += ", which is the optimum";
@@ -134,7 +149,7 @@ std::string route_section(const RouteReport& route) {
     text += paragraph(leg_text(route, i), 110, fmt::format("  {:>3}. ", i + 1), "       ");
   }
   for (const std::string& remark : route_remarks(route)) text += paragraph(remark, 110, "  ", "  ");
-  return text;
+  return text + scenes_text(route.script);
 }
 
 std::string outcome_section(const RouteReport& route) {
@@ -248,6 +263,13 @@ std::string cover_work_text(const RouteReport& route) {
       "not any more. Nothing is put in setup before, and no cover comes off after.",
       fmt::join(names, ", "),
       minutes_text(model::isolating_takes + model::setting_takes * plates + model::restoring_takes));
+}
+
+std::string route_caution(const RouteReport& route) {
+  const model::Scenario& scenario = route.script.scenario;
+  std::vector<model::Step> all;
+  for (const model::Person& person : scenario.people) all.insert(all.end(), person.script.begin(), person.script.end());
+  return model::load_caution(scenario.site, all);
 }
 
 std::string number_text(const model::SiteNumber& number) {

@@ -28,6 +28,8 @@ std::size_t leg_of(const model::RouteScript& script, std::uint32_t step);
 std::string leg_text(const RouteReport& route, std::size_t index);
 /// What is done with covers off before the route begins; empty when no plate has to be set.
 std::string cover_work_text(const RouteReport& route);
+/// That loads which nobody may switch are reached by the route; empty when it reaches none.
+std::string route_caution(const RouteReport& route);
 
 /// Plates that need more than one pass, and modules that need a second person, in sentences.
 std::vector<std::string> route_remarks(const RouteReport& route);

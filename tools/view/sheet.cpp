@@ -69,6 +69,20 @@ std::string schedule_section(const PlanReport& report) {
       loads ? "<th>Load</th>" : "", rows.html());
 }
 
+std::string scenes_on_sheet(const model::RouteScript& script) {
+  const model::SceneWork& scenes = script.scenes;
+  if (scenes.lines.empty() && scenes.cannot.empty()) return {};
+  std::string html = "<h2>Scenes</h2>\n<p class=\"lead\">When every address holds. See before each store that nothing moves or "
+                     "winks and that nobody is at another plate.</p>\n<table>\n";
+  for (std::size_t i = 0; i < scenes.lines.size(); ++i) {
+    html += fmt::format("<tr><td><span class=\"box\"></span></td><td class=\"number\">{}.</td><td>{}</td></tr>\n",
+                        script.legs.size() + i + 1, xml_escaped(scenes.lines[i].text));
+  }
+  html += "</table>\n";
+  for (const std::string& why : scenes.cannot) html += fmt::format("<p>{}</p>\n", xml_escaped(why));
+  return html;
+}
+
 std::string route_on_sheet(const RouteReport& route) {
   std::string html =
       "<h2>Route</h2>\n<p class=\"lead\">Only one plate and one module are in setup at a time. Tick a line "
@@ -76,6 +90,8 @@ std::string route_on_sheet(const RouteReport& route) {
       "have shown "
       "what they "
       "should.</p>\n";
+  if (const std::string caution = route_caution(route); !caution.empty())
+    html += fmt::format("<p class=\"caution\">{}</p>\n", xml_escaped(caution));
   if (const std::string first = cover_work_text(route); !first.empty())
     html += fmt::format("<p class=\"caution\"><span class=\"box\"></span> First: {} {}</p>\n",
                         xml_escaped(first), xml_escaped(model::safety_caution));
@@ -94,7 +110,7 @@ std::string route_on_sheet(const RouteReport& route) {
           rows.html() + "</table>\n";
   for (const std::string& remark : route_remarks(route))
     html += fmt::format("<p>{}</p>\n", xml_escaped(remark));
-  return html;
+  return html + scenes_on_sheet(route.script);
 }
 
 std::string risk_on_sheet(const RouteReport& route) {

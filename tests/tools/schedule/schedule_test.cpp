@@ -54,6 +54,17 @@ TEST_CASE("cells are named as spreadsheets name them") {
   CHECK(cell_name(0, 702) == "AAA1");
 }
 
+TEST_CASE("marks beside a description are what the modules are called, and the description is the label") {
+  const Schedule marked =
+      schedule_of_text("Circuit;Room;Description;Load W\nC1;Hall;Pendant;60\nC2;Hall;Wall lights;75\n");
+  REQUIRE(marked.circuits.size() == 2);
+  CHECK(marked.circuits[0].name == "C1");
+  CHECK(marked.circuits[0].label == "Pendant");
+  // Without one, the marks are all there is to say.
+  const Schedule alone = schedule_of_text("Circuit;Room;Load W\nC1;Hall;60\nC2;Hall;75\n");
+  CHECK(alone.circuits[0].label == "C1");
+}
+
 TEST_CASE("the same sheet is read whatever separates its cells and however it is encoded") {
   const std::string plain = "Room;Circuit;Load W\nCaf\xC3\xA9;Pendant;60\nCaf\xC3\xA9;Wall lights;7,5\n";
   const auto utf16 = [&plain](bool little) {
