@@ -1,32 +1,44 @@
 // What is told of a module that lacks a word of its plate's generation.
 #include "model/findings/narrator.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
-Telegram Narrator::telegram_heard() const { return unpack(record_[observation_.evidence.back()].b); }
+Telegram Narrator::telegram_heard() const {
+  return unpack(record_[observation_.evidence.back()].b);
+}
 
 std::string Narrator::not_understood() const {
   const Telegram telegram = telegram_heard();
   const Family& own = site().family_of(first());
   const bool of_scenes = telegram.kind == TelegramKind::recall || telegram.kind == TelegramKind::store;
-  const std::string lacks = of_scenes && knows(own.module, telegram.kind)
-                                ? fmt::format("has {} scene{} only", own.module.scenes, own.module.scenes == 1 ? "" : "s")
-                                : fmt::format("has no word for '{}'", to_string(telegram.kind));
-  return fmt::format("{} heard '{}' from {} and did nothing: it is of the family {}, which {}. Nothing is broken.{}", first_name(),
-                     to_string(telegram), site().name(observation_.devices[1]), own.name, lacks, how_it_came());
+  const std::string& from = site().name(observation_.devices[1]);
+  return (of_scenes && knows(own.module, telegram.kind)
+              ? plural("{} heard '{}' from {} and did nothing: it is of the family {}, which has {} scene "
+                       "only. Nothing is broken.",
+                       "{} heard '{}' from {} and did nothing: it is of the family {}, which has {} scenes "
+                       "only. Nothing is broken.",
+                       own.module.scenes, first_name(), to_string(telegram), from, own.name,
+                       own.module.scenes)
+              : tr("{} heard '{}' from {} and did nothing: it is of the family {}, which has no word for "
+                   "'{}'. Nothing is broken.",
+                   first_name(), to_string(telegram), from, own.name, to_string(telegram.kind))) +
+         how_it_came();
 }
 
 std::string Narrator::use_what_it_knows() const {
   const Telegram telegram = telegram_heard();
   const Family& own = site().family_of(first());
   const bool of_scenes = telegram.kind == TelegramKind::recall || telegram.kind == TelegramKind::store;
-  const std::string instead =
-      of_scenes && knows(own.module, telegram.kind)
-          ? fmt::format("use scenes 1 to {} in this zone", own.module.scenes)
-          : fmt::format("use what the family {} knows in this zone", own.name);
-  return fmt::format("Either {}, or replace {} by a module of {}'s generation.{}", instead, first_name(),
-                     site().name(observation_.devices[1]), caution());
+  const std::string& plate = site().name(observation_.devices[1]);
+  return (of_scenes && knows(own.module, telegram.kind)
+              ? tr("Either use scenes 1 to {} in this zone, or replace {} by a module of {}'s generation.",
+                   own.module.scenes, first_name(), plate)
+              : tr("Either use what the family {} knows in this zone, or replace {} by a module of {}'s "
+                   "generation.",
+                   own.name, first_name(), plate)) +
+         caution();
 }
 
 }  // namespace drybus::model

@@ -8,6 +8,7 @@
 #include "model/findings/narrator.h"
 #include "model/record/describe.h"
 #include "model/record/way_into_setup.h"
+#include "model/words/words.h"
 #include "model/world/partners.h"
 
 namespace drybus::model {
@@ -114,29 +115,41 @@ bool Narrator::offer_lapsed(DeviceId device) const {
 }
 
 std::string Narrator::setup_split() const {
-  const bool one = observation_.devices.size() == 2;
+  const std::size_t waiting = observation_.devices.size() - 1;
   std::string text =
-      fmt::format("{} {} out of setup while {} {} still in it.", first_name(), tense("is", "was"), names(1),
-                  one ? tense("is", "was") : tense("are", "were"));
+      is_over() ? plural("{} was out of setup while {} was still in it.",
+                         "{} was out of setup while {} were still in it.", waiting, first_name(), names(1))
+                : plural("{} is out of setup while {} is still in it.",
+                         "{} is out of setup while {} are still in it.", waiting, first_name(), names(1));
   if (offer_lapsed(first())) {
-    text += fmt::format(" An offered address has to be confirmed within {}.",
-                        duration_text(site().module_family(first()).confirm));
+    text += " " + tr("An offered address has to be confirmed within {}.",
+                     duration_text(site().module_family(first()).confirm));
   } else if (timed_out(first())) {
-    text += fmt::format(" {}'s time-out is {}, counted from {}.", first_name(),
-                        duration_text(site().time_out(first()).after),
-                        site().time_out(first()).from == CountedFrom::entry ? "entry" : "the last press");
+    const std::string after = duration_text(site().time_out(first()).after);
+    text += " " + (site().time_out(first()).from == CountedFrom::entry
+                       ? tr("{}'s time-out is {}, counted from entry.", first_name(), after)
+                       : tr("{}'s time-out is {}, counted from the last press.", first_name(), after));
   }
   return text + how_it_came();
 }
 
 std::string Narrator::bring_together() const {
-  std::string text = fmt::format("{} until its indicator blinks, while {} still blink{}; then {}.",
-                                 to_setup(first()), names(1), observation_.devices.size() == 2 ? "s" : "",
-                                 site().is_plate(first()) ? "go on from channel 0" : "assign");
-  text += fmt::format(" If {} are dark, begin again", observation_.devices.size() == 2 ? "both" : "all");
-  if (timed_out(first()))
-    text += fmt::format(", and be back within {}", duration_text(site().time_out(first()).after));
-  return text + ".";
+  const std::size_t waiting = observation_.devices.size() - 1;
+  const std::string text =
+      site().is_plate(first())
+          ? plural("{} until its indicator blinks, while {} still blinks; then go on from channel 0.",
+                   "{} until its indicator blinks, while {} still blink; then go on from channel 0.", waiting,
+                   to_setup(first()), names(1))
+          : plural("{} until its indicator blinks, while {} still blinks; then assign.",
+                   "{} until its indicator blinks, while {} still blink; then assign.", waiting,
+                   to_setup(first()), names(1));
+  if (!timed_out(first()))
+    return text + " " +
+           (waiting == 1 ? tr("If both are dark, begin again.") : tr("If all are dark, begin again."));
+  const std::string after = duration_text(site().time_out(first()).after);
+  return text + " " +
+         (waiting == 1 ? tr("If both are dark, begin again, and be back within {}.", after)
+                       : tr("If all are dark, begin again, and be back within {}.", after));
 }
 
 Address Narrator::offered() const {
@@ -147,23 +160,21 @@ Address Narrator::offered() const {
 std::string Narrator::assign_unheard() const {
   const std::string when = clock_text(record_[offer()].at) + in_brackets(offer());
   if (!was_sent()) {
-    return fmt::format("{} was to offer {}, but could not send it at {}: nobody heard it.", first_name(),
-                       to_string(offered()), when);
+    return tr("{} was to offer {}, but could not send it at {}: nobody heard it.", first_name(),
+              to_string(offered()), when);
   }
-  std::string text =
-      fmt::format("{} offered {} at {} and nobody took it.", first_name(), to_string(offered()), when);
+  std::string text = tr("{} offered {} at {} and nobody took it.", first_name(), to_string(offered()), when);
   if (observation_.until && *observation_.until > observation_.at) {
-    text += fmt::format(" It offered the same again, the last time at {}.", clock_text(*observation_.until));
+    text += " " + tr("It offered the same again, the last time at {}.", clock_text(*observation_.until));
   }
-  if (observation_.devices.size() == 1) return text + " No module was in setup.";
+  if (observation_.devices.size() == 1) return text + " " + tr("No module was in setup.");
   for (const DeviceId module : had_not()) text += why_not(module);
   const std::vector<DeviceId> done = had_taken_one();
   if (done.empty()) return text;
   if (done.size() == 1) return text + why_not(done.front());
   std::vector<std::string> names;
   for (const DeviceId module : done) names.push_back(site().name(module));
-  return text +
-         fmt::format(" {} were in normal mode: they had taken an address before.", list(std::move(names)));
+  return text + " " + tr("{} were in normal mode: they had taken an address before.", list(std::move(names)));
 }
 
 std::vector<DeviceId> Narrator::had_taken_one() const {
@@ -186,30 +197,34 @@ std::vector<DeviceId> Narrator::had_not() const {
 }
 
 std::string Narrator::orphan_address() const {
-  const std::string text =
-      fmt::format("{} {} {}, but no plate here {} that site and zone", first_name(), tense("holds", "held"),
-                  to_string(address_then(first())), tense("has", "had"));
+  const std::string address = to_string(address_then(first()));
   const auto neighbour = neighbour_who_reaches(site(), world_, first());
-  if (!neighbour || observation_.until)
-    return fmt::format("{}, and so none can reach it.{}", text, how_it_came());
-  return fmt::format("{}: only the neighbour's {} can reach it.{}", text, site().name(*neighbour),
-                     how_it_came());
+  const std::string text =
+      is_over() ? tr("{} held {}, but no plate here had that site and zone, and so none can reach it.",
+                     first_name(), address)
+      : !neighbour
+          ? tr("{} holds {}, but no plate here has that site and zone, and so none can reach it.",
+               first_name(), address)
+          : tr("{} holds {}, but no plate here has that site and zone: only the neighbour's {} can reach it.",
+               first_name(), address, site().name(*neighbour));
+  return text + how_it_came();
 }
 
 std::string Narrator::why_not(DeviceId module) const {
   if (const sim::EntryId lost = evidence_of(module, What::lost); lost != sim::no_entry)
     return sentence(lost, false);
   if (const sim::EntryId power = evidence_of(module, What::power); power != sim::no_entry)
-    return fmt::format(" {} had no power.", site().name(module)) + sentence(power);
+    return " " + tr("{} had no power.", site().name(module)) + sentence(power);
   if (!is_joined(site(), first(), module))
-    return fmt::format(" {} was in setup, out of {}'s reach.", site().name(module), first_name());
+    return " " + tr("{} was in setup, out of {}'s reach.", site().name(module), first_name());
   if (offer_lapsed(module)) {
-    return fmt::format(" {} was in setup and kept it in mind, and nobody confirmed it with {} within {}.",
-                       site().name(module), buttons_text(site(), module, only(0)),
-                       duration_text(site().module_family(module).confirm)) +
+    return " " +
+           tr("{} was in setup and kept it in mind, and nobody confirmed it with {} within {}.",
+              site().name(module), buttons_text(site(), module, only(0)),
+              duration_text(site().module_family(module).confirm)) +
            sentence(evidence_of(module, What::mode));
   }
-  const std::string normal = fmt::format(" {} was in normal mode.", site().name(module));
+  const std::string normal = " " + tr("{} was in normal mode.", site().name(module));
   const sim::EntryId left = evidence_of(module, What::mode);
   return left == sim::no_entry ? normal : normal + sentence(left);
 }
@@ -224,28 +239,30 @@ DeviceId Narrator::wanted_module() const {
 }
 
 std::string Narrator::assign_again() const {
-  const std::string again =
-      fmt::format("with {} in setup at channel {}, press {} again.", first_name(), offered().channel,
-                  buttons_text(site(), first(), only(site().plate_family(first()).assign)));
-  if (!was_sent()) return "Wait until the bus is quiet; then, " + again;
+  const std::string assign = buttons_text(site(), first(), only(site().plate_family(first()).assign));
+  if (!was_sent())
+    return tr("Wait until the bus is quiet; then, with {} in setup at channel {}, press {} again.",
+              first_name(), offered().channel, assign);
   const DeviceId module = wanted_module();
   if (module == no_device) {
     // Which module was meant is not known, and there may be none.
     const ModuleFamily& usual = site().family_of(first()).module;
     const SupplyGesture& gesture = usual.supply_gesture;
     const std::string way =
-        gesture.times != 0
-            ? fmt::format("switch its supply off and on {} times, each time on for less than {}",
-                          gesture.times, duration_text(gesture.on_for))
-            : fmt::format("hold its {} button for {}", usual.button, duration_text(usual.setup_hold));
-    return fmt::format("Put the module in setup first: {}, until it blinks. Then, {}", way, again);
+        gesture.times != 0 ? tr("switch its supply off and on {} times, each time on for less than {}",
+                                gesture.times, duration_text(gesture.on_for))
+                           : tr("hold its {} button for {}", usual.button, duration_text(usual.setup_hold));
+    return tr(
+        "Put the module in setup first: {}, until it blinks. Then, with {} in setup at channel {}, press {} "
+        "again.",
+        way, first_name(), offered().channel, assign);
   }
   const sim::EntryId lost = evidence_of(module, What::lost);
   const bool cut_off = lost != sim::no_entry && why_lost(record_[lost]) == sim::Loss::no_path;
-  return fmt::format(
-      "{}See that {} blinks; if it does not, {}. Then, with {} in setup at channel {}, {} again.",
-      cut_off ? mend_the_way(first(), site().name(module)) + " " : "", site().name(module),
-      to_setup(module, false), first_name(), offered().channel, offer_sentence(site(), first(), module));
+  return (cut_off ? mend_the_way(first(), site().name(module)) + " " : "") +
+         tr("See that {} blinks; if it does not, {}. Then, with {} in setup at channel {}, {} again.",
+            site().name(module), to_setup(module, false), first_name(), offered().channel,
+            offer_sentence(site(), first(), module));
 }
 
 const sim::Entry& Narrator::misread_entry() const {
@@ -254,25 +271,29 @@ const sim::Entry& Narrator::misread_entry() const {
 
 std::string Narrator::press_misread() const {
   const sim::Entry& press = misread_entry();
-  const std::string text = fmt::format(
-      "{} was pressed at {} as if {} were in {}, but it was in {}.",
-      buttons_text(site(), press.who, static_cast<Buttons>(press.a)), clock_text(press.at), first_name(),
-      misread_in_setup() ? "setup" : "normal mode", misread_in_setup() ? "normal mode" : "setup");
+  const std::string buttons = buttons_text(site(), press.who, static_cast<Buttons>(press.a));
+  const std::string text = misread_in_setup()
+                               ? tr("{} was pressed at {} as if {} were in setup, but it was in normal mode.",
+                                    buttons, clock_text(press.at), first_name())
+                               : tr("{} was pressed at {} as if {} were in normal mode, but it was in setup.",
+                                    buttons, clock_text(press.at), first_name());
   if (const sim::EntryId mode = evidence_of(first(), What::mode); mode != sim::no_entry)
     return text + sentence(mode);
-  return text + (misread_in_setup() ? " It had never entered setup." : "");
+  return text + (misread_in_setup() ? " " + tr("It had never entered setup.") : "");
 }
 
 std::string Narrator::look_first() const {
   if (!misread_in_setup()) {
-    return fmt::format(
+    return tr(
         "Look at {}'s indicator before pressing: in setup it blinks. See whether it still does; {} if"
         " it is to be in setup and does not.",
         first_name(), to_setup(first(), false));
   }
   const bool never = evidence_of(first(), What::mode) == sim::no_entry;
-  return fmt::format("Look at {}'s indicator before pressing: in setup it blinks. {} to enter setup{}.",
-                     first_name(), to_setup(first()), never ? "" : " again");
+  return never ? tr("Look at {}'s indicator before pressing: in setup it blinks. {} to enter setup.",
+                    first_name(), to_setup(first()))
+               : tr("Look at {}'s indicator before pressing: in setup it blinks. {} to enter setup again.",
+                    first_name(), to_setup(first()));
 }
 
 std::string Narrator::leave_one_in_setup() const {
@@ -283,25 +304,30 @@ std::string Narrator::leave_one_in_setup() const {
   std::string text;
   if (ours.size() > 1) {
     ours.erase(ours.begin());
-    text = fmt::format("Take {} out of setup before anything is assigned.", list(ours));
+    text = tr("Take {} out of setup before anything is assigned.", list(ours));
   }
   if (foreign.empty()) return text;
-  return fmt::format("{}{}Wait until the neighbour's {} out of setup before anything is assigned.", text,
-                     text.empty() ? "" : " ", list(foreign) + (foreign.size() == 1 ? " is" : " are"));
+  return text + (text.empty() ? "" : " ") +
+         plural("Wait until the neighbour's {} is out of setup before anything is assigned.",
+                "Wait until the neighbour's {} are out of setup before anything is assigned.", foreign.size(),
+                list(foreign));
 }
 
 std::string Narrator::unaddressed() const {
-  const std::string text =
-      fmt::format("{} has no address; {} was intended.", first_name(), intended(first()));
+  const std::string text = tr("{} has no address; {} was intended.", first_name(), intended(first()));
   if (!observation_.evidence.empty()) return text + how_it_came();
-  return fmt::format("{} By {} nobody had put it in setup.", text, clock_text(world_.now));
+  return text + " " + tr("By {} nobody had put it in setup.", clock_text(world_.now));
 }
 
 std::string Narrator::out_of_reach() const {
   const sim::EntryId missed = observation_.evidence.front();
-  return fmt::format("{} {} reach {}: \"{}\" did not arrive at {}{}.{}", first_name(),
-                     tense("cannot", "could not"), names(1), to_string(unpack(record_[missed].b)),
-                     clock_text(record_[missed].at), in_brackets(missed), broken_links() + wrong_bus());
+  const std::string telegram = to_string(unpack(record_[missed].b));
+  const std::string when = clock_text(record_[missed].at) + in_brackets(missed);
+  return (is_over() ? tr("{} could not reach {}: \"{}\" did not arrive at {}.", first_name(), names(1),
+                         telegram, when)
+                    : tr("{} cannot reach {}: \"{}\" did not arrive at {}.", first_name(), names(1), telegram,
+                         when)) +
+         broken_links() + wrong_bus();
 }
 
 std::string Narrator::broken_links() const {
@@ -315,8 +341,9 @@ std::string Narrator::broken_links() const {
       told.push_back(link);
       const sim::EntryId broke = last_change(record_, link, missed);
       const bool open = static_cast<sim::LinkState>(record_[broke].b & 0xff) == sim::LinkState::open;
-      text += fmt::format(" Link {} was {} from {} on.", site().link_name(link), open ? "open" : "shorted",
-                          clock_text(record_[broke].at));
+      const std::string since = clock_text(record_[broke].at);
+      text += " " + (open ? tr("Link {} was open from {} on.", site().link_name(link), since)
+                          : tr("Link {} was shorted from {} on.", site().link_name(link), since));
     }
   }
   return text;
@@ -334,25 +361,27 @@ std::string Narrator::wrong_bus() const {
   std::vector<std::string> names;
   for (const DeviceId module : on_another_bus()) names.push_back(site().name(module));
   if (names.empty()) return {};
-  const bool one = names.size() == 1;
-  return fmt::format(" {} {} on another bus, where no plate has {} site and zone.", list(std::move(names)),
-                     one ? "is" : "are", one ? "its" : "their");
+  const std::size_t count = names.size();
+  return " " + plural("{} is on another bus, where no plate has its site and zone.",
+                      "{} are on another bus, where no plate has their site and zone.", count,
+                      list(std::move(names)));
 }
 
 std::string Narrator::within_reach() const {
   if (on_another_bus().size() + 1 < observation_.devices.size()) return mend_the_way(first(), names(1));
-  return fmt::format("Join {} to the bus of {}, or address {} from a plate on {} own bus.{}", names(1),
-                     first_name(), observation_.devices.size() == 2 ? "it" : "them",
-                     observation_.devices.size() == 2 ? "its" : "their", caution());
+  return plural("Join {} to the bus of {}, or address it from a plate on its own bus.",
+                "Join {} to the bus of {}, or address them from a plate on their own bus.",
+                observation_.devices.size() - 1, names(1), first_name()) +
+         caution();
 }
 
 std::string Narrator::mend_the_way(DeviceId from, const std::string& to) const {
   if (family().medium == sim::MediumKind::radio) {
-    return fmt::format(
-        "It is too far from {} to {}, or too much lies between: bring them nearer to each other.{}",
-        site().name(from), to, caution());
+    return tr("It is too far from {} to {}, or too much lies between: bring them nearer to each other.",
+              site().name(from), to) +
+           caution();
   }
-  return fmt::format("Check the bus from {} to {}.{}", site().name(from), to, caution());
+  return tr("Check the bus from {} to {}.", site().name(from), to) + caution();
 }
 
 std::string Narrator::stuck_button_name() const {
@@ -363,23 +392,22 @@ std::string Narrator::stuck_button_name() const {
 std::string Narrator::stuck_button() const {
   const sim::EntryId closed = observation_.evidence.front();
   const std::string from = clock_text(record_[closed].at);
-  return fmt::format("{} {}{}, for longer than {}: that counts as stuck.", stuck_button_name(),
-                     observation_.until
-                         ? fmt::format("was down from {} to {}", from, clock_text(*observation_.until))
-                         : fmt::format("has been down since {}", from),
-                     in_brackets(closed), duration_text(site().family_of(first()).stuck_after));
+  const std::string most = duration_text(site().family_of(first()).stuck_after);
+  return is_over() ? tr("{} was down from {} to {}{}, for longer than {}: that counts as stuck.",
+                        stuck_button_name(), from, clock_text(*observation_.until), in_brackets(closed), most)
+                   : tr("{} has been down since {}{}, for longer than {}: that counts as stuck.",
+                        stuck_button_name(), from, in_brackets(closed), most);
 }
 
 std::string Narrator::make_it_come_up_dark() const {
   if (memory(first()).address.site == factory_site()) {
-    return fmt::format(
-        "Address {} with a site number other than the factory's: that sets its power-up mode to off.",
-        first_name());
+    return tr("Address {} with a site number other than the factory's: that sets its power-up mode to off.",
+              first_name());
   }
-  return fmt::format(
-      "Address {} once with another site number and then with its own again: a changed site number sets"
-      " its power-up mode to off. Nothing is in setup while the plate's switches are changed.{}",
-      first_name(), caution_for_switches());
+  return tr("Address {} once with another site number and then with its own again: a changed site number sets"
+            " its power-up mode to off. Nothing is in setup while the plate's switches are changed.",
+            first_name()) +
+         caution_for_switches();
 }
 
 std::string Narrator::write_again() const {
@@ -388,73 +416,10 @@ std::string Narrator::write_again() const {
   // A family that keeps what was there before the write: it may have its address still, and it was a scene that was lost.
   const bool has_address = site().family_of(first()).module.memory.torn_write == TornWrite::before &&
                            memory(first()).addressed() && (!intended || memory(first()).address == *intended);
-  return fmt::format("{}{} Leave the power on for a second after {}.",
-                     dead ? fmt::format("Restore {}'s power.{} ", first_name(), caution()) : "",
-                     has_address ? "Store again what it was told." : address_it(first(), "again"),
-                     has_address ? "storing" : "assigning");
-}
-
-std::string Narrator::address_it(DeviceId module, std::string_view when) const {
-  const auto& wanted = site().modules[site().module_index(module)].intended;
-  if (!wanted) return fmt::format("Address {} {}.", site().name(module), when);
-  for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
-    const PlateState& state = world_.plates[plate];
-    if (site().is_neighbour(plate) || state.site != wanted->site || state.zone != wanted->zone) continue;
-    const std::string first = world_.medium.path(site().network, plate, module)
-                                  ? ""
-                                  : mend_the_way(plate, site().name(module)) + " Then: ";
-    const bool asks = site().plate_family(plate).assign == no_button;
-    return fmt::format("{}{}ddress {} {}: {}, step it to channel {}, {}, then {}.", first,
-                       first.empty() ? "A" : "a", site().name(module), when, to_setup(plate, false),
-                       asks ? wanted->channel - 1 : wanted->channel, to_setup(module, false),
-                       offer_sentence(site(), plate, module));
-  }
-  const DeviceId free = plate_for_nobody(module);
-  return fmt::format(
-      "Address {} {}: set {} switches to site {}, zone {}, put it and the module in setup and assign"
-      " channel {}.{}",
-      site().name(module), when, free == no_device ? "a plate's" : site().name(free) + "'s", wanted->site,
-      wanted->zone, wanted->channel, caution_for_switches());
-}
-
-DeviceId Narrator::plate_for_nobody(DeviceId module) const {
-  for (DeviceId plate = 0; plate < site().plates.size(); ++plate) {
-    if (can_wait_for(site(), world_, module, plate)) return plate;
-  }
-  return no_device;
-}
-
-std::string Narrator::give_it_a_plate() const {
-  const Address& held = memory(first()).address;
-  const auto& wanted = site().modules[site().module_index(first())].intended;
-  if (wanted && *wanted != held) return address_it(first(), "again");
-  const DeviceId free = plate_for_nobody(first());
-  const std::string set =
-      fmt::format("et {} switches to site {}, zone {}",
-                  wanted && free != no_device ? site().name(free) + "'s" : "a plate's", held.site, held.zone);
-  if (wanted) return fmt::format("S{}.{}", set, caution_for_switches());
-  return fmt::format("Address {} again from the plate it belongs to, or s{}.{}", first_name(), set,
-                     caution_for_switches());
-}
-
-std::string Narrator::part_addresses() const {
-  std::string text;
-  std::size_t named = 0;
-  for (const DeviceId module : observation_.devices) {
-    const auto& wanted = site().modules[site().module_index(module)].intended;
-    if (site().is_neighbour(module) || !wanted || *wanted == memory(module).address) continue;
-    text += fmt::format("{}{}", text.empty() ? "" : " ", address_it(module, "again"));
-    ++named;
-  }
-  constexpr std::size_t most_named = 4;  // more sentences of one kind nobody reads
-  if (named > most_named) text.clear();
-  if (named <= most_named && named + 1 >= observation_.devices.size()) return text;
-  if (!text.empty()) text += " ";
-  return text +
-         fmt::format(
-             "Give all but one of {} another address: {}, step the plate to a free channel, then press its"
-             " {}.",
-             names(0), to_setup(observation_.devices.back(), false), assign_button());
+  return (dead ? tr("Restore {}'s power.", first_name()) + caution() + " " : "") +
+         (has_address
+              ? tr("Store again what it was told. Leave the power on for a second after storing.")
+              : address_it(first(), true) + " " + tr("Leave the power on for a second after assigning."));
 }
 
 }  // namespace drybus::model

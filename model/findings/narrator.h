@@ -8,8 +8,12 @@
 #include <vector>
 
 #include "model/findings/findings.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
+
+/// safety_caution in the words that are spoken.
+[[nodiscard]] std::string spoken_caution();
 
 class Narrator {
  public:
@@ -22,7 +26,7 @@ class Narrator {
   [[nodiscard]] std::string remedy() const;
 
  private:
-  [[nodiscard]] static std::string caution() { return fmt::format(" {}", safety_caution); }
+  [[nodiscard]] static std::string caution() { return fmt::format(" {}", spoken_caution()); }
   [[nodiscard]] static std::string caution_for_switches();
   [[nodiscard]] const Site& site() const { return scenario_.site; }
   [[nodiscard]] const Family& family() const { return site().family; }
@@ -37,8 +41,8 @@ class Narrator {
 
   [[nodiscard]] std::string names(std::size_t from) const;
 
-  /// A breach that still is, or one that was.
-  [[nodiscard]] std::string_view tense(std::string_view now, std::string_view then) const;
+  /// A breach that was; else it still is.
+  [[nodiscard]] bool is_over() const { return observation_.until.has_value(); }
 
   [[nodiscard]] std::string intended(DeviceId module) const;
 
@@ -167,9 +171,13 @@ class Narrator {
   [[nodiscard]] std::string master_next_door() const;
   [[nodiscard]] std::string part_from_next_door() const;
 
-  [[nodiscard]] std::string address_it(DeviceId module, std::string_view when) const;
+  /// `again`: it has had one.
+  [[nodiscard]] std::string address_it(DeviceId module, bool again) const;
   /// A plate of ours whose switches may be set for the module: nobody else is intended for it.
   [[nodiscard]] DeviceId plate_for_nobody(DeviceId module) const;
+
+  /// "set P1's switches to site 23, zone 4"; of no_device: a plate's.
+  [[nodiscard]] std::string set_switches(DeviceId plate, int site_number, int zone) const;
 
   [[nodiscard]] std::string give_it_a_plate() const;
 

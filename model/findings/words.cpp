@@ -1,4 +1,6 @@
 // Findings in words: what happened with its times, and what a person can do.
+#include "model/words/words.h"
+
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
@@ -20,57 +22,82 @@ std::string Narrator::text() const {
     case FindingId::press_misread:
       return press_misread();
     case FindingId::two_plates_in_setup:
-      return fmt::format(
-          "{} {} in setup at once. A module in setup takes the first assign it hears, whichever plate"
-          " it comes from.{}",
-          names(0), tense("are", "were"), how_it_came());
+      return (is_over() ? tr("{} were in setup at once. A module in setup takes the first assign it hears, "
+                             "whichever plate"
+                             " it comes from.",
+                             names(0))
+                        : tr("{} are in setup at once. A module in setup takes the first assign it hears, "
+                             "whichever plate"
+                             " it comes from.",
+                             names(0))) +
+             how_it_came();
     case FindingId::shared_address:
-      return fmt::format("{} {} the same address {}, and answer{} to everything together.{}", names(0),
-                         tense("hold", "held"), to_string(address_then(first())), tense("", "ed"),
-                         how_it_came());
+      return (is_over() ? tr("{} held the same address {}, and answered to everything together.", names(0),
+                             to_string(address_then(first())))
+                        : tr("{} hold the same address {}, and answer to everything together.", names(0),
+                             to_string(address_then(first())))) +
+             how_it_came();
     case FindingId::wrong_address:
-      return fmt::format("{} {} {}, but {} was intended.{}", first_name(), tense("holds", "held"),
-                         to_string(address_then(first())), intended(first()), how_it_came());
+      return (is_over() ? tr("{} held {}, but {} was intended.", first_name(),
+                             to_string(address_then(first())), intended(first()))
+                        : tr("{} holds {}, but {} was intended.", first_name(),
+                             to_string(address_then(first())), intended(first()))) +
+             how_it_came();
     case FindingId::unaddressed:
       return unaddressed();
     case FindingId::orphan_address:
       return orphan_address();
     case FindingId::site_overlap:
-      return fmt::format(
-          "{} belongs to a neighbour, {} within reach and {} our site number {}. Each side's presses"
-          " can reach the other's modules.{}",
-          first_name(), tense("is", "was"), tense("has", "had"), site_number_then(first()), how_it_came());
+      return (is_over() ? tr("{} belongs to a neighbour, was within reach and had our site number {}. Each "
+                             "side's presses"
+                             " can reach the other's modules.",
+                             first_name(), site_number_then(first()))
+                        : tr("{} belongs to a neighbour, is within reach and has our site number {}. Each "
+                             "side's presses"
+                             " can reach the other's modules.",
+                             first_name(), site_number_then(first()))) +
+             how_it_came();
     case FindingId::factory_site:
-      return fmt::format(
-          "{} {} in setup with site number {}, as every device has from the factory. Every new module"
-          " obeys it, and a neighbour's new modules would, too.{}",
-          first_name(), tense("is", "was"), factory_site(), how_it_came());
+      return (is_over() ? tr("{} was in setup with site number {}, as every device has from the factory. "
+                             "Every new module"
+                             " obeys it, and a neighbour's new modules would, too.",
+                             first_name(), factory_site())
+                        : tr("{} is in setup with site number {}, as every device has from the factory. "
+                             "Every new module"
+                             " obeys it, and a neighbour's new modules would, too.",
+                             first_name(), factory_site())) +
+             how_it_came();
     case FindingId::zone_zero:
-      return fmt::format(
-          "{} {} in setup with its zone switches at 0. Zone 0 is in no address: {}.{}", first_name(), tense("is", "was"),
-          refuses_zone_zero(site().plate_family(first())) ? "the plate refuses to assign"
-                                                          : "the plate offers it all the same, and no module takes it",
-          how_it_came());
+      return (is_over() ? tr("{} was in setup with its zone switches at 0.", first_name())
+                        : tr("{} is in setup with its zone switches at 0.", first_name())) +
+             " " +
+             (refuses_zone_zero(site().plate_family(first()))
+                  ? tr("Zone 0 is in no address: the plate refuses to assign.")
+                  : tr("Zone 0 is in no address: the plate offers it all the same, and no module takes "
+                       "it.")) +
+             how_it_came();
     case FindingId::out_of_reach:
       return out_of_reach();
     case FindingId::telegram_lost:
-      return fmt::format("A telegram was lost, and nobody was told.{}", how_it_came());
+      return tr("A telegram was lost, and nobody was told.") + how_it_came();
     case FindingId::blip_asleep:
-      return fmt::format(
-          "{} heard a telegram and showed nothing: its blips had fallen asleep. The wiring is not to"
-          " blame.{}",
-          first_name(), how_it_came());
+      return tr("{} heard a telegram and showed nothing: its blips had fallen asleep. The wiring is not to"
+                " blame.",
+                first_name()) +
+             how_it_came();
     case FindingId::powers_up_lit:
-      return fmt::format("{} came up at full when its power came back, for its power-up mode was full.{}",
-                         first_name(), how_it_came());
+      return tr("{} came up at full when its power came back, for its power-up mode was full.",
+                first_name()) +
+             how_it_came();
     case FindingId::stuck_button:
       return stuck_button();
     case FindingId::write_lost:
-      return fmt::format(
-          "{}'s power went while it was writing its memory. {}.{}", first_name(),
-          site().family_of(first()).module.memory.torn_write == TornWrite::factory ? "It was as from the factory again"
-                                                                                  : "What it was to store is lost",
-          how_it_came());
+      return (site().family_of(first()).module.memory.torn_write == TornWrite::factory
+                  ? tr("{}'s power went while it was writing its memory. It was as from the factory again.",
+                       first_name())
+                  : tr("{}'s power went while it was writing its memory. What it was to store is lost.",
+                       first_name())) +
+             how_it_came();
     case FindingId::not_understood:
       return not_understood();
     case FindingId::scene_in_motion:
@@ -99,42 +126,41 @@ std::string Narrator::remedy() const {
       return leave_one_in_setup();
     case FindingId::shared_address:
       if (site().family_of(first()).plate.assign == no_button) {
-        return fmt::format("Give all but one of {} another address, one at a time: {}, while the plate is in setup.",
-                           names(0), to_setup(observation_.devices.back(), false));
+        return tr("Give all but one of {} another address, one at a time: {}, while the plate is in setup.",
+                  names(0), to_setup(observation_.devices.back(), false));
       }
       return part_addresses();
     case FindingId::wrong_address:
-      return address_it(first(), "again");
+      return address_it(first(), true);
     case FindingId::unaddressed:
-      return address_it(first(), "now");
+      return address_it(first(), false);
     case FindingId::orphan_address:
       return give_it_a_plate();
     case FindingId::site_overlap:
-      return "Choose a site number that no neighbour uses, set it on every plate of ours and address our "
-             "modules"
-             " again." +
+      return tr("Choose a site number that no neighbour uses, set it on every plate of ours and address our "
+                "modules"
+                " again.") +
              caution_for_switches();
     case FindingId::factory_site:
-      return fmt::format(
-          "Set {}'s site switches to a number of the site's own, other than {}, before anything is"
-          " assigned.{}",
-          first_name(), factory_site(), caution_for_switches());
+      return tr("Set {}'s site switches to a number of the site's own, other than {}, before anything is"
+                " assigned.",
+                first_name(), factory_site()) +
+             caution_for_switches();
     case FindingId::zone_zero:
-      return fmt::format(
-          "Set {}'s zone switches to 1 or more. The supply is isolated for that, which ends every "
-          "setup: put it and the module in setup again, step to the channel and assign.{}",
-          first_name(), caution_for_switches());
+      return tr("Set {}'s zone switches to 1 or more. The supply is isolated for that, which ends every "
+                "setup: put it and the module in setup again, step to the channel and assign.",
+                first_name()) +
+             caution_for_switches();
     case FindingId::out_of_reach:
       return within_reach();
     case FindingId::telegram_lost:
-      return "Press again: nothing on the bus repeats a lost telegram by itself.";
+      return tr("Press again: nothing on the bus repeats a lost telegram by itself.");
     case FindingId::blip_asleep:
-      return fmt::format("Press {} once to wake its blips, then try again.", any_button(first()));
+      return tr("Press {} once to wake its blips, then try again.", any_button(first()));
     case FindingId::powers_up_lit:
       return make_it_come_up_dark();
     case FindingId::stuck_button:
-      return fmt::format("Free {}; if it sticks again, replace the device.{}", stuck_button_name(),
-                         caution());
+      return tr("Free {}; if it sticks again, replace the device.", stuck_button_name()) + caution();
     case FindingId::write_lost:
       return write_again();
     case FindingId::not_understood:
@@ -154,7 +180,21 @@ std::string Narrator::remedy() const {
 }
 
 std::string Narrator::caution_for_switches() {
-  return fmt::format(" If the plate has to be opened for that: {}", safety_caution);
+  return " " + tr("If the plate has to be opened for that: {}", spoken_caution());
+}
+
+namespace {
+
+constexpr std::string_view written_caution = msg(
+    "Isolate at the supply, lock off and prove dead with a checked tester before opening. A dimmer turned "
+    "off is not "
+    "isolation. Competent or qualified persons only, under local rules.");
+static_assert(written_caution == safety_caution);
+
+}  // namespace
+
+std::string spoken_caution() {
+  return std::string{in_words_spoken(written_caution)};
 }
 
 const ModuleMemory& Narrator::memory(DeviceId module) const {
@@ -164,10 +204,10 @@ const ModuleMemory& Narrator::memory(DeviceId module) const {
 // --- words ---
 
 std::string Narrator::list(std::vector<std::string> names) {
-  if (names.size() < 2) return names.empty() ? "the others" : names.front();
+  if (names.size() < 2) return names.empty() ? tr("the others") : names.front();
   const std::string last = names.back();
   names.pop_back();
-  return fmt::format("{} and {}", fmt::join(names, ", "), last);
+  return tr("{} and {}", fmt::format("{}", fmt::join(names, ", ")), last);
 }
 
 std::string Narrator::names(std::size_t from) const {
@@ -177,13 +217,9 @@ std::string Narrator::names(std::size_t from) const {
   return list(std::move(all));
 }
 
-std::string_view Narrator::tense(std::string_view now, std::string_view then) const {
-  return observation_.until ? then : now;
-}
-
 std::string Narrator::intended(DeviceId module) const {
   const auto& wanted = site().modules[site().module_index(module)].intended;
-  return wanted ? to_string(*wanted) : "none";
+  return wanted ? to_string(*wanted) : tr("none");
 }
 
 std::string Narrator::to_setup(DeviceId device, bool capital) const {
@@ -191,7 +227,7 @@ std::string Narrator::to_setup(DeviceId device, bool capital) const {
 }
 
 std::string Narrator::any_button(DeviceId device) const {
-  return site().is_plate(device) ? fmt::format("any button of {}", site().name(device))
+  return site().is_plate(device) ? tr("any button of {}", site().name(device))
                                  : buttons_text(site(), device, 1);
 }
 
@@ -199,8 +235,7 @@ std::string Narrator::any_button(DeviceId device) const {
 
 Address Narrator::address_then(DeviceId module) const {
   const sim::EntryId last = last_before([module](const sim::Entry& entry) {
-    return entry.who == module &&
-           ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
+    return entry.who == module && ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
   });
   if (last == sim::no_entry) return site().modules[site().module_index(module)].memory.address;
   return what(record_[last]) == What::stored ? stored_address(record_[last])
@@ -218,8 +253,8 @@ std::uint32_t Narrator::site_number_then(DeviceId plate) const {
 std::string Narrator::told_step(sim::EntryId id) const {
   const sim::Entry& began = record_[id];
   const Person& person = scenario_.people[began.who];
-  return fmt::format("{}{} at {}", began.who == 0 ? "" : person.name + ": ",
-                     describe(scenario_, person.script[began.a]), clock_text(began.at));
+  return (began.who == 0 ? "" : person.name + ": ") +
+         tr("{} at {}", describe(scenario_, person.script[began.a]), clock_text(began.at));
 }
 
 bool Narrator::is_the_step_itself(sim::EntryId id) const {
@@ -236,12 +271,13 @@ std::string Narrator::in_brackets(sim::EntryId id) const {
   const sim::Entry& entry = record_[id];
   const bool by_itself =
       what(entry) == What::mode && static_cast<ModeReason>(entry.b) == ModeReason::time_out;
-  return fmt::format(" ({}{})", by_itself ? "it had begun with: " : "", told_step(step));
+  return by_itself ? " " + tr("(it had begun with: {})", told_step(step))
+                   : fmt::format(" ({})", told_step(step));
 }
 
 std::string Narrator::sentence(sim::EntryId id, bool with_step) const {
-  return fmt::format(" At {} {}{}.", clock_text(record_[id].at), describe(scenario_, record_[id]),
-                     with_step ? in_brackets(id) : "");
+  return " " + tr("At {} {}{}.", clock_text(record_[id].at), describe(scenario_, record_[id]),
+                  with_step ? in_brackets(id) : "");
 }
 
 std::string Narrator::how_it_came() const {
@@ -253,9 +289,9 @@ std::string Narrator::how_it_came() const {
     text += sentence(id, step != told);
     told = step;
   }
-  return text.empty()
-             ? fmt::format(" It {} so from {} on.", tense("has been", "was"), clock_text(observation_.at))
-             : text;
+  if (!text.empty()) return text;
+  return " " + (is_over() ? tr("It was so from {} on.", clock_text(observation_.at))
+                          : tr("It has been so from {} on.", clock_text(observation_.at)));
 }
 
 sim::EntryId Narrator::evidence_of(DeviceId device, What kind) const {

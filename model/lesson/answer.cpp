@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -125,7 +126,7 @@ std::vector<std::string> right_answers(const Lesson& lesson, const LessonQuestio
       if (const auto number = measured(lesson.scenario, standing.world, question.measure)) {
         const double shown = std::round(*number * 10) / 10;
         right.push_back(question.measure.tolerance > 0
-                            ? fmt::format("{:g}, or at most {:g} off", shown, question.measure.tolerance)
+                            ? tr("{:g}, or at most {:g} off", shown, question.measure.tolerance)
                             : fmt::format("{:g}", shown));
       }
       break;

@@ -2,10 +2,14 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
 #include <bit>
 
 #include "model/record/said.h"
+#include "model/record/spoken_name.h"
 #include "model/record/way_into_setup.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -32,15 +36,15 @@ std::string duration_text(sim::Duration duration) {
   constexpr std::int64_t minute = 60 * second;
   constexpr std::int64_t hour = 60 * minute;
   const std::int64_t ns = duration.count();
-  if (ns != 0 && ns < 1'000'000) return decimal(ns, 1'000) + " us";
-  if (ns != 0 && ns < second) return decimal(ns, 1'000'000) + " ms";
+  if (ns != 0 && ns < 1'000'000) return with_decimal_mark(decimal(ns, 1'000)) + " us";
+  if (ns != 0 && ns < second) return with_decimal_mark(decimal(ns, 1'000'000)) + " ms";
   // Time-outs are spoken of in seconds, even long ones; what is longer than anybody counts, in hours and minutes.
   const bool in_seconds = ns <= 10 * minute || (ns < 2 * hour && ns % minute != 0);
-  if (in_seconds) return decimal(ns, second) + " s";
+  if (in_seconds) return with_decimal_mark(decimal(ns, second)) + " s";
   std::string text;
   if (ns >= hour) text += fmt::format(" {} h", ns / hour);
   if (ns % hour >= minute) text += fmt::format(" {} min", ns % hour / minute);
-  if (ns % minute != 0) text += fmt::format(" {} s", decimal(ns % minute, second));
+  if (ns % minute != 0) text += fmt::format(" {} s", with_decimal_mark(decimal(ns % minute, second)));
   return text.substr(1);
 }
 
@@ -64,40 +68,45 @@ namespace {
 std::string fault_text(const Site& site, const Fault& fault) {
   switch (fault.kind) {
     case FaultKind::open:
-      return fmt::format("fault: {} opens", site.link_name(fault.link));
+      return tr("fault: {} opens", site.link_name(fault.link));
     case FaultKind::shorted:
-      return fmt::format("fault: {} is shorted", site.link_name(fault.link));
+      return tr("fault: {} is shorted", site.link_name(fault.link));
     case FaultKind::noisy:
-      return fmt::format("fault: {} is noisy, {} bit errors per million", site.link_name(fault.link),
-                         decimal(fault.bit_error_ppb, 1000));
+      return tr("fault: {} is noisy, {} bit errors per million", site.link_name(fault.link),
+                decimal(fault.bit_error_ppb, 1000));
     case FaultKind::mend:
-      return fmt::format("{} is mended", site.link_name(fault.link));
+      return tr("{} is mended", site.link_name(fault.link));
     case FaultKind::stuck:
-      return fmt::format("fault: {} sticks", buttons_text(site, fault.device, only(fault.button)));
+      return tr("fault: {} sticks", buttons_text(site, fault.device, only(fault.button)));
     case FaultKind::freed:
-      return fmt::format("{} comes free", buttons_text(site, fault.device, only(fault.button)));
+      return tr("{} comes free", buttons_text(site, fault.device, only(fault.button)));
     case FaultKind::deaf:
-      return fmt::format("fault: {} misses its next {}", site.name(fault.device),
-                         fault.count == 1 ? "telegram" : fmt::format("{} telegrams", fault.count));
+      return plural("fault: {} misses its next telegram", "fault: {} misses its next {} telegrams",
+                    fault.count, site.name(fault.device), fault.count);
     case FaultKind::dead_load:
-      return fmt::format("fault: {}'s load gives no light", site.name(fault.device));
+      return tr("fault: {}'s load gives no light", site.name(fault.device));
     case FaultKind::new_load:
-      return fmt::format("{}'s load is replaced", site.name(fault.device));
+      return tr("{}'s load is replaced", site.name(fault.device));
   }
   return {};
 }
 
 std::string switches_text(const Site& site, const Step& step) {
-  std::string text = fmt::format("set {}'s switches:", site.name(step.device));
-  if (step.site) text += fmt::format(" site {}", *step.site);
-  if (step.site && step.zone) text += ",";
-  if (step.zone) text += fmt::format(" zone {}", *step.zone);
-  return text;
+  const std::string& name = site.name(step.device);
+  if (step.site && step.zone) return tr("set {}'s switches: site {}, zone {}", name, *step.site, *step.zone);
+  if (step.site) return tr("set {}'s switches: site {}", name, *step.site);
+  if (step.zone) return tr("set {}'s switches: zone {}", name, *step.zone);
+  return tr("set {}'s switches:", name);
+}
+
+std::string power_text(const Site& site, const Step& step) {
+  if (step.device == no_device) return step.on ? tr("switch everything on") : tr("switch everything off");
+  const std::string& name = site.name(step.device);
+  return step.on ? tr("switch {} on", name) : tr("switch {} off", name);
 }
 
 std::string bounce_text(const Step& step) {
-  return step.bounce > sim::Duration::zero() ? fmt::format(", bouncing for {}", duration_text(step.bounce))
-                                             : "";
+  return step.bounce > sim::Duration::zero() ? tr(", bouncing for {}", duration_text(step.bounce)) : "";
 }
 
 std::string checks_text(const Scenario& scenario, const Step& step) {
@@ -114,61 +123,84 @@ std::string reason_text(const Site& site, DeviceId device, ModeReason reason, Mo
     case ModeReason::gesture:
       return why_in_setup(site, device);
     case ModeReason::button:
-      return mode == Mode::normal ? "its button was pressed" : "";
+      return mode == Mode::normal ? tr("its button was pressed") : "";
     case ModeReason::time_out:
-      return "its time-out ran out";
+      return tr("its time-out ran out");
     case ModeReason::assigned:
-      return "it took an address";
+      return tr("it took an address");
     case ModeReason::power:
-      return "its power went";
+      return tr("its power went");
   }
   return "";
 }
 
-std::string_view refusal_text(Refusal refusal) {
+std::string refusal_text(Refusal refusal) {
   switch (refusal) {
     case Refusal::channel_zero:
-      return "channel 0 cannot be assigned";
+      return tr("channel 0 cannot be assigned");
     case Refusal::zone_zero:
-      return "zone 0 cannot be assigned";
+      return tr("zone 0 cannot be assigned");
     case Refusal::no_such_channel:
-      return "there is no channel beyond";
+      return tr("there is no channel beyond");
   }
   return "";
 }
 
-std::string_view loss_text(sim::Loss loss) {
+std::string loss_text(sim::Loss loss) {
   switch (loss) {
     case sim::Loss::collision:
-      return "it collided with another telegram";
+      return tr("it collided with another telegram");
     case sim::Loss::noise:
-      return "noise spoilt it";
+      return tr("noise spoilt it");
     case sim::Loss::no_path:
-      return "there was no way from one to the other";
+      return tr("there was no way from one to the other");
     case sim::Loss::unpowered:
-      return "its power was off";
+      return tr("its power was off");
     case sim::Loss::cut_short:
-      return "its sender's power went";
+      return tr("its sender's power went");
   }
   return "";
+}
+
+/// The patterns as a lamp shows them; "blink" in the English record.
+std::string spoken_pattern(Pattern pattern) {
+  static constexpr std::array known{msg_as("pattern", "dark"),    msg_as("pattern", "blink"),
+                                    msg_as("pattern", "breathe"), msg_as("pattern", "steady"),
+                                    msg_as("pattern", "blip"),    msg_as("pattern", "refuse")};
+  const std::string_view word = to_string(pattern);
+  return std::find(known.begin(), known.end(), word) == known.end() ? std::string{word}
+                                                                    : tr_as("pattern", word);
+}
+
+/// "P1's load goes from 0 % to 100 % in 2 s"
+std::string load_goes_text(const std::string& who, const sim::Entry& entry) {
+  const std::string from = with_decimal_mark(percent_text(static_cast<Level>(entry.a & 0xffff)));
+  const std::string to = with_decimal_mark(percent_text(static_cast<Level>(entry.a >> 16)));
+  if (entry.b == 0) return tr("{}'s load goes from {} to {}", who, from, to);
+  return tr("{}'s load goes from {} to {} in {}", who, from, to,
+            duration_text(sim::Duration{static_cast<std::int64_t>(entry.b)}));
 }
 
 std::string link_state_text(const Site& site, const sim::Entry& entry) {
   const std::string name = site.link_name(entry.a);
   switch (static_cast<sim::LinkState>(entry.b & 0xff)) {
     case sim::LinkState::sound:
-      return fmt::format("link {} is sound", name);
+      return tr("link {} is sound", name);
     case sim::LinkState::open:
-      return fmt::format("link {} is open", name);
+      return tr("link {} is open", name);
     case sim::LinkState::shorted:
-      return fmt::format("link {} is shorted", name);
+      return tr("link {} is shorted", name);
     case sim::LinkState::noisy:
-      return fmt::format("link {} is noisy", name);
+      return tr("link {} is noisy", name);
   }
   return {};
 }
 
 }  // namespace
+
+std::string spoken_name(const Person& person) {
+  return person.name == msg("installer") ? std::string{in_words_spoken(person.name)} : person.name;
+}
 
 std::string describe(const Scenario& scenario, const Check& check) {
   std::string wanted;
@@ -176,33 +208,33 @@ std::string describe(const Scenario& scenario, const Check& check) {
     if (!wanted.empty()) wanted += ", ";
     wanted += value;
   }
-  if (check.fact == Fact::findings) return fmt::format("findings are {}", wanted.empty() ? "none" : wanted);
-  return fmt::format("{}.{} is {}", scenario.site.name(check.device), to_string(check.fact), wanted);
+  if (check.fact == Fact::findings)
+    return wanted.empty() ? tr("findings are none") : tr("findings are {}", wanted);
+  return tr("{}.{} is {}", scenario.site.name(check.device), to_string(check.fact), wanted);
 }
 
 std::string describe(const Scenario& scenario, const Step& step) {
   const Site& site = scenario.site;
   switch (step.kind) {
     case StepKind::press:
-      return fmt::format("press {}{}", buttons_text(site, step.device, step.buttons), bounce_text(step));
+      return tr("press {}{}", buttons_text(site, step.device, step.buttons), bounce_text(step));
     case StepKind::hold:
-      return fmt::format("hold {} for {}{}", buttons_text(site, step.device, step.buttons),
-                         duration_text(step.duration), bounce_text(step));
+      return tr("hold {} for {}{}", buttons_text(site, step.device, step.buttons),
+                duration_text(step.duration), bounce_text(step));
     case StepKind::wait:
-      return fmt::format("wait {}", duration_text(step.duration));
+      return tr("wait {}", duration_text(step.duration));
     case StepKind::walk:
-      return fmt::format("walk to {}", site.places[step.place].name);
+      return tr("walk to {}", site.places[step.place].name);
     case StepKind::switches:
       return switches_text(site, step);
     case StepKind::power:
-      return fmt::format("switch {} {}", step.device == no_device ? "everything" : site.name(step.device),
-                         step.on ? "on" : "off");
+      return power_text(site, step);
     case StepKind::fault:
       return fault_text(site, step.fault);
     case StepKind::see:
-      return fmt::format("look: {}", checks_text(scenario, step));
+      return tr("look: {}", checks_text(scenario, step));
     case StepKind::expect:
-      return fmt::format("expect {}", checks_text(scenario, step));
+      return tr("expect {}", checks_text(scenario, step));
     case StepKind::note:
       return step.text;
   }
@@ -212,103 +244,106 @@ std::string describe(const Scenario& scenario, const Step& step) {
 std::string describe(const Scenario& scenario, const sim::Entry& entry) {
   const Site& site = scenario.site;
   const auto who = [&] { return site.node_name(entry.who); };
-  const auto person = [&] { return scenario.people[entry.who].name; };
+  const auto person = [&] { return spoken_name(scenario.people[entry.who]); };
   const auto telegram = [&] { return fmt::format("\"{}\"", to_string(unpack(entry.b))); };
   const auto from = [&] { return site.node_name(what(entry) == What::lost ? lost_sender(entry) : entry.a); };
   switch (what(entry)) {
     case What::began:
-      return "the run began";
+      return tr("the run began");
     case What::step:
       return fmt::format("{}: {}", person(), describe(scenario, scenario.people[entry.who].script[entry.a]));
     case What::walked:
-      return fmt::format("{} set off from {} to {}", person(), site.places[entry.a].name,
-                         site.places[static_cast<std::size_t>(entry.b)].name);
+      return tr("{} set off from {} to {}", person(), site.places[entry.a].name,
+                site.places[static_cast<std::size_t>(entry.b)].name);
     case What::arrived:
-      return fmt::format("{} reached {}", person(), site.places[entry.a].name);
+      return tr("{} reached {}", person(), site.places[entry.a].name);
     case What::contact:
-      return fmt::format("{}: its contact {}",
-                         buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
-                         entry.b != 0 ? "closed" : "opened");
+      return entry.b != 0 ? tr("{}: its contact closed",
+                               buttons_text(site, entry.who, only(static_cast<Button>(entry.a))))
+                          : tr("{}: its contact opened",
+                               buttons_text(site, entry.who, only(static_cast<Button>(entry.a))));
     case What::misread:
-      return fmt::format("{} was pressed as if {} were {}",
-                         buttons_text(site, entry.who, static_cast<Buttons>(entry.a)), who(),
-                         entry.b != 0 ? "in setup" : "in normal mode");
+      return entry.b != 0 ? tr("{} was pressed as if {} were in setup",
+                               buttons_text(site, entry.who, static_cast<Buttons>(entry.a)), who())
+                          : tr("{} was pressed as if {} were in normal mode",
+                               buttons_text(site, entry.who, static_cast<Buttons>(entry.a)), who());
     case What::gesture:
-      return fmt::format("{}'s setup gesture was held long enough", who());
+      return tr("{}'s setup gesture was held long enough", who());
     case What::mode: {
       const auto mode = static_cast<Mode>(entry.a);
-      return fmt::format("{} {} setup: {}", who(), mode == Mode::setup ? "entered" : "left",
-                         reason_text(site, entry.who, static_cast<ModeReason>(entry.b), mode));
+      return mode == Mode::setup ? tr("{} entered setup: {}", who(),
+                                      reason_text(site, entry.who, static_cast<ModeReason>(entry.b), mode))
+                                 : tr("{} left setup: {}", who(),
+                                      reason_text(site, entry.who, static_cast<ModeReason>(entry.b), mode));
     }
     case What::channel:
-      return fmt::format("{} stepped to channel {}", who(), entry.a);
+      return tr("{} stepped to channel {}", who(), entry.a);
     case What::refused:
-      return fmt::format("{} refused: {}", who(), refusal_text(static_cast<Refusal>(entry.a)));
+      return tr("{} refused: {}", who(), refusal_text(static_cast<Refusal>(entry.a)));
     case What::timer:
-      return fmt::format("{}'s {} timer ran out", who(), to_string(static_cast<Timer>(entry.a)));
+      return tr("{}'s {} timer ran out", who(), to_string(static_cast<Timer>(entry.a)));
     case What::queued:
-      return fmt::format("{} wanted to send {}", who(), telegram());
+      return tr("{} wanted to send {}", who(), telegram());
     case What::deferred:
-      return fmt::format("{} found the bus busy and put off {}", who(), telegram());
+      return tr("{} found the bus busy and put off {}", who(), telegram());
     case What::sent:
-      return fmt::format("{} began to send {}", who(), telegram());
+      return tr("{} began to send {}", who(), telegram());
     case What::sent_whole:
-      return fmt::format("{} sent {}", who(), telegram());
+      return tr("{} sent {}", who(), telegram());
     case What::gave_up:
-      return fmt::format("{} gave up sending {}", who(), telegram());
+      return tr("{} gave up sending {}", who(), telegram());
     case What::dropped:
-      return fmt::format("{} could not send {}", who(), telegram());
+      return tr("{} could not send {}", who(), telegram());
     case What::heard:
-      return fmt::format("{} heard {} from {}", who(), telegram(), from());
+      return tr("{} heard {} from {}", who(), telegram(), from());
     case What::lost: {
       const auto loss = why_lost(entry);
       if (loss == sim::Loss::cut_short)
-        return fmt::format("{} could not finish {}: its power went", who(), telegram());
-      return fmt::format("{} missed {} from {}: {}", who(), telegram(), from(), loss_text(loss));
+        return tr("{} could not finish {}: its power went", who(), telegram());
+      return tr("{} missed {} from {}: {}", who(), telegram(), from(), loss_text(loss));
     }
     case What::assign_ignored:
-      return fmt::format("{} ignored it: it was in normal mode", who());
+      return tr("{} ignored it: it was in normal mode", who());
     case What::obeyed:
-      return fmt::format("{} obeyed", who());
+      return tr("{} obeyed", who());
     case What::indicator:
-      return fmt::format("{}'s indicator: {}", who(), to_string(static_cast<Pattern>(entry.a)));
+      return tr("{}'s indicator: {}", who(), spoken_pattern(static_cast<Pattern>(entry.a)));
     case What::level:
-      return fmt::format(
-          "{}'s load goes from {} to {}{}", who(), percent_text(static_cast<Level>(entry.a & 0xffff)),
-          percent_text(static_cast<Level>(entry.a >> 16)),
-          entry.b == 0 ? "" : " in " + duration_text(sim::Duration{static_cast<std::int64_t>(entry.b)}));
+      return load_goes_text(who(), entry);
     case What::level_reached:
-      return fmt::format("{}'s load is at {}", who(), percent_text(static_cast<Level>(entry.a)));
+      return tr("{}'s load is at {}", who(), with_decimal_mark(percent_text(static_cast<Level>(entry.a))));
     case What::store_begun:
-      return fmt::format("{} began to write its memory", who());
+      return tr("{} began to write its memory", who());
     case What::stored:
-      return entry.b != 0 ? fmt::format("{} stored {}", who(), to_string(stored_address(entry)))
-                          : fmt::format("{} wrote its memory", who());
+      return entry.b != 0 ? tr("{} stored {}", who(), to_string(stored_address(entry)))
+                          : tr("{} wrote its memory", who());
     case What::store_torn:
-      return fmt::format("{} lost a write: its memory is as {}", who(),
-                         lost_memory(entry) ? "from the factory" : "it was before");
+      return lost_memory(entry) ? tr("{} lost a write: its memory is as from the factory", who())
+                                : tr("{} lost a write: its memory is as it was before", who());
     case What::power_up:
-      return fmt::format("{}'s power-up mode is {}", who(), to_string(static_cast<PowerUp>(entry.a)));
+      return tr("{}'s power-up mode is {}", who(),
+                tr_as("power-up", to_string(static_cast<PowerUp>(entry.a))));
     case What::blips:
-      return fmt::format("{}'s blips {}", who(), entry.a != 0 ? "are awake" : "fell asleep");
+      return entry.a != 0 ? tr("{}'s blips are awake", who()) : tr("{}'s blips fell asleep", who());
     case What::blip_unshown:
-      return fmt::format("{} heard a telegram and did not blip: its blips are asleep", who());
+      return tr("{} heard a telegram and did not blip: its blips are asleep", who());
     case What::power:
-      return fmt::format("{}'s power {}", who(), entry.a != 0 ? "came back" : "went");
+      return entry.a != 0 ? tr("{}'s power came back", who()) : tr("{}'s power went", who());
     case What::switches:
-      return fmt::format("{}'s switches were set to site {}, zone {}", who(), entry.a, entry.b);
+      return tr("{}'s switches were set to site {}, zone {}", who(), entry.a, entry.b);
     case What::link:
       return link_state_text(site, entry);
     case What::stuck:
-      return fmt::format("{} {}", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))),
-                         entry.b != 0 ? "stuck" : "came free");
+      return entry.b != 0
+                 ? tr("{} stuck", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))))
+                 : tr("{} came free", buttons_text(site, entry.who, only(static_cast<Button>(entry.a))));
     case What::deaf:
-      return fmt::format("{} will miss {} telegram{}", who(), entry.a, entry.a == 1 ? "" : "s");
+      return plural("{} will miss {} telegram", "{} will miss {} telegrams", entry.a, who(), entry.a);
     case What::checked:
-      return fmt::format("{}: {}", entry.b != 0 ? "holds" : "does not hold",
-                         describe(scenario, scenario.checks[entry.a]));
+      return entry.b != 0 ? tr("holds: {}", describe(scenario, scenario.checks[entry.a]))
+                          : tr("does not hold: {}", describe(scenario, scenario.checks[entry.a]));
     case What::said:
-      return fmt::format("{} logs: {}", who(), said_text(entry.b));
+      return tr("{} logs: {}", who(), said_text(entry.b));
   }
   return {};
 }

@@ -58,7 +58,7 @@ class Cures:
         self.env = dict(os.environ, DRYBUS_FAMILIES=os.path.join(folder, 'families'), NO_COLOR='1')
 
     def call(self, *words):
-        return subprocess.run([self.program, *words], capture_output=True, text=True, env=self.env, timeout=300)
+        return subprocess.run([self.program, *words], capture_output=True, text=True, env=self.env, timeout=900)
 
     def end_of(self, path):
         """What is wrong when that scenario is over."""

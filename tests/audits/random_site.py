@@ -76,7 +76,7 @@ class Program:
             file.write(text)
         return self.path(name)
 
-    def run(self, *words, timeout=120):
+    def run(self, *words, timeout=600):
         """The exit code and both outputs; what ends by a signal or hangs is told as such."""
         try:
             ran = subprocess.run([self.program, *words], capture_output=True, env=self.env, timeout=timeout, cwd=self.folder, check=False)

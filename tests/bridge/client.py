@@ -46,7 +46,7 @@ class Line:
         except OSError:
             self.open = False
 
-    def read(self, timeout=10.0):
+    def read(self, timeout=240.0):
         if not select.select([self.fd], [], [], timeout)[0]:
             raise TimeoutError("the bridge says nothing")
         try:

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { objections } from './objections.mjs';
-import { ask, closePage, openPage, startPanel, until } from './support.mjs';
+import { ask, closePage, drawn, openPage, startPanel, until } from './support.mjs';
 
 test('axe-core has no objection in any state of the page', async () => {
   const panel = await startPanel('training/setup-split.yaml');
@@ -11,7 +11,7 @@ test('axe-core has no objection in any state of the page', async () => {
   await ask(page, { do: 'demo', pause_at: ['note'] });
   await ask(page, { do: 'speed', speed: 10000 });
   await until(page, (state) => state.pause !== null);
-  await page.waitForTimeout(1500);
+  await drawn(page, 1500);
   assert.deepEqual(await objections(page), [], 'curtain open, stopped at a teaching point');
   await page.click('#curtain');
   await page.waitForSelector('body.curtain-drawn');

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { after, test } from 'node:test';
 import axe from 'axe-core';
 import { Truth, atTheTerminal, drybus } from './call_truth.mjs';
-import { closePage, openPage, shots, startServer } from './support.mjs';
+import { closePage, comes, guard_ms, openPage, shots, startServer } from './support.mjs';
 
 const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 const hall = join(process.env.DRYBUS_SOURCE, 'scenarios/sites/village-hall.yaml');
@@ -17,7 +17,7 @@ const callOf = (page) => page.evaluate(() => window.drybusCall.call);
 
 // Until the server has worked out what was written last; `revision`: there has to be a later one.
 async function settled(page, revision = 0) {
-  for (let waited_ms = 0; waited_ms < 15000; waited_ms += 20) {
+  for (let waited_ms = 0; waited_ms < guard_ms; waited_ms += 20) {
     const call = await callOf(page);
     if (!call.working && call.revision > revision) return call;
     await page.waitForTimeout(20);
@@ -52,7 +52,7 @@ const story = [{ hold: 'P1 set', for: '3s' }, { hold: 'M1 local', for: '4s' }, {
 // And what is told of it, as fast as it is typed.
 const told = ['addr hall', 'addr stage', 'pr st pl do', '2 s', 'bat off', 'spots on', 'com spots ne re'];
 
-test('from an empty page to proved right, by keyboard alone; the terminal would have asked the same', { timeout: 60000 }, async () => {
+test('from an empty page to proved right, by keyboard alone; the terminal would have asked the same', { timeout: 4 * guard_ms }, async () => {
   const file = join(folder, 'call.yaml');
   const server = await startServer(['call', file, '--page', '--site', hall]);
   const page = await openPage(server.url);
@@ -129,7 +129,7 @@ test('from an empty page to proved right, by keyboard alone; the terminal would 
   await server.stop();
 });
 
-test('it is read and used at 1280 by 720 and on a telephone upright, in light, dark and grey', { timeout: 40000 }, async () => {
+test('it is read and used at 1280 by 720 and on a telephone upright, in light, dark and grey', { timeout: 4 * guard_ms }, async () => {
   const file = join(folder, 'looks.yaml');
   const server = await startServer(['call', file, '--page', '--site', hall]);
   for (const [width, height] of [[1280, 720], [390, 844]]) {
@@ -170,7 +170,7 @@ test('it is read and used at 1280 by 720 and on a telephone upright, in light, d
   await server.stop();
 });
 
-test('with fingers: devices, chips and answers; what was refused stays in the line', { timeout: 30000 }, async () => {
+test('with fingers: devices, chips and answers; what was refused stays in the line', { timeout: 4 * guard_ms }, async () => {
   const file = join(folder, 'fingers.yaml');
   const server = await startServer(['call', file, '--page', '--site', hall]);
   const page = await openPage(server.url, { width: 390, height: 844, hasTouch: true });
@@ -180,7 +180,7 @@ test('with fingers: devices, chips and answers; what was refused stays in the li
   await page.getByRole('button', { name: 'Stage spots: is off', exact: true }).tap();
   let call = await settled(page, 2);
   assert.deepEqual(call.told.map(({ text }) => text), ['press Stage plate up', 'Stage spots is off']);
-  assert.match(await page.locator('.device-name', { hasText: 'Stage spots' }).textContent(), /is off/);
+  await comes(() => page.locator('.device-name', { hasText: 'Stage spots' }).textContent(), /is off/);
 
   await page.locator('.chip').last().tap();
   await page.getByRole('button', { name: 'nobody is sure' }).tap();

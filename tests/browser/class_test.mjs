@@ -4,7 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { test } from 'node:test';
-import { ask, closePage, openPage, shots, startPanel, stateOf, until } from './support.mjs';
+import { ask, closePage, comes, openPage, shots, startPanel, stateOf, until } from './support.mjs';
 
 const told = (page) => page.locator('.viewers').innerText();
 const click = (page, words) => page.locator('.viewers button', { hasText: words }).first().click();
@@ -20,7 +20,7 @@ test('the trainer lends the controls and has them back; what a pupil does sets t
   await click(pupil, 'that is my name');
   await pupil.waitForFunction(() => !document.querySelector('.own-name').checkVisibility());
   await click(pupil, 'ask for the controls');
-  assert.match(await told(onlooker), /3 here; trainer 1 has the controls/);
+  await comes(() => told(onlooker), /3 here; trainer 1 has the controls/);
   assert.doesNotMatch(await told(onlooker), /ask for/);
   await trainer.screenshot({ path: join(shots, 'class-trainer-asked.png') });
   assert.match(await refusal(pupil, { do: 'speed', speed: 20 }), /the trainer's/);
@@ -32,7 +32,7 @@ test('the trainer lends the controls and has them back; what a pupil does sets t
   await pupil.screenshot({ path: join(shots, 'class-pupil-has-controls.png') });
   await click(trainer, 'take them back');
   await until(pupil, '(state) => !state.viewers.you_hold');
-  assert.match(await told(pupil), /trainer 1 has the controls/);
+  await comes(() => told(pupil), /trainer 1 has the controls/);
   for (const page of [trainer, pupil, onlooker]) assert.deepEqual(page.problems, []);
   for (const page of [trainer, pupil, onlooker]) await closePage(page);
   await panel.stop();
@@ -46,6 +46,7 @@ test('a bench that is kept goes on after the program ended: links, curtain, bran
   await ask(trainer, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 2.7 });
   await ask(trainer, { do: 'seek', at_s: 31 });
   await ask(trainer, { do: 'curtain', drawn: true });
+  await until(trainer, (state) => state.clock.now_s === 31 && state.curtain_drawn);
   const before = await stateOf(trainer);
   await closePage(trainer);
   assert.equal(await first.stop(), 0);
@@ -72,7 +73,7 @@ test('a module without a button shows what puts it in setup, and its supply is s
   const panel = await startPanel('training/supply-counted-out.yaml');
   const page = await openPage(panel.url);
   const supply = page.locator('[data-device="M1"] .supply');
-  assert.match(await supply.innerText(), /off and on 3 times/);
+  await comes(() => supply.innerText(), /off and on 3 times/);
   await ask(page, { do: 'seek', at_s: 5 });
   for (let i = 0; i < 6; ++i) await supply.click();
   await page.screenshot({ path: join(shots, 'supply-switched.png') });

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { join } from 'node:path';
 import { test } from 'node:test';
-import { ask, closePage, openPage, shots, startPanel, stateOf, until } from './support.mjs';
+import { ask, closePage, comes, drawn, openPage, shots, startPanel, stateOf, until } from './support.mjs';
 
 const isDrawn = (page) => page.evaluate(() => document.body.classList.contains('curtain-drawn'));
 const again = async (page) => {
@@ -18,12 +18,11 @@ test('behind the curtain are lamps that nobody looks at and the time left, in ev
   const student = await openPage(panel.url);
   await ask(trainer, { do: 'press_for', device: 'P1', buttons: ['set'], for_s: 2.7 });
   await ask(trainer, { do: 'seek', at_s: 31 });
-  await trainer.waitForTimeout(1300);
-  assert.match(await words(trainer, '#jump'), /\(\d+ s\)/);
+  await comes(() => words(trainer, '#jump'), /\(\d+ s\)/);
   await trainer.click('#curtain');
-  await student.waitForSelector('body.curtain-drawn');
-  await trainer.waitForTimeout(2500);
   for (const page of [trainer, student]) {
+    await page.waitForSelector('body.curtain-drawn');
+    await drawn(page, 2500);
     const { devices, clock, telegrams, findings, links } = await stateOf(page);
     assert.equal(clock.next_time_out, null);
     assert.deepEqual([telegrams, findings], [[], []]);
@@ -32,9 +31,9 @@ test('behind the curtain are lamps that nobody looks at and the time left, in ev
     assert.equal(devices.M1.indicator, null, 'nobody is in the cold store');
     assert.equal(devices.M1.load, null);
     assert.deepEqual(new Set(Object.values(links)), new Set(['hidden']));
-    assert.equal(await words(page, '[data-device="M1"] .word'), 'not seen');
-    assert.equal(await words(page, '[data-device="M1"] .percent'), 'not seen');
-    assert.equal(await words(page, '#jump'), 'next time-out');
+    await comes(() => words(page, '[data-device="M1"] .word'), 'not seen');
+    await comes(() => words(page, '[data-device="M1"] .percent'), 'not seen');
+    await comes(() => words(page, '#jump'), 'next time-out');
     assert.doesNotMatch(await page.locator('body').innerText(), /\b21[0-9] s\b|3:3\d|setup-split/);
   }
   await trainer.screenshot({ path: join(shots, 'curtain-lamp-seen.png') });
@@ -42,9 +41,8 @@ test('behind the curtain are lamps that nobody looks at and the time left, in ev
   await ask(trainer, { do: 'walk', place: 'cold store' });
   await ask(trainer, { do: 'seek', at_s: 140 });
   await until(student, (state) => state.devices.M1.indicator?.pattern !== undefined && state.devices.P1.indicator === null);
-  await trainer.waitForTimeout(2500);
-  assert.equal(await words(trainer, '[data-device="P1"] .word'), 'not seen');
-  assert.notEqual(await words(trainer, '[data-device="M1"] .word'), 'not seen');
+  await comes(() => words(trainer, '[data-device="P1"] .word'), 'not seen');
+  await comes(() => words(trainer, '[data-device="M1"] .word'), /^(?!not seen)/);
   await trainer.screenshot({ path: join(shots, 'curtain-other-room.png') });
   // Only who holds the controls moves it.
   await student.click('#curtain');
@@ -71,7 +69,7 @@ test('a trainer who loads the page anew has the curtain, the question and the co
   await until(trainer, (state) => state.pause !== null);
   const before = await stateOf(trainer);
   assert.equal(before.people[0].doing, null, 'the cure has not begun');
-  await trainer.waitForTimeout(2500);
+  await drawn(trainer, 2500);
   await trainer.screenshot({ path: join(shots, 'stopped-before-the-cure.png') });
   for (let i = 0; i < 2; ++i) {
     await again(trainer);
@@ -85,7 +83,7 @@ test('a trainer who loads the page anew has the curtain, the question and the co
     assert.equal(after.viewers.list.find(({ id }) => id === after.viewers.you).name, 'Ann');
   }
   await trainer.locator('.demonstration .question').first().waitFor();
-  await trainer.waitForTimeout(1300);
+  await drawn(trainer);
   await trainer.screenshot({ path: join(shots, 'loaded-anew.png') });
   await again(student);
   assert.equal(await isDrawn(student), true);
@@ -95,9 +93,9 @@ test('a trainer who loads the page anew has the curtain, the question and the co
 
   // A finding: the answer that was told stays told.
   await ask(trainer, { do: 'demo', pause_at: ['finding'] });
-  await until(trainer, (state) => state.pause !== null);
+  await until(trainer, (state) => state.pause?.points[0].kind === 'finding');
+  await until(student, (state) => state.pause?.points[0].kind === 'finding');
   assert.ok(!JSON.stringify(await stateOf(student)).includes('setup-split'));
-  await trainer.waitForTimeout(1300);
   await trainer.getByRole('button', { name: 'show the answer' }).click();
   await student.locator('.demonstration .told').waitFor();
   await again(trainer);

@@ -89,6 +89,14 @@ export function mostFlashes(found) {
   return most;
 }
 
+// Films the page for so long: most flashes in a second, and of how many pictures.
+export async function filmed(page, decoder, real_ms) {
+  const frames = await film(page, real_ms);
+  const pictures = [];
+  for (const frame of frames) pictures.push(await squaresOf(decoder, frame));
+  return { most: pictures.length === 0 ? 0 : mostFlashes(changes(frames.map(({ at }) => at), pictures)), pictures: pictures.length };
+}
+
 function groupByCell(found) {
   const groups = new Map();
   for (const change of found) groups.set(change.cell, [...(groups.get(change.cell) ?? []), change]);

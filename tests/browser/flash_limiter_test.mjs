@@ -121,7 +121,7 @@ test('the fourth flash in a second waits', () => {
 });
 
 test('random changes in random areas end at the truth and never flash more than three times a second', () => {
-  const seed = Number(process.env.DRYBUS_SEED ?? Date.now() % 1e9);
+  const seed = Number(process.env.DRYBUS_SEED ?? 1);
   let state = seed;
   const random = () => { state = (state * 1103515245 + 12345) % 2147483648; return state / 2147483648; };
   for (let round = 0; round < 40; ++round) {

@@ -3,7 +3,7 @@
 // some 10 ms on the wire.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { ask, closePage, key, openPage, startPanel, until } from './support.mjs';
+import { ask, closePage, drawn, key, mouseDown, openPage, startPanel, until } from './support.mjs';
 
 const presses = 5;
 
@@ -29,15 +29,13 @@ test('press to lamp change on the screen at 1×', async (t) => {
   await ask(page, { do: 'play' });
   const atPlate = [];
   const atModule = [];
-  const local = await key(page, 'M1', 'local').boundingBox();
   for (let i = 0; i < presses; ++i) {
-    await page.mouse.move(local.x + 30, local.y + 20);
+    await mouseDown(page, key(page, 'M1', 'local'));
     await watch(page, 'M1', 'pointerup');
-    await page.mouse.down();
     await page.waitForTimeout(60);
     await page.mouse.up();
     atModule.push(await page.evaluate(() => window.lampTook));
-    await page.waitForTimeout(800);  // the fade
+    await drawn(page, 800);  // the fade
   }
   await closePage(page);
   await panel.stop();
@@ -48,15 +46,13 @@ test('press to lamp change on the screen at 1×', async (t) => {
   for (let i = 0; i < presses; ++i) {
     await key(other, 'P1', 'up').click({ delay: 60 });
     await until(other, (state) => state.devices.M2.load.to === 100);
-    await other.waitForTimeout(800);
-    const off = await key(other, 'P1', 'off').boundingBox();
-    await other.mouse.move(off.x + 30, off.y + 20);
+    await drawn(other, 800);
     await watch(other, 'M2', 'pointerdown');
-    await other.mouse.down();
+    await mouseDown(other, key(other, 'P1', 'off'));
     atPlate.push(await other.evaluate(() => window.lampTook));
     await other.mouse.up();
     await until(other, (state) => state.devices.M2.load.to === 0);
-    await other.waitForTimeout(800);
+    await drawn(other, 800);
   }
   for (const [what, numbers] of [['local button let go', atModule], ['plate button down, by telegram', atPlate]]) {
     t.diagnostic(`${what} to lamp: median ${median(numbers).toFixed(1)} ms, worst ${Math.max(...numbers).toFixed(1)} ms, of ${numbers.length}`);

@@ -10,6 +10,8 @@ const layout = await pageModule('bus_layout.js');
 const { SimulatedClock } = await pageModule('simulated_clock.js');
 const { brightness } = await pageModule('patterns.js');
 const { withNew, levelAt } = await pageModule('bench.js');
+const { pluralRule } = await pageModule('plural_rule.js');
+const words = await pageModule('words.js');
 
 test('times are told as the other views tell them', () => {
   assert.equal(times.clockText(0), '0:00.0');
@@ -112,4 +114,32 @@ test('a load fades evenly from its level to where it goes', () => {
   const load = { level: 20, to: 100, begin_s: 10, end_s: 12 };
   assert.deepEqual([9, 10, 11, 12, 20].map((at) => levelAt(load, at)), [20, 20, 60, 100, 100]);
   assert.equal(levelAt({ level: 40, to: 40, begin_s: 0, end_s: null }, 5), 40);
+});
+
+// The formulas of GNU gettext's manual, "Plural forms"; tests/tools/words/catalogue_test.cpp has the same.
+const formulas = [
+  ['0', [[0, 0], [1, 0], [5, 0]]],
+  ['n != 1', [[0, 1], [1, 0], [2, 1]]],
+  ['n>1', [[0, 0], [1, 0], [2, 1]]],
+  ['n%10==1 && n%100!=11 ? 0 : n != 0 ? 1 : 2', [[0, 2], [1, 0], [11, 1], [21, 0], [30, 1]]],
+  ['n==1 ? 0 : n%10>=2 && n%10<=4 && (n%100<10 || n%100>=20) ? 1 : 2', [[1, 0], [2, 1], [5, 2], [12, 2], [22, 1], [112, 2]]],
+  ['n%100==1 ? 0 : n%100==2 ? 1 : n%100==3 || n%100==4 ? 2 : 3', [[1, 0], [102, 1], [4, 2], [5, 3], [101, 0]]],
+  ['n==0 ? 0 : n==1 ? 1 : n==2 ? 2 : n%100>=3 && n%100<=10 ? 3 : n%100>=11 ? 4 : 5', [[0, 0], [1, 1], [2, 2], [7, 3], [111, 4], [100, 5]]],
+];
+
+test('a count takes the form that its language has for it', () => {
+  for (const [formula, forms] of formulas) {
+    const formOf = pluralRule(formula);
+    for (const [n, form] of forms) assert.equal(formOf(n), form, `${n} by ${formula}`);
+  }
+  for (const wrong of ['', 'n +', '(n', 'm', 'n n', 'alert(1)', '1 ? 2']) assert.throws(() => pluralRule(wrong), wrong);
+});
+
+test('without a catalogue texts are told as they are written, with what belongs into them', () => {
+  assert.equal(words.tr('{name} walks to {place}', { name: 'Ida', place: 'loft' }), 'Ida walks to loft');
+  assert.equal(words.tr('{name} walks', { name: '{place}', place: 'no' }), '{place} walks');
+  assert.equal(words.plural('{n} hint', '{n} hints', 1), '1 hint');
+  assert.equal(words.plural('{n} hint', '{n} hints', 0), '0 hints');
+  assert.equal(words.trAs('link', 'open'), 'open');
+  assert.equal(words.number(12345.25), '12,345.25');
 });

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { ask, closePage, holdWithMouse, key, openPage, runText, startPanel, stateOf, until } from './support.mjs';
+import { ask, closePage, comes, drawn, holdWithMouse, key, openPage, runText, startPanel, stateOf, until } from './support.mjs';
 
 // Through the page's own button, to the file that the browser downloads.
 async function save(page) {
@@ -18,7 +18,9 @@ async function save(page) {
 async function walk(page, place) {
   await page.locator('.room', { hasText: place }).locator('.go').first().click();
   await until(page, (state, to) => state.people[0].walking?.to === to, place);
-  await page.getByRole('button', { name: 'skip the walk' }).click();
+  // Unless the walk is over before somebody finds the button.
+  const skip = page.getByRole('button', { name: 'skip the walk' });
+  await Promise.race([skip.click(), until(page, (state, to) => state.people[0].place === to, place)]);
   await until(page, (state, to) => state.people[0].place === to, place);
 }
 
@@ -29,7 +31,7 @@ test('press, hold, walk, time-out, back in time, branch, side by side, save; run
 
   await holdWithMouse(page, 'P1', 'set', 3);
   await until(page, (state) => state.devices.P1.indicator.pattern === 'blink');
-  assert.equal(await page.locator('[data-device="P1"] .word').first().textContent(), 'blinks');
+  await comes(() => page.locator('[data-device="P1"] .word').first().textContent(), 'blinks');
   await page.click('#play');
   await until(page, (state) => !state.clock.playing);
   const afterHold_s = (await stateOf(page)).clock.now_s;
@@ -48,7 +50,7 @@ test('press, hold, walk, time-out, back in time, branch, side by side, save; run
   // Back by the handle of the timeline, with the mouse.
   await page.click('#play');
   await until(page, (state) => !state.clock.playing);
-  await page.waitForTimeout(1200);  // the handle comes along in jumps
+  await drawn(page);  // the handle comes along in jumps
   const track = await page.locator('.scrub').boundingBox();
   const { max, value } = await page.locator('.scrub').evaluate((slider) => ({ max: Number(slider.max), value: Number(slider.value) }));
   const x = (at_s) => track.x + 12 + (track.width - 24) * at_s / max;
@@ -58,9 +60,10 @@ test('press, hold, walk, time-out, back in time, branch, side by side, save; run
   await page.mouse.move(x(afterHold_s + 0.5), track.y + track.height / 2, { steps: 4 });
   await page.mouse.up();
   await until(page, (state, at_s) => Math.abs(state.clock.now_s - at_s) < 2, afterHold_s + 0.5);
-  await page.waitForTimeout(300);  // the handle may ask once more
-
-  await ask(page, { do: 'seek', at_s: afterHold_s });
+  do { // the handle may ask once more
+    await ask(page, { do: 'seek', at_s: afterHold_s });
+    await drawn(page, 300);
+  } while ((await stateOf(page)).clock.now_s !== afterHold_s);
   await page.click('#branch');
   await until(page, (state) => state.branches.length === 2 && state.branch !== state.branches[0].id);
   await holdWithMouse(page, 'P1', 'two', 0.2);
@@ -118,7 +121,8 @@ test('the demonstration stops at the teaching points, and the answer is not show
     await until(page, (state) => state.pause !== null || state.clock.now_s > 302);
     const { pause } = await stateOf(page);
     if (!pause) break;
-    await page.waitForTimeout(1300);  // the flash limiter lets no question come sooner after another
+    // The flash limiter lets no question come sooner after another.
+    await drawn(page);
     await page.locator('.demonstration .question').first().waitFor();
     const answers = page.locator('.demonstration .told');
     assert.equal(await answers.count(), 0, 'no answer before it is asked for, not even unseen');

@@ -1,4 +1,6 @@
-// A panel to test, a browser to test it in.
+// A panel to test, a browser to test it in. What has to come is waited for, however long a busy machine takes: `guard_ms` is there so
+// that a test which waits in vain ends, and measures nothing.
+import assert from 'node:assert/strict';
 import { spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -9,6 +11,7 @@ import { chromium } from 'playwright-core';
 const program = process.env.DRYBUS_PROGRAM;
 const source = process.env.DRYBUS_SOURCE;
 export const shots = process.env.DRYBUS_SHOTS;
+export const guard_ms = 240_000;
 
 let browser = null; // a promise, so that pages which open at once share one
 const running = new Set();
@@ -54,8 +57,9 @@ function stop(child) {
 
 // `before`: something to be done with the page before it is loaded.
 export async function openPage(url, { width = 1280, height = 720, ...options } = {}, before = () => {}) {
-  browser ??= chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'] });
+  browser ??= chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'], timeout: guard_ms });
   const context = await (await browser).newContext({ viewport: { width, height }, ...options });
+  context.setDefaultTimeout(guard_ms);
   const page = await context.newPage();
   page.problems = [];
   before(page);
@@ -77,7 +81,7 @@ export const stateOf = (page) => page.evaluate(() => structuredClone(window.dryb
 
 // Waits until the page's state is so; the condition is a function of (state, argument). It is sent as text, as the page's
 // policy lets nothing else be made into code.
-export async function until(page, condition, argument = null, timeout_ms = 8000) {
+export async function until(page, condition, argument = null, timeout_ms = guard_ms) {
   const asked = `(${condition})(window.drybusPanel.bench.state, ${JSON.stringify(argument)})`;
   const end = Date.now() + timeout_ms;
   while (!await page.evaluate(asked)) {
@@ -85,6 +89,24 @@ export async function until(page, condition, argument = null, timeout_ms = 8000)
     await page.waitForTimeout(30);
   }
 }
+
+// Waits until what is read is as expected: equal to it, or matched by it.
+export async function comes(read, expected) {
+  const fits = (value) => expected instanceof RegExp ? expected.test(value) : Object.is(value, expected);
+  const end = Date.now() + guard_ms;
+  let value = await read();
+  while (!fits(value) && Date.now() < end) {
+    await new Promise((after) => { setTimeout(after, 30); });
+    value = await read();
+  }
+  if (expected instanceof RegExp) assert.match(value, expected);
+  else assert.equal(value, expected);
+}
+
+// Until the page has drawn what it knows by now: the flash limiter lets most of it change once a second.
+export const drawn = (page, wait_ms = 1300) => page.evaluate((ms) => new Promise((done) => {
+  setTimeout(() => requestAnimationFrame(() => requestAnimationFrame(() => done())), ms);
+}), wait_ms);
 
 // What helps to see why something was never so.
 const shortState = (page) => page.evaluate(() => {
@@ -104,12 +126,23 @@ export async function whileHeld(page, held_s) {
   while (await clockOf(page) < from_s + held_s) await page.waitForTimeout(30);
 }
 
+// The mouse goes down on it. Rooms fold and notices come and go: what moved away in between is tried again.
+export async function mouseDown(page, spot) {
+  for (;;) {
+    await spot.hover(); // a room unfolds when somebody comes
+    await spot.evaluate((node) => {
+      window.fingerIsOn = null;
+      addEventListener('pointerdown', ({ target }) => { window.fingerIsOn = node.contains(target); }, { capture: true, once: true });
+    });
+    await page.mouse.down();
+    if (await page.evaluate(() => window.fingerIsOn)) return;
+    await page.mouse.up();
+  }
+}
+
 // A finger of the mouse on a button, as long as said on the run's clock.
 export async function holdWithMouse(page, device, button, held_s) {
-  await key(page, device, button).waitFor(); // a room unfolds when somebody comes
-  const box = await key(page, device, button).boundingBox();
-  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
-  await page.mouse.down();
+  await mouseDown(page, key(page, device, button));
   await whileHeld(page, held_s);
   await page.mouse.up();
 }

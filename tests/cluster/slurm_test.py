@@ -72,7 +72,7 @@ class Slurm:
             if process.poll() is None:
                 process.send_signal(signal.SIGTERM)
                 try:
-                    process.wait(10)
+                    process.wait(60)
                 except subprocess.TimeoutExpired:
                     process.kill()
                     process.wait()
@@ -80,7 +80,7 @@ class Slurm:
     def ask(self, *command):
         return subprocess.run(command, env=self.environment, capture_output=True, text=True, check=False, cwd=SOURCE).stdout
 
-    def wait(self, what, holds, seconds=60):
+    def wait(self, what, holds, seconds=240):
         until = time.monotonic() + seconds
         while not holds():
             gone = [name for name, process in self.started if process.poll() is not None]
@@ -122,7 +122,7 @@ def main():
             sys.exit(f"drybus-array ended with {done.returncode}\n{done.stdout}{done.stderr}")
         last = done.stdout.strip()
         killed = kill_one_task(slurm, last)
-        slurm.wait("the sum is there", lambda: (shared / "result.txt").exists() or not slurm.ask("squeue", "-h", "-j", last).strip(), 120)
+        slurm.wait("the sum is there", lambda: (shared / "result.txt").exists() or not slurm.ask("squeue", "-h", "-j", last).strip(), 600)
         logs = "\n".join(f"--- {path.name}\n{path.read_text(errors='replace')[-800:]}" for path in sorted((shared / "log").iterdir()))
         if not (shared / "result.txt").exists() or (shared / "result.txt").read_text() != alone:
             sys.exit(f"the sum is not that of one machine\n{logs}\n{slurm.ask('scontrol', 'show', 'job', last)}")

@@ -18,7 +18,7 @@ INPUT = "vcd:downsample=10:compress=3000"
 def decoded(path, line):
     """What the decoder reads: [(bits, data)]."""
     out = subprocess.run(["sigrok-cli", "-I", INPUT, "-i", path, "-P", f"{DECODER}:{DECODER}={line}", "-A", f"{DECODER}=raw"],
-                         check=True, capture_output=True, text=True, timeout=300).stdout
+                         check=True, capture_output=True, text=True, timeout=900).stdout
     frames, half = [], None
     for what, value in re.findall(r": (Startbit|Raw data|Reply): (\w+)", out):
         if what == "Startbit":

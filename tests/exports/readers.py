@@ -31,7 +31,7 @@ def need(*tools):
 
 def call(command, codes=(0,)):
     """Runs a command and gives its standard output."""
-    done = subprocess.run(command, capture_output=True, text=True, cwd=SOURCE, timeout=300)
+    done = subprocess.run(command, capture_output=True, text=True, cwd=SOURCE, timeout=900)
     check(done.returncode in codes, f"{' '.join(command)}: exit {done.returncode}\n{done.stdout}{done.stderr}")
     return done.stdout
 

@@ -13,6 +13,9 @@ import time
 
 FOLDER, PROGRAM, TYPED = sys.argv[1:4]
 READY = "ready-for-it"
+TOLD = "all-is-told"
+MARK = b"\x18m"
+GUARD = 240  # seconds; against hanging, no measure
 
 
 def read_until(terminal, wanted, seconds):
@@ -33,13 +36,15 @@ def main():
             path = os.path.dirname(PROGRAM) + ":" + os.environ["PATH"]
             os.execvpe("zsh", ["zsh", "-f", "-i"], {"HOME": home, "TERM": "dumb", "PATH": path, "PS1": "", "LANG": "C.UTF-8"})
         setup = (f"fpath=({FOLDER} $fpath); autoload -Uz compinit; compinit -u -D; unsetopt zle_bracketed_paste; "
-                 f"zstyle ':completion:*' list-prompt ''; LISTMAX=0; PS1=''; echo {READY[:5]}''{READY[5:]}\n")
+                 f"zstyle ':completion:*' list-prompt ''; LISTMAX=0; PS1=''; told() {{ print -n {TOLD[:5]}''{TOLD[5:]} }}; zle -N told; "
+                 f"bindkey '^Xm' told; echo {READY[:5]}''{READY[5:]}\n")
         os.write(terminal, setup.encode())
-        read_until(terminal, READY, 20)
-        # Tab completes; the rest of the line makes the shell print it instead of running it.
+        read_until(terminal, READY, GUARD)
+        # Tab completes; the shell takes the key after it when that is over.
         os.write(terminal, TYPED.encode() + b"\t")
         time.sleep(0.2)
-        text = read_until(terminal, "\0", 1.5)
+        os.write(terminal, MARK)
+        text = read_until(terminal, TOLD, GUARD).replace(TOLD, "")
         os.write(terminal, b"\x03exit\n")
         os.close(terminal)
         os.waitpid(child, 0)

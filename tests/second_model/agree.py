@@ -302,7 +302,7 @@ def differences(program, script, env, keep):
     try:
         with open(path, 'w', encoding='utf-8') as file:
             file.write(text)
-        ran = subprocess.run([program, 'run', path, '--format', 'json'], capture_output=True, text=True, env=env, timeout=60)
+        ran = subprocess.run([program, 'run', path, '--format', 'json'], capture_output=True, text=True, env=env, timeout=600)
         if not ran.stdout:
             return 'failed', [f'exit {ran.returncode}: {ran.stderr.strip()}']
         told = json.loads(ran.stdout)

@@ -43,7 +43,7 @@ class Raw {
   void say(const std::string& text);
   /// Everything up to where the server closes; but no more than so many bytes, and no longer than so long.
   std::string rest(std::size_t most_bytes = std::size_t{4} << 20,
-                   std::chrono::milliseconds longest = std::chrono::seconds{20});
+                   std::chrono::milliseconds longest = std::chrono::minutes{4});
   /// The server has closed, as rest found.
   [[nodiscard]] bool closed() const { return closed_; }
   /// Up to the empty line that ends an answer's head.

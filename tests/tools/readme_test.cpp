@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "tests/support/files.h"
+#include "tests/support/own_tmp.h"
 #include "tests/support/program.h"
 
 namespace {
@@ -92,14 +93,14 @@ class Environment {
   std::map<std::string, std::optional<std::string>> before_;
 };
 
-void check_all(const std::string& path, std::size_t at_least) {
+void check_all(const std::string& path, std::size_t at_least, const Folder& folder) {
   const std::vector<Shown> all = shown_in(path);
   REQUIRE(all.size() >= at_least);
   for (const Shown& shown : all) {
     CAPTURE(path);
     CAPTURE(shown.line);
     CAPTURE(shown.command);
-    const Ran ran = shell(shown.command);
+    const Ran ran = shell_with_tmp(folder, shown.command);
     CAPTURE(ran.out);
     CAPTURE(ran.err);
     CHECK(matches(shown.output, 0, lines_of(ran.out + ran.err), 0));
@@ -107,11 +108,12 @@ void check_all(const std::string& path, std::size_t at_least) {
 }
 
 TEST_CASE("every output that the README shows is what the program prints") {
-  check_all(DRYBUS_SOURCE_DIR "/README.md", 3);
+  const Folder folder;
+  check_all(DRYBUS_SOURCE_DIR "/README.md", 3, folder);
 }
 
 TEST_CASE("every command of the handbook prints what stands below it") {
-  std::filesystem::remove_all("/tmp/drybus-handbook");
+  const Folder folder;
   const Environment environment{
       {{"PATH", std::filesystem::path{DRYBUS_PROGRAM}.parent_path().string() + ":" + std::getenv("PATH")},
        {"OMPI_ALLOW_RUN_AS_ROOT", "1"},
@@ -123,7 +125,7 @@ TEST_CASE("every command of the handbook prints what stands below it") {
                                                                          {"firmware", 9},
                                                                          {"debugger", 5},
                                                                          {"cluster", 5}}) {
-    check_all(DRYBUS_SOURCE_DIR "/tools/handbook/" + page + ".md", at_least);
+    check_all(DRYBUS_SOURCE_DIR "/tools/handbook/" + page + ".md", at_least, folder);
   }
 }
 

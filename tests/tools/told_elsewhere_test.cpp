@@ -55,10 +55,10 @@ Words entry_kinds() {
 }
 
 TEST_CASE("the page has a word for every pattern") {
-  const std::string text = source_text("tools/panel/page/patterns.js");
-  const std::size_t begin = text.find("patternWords = {");
+  const std::string text = source_text("tools/panel/page/names.js");
+  const std::size_t begin = text.find("const patterns = {");
   REQUIRE(begin != std::string::npos);
-  Words words = found_in(text.substr(begin, text.find('}', begin) - begin), R"((\w+): ')");
+  Words words = found_in(text.substr(begin, text.find('}', begin) - begin), R"((\w+): tr\(')");
   CHECK(words.erase("unseen") == 1);
   CHECK(words == words_of<Pattern>());
 }

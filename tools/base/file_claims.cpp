@@ -10,6 +10,7 @@
 #include <set>
 #include <vector>
 
+#include "tools/base/forget_claims.h"
 #include "tools/base/output_place.h"
 #include "tools/base/unusable.h"
 
@@ -78,6 +79,13 @@ class FileClaims {
     }
   }
 
+  void forget() {
+    const std::lock_guard lock{mutex_};
+    claims_.clear();
+    reads_.clear();
+    clash_ = 0;
+  }
+
   void check(std::span<const fs::path> paths) {
     std::set<FileIdentity> own;
     const std::lock_guard lock{mutex_};
@@ -117,6 +125,9 @@ FileClaims& claims() {
 
 }  // namespace
 
+void forget_claims() {
+  claims().forget();
+}
 void claim_output(const std::string& option, const fs::path& path) {
   claims().claim(option, path);
 }

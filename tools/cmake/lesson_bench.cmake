@@ -13,7 +13,7 @@ set(made ${PROJECT_BINARY_DIR}/lesson-bench-build)
 set(with_modules ${CMAKE_COMMAND} -E env NODE_PATH=/usr/share/nodejs:/usr/lib/nodejs)
 file(GLOB_RECURSE bench_sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/sim/* ${PROJECT_SOURCE_DIR}/model/*
   ${CMAKE_CURRENT_SOURCE_DIR}/base/* ${CMAKE_CURRENT_SOURCE_DIR}/panel/*.cpp ${CMAKE_CURRENT_SOURCE_DIR}/panel/*.h
-  ${CMAKE_CURRENT_SOURCE_DIR}/script/* ${CMAKE_CURRENT_SOURCE_DIR}/timeline/* ${CMAKE_CURRENT_SOURCE_DIR}/lesson/*.cpp
+  ${CMAKE_CURRENT_SOURCE_DIR}/script/* ${CMAKE_CURRENT_SOURCE_DIR}/words/*.cpp ${CMAKE_CURRENT_SOURCE_DIR}/words/*.h ${CMAKE_CURRENT_SOURCE_DIR}/timeline/* ${CMAKE_CURRENT_SOURCE_DIR}/lesson/*.cpp
   ${CMAKE_CURRENT_SOURCE_DIR}/lesson/*.h ${CMAKE_CURRENT_SOURCE_DIR}/lesson/browser/*)
 add_custom_command(OUTPUT ${bench}/lesson_bench.wasm.gz ${bench}/lesson_bench.js
   COMMAND ${with_modules} ${CMAKE_COMMAND} -G Ninja -S ${CMAKE_CURRENT_SOURCE_DIR}/lesson/browser -B ${made}

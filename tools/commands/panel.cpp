@@ -13,6 +13,7 @@
 #include "tools/commands/panel_shelf.h"
 #include "tools/options/command_line.h"
 #include "tools/options/firmware_choice.h"
+#include "tools/options/language.h"
 #include "tools/options/log_choice.h"
 #include "tools/panel/gate.h"
 #include "tools/panel/qr_code.h"
@@ -95,6 +96,8 @@ void offer_options(CommandLine& line) {
   line.offer_output("results",
                     "with --listen: bring this CSV up to date with how each pupil fared, by numbers");
   line.add()("names", "the names that pupils gave in that file, too");
+  offer_language(line,
+                 "that the page speaks: {}; else what the browser that opens it first would rather read");
 }
 
 void read_links(const CommandLine& line, ServerOptions& options) {
@@ -135,6 +138,7 @@ int panel_command(Arguments arguments) {
   options.port = port_of(line);
   read_links(line, options);
   read_results(line, options);
+  options.language = read_language(line).value_or("");
   const auto folder = line.optional_text("keep");
   if (folder) {
     if (auto kept = read_kept_class(*folder)) options.kept_class = KeptClass{std::move(*kept), {}};

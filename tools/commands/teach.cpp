@@ -1,6 +1,7 @@
 // drybus teach: a lesson checked and played without a browser, and a pupil's answers judged.
 #include <fmt/format.h>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/utf8.h"
@@ -8,6 +9,7 @@
 #include "tools/commands/lesson_commands.h"
 #include "tools/commands/lesson_sheets.h"
 #include "tools/load/load_lesson.h"
+#include "tools/options/language.h"
 #include "tools/options/paper.h"
 #include "tools/view/lesson_view.h"
 
@@ -16,6 +18,7 @@ namespace drybus::tools {
 namespace {
 
 namespace po = boost::program_options;
+using model::tr;
 
 constexpr std::size_t most_of_an_answer = 60;  ///< characters of an answer
 
@@ -26,6 +29,7 @@ void add_teach_options(CommandLine& line) {
   line.offer_output("sheet", "write a pupil's sheet to fill in: PDF where the name ends so, else HTML");
   line.offer_output("answer-sheet", "write the sheet with the answers, likewise");
   offer_paper(line);
+  offer_language(line, "of what is printed: {}; not of JSON, CSV and sheets");
   line.offer_json();
 }
 
@@ -59,8 +63,8 @@ class Judging {
     const model::LessonQuestion& question = loaded_.lesson.questions[number];
     if (written == "hint") {
       const auto hint = take_hint(pupil_, loaded_.lesson);
-      return answers_.tell(hint ? fmt::format("    hint: {}\n", question.hints[*hint])
-                                : std::string{"    there is no hint left\n"});
+      return answers_.tell(hint ? "    " + tr("hint: {}", question.hints[*hint]) + "\n"
+                                : "    " + tr("there is no hint left") + "\n");
     }
     const auto answer = parse_answer(loaded_.lesson, question, written);
     if (!answer) {
@@ -69,11 +73,11 @@ class Judging {
     }
     switch (take_answer(pupil_, loaded_.lesson, loaded_.standings[number], *answer)) {
       case model::Verdict::right:
-        return answers_.tell("    That is right.\n" + answer_text(loaded_, number) + "\n");
+        return answers_.tell("    " + tr("That is right.") + "\n" + answer_text(loaded_, number) + "\n");
       case model::Verdict::again:
-        return answers_.tell("    That is not so. Once more.\n");
+        return answers_.tell("    " + tr("That is not so. Once more.") + "\n");
       case model::Verdict::told:
-        return answers_.tell("    That is not so.\n" + answer_text(loaded_, number) + "\n");
+        return answers_.tell("    " + tr("That is not so.") + "\n" + answer_text(loaded_, number) + "\n");
     }
   }
 
@@ -122,6 +126,8 @@ int teach_command(Arguments arguments) {
   const std::string& name = line.words()[0];
   const LoadedLesson loaded = load_lesson(name);
   write_sheets(line, loaded, letter);
+  // What programs read is the same in every language.
+  const model::Speaking speaking{line.json_wanted() ? nullptr : words_of(read_language(line).value_or("en"))};
   if (line.has("answers")) return judge_answers(line, loaded);
   print_out(line.json_wanted() ? json_text(lesson_json(loaded, name)) + "\n" : lesson_text(loaded, name));
   return exit_fine;

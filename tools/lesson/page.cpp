@@ -15,6 +15,7 @@
 #include "tools/base/unusable.h"
 #include "tools/base/xml.h"
 #include "tools/script/files.h"
+#include "tools/words/languages.h"
 
 namespace drybus::tools {
 
@@ -89,7 +90,8 @@ std::vector<fs::path> bench_folders() {
 
 }  // namespace
 
-std::string lesson_page(std::string_view title, std::string_view bundle, const BrowserBench& bench) {
+std::string lesson_page(std::string_view title, std::string_view bundle, const BrowserBench& bench,
+                        std::string_view language) {
   const auto files = files_by_name();
   std::string html{files.at("index.html")};
   replace_the(html, "<title>drybus</title>", fmt::format("<title>{} - drybus</title>", xml_escaped(title)));
@@ -97,7 +99,11 @@ std::string lesson_page(std::string_view title, std::string_view bundle, const B
   replace_the(html, "<link rel=\"stylesheet\" href=\"panel.css\">",
               fmt::format("<style>\n{}{}</style>", files.at("panel.css"), files.at("lesson.css")));
   replace_the(html, "<script type=\"module\" src=\"panel.js\"></script>\n", "");
+  replace_the(html, "<html lang=\"en\"", fmt::format("<html lang=\"{}\"", language));
+  const std::string_view words = words_for_page(language);
   const std::string carried =
+      element("type=\"application/json\" id=\"words\"",
+              json_in_html(json::parse(json::string_view{words.data(), words.size()}))) +
       element("type=\"application/json\" id=\"lesson-bundle\"",
               json_in_html(json::parse(json::string_view{bundle.data(), bundle.size()}))) +
       element("type=\"application/json\" id=\"page-modules\"", json_in_html(modules_of(files))) +

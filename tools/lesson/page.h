@@ -18,8 +18,9 @@ struct BrowserBench {
 /// What belongs to lessons only; beside them the page has the files of the panel's.
 std::span<const PageFile> lesson_page_files();
 
-/// HTML. `title` is any text.
-std::string lesson_page(std::string_view title, std::string_view bundle, const BrowserBench& bench);
+/// HTML. `title` is any text; `language` one that the program carries.
+std::string lesson_page(std::string_view title, std::string_view bundle, const BrowserBench& bench,
+                        std::string_view language = "en");
 
 /// Reads it from where it lies beside the program, built or installed. Throws Unusable with what is to be installed where it does
 /// not.

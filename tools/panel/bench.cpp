@@ -9,12 +9,15 @@
 
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "model/world/installer.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/script/quantity.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 using model::DeviceId;
 using model::Step;
@@ -46,9 +49,9 @@ model::Scenario without_steps(model::Scenario scenario) {
 
 std::string look_question(const model::Site& site, const model::Check& check) {
   if (check.fact == model::Fact::indicator) {
-    return fmt::format("What does the indicator of {} show?", site.name(check.device));
+    return tr("What does the indicator of {} show?", site.name(check.device));
   }
-  return fmt::format("What about the {} of {}?", to_string(check.fact), site.name(check.device));
+  return tr("What about the {} of {}?", to_string(check.fact), site.name(check.device));
 }
 
 }  // namespace
@@ -85,8 +88,7 @@ Bench::Bench(LoadedScenario loaded) : loaded_(std::move(loaded)), pinned_(with_h
 
 Course& Bench::add_course(model::Scenario scenario, std::string name, BranchKind kind) {
   if (courses_.size() >= most_branches) {
-    throw Refused{RefusalCode::limit,
-                  fmt::format("There are {} branches already; remove one first.", most_branches)};
+    throw Refused{RefusalCode::limit, tr("There are {} branches already; remove one first.", most_branches)};
   }
   Course course;
   course.id = next_id_++;
@@ -102,7 +104,7 @@ Course& Bench::add_course(model::Scenario scenario, std::string name, BranchKind
 std::size_t Bench::index_of(BranchId id) const {
   const auto found =
       std::find_if(courses_.begin(), courses_.end(), [&](const Course& course) { return course.id == id; });
-  if (found == courses_.end()) throw Refused{RefusalCode::unknown, fmt::format("There is no branch {}.", id)};
+  if (found == courses_.end()) throw Refused{RefusalCode::unknown, tr("There is no branch {}.", id)};
   return static_cast<std::size_t>(found - courses_.begin());
 }
 
@@ -151,7 +153,7 @@ void Bench::rename(BranchId id, const std::string& name) {
 
 void Bench::remove(BranchId id) {
   const std::size_t index = index_of(id);
-  if (courses_.size() == 1) throw Refused{RefusalCode::not_now, "The last branch cannot be removed."};
+  if (courses_.size() == 1) throw Refused{RefusalCode::not_now, tr("The last branch cannot be removed.")};
   for (Course& other : courses_) {
     if (other.parent == id) other.parent = courses_[index].parent;
   }
@@ -299,7 +301,7 @@ void Bench::look_for_teaching_points(std::size_t entries_before) {
       if (std::find(known_findings_.begin(), known_findings_.end(), key) != known_findings_.end()) continue;
       const model::Finding finding = model::in_words(scenario, course.world(), course.record(), observation);
       found.push_back({TeachingPoint::Kind::finding,
-                       "Something is out of step. What, and why?",
+                       tr("Something is out of step. What, and why?"),
                        finding.text,
                        finding.remedy,
                        key,
@@ -311,7 +313,7 @@ void Bench::look_for_teaching_points(std::size_t entries_before) {
   const bool over = !course.is_held() && std::all_of(people.begin(), people.end(),
                                                      [](const auto& person) { return person.done != 0; });
   if (over && course.record().size() > entries_before) {
-    found.push_back({TeachingPoint::Kind::end, "That was the whole script.", {}, {}, {}, {}});
+    found.push_back({TeachingPoint::Kind::end, tr("That was the whole script."), {}, {}, {}, {}});
   }
   if (!found.empty()) pause_ = TeachingPause{course.now(), std::move(found)};
 }
@@ -324,11 +326,10 @@ std::optional<RealTime> Bench::next_happening() const {
 void Bench::refuse_when_full() const {
   if (run().full()) {
     throw Refused{RefusalCode::limit,
-                  "The bench holds as much as it can. Save this branch, or go back in time."};
+                  tr("The bench holds as much as it can. Save this branch, or go back in time.")};
   }
   if (run().now() >= sim::start_of_run + longest) {
-    throw Refused{RefusalCode::limit,
-                  fmt::format("A run at the bench ends after {}.", model::duration_text(longest))};
+    throw Refused{RefusalCode::limit, tr("A run at the bench ends after {}.", model::duration_text(longest))};
   }
 }
 
@@ -340,7 +341,7 @@ sim::Instant Bench::furthest() const {
 
 void Bench::refuse_beyond_story(sim::Instant at) const {
   if (chosen().kind != BranchKind::demonstration || !story_end_ || at <= *story_end_) return;
-  throw Refused{RefusalCode::not_now, "The story goes on when the question is answered."};
+  throw Refused{RefusalCode::not_now, tr("The story goes on when the question is answered.")};
 }
 
 void Bench::play() {
@@ -369,7 +370,7 @@ void Bench::step() {
   if (!take_up_script() || was_held) return anchor();  // what the installer does now is the next event
   const sim::Instant next = run().next_at();
   if (next > sim::start_of_run + longest)
-    throw Refused{RefusalCode::not_now, "Nothing is going to happen by itself."};
+    throw Refused{RefusalCode::not_now, tr("Nothing is going to happen by itself.")};
   const std::size_t entries = run().record().size();
   chosen().run->step();
   if (chosen().kind == BranchKind::demonstration) look_for_teaching_points(entries);
@@ -392,7 +393,7 @@ std::optional<Bench::NextTimeOut> Bench::next_time_out() const {
 void Bench::jump() {
   refuse_when_full();
   const auto next = next_time_out();
-  if (!next) throw Refused{RefusalCode::not_now, "No device is in setup, so no time-out is running."};
+  if (!next) throw Refused{RefusalCode::not_now, tr("No device is in setup, so no time-out is running.")};
   pause_.reset();
   if (take_up_script()) go_to(next->at, events_of_a_leap);
   anchor();
@@ -422,6 +423,7 @@ void Bench::run_to(sim::Instant at) {
 // --- saving ---
 
 SavedScenario Bench::save(BranchId id) {
+  const model::Speaking speaking{nullptr};  // a file is the same in every language
   const Course& course = this->course(id);
   const std::string stem =
       std::filesystem::path{loaded_.sources.empty() ? "bench.yaml" : loaded_.sources[0].path}.stem().string();

@@ -8,6 +8,7 @@
 
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "model/world/installer.h"
 #include "tools/panel/bench.h"
@@ -15,6 +16,8 @@
 #include "tools/script/quantity.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 using model::DeviceId;
 using model::Step;
@@ -55,15 +58,15 @@ void Bench::act(Step step) {
   if (holding()) {
     throw Refused{
         RefusalCode::busy,
-        fmt::format("The installer is holding {}.",
+        tr("The installer is holding {}.",
                     model::buttons_text(run().scenario().site, run().steps()[*chosen().open_press].device,
                                         run().steps()[*chosen().open_press].buttons))};
   }
   if (run().steps().size() >= most_steps) {
-    throw Refused{RefusalCode::limit, fmt::format("A branch has at most {} steps.", most_steps)};
+    throw Refused{RefusalCode::limit, tr("A branch has at most {} steps.", most_steps)};
   }
   if (!has_to_fork() && run().steps().size() - run().steps_begun() >= most_waiting) {
-    throw Refused{RefusalCode::busy, "The installer has enough to do; let some time go by."};
+    throw Refused{RefusalCode::busy, tr("The installer has enough to do; let some time go by.")};
   }
   fork_if_needed();
   Branch& branch = *chosen().run;
@@ -116,11 +119,11 @@ void Bench::look(DeviceId device) {
   const model::Site& site = run().scenario().site;
   const model::PlaceId place = run().installer().place;
   if (run().installer_at_work() || (!has_to_fork() && !run().installer_idle())) {
-    throw Refused{RefusalCode::busy, "The installer is busy; they look when they are free."};
+    throw Refused{RefusalCode::busy, tr("The installer is busy; they look when they are free.")};
   }
   if (device != model::no_device && !model::in_sight(site, place, device)) {
-    throw Refused{RefusalCode::not_now, fmt::format("{} is in {}, out of sight.", site.name(device),
-                                                    site.places[site.place(device)].name)};
+    throw Refused{RefusalCode::not_now,
+                  tr("{} is in {}, out of sight.", site.name(device), site.places[site.place(device)].name)};
   }
   std::vector<DeviceId> looked_at;
   for (std::size_t i = 0; i < site.device_count(); ++i) {
@@ -128,7 +131,7 @@ void Bench::look(DeviceId device) {
     if (device == model::no_device ? model::in_sight(site, place, each) : each == device)
       looked_at.push_back(each);
   }
-  if (looked_at.empty()) throw Refused{RefusalCode::not_now, "There is nothing to look at here."};
+  if (looked_at.empty()) throw Refused{RefusalCode::not_now, tr("There is nothing to look at here.")};
   fork_if_needed();
   Step step;
   step.kind = StepKind::see;
@@ -198,7 +201,7 @@ Step Bench::let_go(const Course& course, bool clock_stands) const {
 }
 
 void Bench::release() {
-  if (!holding()) throw Refused{RefusalCode::not_now, "No button is being held."};
+  if (!holding()) throw Refused{RefusalCode::not_now, tr("No button is being held.")};
   fork_if_needed();
   const Step step = let_go(chosen(), !playing_);
   chosen().run->change_step(*chosen().open_press, step);

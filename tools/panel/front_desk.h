@@ -28,8 +28,8 @@ class FrontDesk {
 
   [[nodiscard]] virtual RealTime now() const = 0;
   [[nodiscard]] virtual bool has_room_for(const Newcomer& who) const = 0;
-  /// The file of its page at a path; null: there is none.
-  [[nodiscard]] virtual const PageFile* page_file(std::string_view path) const = 0;
+  /// The file of its page at a path; null: there is none. `accepted` is what the browser would rather read (Accept-Language).
+  [[nodiscard]] virtual const PageFile* page_file(std::string_view path, std::string_view accepted) = 0;
 
   /// From now on the line gets letters: its greeting first.
   virtual ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) = 0;

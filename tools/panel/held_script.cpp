@@ -2,9 +2,12 @@
 // hurries over what nobody needs to watch.
 #include <limits>
 
+#include "model/words/words.h"
 #include "tools/panel/bench.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 using model::Step;
 using model::StepKind;
@@ -72,7 +75,7 @@ void Bench::set_pace() {
 }
 
 void Bench::answer() {
-  if (!pause_) throw Refused{RefusalCode::not_now, "Nothing is being asked."};
+  if (!pause_) throw Refused{RefusalCode::not_now, tr("Nothing is being asked.")};
   pause_->answered = true;
 }
 

@@ -6,6 +6,7 @@
 
 #include "model/findings/findings.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/panel/request.h"
@@ -14,6 +15,8 @@
 namespace drybus::tools {
 
 namespace json = boost::json;
+using model::tr;
+using model::tr_as;
 
 using model::DeviceId;
 
@@ -54,16 +57,47 @@ json::object patterns_json(const model::IndicatorTimes& times) {
   return all;
 }
 
-std::string binding_text(const model::Binding& binding) {
-  return binding.command == model::Command::nothing ? "" : to_string(binding);
+std::string command_text(const model::Binding& binding) {
+  switch (binding.command) {
+    case model::Command::nothing:
+      return "";
+    case model::Command::on:
+      return tr_as("button", "on");
+    case model::Command::off:
+      return tr_as("button", "off");
+    case model::Command::recall:
+      return tr("recall {}", binding.scene);
+    case model::Command::store:
+      return tr("store {}", binding.scene);
+    case model::Command::raise:
+      return tr_as("button", "raise");
+    case model::Command::lower:
+      return tr_as("button", "lower");
+  }
+  return "";
 }
 
-std::string_view setup_meaning(const model::PlateFamily& plate, model::Button button) {
-  if (button == plate.next) return "next";
-  if (button == plate.previous) return "previous";
-  if (button == plate.identify) return "identify";
-  if (button == plate.assign) return "assign";
-  if (button == plate.leave) return "leave";
+std::string binding_text(const model::Binding& binding) {
+  const std::string command = command_text(binding);
+  switch (binding.command == model::Command::nothing ? model::Whom::zone : binding.whom) {
+    case model::Whom::zone:
+      return command;
+    case model::Whom::next_zone:
+      return tr("{} next zone", command);
+    case model::Whom::group:
+      return tr("{} group", command);
+    case model::Whom::whole_site:
+      return tr("{} whole site", command);
+  }
+  return command;
+}
+
+std::string setup_meaning(const model::PlateFamily& plate, model::Button button) {
+  if (button == plate.next) return tr_as("button", "next");
+  if (button == plate.previous) return tr_as("button", "previous");
+  if (button == plate.identify) return tr_as("button", "identify");
+  if (button == plate.assign) return tr_as("button", "assign");
+  if (button == plate.leave) return tr_as("button", "leave");
   return "";
 }
 
@@ -78,13 +112,12 @@ std::string_view counted_from_text(model::CountedFrom from) {
 }
 
 json::object gesture_json(const json::array& buttons, sim::Duration hold) {
-  std::string text = "hold";
-  for (std::size_t i = 0; i < buttons.size(); ++i) {
-    text += (i == 0 ? " " : " and ") + std::string{buttons[i].get_string()};
-  }
+  std::string names;
+  for (std::size_t i = 0; i < buttons.size(); ++i)
+    names += (i == 0 ? "" : tr(" and ")) + std::string{buttons[i].get_string()};
   return {{"buttons", buttons},
           {"for_s", exact_seconds(hold)},
-          {"text", fmt::format("{} for {}", text, model::duration_text(hold))}};
+          {"text", tr("hold {} for {}", names, model::duration_text(hold))}};
 }
 
 json::object bank_json(const model::SwitchBank& bank) {
@@ -119,8 +152,8 @@ json::object module_gesture_json(const model::ModuleFamily& module) {
   if (!module.button.empty()) return gesture_json({json::value(module.button)}, module.setup_hold);
   return {{"buttons", json::array{}},
           {"for_s", nullptr},
-          {"text", fmt::format("off and on {} times, each on for less than {}", module.supply_gesture.times,
-                               model::duration_text(module.supply_gesture.on_for))}};
+          {"text", tr("off and on {} times, each on for less than {}", module.supply_gesture.times,
+                      model::duration_text(module.supply_gesture.on_for))}};
 }
 
 json::object module_family_json(const model::ModuleFamily& module) {
@@ -300,7 +333,7 @@ json::object hello_json(const Bench& bench, Curtain curtain) {
           {"junctions", std::move(junctions)},
           {"links", link_specs_json(site, looks)},
           {"people", std::move(people)},
-          {"caution", model::safety_caution},
+          {"caution", model::in_words_spoken(model::safety_caution)},
           {"limits",
            {{"speed_least", least_speed},
             {"speed_most", most_speed},

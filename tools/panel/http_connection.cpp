@@ -192,8 +192,10 @@ void HttpConnection::on_read(const boost::system::error_code& error) {
 
 void HttpConnection::answer(const HttpRequest& request) {
   if (may_open_line(request, gate_, local_)) return become_line(request);
-  auto response = std::make_shared<HttpResponse>(answer_to(
-      request, gate_, local_, [this](std::string_view path) { return reception_.page_file(path); }));
+  auto response =
+      std::make_shared<HttpResponse>(answer_to(request, gate_, local_, [&](std::string_view path) {
+        return reception_.page_file(path, view(request[http::field::accept_language]));
+      }));
   if (boost::beast::websocket::is_upgrade(request) && response->result() == http::status::upgrade_required) {
     response->result(http::status::forbidden);
   }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <stdexcept>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/panel/gate.h"
 #include "tools/panel/request.h"
@@ -10,6 +11,8 @@
 #include "tools/panel/take_message.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -211,9 +214,9 @@ bool Panel::keeps_curtain_drawn(ViewerId id) const {
 void Panel::move_curtain(ViewerId id, const Request& request) {
   request.allow({"drawn"});
   const bool drawn = request.truth("drawn");
-  if (!room_->leads(id)) throw Refused{RefusalCode::controls, room_->why_not_leading("The curtain")};
+  if (!room_->leads(id)) throw Refused{RefusalCode::controls, room_->why_not_leading(tr("The curtain"))};
   if (keeps_curtain_drawn(id) && !drawn)
-    throw Refused{RefusalCode::not_now, "The curtain opens when the questions are over."};
+    throw Refused{RefusalCode::not_now, tr("The curtain opens when the questions are over.")};
   if (room_->kind() == RoomKind::alike) room_->keep(id);
   room_->move_curtain(drawn ? Curtain::drawn : Curtain::open);
   log_.info("viewer {} {} the curtain", id, drawn ? "draws" : "opens");
@@ -222,9 +225,9 @@ void Panel::move_curtain(ViewerId id, const Request& request) {
 /// What was found stands in what is saved.
 json::object Panel::saved_for(ViewerId id, const Request& request) {
   if (room_->curtain() == Curtain::drawn && !room_->leads(id))
-    throw Refused{RefusalCode::controls, room_->why_not_leading("Saving while the curtain is drawn")};
+    throw Refused{RefusalCode::controls, room_->why_not_leading(tr("Saving while the curtain is drawn"))};
   if (keeps_curtain_drawn(id))
-    throw Refused{RefusalCode::not_now, "It can be saved when the questions are over."};
+    throw Refused{RefusalCode::not_now, tr("It can be saved when the questions are over.")};
   json::object saved = do_request(bench_, request, room_->curtain()).value();
   log_.info("viewer {} saves {}, digest {}", id, std::string_view{saved.at("name").as_string()},
             std::string_view{saved.at("digest").as_string()});

@@ -3,12 +3,15 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/panel/panel.h"
 #include "tools/panel/request.h"
 #include "tools/panel/state_json.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -42,13 +45,13 @@ void Panel::gather_looks() {
 json::object Panel::look_at_rooms(ViewerId id, const Request& request, RealTime real) {
   request.allow({"rooms"});
   const model::Site& site = bench_.run().scenario().site;
-  if (!is_told_in_parts(site)) throw Refused{RefusalCode::not_now, "All rooms of this site are told anyway."};
+  if (!is_told_in_parts(site))
+    throw Refused{RefusalCode::not_now, tr("All rooms of this site are told anyway.")};
   std::set<model::PlaceId> rooms;
   for (const std::string& name : request.words("rooms", most_rooms_at_once)) {
     const auto found = std::find_if(site.places.begin(), site.places.end(),
                                     [&](const model::Place& place) { return place.name == name; });
-    if (found == site.places.end())
-      throw Refused{RefusalCode::unknown, fmt::format("There is no place '{}'.", name)};
+    if (found == site.places.end()) throw Refused{RefusalCode::unknown, tr("There is no place '{}'.", name)};
     rooms.insert(static_cast<model::PlaceId>(found - site.places.begin()));
   }
   tell_news(real);

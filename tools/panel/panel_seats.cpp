@@ -1,10 +1,13 @@
 // Seats that change from bench to bench, and the questions of a lesson at one.
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/panel/panel.h"
 #include "tools/panel/request.h"
 #include "tools/panel/state_json.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -57,7 +60,7 @@ void Panel::hold_story() {
 
 json::object Panel::about_lesson(ViewerId id, const Request& request) {
   request.allow({"ask", "text"});
-  if (!questions_) throw Refused{RefusalCode::not_now, "Nothing is asked here: this is no lesson."};
+  if (!questions_) throw Refused{RefusalCode::not_now, tr("Nothing is asked here: this is no lesson.")};
   const std::string ask = request.text("ask");
   const bool only_looks = ask == "question";
   if (!only_looks && !room_->holds(id)) throw Refused{RefusalCode::controls, room_->why_no_hands(id)};

@@ -5,6 +5,7 @@
 #include <stdexcept>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/view/lesson_view.h"
 
@@ -97,7 +98,7 @@ json::object Questions::answer_in_words(const std::string& text) {
     const QuantityError& error = answer.error();
     return {{"complaint", error.expected.empty()
                               ? error.message
-                              : fmt::format("{}; expected {}", error.message, error.expected)}};
+                              : model::tr("{}; expected {}", error.message, error.expected)}};
   }
   return verdict_json(number, take_answer(pupil_, loaded_->lesson, loaded_->standings[number], *answer));
 }
@@ -106,7 +107,7 @@ json::object Questions::judge(const Bench& bench) {
   const std::size_t number = pupil_.question();
   const model::LessonQuestion& question = loaded_->lesson.questions[number];
   if (question.kind != model::QuestionKind::press)
-    return {{"complaint", "this question is answered in words"}};
+    return {{"complaint", model::tr("this question is answered in words")}};
   const Branch& run = bench.run();
   model::Standing standing{run.world(), {}};
   for (const model::Observation& each : run.observations()) standing.found.push_back(each.id);
@@ -132,7 +133,8 @@ json::object Questions::tell(std::string_view ask, const std::string& text, cons
     } else if (ask == "hint" && !over()) {
       told = hint();
     } else if (ask != "question") {
-      told["complaint"] = over() ? "the lesson is over" : "nothing like that can be asked";
+      told["complaint"] =
+          over() ? model::tr("the lesson is over") : model::tr("nothing like that can be asked");
     }
   } catch (const model::UsedUp& used_up) {
     told["complaint"] = used_up.what();

@@ -32,7 +32,20 @@ Reception::Reception(boost::asio::io_context& io, Task task, const ServerOptions
     const KeptClass& kept = options.kept_class ? *options.kept_class : none;
     workshop_.resume(kept.workshop, options.kept, kept.own, now());
   }
+  if (!options.language.empty()) speak(options.language);
   set_alarm();
+}
+
+void Reception::speak(std::string_view language) {
+  language_ = language;
+  words_ = words_of(language);
+  words_file_.content = words_for_page(language);
+}
+
+const PageFile* Reception::page_file(std::string_view path, std::string_view accepted) {
+  if (path != "/words.json") return page_file_at(path);
+  if (language_.empty()) speak(best_language(accepted));
+  return &words_file_;
 }
 
 RealTime Reception::now() const {
@@ -40,6 +53,7 @@ RealTime Reception::now() const {
 }
 
 ViewerId Reception::welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) {
+  const model::Speaking speaking{words_};
   const ViewerId id = workshop_.join(now(), who);
   // Who comes back before we have seen them go: their old line leads nowhere.
   const auto before = std::exchange(lines_[id], std::move(line));
@@ -51,12 +65,14 @@ ViewerId Reception::welcome(std::shared_ptr<ViewerLine> line, const Newcomer& wh
 void Reception::goodbye(ViewerId id, const ViewerLine* line) {
   const auto found = lines_.find(id);
   if (found == lines_.end() || found->second.get() != line) return;
+  const model::Speaking speaking{words_};
   lines_.erase(found);
   workshop_.leave(id, now());
   deliver();
 }
 
 bool Reception::receive(ViewerId id, std::string_view text) {
+  const model::Speaking speaking{words_};
   const bool understood = workshop_.receive(id, text, now());
   deliver();
   return understood;
@@ -91,7 +107,10 @@ void Reception::set_alarm() {
 
 void Reception::wake() {
   last_turn_ = now();
-  workshop_.at_real(last_turn_);
+  {
+    const model::Speaking speaking{words_};
+    workshop_.at_real(last_turn_);
+  }
   const auto lines = lines_;  // one that closes itself leaves the table
   for (const auto& [id, line] : lines) line->look_after(last_turn_);
   keeper_.look(workshop_, last_turn_);

@@ -12,6 +12,7 @@
 #include "tools/panel/keeper.h"
 #include "tools/panel/server.h"
 #include "tools/panel/workshop.h"
+#include "tools/words/languages.h"
 
 namespace drybus::tools {
 
@@ -23,16 +24,19 @@ class Reception final : public FrontDesk {
   [[nodiscard]] bool has_room_for(const Newcomer& who) const override {
     return lines_.size() < most_viewers_ && workshop_.has_room_for(who);
   }
-  [[nodiscard]] const PageFile* page_file(std::string_view path) const override { return page_file_at(path); }
+  /// A class speaks one language: the one that was asked for, else that of whoever opens the page first.
+  [[nodiscard]] const PageFile* page_file(std::string_view path, std::string_view accepted) override;
   ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) override;
   void goodbye(ViewerId id, const ViewerLine* line) override;
   bool receive(ViewerId id, std::string_view text) override;
   [[nodiscard]] std::shared_ptr<const std::string> whole_state(ViewerId id) const override {
+    const model::Speaking speaking{words_};
     return workshop_.whole_state(id, now());
   }
   void close() override;
 
  private:
+  void speak(std::string_view language);
   void deliver();
   void set_alarm();
   void wake();
@@ -46,6 +50,9 @@ class Reception final : public FrontDesk {
   boost::asio::steady_timer alarm_;
   RealTime last_turn_{};
   bool closed_ = false;
+  std::string language_;  ///< empty: not settled
+  const model::Words* words_ = nullptr;
+  PageFile words_file_{"words.json", words_for_page("en")};
 };
 
 }  // namespace drybus::tools

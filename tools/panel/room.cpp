@@ -4,9 +4,12 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/panel/gate.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -97,7 +100,7 @@ bool Room::is_there(ViewerId id) const {
 
 const Room::Viewer& Room::viewer(ViewerId id) const {
   const Viewer* found = find(id);
-  if (found == nullptr) throw Refused{RefusalCode::unknown, fmt::format("There is no viewer {}.", id)};
+  if (found == nullptr) throw Refused{RefusalCode::unknown, tr("There is no viewer {}.", id)};
   return *found;
 }
 
@@ -108,7 +111,7 @@ void Room::hand_to(std::optional<ViewerId> id) {
 }
 
 void Room::ask(ViewerId id, RealTime real) {
-  if (holder_ == id) throw Refused{RefusalCode::not_now, "You hold the controls already."};
+  if (holder_ == id) throw Refused{RefusalCode::not_now, tr("You hold the controls already.")};
   if (const auto why = why_no_asking(viewer(id))) throw Refused{RefusalCode::controls, *why};
   if (gets_controls_at_once(viewer(id))) return hand_to(id);
   if (std::find(asking_.begin(), asking_.end(), id) != asking_.end()) return;
@@ -120,15 +123,15 @@ void Room::ask(ViewerId id, RealTime real) {
 void Room::give(ViewerId from, ViewerId to) {
   if (const auto why = why_no_giving(from)) throw Refused{RefusalCode::controls, *why};
   if (viewer(to).role == Role::onlooker)
-    throw Refused{RefusalCode::controls,
-                  fmt::format("{} looks on and cannot have the controls.", viewer(to).name)};
+    throw Refused{RefusalCode::controls, tr("{} looks on and cannot have the controls.", viewer(to).name)};
   hand_to(to);
 }
 
 void Room::give_back(ViewerId from) {
-  if (holder_ != from) throw Refused{RefusalCode::not_now, "You do not have the controls."};
+  if (holder_ != from) throw Refused{RefusalCode::not_now, tr("You do not have the controls.")};
   const auto whose = whose_controls();
-  if (!whose || whose == from) throw Refused{RefusalCode::not_now, "There is nobody to give them back to."};
+  if (!whose || whose == from)
+    throw Refused{RefusalCode::not_now, tr("There is nobody to give them back to.")};
   hand_to(whose);
 }
 

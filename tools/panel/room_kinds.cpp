@@ -4,9 +4,12 @@
 #include <algorithm>
 #include <stdexcept>
 
+#include "model/words/words.h"
 #include "tools/panel/room.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -29,11 +32,11 @@ class AlikeRoom final : public Room {
   [[nodiscard]] RoomKind kind() const override { return RoomKind::alike; }
   [[nodiscard]] bool leads(ViewerId id) const override { return holds(id); }
   [[nodiscard]] std::string why_no_hands(ViewerId) const override {
-    return "Somebody else holds the controls. Ask for them.";
+    return tr("Somebody else holds the controls. Ask for them.");
   }
   [[nodiscard]] std::string why_not_leading(std::string_view what) const override {
     if (what == "That") return why_no_hands(0);
-    return fmt::format("{} is for who holds the controls. Ask for them.", what);
+    return tr("{} is for who holds the controls. Ask for them.", what);
   }
 
  protected:
@@ -47,7 +50,7 @@ class AlikeRoom final : public Room {
   [[nodiscard]] bool gets_controls_at_once(const Viewer&) const override { return !holder(); }
   [[nodiscard]] std::optional<std::string> why_no_giving(ViewerId from) const override {
     if (holds(from)) return std::nullopt;
-    return "Only who holds the controls can give them.";
+    return tr("Only who holds the controls can give them.");
   }
   [[nodiscard]] std::optional<ViewerId> whose_controls() const override { return std::nullopt; }
   [[nodiscard]] std::optional<ViewerId> next_holder() const override {
@@ -68,12 +71,12 @@ class LedRoom final : public Room {
   [[nodiscard]] bool leads(ViewerId id) const override { return is_trainer(id); }
   [[nodiscard]] std::string why_no_hands(ViewerId id) const override {
     if (is_trainer(id) && holder())
-      return fmt::format("{} has the controls now. Take them back first.", viewer(*holder()).name);
-    return viewer(id).role == Role::onlooker ? "Onlookers cannot do that."
-                                             : "The controls are the trainer's. Ask for them.";
+      return tr("{} has the controls now. Take them back first.", viewer(*holder()).name);
+    return viewer(id).role == Role::onlooker ? tr("Onlookers cannot do that.")
+                                             : tr("The controls are the trainer's. Ask for them.");
   }
   [[nodiscard]] std::string why_not_leading(std::string_view what) const override {
-    return fmt::format("{} is the trainer's.", what);
+    return tr("{} is the trainer's.", what);
   }
 
  protected:
@@ -83,14 +86,14 @@ class LedRoom final : public Room {
   }
   [[nodiscard]] std::optional<std::string> why_no_asking(const Viewer& viewer) const override {
     if (viewer.role != Role::onlooker) return std::nullopt;
-    return "Onlookers cannot have the controls. The join link is for pupils.";
+    return tr("Onlookers cannot have the controls. The join link is for pupils.");
   }
   [[nodiscard]] bool gets_controls_at_once(const Viewer& viewer) const override {
     return viewer.role == Role::trainer;
   }
   [[nodiscard]] std::optional<std::string> why_no_giving(ViewerId from) const override {
     if (is_trainer(from)) return std::nullopt;
-    return "Only the trainer lends the controls. Give them back.";
+    return tr("Only the trainer lends the controls. Give them back.");
   }
   [[nodiscard]] std::optional<ViewerId> whose_controls() const override { return next_holder(); }
   [[nodiscard]] std::optional<ViewerId> next_holder() const override {
@@ -106,12 +109,12 @@ class OwnRoom final : public Room {
   [[nodiscard]] RoomKind kind() const override { return RoomKind::own; }
   [[nodiscard]] bool leads(ViewerId id) const override { return holds(id); }
   [[nodiscard]] std::string why_no_hands(ViewerId id) const override {
-    if (viewer(id).role == Role::pupil) return "The trainer has the controls for a moment. Ask for them.";
-    if (viewer(id).role == Role::onlooker) return "Onlookers cannot do that.";
-    return "This is a pupil's bench. Take the controls first.";
+    if (viewer(id).role == Role::pupil) return tr("The trainer has the controls for a moment. Ask for them.");
+    if (viewer(id).role == Role::onlooker) return tr("Onlookers cannot do that.");
+    return tr("This is a pupil's bench. Take the controls first.");
   }
   [[nodiscard]] std::string why_not_leading(std::string_view what) const override {
-    return fmt::format("{} is for who has the controls of this bench.", what);
+    return tr("{} is for who has the controls of this bench.", what);
   }
 
  protected:
@@ -120,14 +123,14 @@ class OwnRoom final : public Room {
   }
   [[nodiscard]] std::optional<std::string> why_no_asking(const Viewer& viewer) const override {
     if (viewer.role != Role::onlooker) return std::nullopt;
-    return "Onlookers cannot have the controls.";
+    return tr("Onlookers cannot have the controls.");
   }
   [[nodiscard]] bool gets_controls_at_once(const Viewer& viewer) const override {
     return viewer.role == Role::trainer;
   }
   [[nodiscard]] std::optional<std::string> why_no_giving(ViewerId from) const override {
     if (is_trainer(from)) return std::nullopt;
-    return "This bench is yours; nobody else works at it.";
+    return tr("This bench is yours; nobody else works at it.");
   }
   [[nodiscard]] std::optional<ViewerId> whose_controls() const override { return next_holder(); }
   [[nodiscard]] std::optional<ViewerId> next_holder() const override {

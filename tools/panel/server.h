@@ -39,9 +39,10 @@ struct ServerOptions {
   /// Where these are given somebody leads: by the first trainers come in, by the second onlookers, by `token` pupils.
   std::string trainer_key = {};
   std::string onlooker_token = {};
-  bool each = false;      ///< a bench for each pupil
-  Shelf shelf = {};       ///< what can be opened
-  bool choosing = false;  ///< begins with the shelf
+  bool each = false;          ///< a bench for each pupil
+  Shelf shelf = {};           ///< what can be opened
+  bool choosing = false;      ///< begins with the shelf
+  std::string language = {};  ///< that the class speaks; empty: that of whoever opens the page first
   KeepOptions keep = {};
   std::optional<KeptBench> kept = {};        ///< the class's bench as a folder kept it
   std::optional<KeptClass> kept_class = {};  ///< and the rest

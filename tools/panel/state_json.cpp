@@ -5,10 +5,13 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/record/spoken_name.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "model/world/installer.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/panel/line_fact.h"
+#include "tools/panel/spoken_loss.h"
 #include "tools/timeline/timeline.h"
 
 namespace drybus::tools {
@@ -106,7 +109,7 @@ std::string step_text(const Course& course, std::size_t person, std::size_t inde
   const model::Scenario& scenario = course.run->scenario();
   const Step& step = scenario.people[person].script[index];
   if (!is_open(course, person, index)) return describe(scenario, step);
-  return fmt::format("hold {}", model::buttons_text(scenario.site, step.device, step.buttons));
+  return model::tr("hold {}", model::buttons_text(scenario.site, step.device, step.buttons));
 }
 
 /// One person at this moment.
@@ -316,7 +319,7 @@ json::object telegram_json(const Branch& branch, const SeenTelegram& seen, const
   json::array lost;
   for (const MissedTelegram& missed : seen.missed) {
     if (!looks.at(missed.device)) continue;
-    lost.push_back(json::object{{"device", site.name(missed.device)}, {"why", short_text(missed.loss)}});
+    lost.push_back(json::object{{"device", site.name(missed.device)}, {"why", spoken_loss(missed.loss)}});
   }
   // How long it takes is known from its first bit on.
   sim::Instant end = seen.end;
@@ -386,7 +389,7 @@ json::object line_json(const Course& course, sim::EntryId id) {
   const What what = model::what(entry);
   const std::string text =
       is_unfinished(course, entry)
-          ? fmt::format("{}: {}", scenario.people[entry.who].name, step_text(course, entry.who, entry.a))
+          ? fmt::format("{}: {}", model::spoken_name(scenario.people[entry.who]), step_text(course, entry.who, entry.a))
           : describe(scenario, entry);
   json::object line = {
       {"entry", id},

@@ -6,12 +6,15 @@
 #include <array>
 #include <cmath>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/utf8.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/panel/state_json.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -29,8 +32,7 @@ constexpr std::uint32_t largest_id = 1'000'000;
 [[noreturn]] void unknown(std::string_view what, const std::string& word,
                           const std::vector<std::string>& known) {
   const std::string shown = harmless(characters(word, 0, 40));
-  throw Refused{RefusalCode::unknown,
-                fmt::format("There is no {} '{}'.{}", what, shown, did_you_mean(shown, known))};
+  throw Refused{RefusalCode::unknown, tr("There is no {} '{}'.{}", what, shown, did_you_mean(shown, known))};
 }
 
 /// Names of the scenario in a message.
@@ -56,7 +58,7 @@ class Names {
     const DeviceId device = this->device();
     if (!site_.is_plate(device)) {
       throw Refused{RefusalCode::unknown,
-                    fmt::format("{} is a module; only plates have switches.", site_.name(device))};
+                    tr("{} is a module; only plates have switches.", site_.name(device))};
     }
     return device;
   }
@@ -144,7 +146,7 @@ Reply do_switches(Bench& bench, const Request& request) {
   const model::PlateFamily& family = bench.run().scenario().site.plate_family(plate);
   const auto site = names.switches("site", family.site_switches);
   const auto zone = names.switches("zone", family.zone_switches);
-  if (!site && !zone) throw Refused{RefusalCode::message, "'switches' sets 'site' or 'zone' or both."};
+  if (!site && !zone) throw Refused{RefusalCode::message, tr("'switches' sets 'site' or 'zone' or both.")};
   bench.set_switches(plate, site, zone);
   return {};
 }
@@ -166,7 +168,8 @@ Reply do_power(Bench& bench, const Request& request) {
   const DeviceId device = Names{bench, request}.device_or_all();
   // Hands that are faster than the news of their last deed still mean "the other way".
   const bool throws_over = device != model::no_device && !request.has("on");
-  bench.set_power(device, throws_over ? bench.run().world().devices[device].powered == 0 : request.truth("on"));
+  bench.set_power(device,
+                  throws_over ? bench.run().world().devices[device].powered == 0 : request.truth("on"));
   return {};
 }
 
@@ -176,7 +179,7 @@ Reply do_link(Bench& bench, const Request& request) {
   fault.link = Names{bench, request}.link();
   const std::string state = request.text("state");
   if (state != "noisy" && request.has("bit_errors")) {
-    throw Refused{RefusalCode::message, "'bit_errors' goes with the state 'noisy' only."};
+    throw Refused{RefusalCode::message, tr("'bit_errors' goes with the state 'noisy' only.")};
   }
   if (state == "sound") {
     fault.kind = model::FaultKind::mend;
@@ -400,8 +403,7 @@ Reply do_request(Bench& bench, const Request& request, Curtain curtain) {
   known.reserve(verbs.size());
   for (const Verb& each : verbs) known.emplace_back(each.name);
   const std::string shown = harmless(characters(request.verb(), 0, 40));
-  throw Refused{RefusalCode::message,
-                fmt::format("Nobody here can '{}'.{}", shown, did_you_mean(shown, known))};
+  throw Refused{RefusalCode::message, tr("Nobody here can '{}'.{}", shown, did_you_mean(shown, known))};
 }
 
 Answer take_message(Bench& bench, std::string_view text, Curtain curtain) {

@@ -5,12 +5,15 @@
 #include <algorithm>
 #include <utility>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/unusable.h"
 #include "tools/panel/gate.h"
 #include "tools/panel/request.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -201,7 +204,7 @@ void Workshop::put_on_wall(BenchId to, RealTime real) {
 /// Pupils go to benches of their own, or come back to the class's; what was begun at a bench stays there.
 void Workshop::give_each(bool each, RealTime real) {
   if (!options_.led)
-    throw Refused{RefusalCode::not_now, "There are no pupils here: start the panel with --listen."};
+    throw Refused{RefusalCode::not_now, tr("There are no pupils here: start the panel with --listen.")};
   everybody_home(real);
   std::vector<ViewerId> pupils;
   for (const auto& [id, person] : people_) {
@@ -209,7 +212,7 @@ void Workshop::give_each(bool each, RealTime real) {
     if (who != nullptr && who->role == Role::pupil) pupils.push_back(id);
   }
   if (each && pupils.size() > most_own_benches)
-    throw Refused{RefusalCode::limit, fmt::format("There are no more than {} benches.", most_own_benches)};
+    throw Refused{RefusalCode::limit, tr("There are no more than {} benches.", most_own_benches)};
   each_ = each;
   for (const ViewerId id : pupils) {
     if (each && !own_.contains(id)) own_[id] = make(id);
@@ -224,7 +227,7 @@ void Workshop::open(const Request& request, RealTime real) {
   const Offer& offer = options_.shelf.offers[number - 1];
   const bool each = request.has("each") && request.truth("each");
   if (each && !options_.led)
-    throw Refused{RefusalCode::not_now, "There are no pupils here: start the panel with --listen."};
+    throw Refused{RefusalCode::not_now, tr("There are no pupils here: start the panel with --listen.")};
   if (!offer.trouble.empty()) throw Refused{RefusalCode::not_now, offer.trouble};
   try {
     task_ = options_.shelf.load(offer);
@@ -254,8 +257,8 @@ void Workshop::open(const Request& request, RealTime real) {
 
 void Workshop::show_shelf(bool shown, RealTime real) {
   if (options_.shelf.offers.empty())
-    throw Refused{RefusalCode::not_now, "There is one scenario here, and no list."};
-  if (!shown && opened_.empty()) throw Refused{RefusalCode::not_now, "Nothing is open yet."};
+    throw Refused{RefusalCode::not_now, tr("There is one scenario here, and no list.")};
+  if (!shown && opened_.empty()) throw Refused{RefusalCode::not_now, tr("Nothing is open yet.")};
   choosing_ = shown;
   if (shown) {
     for (const auto& [id, person] : people_) tell_shelf(id);

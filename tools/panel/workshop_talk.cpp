@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/panel/exact_seconds.h"
 #include "tools/panel/request.h"
@@ -11,6 +12,8 @@
 #include "tools/panel/workshop.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -70,10 +73,10 @@ std::optional<json::object> Workshop::carry_out(ViewerId id, const Request& requ
     for (const auto& [each, person] : people_) tell_shelf(each);
     return std::nullopt;
   }
-  if (!is_leaders_verb(verb)) throw Refused{RefusalCode::not_now, "Nothing is open yet."};
+  if (!is_leaders_verb(verb)) throw Refused{RefusalCode::not_now, tr("Nothing is open yet.")};
   if (!leads(id))
     throw Refused{RefusalCode::controls,
-                  options_.led ? "That is the trainer's." : class_->room().why_no_hands(id)};
+                  options_.led ? tr("That is the trainer's.") : class_->room().why_no_hands(id)};
   if (verb == "open") {
     open(request, real);
   } else if (verb == "shelf") {
@@ -97,10 +100,10 @@ std::optional<json::object> Workshop::carry_out(ViewerId id, const Request& requ
 }
 
 BenchId Workshop::bench_asked_for(const Request& request) const {
-  if (choosing_) throw Refused{RefusalCode::not_now, "Nothing is open yet."};
+  if (choosing_) throw Refused{RefusalCode::not_now, tr("Nothing is open yet.")};
   const BenchId bench = request.whole("bench", 0, 0xffff'ffff);
   if (bench != class_bench && !own_.contains(bench))
-    throw Refused{RefusalCode::unknown, fmt::format("There is no bench {}.", bench)};
+    throw Refused{RefusalCode::unknown, tr("There is no bench {}.", bench)};
   return bench;
 }
 

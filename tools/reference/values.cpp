@@ -18,11 +18,12 @@ constexpr std::array options = {
     Entry{"difficulty", ValueKind::choice}, Entry{"digests", ValueKind::file},
     Entry{"family", ValueKind::families},   Entry{"firmware", ValueKind::file},
     Entry{"for", ValueKind::questions},     Entry{"format", ValueKind::choice},
-    Entry{"killers", ValueKind::folder},    Entry{"known", ValueKind::file},
-    Entry{"log", ValueKind::file},          Entry{"log-level", ValueKind::choice},
-    Entry{"log-format", ValueKind::choice}, Entry{"observables", ValueKind::file},
-    Entry{"page", ValueKind::choice},       Entry{"paper", ValueKind::choice},
-    Entry{"scenarios", ValueKind::folder},  Entry{"state", ValueKind::folder},
+    Entry{"language", ValueKind::choice},   Entry{"killers", ValueKind::folder},
+    Entry{"known", ValueKind::file},        Entry{"log", ValueKind::file},
+    Entry{"log-level", ValueKind::choice},  Entry{"log-format", ValueKind::choice},
+    Entry{"observables", ValueKind::file},  Entry{"page", ValueKind::choice},
+    Entry{"paper", ValueKind::choice},      Entry{"scenarios", ValueKind::folder},
+    Entry{"state", ValueKind::folder},
 };
 
 bool is_word(char c) {

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <deque>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
@@ -33,7 +34,7 @@ Quantity<LessonAnswer> parse_option(const model::LessonQuestion& question, const
     if (written == std::to_string(i + 1) || alike(written, question.options[i].says)) return answer;
     right.push_back(std::to_string(i + 1));
   }
-  return QuantityError{fmt::format("'{}' is none of the options", written), one_of(right), ""};
+  return QuantityError{model::tr("'{}' is none of the options", written), one_of(right), ""};
 }
 
 Quantity<LessonAnswer> parse_place(const model::Site& site, const std::string& written) {
@@ -44,7 +45,7 @@ Quantity<LessonAnswer> parse_place(const model::Site& site, const std::string& w
     if (alike(written, site.places[place].name)) return answer;
     right.push_back(site.places[place].name);
   }
-  return QuantityError{fmt::format("unknown place '{}'", written), one_of(right), nearest(written, right)};
+  return QuantityError{model::tr("unknown place '{}'", written), one_of(right), nearest(written, right)};
 }
 
 Quantity<LessonAnswer> parse_device(const model::Site& site, const std::string& written) {
@@ -60,8 +61,8 @@ Quantity<LessonAnswer> parse_device(const model::Site& site, const std::string& 
   }
   if (found == 1) return answer;
   if (found > 1)
-    return QuantityError{fmt::format("more than one device is called '{}'", written), "its name", ""};
-  return QuantityError{fmt::format("unknown device '{}'", written), one_of(right), nearest(written, right)};
+    return QuantityError{model::tr("more than one device is called '{}'", written), "its name", ""};
+  return QuantityError{model::tr("unknown device '{}'", written), one_of(right), nearest(written, right)};
 }
 
 Quantity<LessonAnswer> parse_number(const model::Measure& measure, const std::string& written) {
@@ -72,9 +73,10 @@ Quantity<LessonAnswer> parse_number(const model::Measure& measure, const std::st
   // A percentage may be told without its sign.
   const auto number = parse_with_unit(written.ends_with('%') ? written : written + "%", "%");
   if (number) return answer.number = *number, answer;
-  return QuantityError{
-      fmt::format("'{}' is no number", written),
-      measure.kind == model::Measure::Kind::time_left ? "a time, such as 40s" : "a number, such as 3", ""};
+  return QuantityError{model::tr("'{}' is no number", written),
+                       measure.kind == model::Measure::Kind::time_left ? model::tr("a time, such as 40s")
+                                                                       : model::tr("a number, such as 3"),
+                       ""};
 }
 
 }  // namespace
@@ -83,7 +85,7 @@ Quantity<std::vector<model::Step>> parse_hands(const model::Scenario& scenario, 
   static constexpr std::array<std::string_view, 4> verbs = {"press", "hold", "walk", "wait"};
   if (written.size() > max_answer_bytes)
     return QuantityError{fmt::format("more than {} characters", max_answer_bytes), "", ""};
-  if (first_bad_character(written)) return QuantityError{"this is no plain text", "", ""};
+  if (first_bad_character(written)) return QuantityError{model::tr("this is no plain text"), "", ""};
   const DiskFiles files;
   Complaints complaints;
   complaints.add_source({"answer", written});
@@ -108,7 +110,7 @@ Quantity<std::vector<model::Step>> parse_hands(const model::Scenario& scenario, 
     if (piece.empty()) continue;
     const std::string_view verb = piece.substr(0, piece.find(' '));
     if (std::find(verbs.begin(), verbs.end(), verb) == verbs.end())
-      return QuantityError{fmt::format("unknown step '{}'", verb), one_of(verbs), nearest(verb, verbs)};
+      return QuantityError{model::tr("unknown step '{}'", verb), one_of(verbs), nearest(verb, verbs)};
     std::string_view what = piece.substr(verb.size());
     Node& step = nodes.emplace_back();
     step.kind = Node::Kind::map;
@@ -123,7 +125,8 @@ Quantity<std::vector<model::Step>> parse_hands(const model::Scenario& scenario, 
     if (list.items.size() > max_answer_steps)
       return QuantityError{fmt::format("more than {} steps", max_answer_steps), "", ""};
   }
-  if (list.items.empty()) return QuantityError{"no step at all", "steps such as press P1 up; wait 2s", ""};
+  if (list.items.empty())
+    return QuantityError{model::tr("no step at all"), model::tr("steps such as press P1 up; wait 2s"), ""};
   model::Person person;
   StepReader reader{index, &scenario.site.family, loader, complaints, scratch};
   reader.read(list, person);

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "tools/base/wrap.h"
 
@@ -12,20 +13,22 @@ namespace drybus::tools {
 namespace json = boost::json;
 using model::LessonQuestion;
 using model::LessonStop;
+using model::plural;
 using model::QuestionKind;
+using model::tr;
 
 namespace {
 
 std::string stop_words(const model::Lesson& lesson, const LessonStop& stop) {
   switch (stop.kind) {
     case LessonStop::Kind::start:
-      return "before anything is done";
+      return tr("before anything is done");
     case LessonStop::Kind::note:
-      return fmt::format("at the note \"{}\"", lesson.scenario.people[0].script[stop.step].text.str());
+      return tr("at the note \"{}\"", std::string{lesson.scenario.people[0].script[stop.step].text.str()});
     case LessonStop::Kind::time:
-      return "at that time";
+      return tr("at that time");
     case LessonStop::Kind::end:
-      return "when the script is over";
+      return tr("when the script is over");
   }
   return "";
 }
@@ -39,23 +42,23 @@ std::string joined(const std::vector<std::string>& words, std::string_view betwe
   return fmt::format("{}", fmt::join(words, between));
 }
 
-std::string_view between_answers(QuestionKind kind) {
-  return kind == QuestionKind::press ? "; " : " or ";
+std::string between_answers(QuestionKind kind) {
+  return kind == QuestionKind::press ? "; " : tr(" or ");
 }
 
 /// What a pupil may say, for one line of help.
-std::string_view may_say(QuestionKind kind) {
+std::string may_say(QuestionKind kind) {
   switch (kind) {
     case QuestionKind::choice:
-      return "the number of one of these";
+      return tr("the number of one of these");
     case QuestionKind::place:
-      return "a room";
+      return tr("a room");
     case QuestionKind::device:
-      return "a device, by its name or its label";
+      return tr("a device, by its name or its label");
     case QuestionKind::number:
-      return "a number";
+      return tr("a number");
     case QuestionKind::press:
-      return "steps, such as: hold P1 set for 2.7s; press P1 up; walk attic; wait 5s";
+      return tr("steps, such as: hold P1 set for 2.7s; press P1 up; walk attic; wait 5s");
   }
   return "";
 }
@@ -86,8 +89,8 @@ std::vector<std::string> uncovered_by(const LoadedLesson& loaded, std::size_t qu
   std::vector<std::string> facts;
   const model::Scenario& scenario = loaded.lesson.scenario;
   for (const auto& [device, fact] : loaded.lesson.questions[question].uncovers) {
-    facts.push_back(fmt::format("{}.{} is {}", scenario.site.name(device), to_string(fact),
-                                fact_text(scenario, loaded.standings[question].world, device, fact)));
+    facts.push_back(tr("{}.{} is {}", scenario.site.name(device), to_string(fact),
+                       fact_text(scenario, loaded.standings[question].world, device, fact)));
   }
   return facts;
 }
@@ -98,20 +101,21 @@ std::string question_text(const model::Lesson& lesson, std::size_t question) {
   for (std::size_t i = 0; i < asked.options.size(); ++i)
     text += paragraph(asked.options[i].says, told_width, fmt::format("    {}) ", i + 1), "       ");
   if (asked.kind == QuestionKind::press)
-    text += paragraph(fmt::format("so that in the end: {} (within {})", goal_text(lesson, asked),
-                                  model::duration_text(asked.within)),
+    text += paragraph(tr("so that in the end: {} (within {})", goal_text(lesson, asked),
+                         model::duration_text(asked.within)),
                       told_width, "    ", "    ");
-  return text + fmt::format("    ({}, or hint)\n", may_say(asked.kind));
+  return text + fmt::format("    {}\n", tr("({}, or hint)", may_say(asked.kind)));
 }
 
 std::string answer_text(const LoadedLesson& loaded, std::size_t question) {
   const LessonQuestion& asked = loaded.lesson.questions[question];
-  std::string text = paragraph(fmt::format("{}: {}", asked.kind == QuestionKind::press ? "one way" : "right",
-                                           right_text(loaded, question)),
-                               told_width, "    ", "      ");
+  std::string text =
+      paragraph(asked.kind == QuestionKind::press ? tr("one way: {}", right_text(loaded, question))
+                                                  : tr("right: {}", right_text(loaded, question)),
+                told_width, "    ", "      ");
   const auto uncovered = uncovered_by(loaded, question);
   if (!uncovered.empty())
-    text += paragraph("uncovered now: " + joined(uncovered, "; "), told_width, "    ", "      ");
+    text += paragraph(tr("uncovered now: {}", joined(uncovered, "; ")), told_width, "    ", "      ");
   if (!asked.because.empty()) text += paragraph(asked.because, told_width, "    ", "    ");
   return text;
 }
@@ -119,20 +123,24 @@ std::string answer_text(const LoadedLesson& loaded, std::size_t question) {
 std::string lesson_text(const LoadedLesson& loaded, const std::string& name) {
   const model::Lesson& lesson = loaded.lesson;
   std::string text = fmt::format("{}\n{}", lesson.title, paragraph(lesson.about, told_width, "", ""));
-  if (loaded.story_file != name) text += fmt::format("the story: {}\n", loaded.story_file.string());
+  if (loaded.story_file != name) text += tr("the story: {}", loaded.story_file.string()) + "\n";
   std::size_t stops = 0;
   for (std::size_t i = 0; i < lesson.questions.size(); ++i) {
     const LessonQuestion& question = lesson.questions[i];
     if (i == 0 || !(lesson.questions[i - 1].stop == question.stop)) {
-      text += "\n" + paragraph(fmt::format("Stop {}, {}", ++stops, heading(loaded, i)), told_width, "", "  ");
+      text += "\n" + paragraph(tr("Stop {}, {}", ++stops, heading(loaded, i)), told_width, "", "  ");
     }
     text += question_text(lesson, i) + answer_text(loaded, i);
     for (const std::string& hint : question.hints)
-      text += paragraph("hint: " + hint, told_width, "    ", "      ");
+      text += paragraph(tr("hint: {}", hint), told_width, "    ", "      ");
   }
-  return text + fmt::format("\n{} question{} at {} stop{}, {} tries each; every answer can be reached\n",
-                            lesson.questions.size(), lesson.questions.size() == 1 ? "" : "s", stops,
-                            stops == 1 ? "" : "s", lesson.tries);
+  const std::size_t questions = lesson.questions.size();
+  const std::string at_stops = plural("at {} stop", "at {} stops", stops, stops);
+  return text + "\n" +
+         plural("{} question {}, {} tries each; every answer can be reached",
+                "{} questions {}, {} tries each; every answer can be reached", questions, questions, at_stops,
+                lesson.tries) +
+         "\n";
 }
 
 json::object lesson_json(const LoadedLesson& loaded, const std::string& name) {
@@ -164,13 +172,13 @@ std::string marks_text(const model::Lesson& lesson, const model::Pupil& pupil) {
   for (std::size_t i = 0; i < pupil.over.size(); ++i) {
     const model::LessonMark& mark = pupil.over[i];
     std::string how =
-        mark.right ? (mark.tries == 1 ? "at once" : fmt::format("at try {}", mark.tries)) : "not found";
-    if (mark.hints > 0) how += fmt::format(", {} hint{}", mark.hints, mark.hints == 1 ? "" : "s");
+        mark.right ? (mark.tries == 1 ? tr("at once") : tr("at try {}", mark.tries)) : tr("not found");
+    if (mark.hints > 0) how += ", " + plural("{} hint", "{} hints", mark.hints, mark.hints);
     text += fmt::format("{:>2}. {}\n", i + 1, how);
   }
-  text += fmt::format("{} of {} right", count_right(pupil), lesson.questions.size());
-  if (pupil.over.size() < lesson.questions.size())
-    text += fmt::format("; {} not answered", lesson.questions.size() - pupil.over.size());
+  text += tr("{} of {} right", count_right(pupil), lesson.questions.size());
+  const std::size_t left = lesson.questions.size() - pupil.over.size();
+  if (left > 0) text += "; " + plural("{} not answered", "{} not answered", left, left);
   return text + "\n";
 }
 

@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { after } from 'node:test';
 import { ws as WebSocket } from 'playwright-core/lib/utilsBundle';
+import { guard_ms } from '../support.mjs';
 
 const program = process.env.DRYBUS_PROGRAM;
 const source = process.env.DRYBUS_SOURCE;
@@ -87,10 +88,10 @@ export class Client {
     });
   }
 
-  until(condition, most_ms = 10_000) {
+  until(condition, most_ms = guard_ms) {
     return new Promise((resolve, reject) => {
       if (condition()) return resolve(performance.now());
-      const timer = setTimeout(() => { this.#watchers.delete(look); reject(new Error(`never so: ${condition}`)); }, most_ms);
+      const timer = setTimeout(() => { this.#watchers.delete(look); reject(new Error(`never so: ${condition}`)); }, most_ms).unref();
       const look = () => {
         if (!condition()) return;
         clearTimeout(timer);

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join, relative } from 'node:path';
 import { test } from 'node:test';
 import { objections } from '../objections.mjs';
-import { ask, closePage, openPage, shots, startPanel, stateOf, until } from '../support.mjs';
+import { ask, closePage, drawn, openPage, shots, startPanel, stateOf, until } from '../support.mjs';
 
 const source = process.env.DRYBUS_SOURCE;
 const most_letter_bytes = 500_000;
@@ -43,14 +43,14 @@ test('a site of ten thousand devices is told in parts', async (t) => {
   await page.locator(`[data-room="${places[7]}"]`).click();
   await page.waitForFunction((name) => window.drybusPanel.bench.hello.places.some((place) => place.name === name), places[7]);
   assert.ok(await page.locator('.rooms .device').count() > shown);
-  await page.waitForTimeout(1300);
+  await drawn(page);
   await page.screenshot({ path: join(shots, 'large.png') });
   assert.deepEqual(await objections(page), []);
   const before = letters.length;
   await ask(page, { do: 'walk', place: places[3] });
   await ask(page, { do: 'speed', speed: 100 });
   await ask(page, { do: 'play' });
-  await until(page, '(state, place) => state.people[0].place === place', places[3], 20_000);
+  await until(page, '(state, place) => state.people[0].place === place', places[3]);
   await page.waitForFunction((name) => window.drybusPanel.bench.hello.places.some((place) => place.name === name), places[3]);
   assert.ok(letters.length > before);
   t.diagnostic(`${letters.length} letters, the largest ${Math.max(...letters)} bytes`);

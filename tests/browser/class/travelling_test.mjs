@@ -7,7 +7,7 @@ import { dirname, join } from 'node:path';
 import { test } from 'node:test';
 import { pathToFileURL } from 'node:url';
 import { objections } from '../objections.mjs';
-import { closePage, openPage, shots } from '../support.mjs';
+import { closePage, drawn, openPage, shots } from '../support.mjs';
 
 const program = process.env.DRYBUS_PROGRAM;
 const built = existsSync(join(dirname(program), 'lesson-bench', 'lesson_bench.wasm.gz'));
@@ -21,7 +21,7 @@ test('axe-core has no objection to a lesson that travels', { skip: !built }, asy
     const lesson = page.locator('.lesson');
     await lesson.getByText('go straight there').click();
     await lesson.locator('.choice').first().waitFor();
-    await page.waitForTimeout(1300);
+    await drawn(page);
     assert.deepEqual(await objections(page), [], 'asked');
     await lesson.locator('.choice').nth(1).click();
     await lesson.getByText('Once more').waitFor();

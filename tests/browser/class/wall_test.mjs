@@ -5,9 +5,10 @@ import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, relative } from 'node:path';
 import { test } from 'node:test';
-import { changes, film, mostFlashes, squaresOf } from '../film.mjs';
+import { filmed } from '../film.mjs';
+import { measured } from '../machine.mjs';
 import { objections } from '../objections.mjs';
-import { ask, closePage, openPage, shots, startPanel, stateOf } from '../support.mjs';
+import { ask, closePage, drawn, guard_ms, openPage, shots, startPanel, stateOf } from '../support.mjs';
 
 const source = process.env.DRYBUS_SOURCE;
 const shot = (page, name) => page.screenshot({ path: join(shots, `wall-${name}.png`) });
@@ -25,13 +26,24 @@ const arcminutes = (page) => page.evaluate(() => {
 });
 
 async function look(page, name, axe) {
-  await page.waitForTimeout(1100);
-  await page.waitForFunction(() => document.querySelector('.views').scrollHeight <= document.querySelector('.views').clientHeight + 1, null,
-    { timeout: 3000 }).catch(() => {});
+  // It folds as far as it takes, once nothing races any more.
+  await drawn(page, 1500);
+  for (const end = Date.now() + guard_ms; Date.now() < end;) {
+    const { rooms, page: below, wide } = await cut(page);
+    if (rooms <= 1 && below <= 0 && wide <= 0) break;
+    await drawn(page, 100);
+  }
   const { rooms, page: below, wide } = await cut(page);
   assert.ok(rooms <= 1 && below <= 0 && wide <= 0, `${name}: cut off by ${rooms}, ${below}, ${wide} px`);
   assert.ok(await arcminutes(page) >= 20, `${name}: ${await arcminutes(page)} minutes of arc`);
   if (axe) assert.deepEqual(await objections(page), [], name);
+}
+
+// To where the lesson asks, unless that is the start.
+async function goStraight(page) {
+  await page.waitForSelector('.lesson h2:not(:empty)');
+  if (await page.locator('.straight').count() > 0) await page.locator('.straight').click();
+  await page.waitForSelector('.lesson .hint', { state: 'attached' });
 }
 
 // Opens some of a folder's files, one after another.
@@ -41,16 +53,18 @@ async function lookAtAll(folder, isWanted) {
   const page = await openPage(panel.url);
   for (const [index, file] of files.entries()) {
     if (!isWanted(index)) continue;
+    await page.evaluate(() => { window.siteBefore = window.drybusPanel.site ?? null; });
     await ask(page, { do: 'open', offer: index + 1 });
+    await page.waitForFunction(() => (window.drybusPanel.site ?? null) !== window.siteBefore);
     await page.waitForSelector('body:not(.choosing) .rooms');
     if (folder === 'lessons') {
-      await page.locator('.straight').click({ timeout: 1000 }).catch(() => {}); // not where it is asked at the start
+      await goStraight(page);
       await page.evaluate(() => window.drybusPanel.wall.set(true));
     } else {
       await page.evaluate(() => window.drybusPanel.wall.set(true));
       await ask(page, { do: 'demo', pause_at: ['note', 'finding'], hurry: true });
       await ask(page, { do: 'speed', speed: 10000 });
-      await page.waitForFunction(() => window.drybusPanel.bench.state.pause, null, { timeout: 3000 }).catch(() => {});
+      await page.waitForFunction(() => window.drybusPanel.bench.state.pause);
     }
     await look(page, file, index < 2);
     await shot(page, `${folder}-${file.replace('.yaml', '')}`);
@@ -87,7 +101,7 @@ test('sixty devices are one screen on the wall', async () => {
   await ask(page, { do: 'demo', pause_at: ['note'] });
   await ask(page, { do: 'speed', speed: 100 });
   await page.waitForFunction(() => window.drybusPanel.bench.state.pause);
-  await page.waitForTimeout(2500);
+  await drawn(page, 2500);
   await shot(page, 'sixty-desk');
   await page.evaluate(() => window.drybusPanel.wall.set(true));
   await look(page, 'sixty', true);
@@ -103,16 +117,15 @@ test('the wall flashes no more than three times in any second, in a hurry too', 
   const decoder = await openPage(panel.url, { bypassCSP: true });
   await decoder.evaluate(() => { document.body.replaceChildren(); });
   await page.evaluate(() => window.drybusPanel.wall.set(true));
-  await ask(page, { do: 'demo', pause_at: ['note'], hurry: true });
-  const began_s = (await stateOf(page)).clock.now_s;
-  const frames = await film(page, 6000);
-  const { clock } = await stateOf(page);
-  assert.ok(clock.now_s - began_s > 30, `walks and waits are hurried over: ${clock.now_s} s in 6`);
-  const pictures = [];
-  for (const frame of frames) pictures.push(await squaresOf(decoder, frame));
-  const most = mostFlashes(changes(frames.map(({ at }) => at), pictures));
-  t.diagnostic(`${most} in a second, of ${frames.length} pictures; ${clock.now_s.toFixed(0)} s of the story in 6 s`);
-  assert.ok(most <= 3);
+  const { outcome: { most, pictures, story_s }, judged, told } = await measured(async () => {
+    await ask(page, { do: 'demo', pause_at: ['note'], hurry: true });
+    const began_s = (await stateOf(page)).clock.now_s;
+    const seen = await filmed(page, decoder, 6000);
+    return { ...seen, story_s: (await stateOf(page)).clock.now_s - began_s };
+  }, (seen) => seen.most <= 3 && seen.story_s > 30);
+  t.diagnostic(`${most} in a second, of ${pictures} pictures; ${story_s.toFixed(0)} s of the story in 6 s; ${told}`);
+  if (judged) assert.ok(story_s > 30, `walks and waits are hurried over: ${story_s} s in 6`);
+  if (judged) assert.ok(most <= 3);
   await closePage(page);
   await closePage(decoder);
   await panel.stop();
@@ -122,8 +135,8 @@ test('on a phone, upright and lying, nothing is wider than the screen', async ()
   const panel = await startPanel('lessons/who-gave-up-first.yaml');
   for (const [width, height] of [[390, 844], [844, 390]]) {
     const page = await openPage(panel.url, { width, height, hasTouch: true, isMobile: true });
-    await page.locator('.straight').click({ timeout: 2000 }).catch(() => {});
-    await page.waitForTimeout(1300);
+    await goStraight(page);
+    await drawn(page);
     // A telephone zooms out where a page is too wide: then its window is wider than its screen.
     assert.equal(await page.evaluate(() => Math.max(innerWidth, document.documentElement.scrollWidth)), width);
     assert.deepEqual(await objections(page), [], `${width}x${height}`);

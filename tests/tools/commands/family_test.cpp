@@ -7,6 +7,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "tests/support/files.h"
 #include "tests/support/program.h"
 #include "tools/script/reader.h"
 
@@ -30,7 +31,8 @@ std::string with(std::string text, std::string_view right, std::string_view wron
 }
 
 TEST_CASE("every shipped family is read back, is not doubtful, and can be drawn") {
-  const fs::path drawn = fs::temp_directory_path() / "drybus-family-test.svg";
+  const Folder folder;
+  const fs::path drawn = folder.path() / "drawn.svg";
   std::size_t families = 0;
   for (const auto& file : fs::directory_iterator{DRYBUS_SOURCE_DIR "/scenarios/families"}) {
     CAPTURE(file.path().string());
@@ -43,11 +45,11 @@ TEST_CASE("every shipped family is read back, is not doubtful, and can be drawn"
     ++families;
   }
   CHECK(families >= 5);
-  fs::remove(drawn);
 }
 
 TEST_CASE("what is doubtful is told with its line, and the exit code says so") {
-  const fs::path file = fs::temp_directory_path() / "drybus-doubtful.yaml";
+  const Folder folder;
+  const fs::path file = folder.path() / "doubtful.yaml";
   std::ofstream{file} << with(text_of("asking-modules"), "- {in: asking, on: time-out, to: normal}",
                               "- {in: asking, on: time-out, do: stop ask}");
   const Ran ran = drybus_program("family " + file.string());
@@ -62,7 +64,6 @@ TEST_CASE("what is doubtful is told with its line, and the exit code says so") {
   CHECK(remarks[0].at("text").as_string() == "state 'normal': nothing but a power cut leads out of it");
   CHECK(remarks[1].at("text").as_string() == "state 'asking': nothing leads there");
   CHECK(remarks[1].at("line").as_int64() > 20);
-  fs::remove(file);
 }
 
 TEST_CASE("two families are told apart point by point, and one is the same as itself") {
@@ -124,11 +125,11 @@ TEST_CASE("a family that says nothing of its machine has the usual one") {
     text.erase(from, text.find("\n\n", from) + 1 - from);
   }
   text = with(text, "    beacon: 5s\n", "    announces_leaving: no\n    beacon: 5s\n");
-  const fs::path file = fs::temp_directory_path() / "drybus-usual.yaml";
+  const Folder own;
+  const fs::path file = own.path() / "usual.yaml";
   std::ofstream{file} << text;
   const Ran ran = drybus_program("family wired-keypad " + file.string());
   CHECK(ran.out.find("do the same") != std::string::npos);
-  fs::remove(file);
 }
 
 /// The family that the README describes in words and then writes down.
@@ -143,7 +144,8 @@ std::string family_in_readme() {
 TEST_CASE("the family of the README's tutorial is under 100 lines and does what its description says") {
   const std::string text = family_in_readme();
   CHECK(std::count(text.begin(), text.end(), '\n') < 100);
-  const fs::path folder = fs::temp_directory_path() / "drybus-tutorial";
+  const Folder own;
+  const fs::path& folder = own.path();
   fs::create_directories(folder / "families");
   std::ofstream{folder / "families" / "own.yaml"} << text;
   CHECK(drybus_program("family " + (folder / "families" / "own.yaml").string()).exit_code == 0);
@@ -178,7 +180,6 @@ script:
   const Ran ran = drybus_program("run " + (folder / "story.yaml").string());
   CAPTURE(ran.out);
   CHECK(ran.exit_code == 0);
-  fs::remove_all(folder);
 }
 
 }  // namespace

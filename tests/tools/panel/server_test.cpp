@@ -129,7 +129,7 @@ void serves(const RunningServer& server) {
 Ran interrupted(const std::string& arguments) {
   return shell("d=$(mktemp -d); '" DRYBUS_PROGRAM "' " + arguments +
                " >$d/out 2>$d/err & p=$!; "
-               "for i in $(seq 400); do grep -qs Ctrl-C $d/out && break; sleep 0.02; done; "
+               "for i in $(seq 12000); do grep -qs Ctrl-C $d/out && break; kill -0 $p || break; sleep 0.02; done; "
                "kill -INT $p; wait $p; code=$?; cat $d/out; cat $d/err >&2; rm -r $d; exit $code");
 }
 
@@ -378,7 +378,7 @@ TEST_SUITE("panel") {
     many.clear();
     // The server hears of their going in its own time.
     unsigned status = 0;
-    for (int i = 0; i < 500 && status != 200; ++i) {
+    for (int i = 0; i < 24'000 && status != 200; ++i) {
       status = status_of(server, "/", server.host());
       if (status != 200) std::this_thread::sleep_for(10ms);
     }

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "tests/support/files.h"
+#include "tests/support/own_tmp.h"
 #include "tests/support/program.h"
 #include "tools/commands/command.h"
 #include "tools/reference/manual.h"
@@ -80,11 +81,12 @@ TEST_CASE(
 }
 
 TEST_CASE("every example of the manual can be run as it stands") {
+  const Folder folder;
   std::size_t count = 0;
   for (const Command& command : commands()) {
     for (const Example& example : examples_of(command.name)) {
       CAPTURE(example.line);
-      const Ran ran = shell(std::string{example.line});
+      const Ran ran = shell_with_tmp(folder, std::string{example.line});
       // 1: it found what it looked for.
       CHECK_MESSAGE((ran.exit_code == 0 || ran.exit_code == 1), ran.err);
       const bool writes = example.line.find(" -o ") != std::string_view::npos;

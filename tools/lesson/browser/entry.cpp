@@ -6,6 +6,7 @@
 
 #include "tools/lesson/browser/planted_tree.h"
 #include "tools/lesson/class_room.h"
+#include "tools/words/catalogue.h"
 
 namespace {
 
@@ -17,6 +18,14 @@ std::unique_ptr<ClassRoom>& room() {
   return only;
 }
 
+/// The page's words are spoken from then on.
+void speak(const json::value& words) {
+  static std::unique_ptr<Catalogue> catalogue;
+  static std::unique_ptr<drybus::model::Speaking> speaking;
+  catalogue = std::make_unique<Catalogue>(Catalogue::from_page(json::serialize(words)));
+  speaking = std::make_unique<drybus::model::Speaking>(catalogue.get());
+}
+
 /// Where the last answer lies until the next one.
 std::string& told() {
   static std::string text;
@@ -25,6 +34,7 @@ std::string& told() {
 
 void open_bundle(std::string_view text) {
   const json::value bundle = json::parse(json::string_view{text.data(), text.size()});
+  if (const json::value* words = bundle.as_object().if_contains("words")) speak(*words);
   std::vector<SourceFile> files;
   for (const json::value& file : bundle.at("files").as_array()) {
     const std::string path{file.at("path").as_string().c_str()};
@@ -77,6 +87,7 @@ void drybus_at(double real_ms) {
 }
 
 void drybus_digest() {
+  const drybus::model::Speaking speaking{nullptr};
   told() = room()->digest();
 }
 }

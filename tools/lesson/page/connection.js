@@ -1,5 +1,7 @@
 // In place of the line to a server: the bench itself, in this page. Takes the same messages and gives the same answers.
 
+import { tr } from './words.js';
+
 const tick_ms = 33;
 
 // Texts in and out of the bench's memory.
@@ -63,10 +65,10 @@ export class Connection extends EventTarget {
   async open() {
     try {
       const bench = await Bench.start(await binaryOf(carried('bench-binary')));
-      bench.open(carried('lesson-bundle'));
+      bench.open(JSON.stringify({ ...JSON.parse(carried('lesson-bundle')), words: JSON.parse(carried('words')) }));
       this.#bench = bench;
     } catch (error) {
-      this.#tell('line', { up: false, reason: `this browser cannot run the bench (${error.message})` });
+      this.#tell('line', { up: false, reason: tr('this browser cannot run the bench ({why})', { why: error.message }) });
       return;
     }
     this.#tell('line', { up: true });
@@ -75,7 +77,7 @@ export class Connection extends EventTarget {
   }
 
   ask(message) {
-    if (!this.up) return Promise.reject(new Error('The bench has not started.'));
+    if (!this.up) return Promise.reject(new Error(tr('The bench has not started.')));
     const ref = ++this.#ref;
     const answered = new Promise((resolve, reject) => { this.#waiting.set(ref, { resolve, reject }); });
     this.#bench.say(JSON.stringify({ ...message, ref }), performance.now());

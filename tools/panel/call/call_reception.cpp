@@ -33,7 +33,7 @@ RealTime CallReception::now() const {
   return std::chrono::steady_clock::now() - begun_;
 }
 
-const PageFile* CallReception::page_file(std::string_view path) const {
+const PageFile* CallReception::page_file(std::string_view path, [[maybe_unused]] std::string_view accepted) {
   return call_page_file_at(path);
 }
 

@@ -21,7 +21,7 @@ class CallReception final : public FrontDesk {
 
   [[nodiscard]] RealTime now() const override;
   [[nodiscard]] bool has_room_for(const Newcomer&) const override { return lines_.size() < most_viewers_; }
-  [[nodiscard]] const PageFile* page_file(std::string_view path) const override;
+  [[nodiscard]] const PageFile* page_file(std::string_view path, std::string_view accepted) override;
   ViewerId welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) override;
   void goodbye(ViewerId id, const ViewerLine* line) override;
   bool receive(ViewerId id, std::string_view text) override;

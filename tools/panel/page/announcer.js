@@ -1,4 +1,6 @@
 // Tells a screen reader what the eye would catch, a little at a time.
+import { findingName } from './names.js';
+import { plural, tr } from './words.js';
 
 const pause_ms = 1500;
 const most = 4;
@@ -20,7 +22,7 @@ export class Announcer {
   #speak() {
     const left = this.#waiting.length - most;
     const words = this.#waiting.slice(-most);
-    if (left > 0) words.unshift(`${left} things more happened.`);
+    if (left > 0) words.unshift(plural('{n} thing more happened.', '{n} things more happened.', left));
     this.region.textContent = words.join(' ');
     this.#waiting = [];
     this.#timer = setTimeout(() => {
@@ -35,6 +37,6 @@ export function sayings({ timeline = [], findings }, known) {
   const lines = timeline.filter(({ kind }) =>
     ['indicator', 'refused', 'power', 'arrived', 'link', 'mode', 'stored'].includes(kind)).map(({ text }) => `${text}.`);
   const fresh = (findings ?? []).filter(({ key }) => !known.has(key));
-  const told = fresh.map(({ id, text }) => `Finding ${id}: ${text}`);
+  const told = fresh.map(({ id, text }) => tr('Finding {id}: {text}', { id: findingName(id), text }));
   return [...lines, ...told];
 }

@@ -1,6 +1,8 @@
 // A branch: another name for it, or away with it.
 import { element } from './element.js';
 import { openDialog } from './dialog.js';
+import { branchName } from './names.js';
+import { tr } from './words.js';
 
 export function openBranch(desk, id) {
   const { branches } = desk.bench.state;
@@ -10,12 +12,12 @@ export function openBranch(desk, id) {
     dialog.close();
     desk.do(message());
   };
-  const dialog = openDialog(`Branch ${name}`, [
-    element('label', {}, 'Name ', field),
+  const dialog = openDialog(tr('Branch {name}', { name: branchName(name) }), [
+    element('label', {}, tr('Name'), ' ', field),
     element('div', { class: 'row' },
       element('button', { type: 'button', onclick: act(() => ({ do: 'rename', branch: id, name: field.value.trim() || name })) },
-        'give it this name'),
+        tr('give it this name')),
       element('button', { type: 'button', disabled: branches.length < 2, onclick: act(() => ({ do: 'remove', branch: id })) },
-        'remove it')),
+        tr('remove it'))),
   ]);
 }

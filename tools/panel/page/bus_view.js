@@ -2,6 +2,8 @@
 import { drawn, element, setClass, setText } from './element.js';
 import { behindCurtain } from './curtain.js';
 import { layOut, way } from './bus_layout.js';
+import { linkName } from './names.js';
+import { plural, tr } from './words.js';
 
 const columnWidth = 150;
 const rowHeight = 54;
@@ -18,8 +20,8 @@ export class BusView {
     this.words = element('span', { class: 'telegram-words' });
     const media = hello.media.map((medium, index) => medium.nodes.length > 0 && this.#medium(medium, index, desk));
     this.node = element('section', { class: 'bus', 'aria-labelledby': 'bus-title' },
-      element('header', {}, element('h2', { id: 'bus-title' }, hello.media[0]?.kind === 'radio' ? 'radio' : 'bus'),
-        behindCurtain('telegrams are hidden', this.words)), media);
+      element('header', {}, element('h2', { id: 'bus-title' }, hello.media[0]?.kind === 'radio' ? tr('radio') : tr('bus')),
+        behindCurtain(tr('telegrams are hidden'), this.words)), media);
     setClass(this.node, 'many-nodes', this.stops.size > 24);
     this.shown = null;
   }
@@ -35,7 +37,7 @@ export class BusView {
       return { x: margin + x * columnWidth, y: 16 + y * rowHeight };
     };
     const svg = drawn('svg', { class: 'wiring', viewBox: `0 0 ${width} ${height}`, role: 'group',
-      'aria-label': isRadio ? 'Who is on the air' : 'Wiring of the bus' });
+      'aria-label': isRadio ? tr('Who is on the air') : tr('Wiring of the bus') });
     svg.style.setProperty('--natural', `${width / 16}rem`);
     if (!isRadio) svg.append(...links.map((link) => this.#link(link, spot, desk)));
     svg.append(...medium.nodes.map((node) => this.#stop(node, spot(node))), this.layer);
@@ -78,7 +80,7 @@ export class BusView {
       const link = this.linkNodes.get(name);
       if (!link || link.state === linkState) continue;
       link.state = linkState;
-      link.node.setAttribute('aria-label', `Link ${name}: ${linkState}`);
+      link.node.setAttribute('aria-label', tr('Link {name}: {state}', { name, state: linkName(linkState) }));
       link.node.dataset.state = linkState;
       link.mark.replaceChildren(...linkMark(linkState));
     }
@@ -103,7 +105,7 @@ export class BusView {
       const isSame = this.telegram?.entry === last?.entry;
       this.telegram = last ?? null;
       if (!isSame) this.began_ms = real_ms;
-      setText(this.words, last ? sentence(last) : 'nothing sent yet');
+      setText(this.words, last ? sentence(last) : tr('nothing sent yet'));
       return this.#markStops();
     });
   }
@@ -111,7 +113,8 @@ export class BusView {
   #tellBusy(begun, perSecond) {
     this.telegram = null;
     const kinds = [...new Set(begun.slice(-8).map(({ kind }) => kind))];
-    setText(this.words, `busy: about ${Math.round(perSecond)} telegrams a second (${kinds.join(', ')})`);
+    setText(this.words, plural('busy: about {n} telegram a second ({kinds})', 'busy: about {n} telegrams a second ({kinds})', Math.round(perSecond),
+      { kinds: kinds.join(', ') }));
     this.#markStops();
   }
 
@@ -188,17 +191,18 @@ function rate(telegrams, now_s, speed) {
 }
 
 // Of many the first.
-const some = (names) => names.length > 8 ? `${names.slice(0, 6).join(', ')} and ${names.length - 6} more` : names.join(', ');
+const some = (names) => names.length > 8 ?
+  plural('{names} and {n} more', '{names} and {n} more', names.length - 6, { names: names.slice(0, 6).join(', ') }) : names.join(', ');
 
 export function sentence({ from, text, heard, took, ignored, lost, heard_by: count = heard.length }) {
-  const parts = [`${from} sends ${text}`];
+  const parts = [tr('{name} sends {telegram}', { name: from, telegram: text })];
   const plain = heard.filter((name) => !took.includes(name) && !ignored.includes(name));
-  if (took.length > 0) parts.push(`taken by ${some(took)}`);
-  if (plain.length > 0) parts.push(`heard by ${some(plain)}`);
-  if (ignored.length > 0) parts.push(`ignored by ${some(ignored)}`);
-  if (lost.length > 0) parts.push(`lost to ${some(lost.map(({ device, why }) => `${device} (${why})`))}`);
-  if (count > heard.length) parts.push(`heard by ${count} in all`);
-  if (count === 0 && lost.length === 0) parts.push('heard by nobody');
+  if (took.length > 0) parts.push(tr('taken by {names}', { names: some(took) }));
+  if (plain.length > 0) parts.push(tr('heard by {names}', { names: some(plain) }));
+  if (ignored.length > 0) parts.push(tr('ignored by {names}', { names: some(ignored) }));
+  if (lost.length > 0) parts.push(tr('lost to {names}', { names: some(lost.map(({ device, why }) => `${device} (${why})`)) }));
+  if (count > heard.length) parts.push(plural('heard by {n} in all', 'heard by {n} in all', count));
+  if (count === 0 && lost.length === 0) parts.push(tr('heard by nobody'));
   return parts.join('; ');
 }
 
@@ -229,9 +233,9 @@ function stopMark(what) {
 function linkMark(state) {
   switch (state) {
     case 'open': return [drawn('rect', { class: 'gap', x: -12, y: -8, width: 24, height: 16 }),
-      drawn('path', { class: 'fault', d: 'M-12 0L8 -10M12 0H16M-16 0H-12' }), label('open')];
-    case 'shorted': return [drawn('path', { class: 'fault', d: 'M4 -12L-5 1H4L-4 12' }), label('shorted')];
-    case 'noisy': return [drawn('path', { class: 'fault', d: 'M-14 0L-9 -7L-4 7L1 -7L6 7L11 -7L14 0' }), label('noisy')];
+      drawn('path', { class: 'fault', d: 'M-12 0L8 -10M12 0H16M-16 0H-12' }), label(linkName('open'))];
+    case 'shorted': return [drawn('path', { class: 'fault', d: 'M4 -12L-5 1H4L-4 12' }), label(linkName('shorted'))];
+    case 'noisy': return [drawn('path', { class: 'fault', d: 'M-14 0L-9 -7L-4 7L1 -7L6 7L11 -7L14 0' }), label(linkName('noisy'))];
     default: return [];
   }
 }

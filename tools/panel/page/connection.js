@@ -1,4 +1,5 @@
 // The line to the server: one WebSocket that comes back by itself after it was lost.
+import { tr } from './words.js';
 
 const kept = 'drybus-panel-seat';
 const waits_ms = [250, 500, 1000, 2000, 4000];
@@ -32,7 +33,7 @@ export class Connection extends EventTarget {
 
   // Sends a command. The promise gives the answer (`done`, `saved`, `branch_view`) or fails with what the server said.
   ask(message) {
-    if (!this.up) return Promise.reject(new Error('There is no line to the server.'));
+    if (!this.up) return Promise.reject(new Error(tr('There is no line to the server.')));
     const ref = ++this.#ref;
     return new Promise((answered, failed) => {
       this.#waiting.set(ref, { answered, failed });
@@ -60,7 +61,7 @@ export class Connection extends EventTarget {
 
   #lost({ reason }) {
     this.#shutFor = reason;
-    for (const { failed } of this.#waiting.values()) failed(new Error('The line to the server was lost.'));
+    for (const { failed } of this.#waiting.values()) failed(new Error(tr('The line to the server was lost.')));
     this.#waiting.clear();
     this.#tell('line', { up: false, reason: this.#shutFor });
     const wait = waits_ms[Math.min(this.#failures++, waits_ms.length - 1)];

@@ -1,6 +1,7 @@
 // The time left until a setup mode ends by itself, as a ring that drains.
 import { drawn, element, setText } from './element.js';
 import { clockText } from './times.js';
+import { tr } from './words.js';
 
 const around = 2 * Math.PI * 16;
 
@@ -8,7 +9,7 @@ export class CountdownRing {
   constructor() {
     this.left = drawn('circle', { class: 'left', cx: 20, cy: 20, r: 16, 'stroke-dasharray': around,
       transform: 'rotate(-90 20 20)' });
-    this.words = element('span', { class: 'time-left', role: 'timer', 'aria-label': 'time left' });
+    this.words = element('span', { class: 'time-left', role: 'timer', 'aria-label': tr('time left') });
     this.node = element('span', { class: 'countdown', hidden: true },
       drawn('svg', { viewBox: '0 0 40 40', 'aria-hidden': 'true' },
         drawn('circle', { class: 'whole', cx: 20, cy: 20, r: 16 }), this.left), this.words);

@@ -4,13 +4,17 @@ import { Hands } from './hands.js';
 import { openDevice } from './device_dialog.js';
 import { openLink } from './link_dialog.js';
 import { openNote } from './note_dialog.js';
+import { faster, slower } from './speed_scale.js';
 import { durationText } from './times.js';
+import { tr } from './words.js';
 
 // Hands work at life's speed: a press of a tenth of a second would be minutes at 1,000 times that.
 const fastest_for_hands = 2;
 const takesTime = ['switches', 'press_for', 'look'];
 
 export class Desk extends EventTarget {
+  #wishes = new Map(); // what was asked for and has not been answered
+
   constructor(connection, bench, clock, say) {
     super();
     this.connection = connection;
@@ -34,6 +38,17 @@ export class Desk extends EventTarget {
   }
 
   do(message) { return this.ask(message); }
+
+  // Hands that are faster than the news go on from what they asked for last. The news comes before the answer.
+  async #wish(what, value, message) {
+    const wish = { value };
+    this.#wishes.set(what, wish);
+    const answer = await this.ask(message);
+    if (this.#wishes.get(what) === wish) this.#wishes.delete(what);
+    return answer;
+  }
+
+  #wanted(what, now) { return this.#wishes.has(what) ? this.#wishes.get(what).value : now; }
 
   // Something done on the site, which may need a walk first.
   act(message) {
@@ -59,7 +74,8 @@ export class Desk extends EventTarget {
   #tellWalk(place) {
     const from = this.bench.state.people[0].place;
     const leg = this.bench.hello.walks.find((each) => each.from === from && each.to === place);
-    const words = `The installer goes to ${place} first${leg ? `, ${durationText(leg.takes_s)}` : ''}.`;
+    const words = leg ? tr('The installer goes to {place} first, {time}.', { place, time: durationText(leg.takes_s) })
+      : tr('The installer goes to {place} first.', { place });
     this.say(words);
     this.dispatchEvent(new CustomEvent('notice', { detail: words }));
   }
@@ -68,7 +84,7 @@ export class Desk extends EventTarget {
   #press(device, buttons) {
     const place = this.#placeOf(device);
     if (this.#isElsewhere(place)) {
-      if (this.bench.state.people[0].walking) this.complain('The installer is on the way; skip the walk, or wait.');
+      if (this.bench.state.people[0].walking) this.complain(tr('The installer is on the way; skip the walk, or wait.'));
       else this.walk(place);
       return false;
     }
@@ -97,15 +113,29 @@ export class Desk extends EventTarget {
     return walking ? this.seek(walking.end_s) : null;
   }
 
-  seek(at_s) { return this.ask({ do: 'seek', at_s }); }
+  seek(at_s) { return this.#wish('seek', at_s, { do: 'seek', at_s }); }
 
-  speed(speed) { return this.ask({ do: 'speed', speed }); }
+  back(by_s) { return this.seek(Math.max(0, this.#wanted('seek', this.clock.now_s(performance.now())) - by_s)); }
 
-  playOrPause() { return this.ask({ do: this.clock.playing ? 'pause' : 'play' }); }
+  speed(speed) { return this.#wish('speed', speed, { do: 'speed', speed }); }
+
+  faster() { return this.speed(faster(this.#wanted('speed', this.clock.speed))); }
+
+  slower() { return this.speed(slower(this.#wanted('speed', this.clock.speed))); }
+
+  playOrPause() {
+    const play = !this.#wanted('play', this.clock.playing);
+    return this.#wish('play', play, { do: play ? 'play' : 'pause' });
+  }
+
+  moveCurtain() {
+    const drawn = !this.#wanted('curtain', this.bench.state.curtain_drawn);
+    return this.#wish('curtain', drawn, { do: 'curtain', drawn });
+  }
 
   branch() {
     const count = this.bench.state.branches.length + 1;
-    return this.ask({ do: 'branch', name: `Try ${count}` });
+    return this.ask({ do: 'branch', name: tr('Try {number}', { number: count }) });
   }
 
   // The script, from its start, with pauses where a class may think first, and in a hurry where nobody does anything.

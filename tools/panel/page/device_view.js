@@ -4,6 +4,8 @@ import { CountdownRing } from './countdown_ring.js';
 import { Indicator } from './indicator.js';
 import { behindCurtain } from './curtain.js';
 import { familyOf } from './families.js';
+import { modeName } from './names.js';
+import { plural, tr } from './words.js';
 
 export class DeviceView {
   // scope sets the areas of two pictures side by side apart; desk is null where nothing can be pressed.
@@ -18,21 +20,23 @@ export class DeviceView {
     this.ring = new CountdownRing();
     this.mode = element('strong', { class: 'mode' });
     this.facts = element('span', { class: 'facts' });
-    this.note = element('p', { class: 'no-power', hidden: true }, 'no power');
+    this.note = element('p', { class: 'no-power', hidden: true }, tr('no power'));
     this.keys = new Map();
     this.node = element('article', { class: `device ${kind}`, 'aria-label': this.#title(kind), 'data-device': spec.name },
       element('header', {},
         element('div', {}, element('h4', {}, spec.name, spec.intended &&
-          element('span', { class: 'intended' }, `for ${spec.intended}`)), element('span', { class: 'label' }, spec.label)),
-        desk && element('button', { class: 'more', type: 'button', 'aria-label': `More about ${spec.name}`,
+          element('span', { class: 'intended' }, tr('for {address}', { address: spec.intended }))), element('span', { class: 'label' }, spec.label)),
+        desk && element('button', { class: 'more', type: 'button', 'aria-label': tr('More about {name}', { name: spec.name }),
           'aria-haspopup': 'dialog', onclick: () => desk.open(spec.name) }, '⋯')),
       this.indicator.node, this.note);
-    this.hidden = behindCurtain('hidden', this.mode, this.ring.node, this.facts);
+    this.hidden = behindCurtain(tr('hidden'), this.mode, this.ring.node, this.facts);
   }
 
   #title(kind) {
     const { name, label, neighbour } = this.spec;
-    return `${neighbour ? "Neighbour's " : ''}${kind} ${name}${label ? `, ${label}` : ''}`;
+    const words = kind === 'plate' ? (neighbour ? tr("Neighbour's plate {name}", { name }) : tr('plate {name}', { name }))
+      : (neighbour ? tr("Neighbour's module {name}", { name }) : tr('module {name}', { name }));
+    return `${words}${label ? `, ${label}` : ''}`;
   }
 
   // A button that can be pressed and held; hint: what it does, small.
@@ -84,14 +88,14 @@ export class DeviceView {
   tellHidden() {
     const { hidden } = this.state;
     this.shownSetup = hidden?.setup ?? null;
-    setText(this.mode, hidden?.mode ?? '');
+    setText(this.mode, hidden ? modeName(hidden.mode) : '');
     setAttribute(this.node, 'data-mode', hidden?.mode ?? null);
     setText(this.facts, hidden ? this.factsText(hidden) : '');
   }
 
   // What a state has besides its mode that nobody sees, in a few words.
   asides(hidden) {
-    return [hidden.blips_awake ? '' : 'blips asleep', hidden.deaf_for > 0 ? `deaf for ${hidden.deaf_for}` : '',
-      this.state.stuck.length > 0 ? `stuck: ${this.state.stuck.join(', ')}` : ''].filter(Boolean);
+    return [hidden.blips_awake ? '' : tr('blips asleep'), hidden.deaf_for > 0 ? plural('deaf for {n} telegram', 'deaf for {n} telegrams', hidden.deaf_for) : '',
+      this.state.stuck.length > 0 ? tr('stuck: {buttons}', { buttons: this.state.stuck.join(', ') }) : ''].filter(Boolean);
   }
 }

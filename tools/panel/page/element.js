@@ -36,3 +36,26 @@ export function setAttribute(node, name, value) {
 export function setClass(node, name, on) {
   if (node.classList.contains(name) !== on) node.classList.toggle(name, on);
 }
+
+let touched = null;  // what a finger is down on
+const waiting = new Map();  // what is to be made anew when it has come up: node -> how
+const after_up_ms = 100;  // a tap's click comes after its finger
+
+addEventListener('pointerdown', ({ target }) => { touched = target; }, true);
+for (const name of ['pointerup', 'pointercancel']) addEventListener(name, () => setTimeout(letGo, after_up_ms), true);
+
+function letGo() {
+  touched = null;
+  for (const [node, make] of [...waiting]) renew(node, make);
+}
+
+// Puts new children in the place of the old ones; `make` gives them. While a finger is down on one of the old ones they stay:
+// it would come up on nothing, and what it was meant to do would be lost. Who has the focus by `data-focus` has it again.
+export function renew(node, make) {
+  waiting.delete(node);
+  if (touched && node.contains(touched)) return waiting.set(node, make);
+  const focus = node.contains(document.activeElement) ? document.activeElement.dataset.focus : undefined;
+  node.replaceChildren(...make());
+  if (focus) node.querySelector(`[data-focus="${CSS.escape(focus)}"]`)?.focus();
+  return undefined;
+}

@@ -1,7 +1,9 @@
 // The one lamp of a plate or a module, with its pattern in shape and words beside it.
 import { drawn, element, setText } from './element.js';
 import { softDepth } from './flash_limiter.js';
-import { brightness, patternWords, period_ms } from './patterns.js';
+import { patternName } from './names.js';
+import { brightness, period_ms } from './patterns.js';
+import { tr } from './words.js';
 
 export class Indicator {
   constructor(area, name) {
@@ -64,7 +66,7 @@ export class Indicator {
     this.node.classList.toggle('still', keepsStill);
     this.overlay.style.fill = keepsStill ? `url(#${pattern}-still)` : '';
     this.texture.style.fill = pattern === 'dark' || pattern === 'unseen' ? '' : `url(#${pattern}-texture)`;
-    setText(this.word, patternWords[pattern]);
-    this.node.setAttribute('aria-label', `${this.name} indicator: ${patternWords[pattern]}`);
+    setText(this.word, patternName(pattern));
+    this.node.setAttribute('aria-label', tr('{name} indicator: {pattern}', { name: this.name, pattern: patternName(pattern) }));
   }
 }

@@ -1,5 +1,6 @@
 // A large site comes in parts: its rooms are listed by bus, and those that are open here are asked for and watched.
-import { element, setText } from './element.js';
+import { element, renew, setText } from './element.js';
+import { plural, tr } from './words.js';
 
 const most_open = 12;    // as the server allows
 const most_listed = 60;
@@ -12,11 +13,11 @@ export class LargeSite {
     this.desk = desk;
     this.open = new Set();
     this.words = element('p', { role: 'status' });
-    this.filter = element('input', { type: 'text', 'aria-label': 'Find a room', placeholder: 'find a room', autocomplete: 'off',
+    this.filter = element('input', { type: 'text', 'aria-label': tr('Find a room'), placeholder: tr('find a room'), autocomplete: 'off',
       oninput: () => this.#list() });
     this.list = element('div', { class: 'room-list' });
     this.node = element('section', { class: 'large-site', hidden: true, 'aria-labelledby': 'rooms-title' },
-      element('h2', { id: 'rooms-title' }, 'rooms'), this.words, this.filter, this.list);
+      element('h2', { id: 'rooms-title' }, tr('rooms')), this.words, this.filter, this.list);
   }
 
   // Another site, or the same one anew.
@@ -44,13 +45,16 @@ export class LargeSite {
     this.#asking = false;
     if (!part) return undefined;
     this.desk.bench.narrow(this.whole, part, rooms, performance.now());
-    const left = part.left_out > 0 ? `; ${part.left_out} more in these rooms are left out` : '';
-    setText(this.words, `${this.whole.device_count} devices in ${this.whole.places.length} rooms; shown: ${rooms.join(', ')}${left}`);
+    const left = part.left_out > 0 ? plural('; {n} more in these rooms is left out', '; {n} more in these rooms are left out', part.left_out) : '';
+    setText(this.words, tr('{devices} devices in {rooms} rooms; shown: {names}', { devices: String(this.whole.device_count), rooms: this.whole.places.length,
+      names: rooms.join(', ') }) + left);
     this.#list();
     return this.look(this.desk.bench.state); // somebody may have walked on, or opened another one
   }
 
-  #list() {
+  #list() { renew(this.list, () => this.#listed()); }
+
+  #listed() {
     const wanted = this.filter.value.trim().toLowerCase();
     const found = this.whole.places.filter(({ name, plates, modules }) => name.toLowerCase().includes(wanted) && plates + modules > 0);
     const shown = [...found].sort((a, b) => Number(this.open.has(b.name)) - Number(this.open.has(a.name))).slice(0, most_listed);
@@ -60,21 +64,22 @@ export class LargeSite {
       if (!buses.has(bus)) buses.set(bus, []);
       buses.get(bus).push(room);
     }
-    this.list.replaceChildren(...[...buses].map(([bus, rooms]) => element('details', { open: buses.size < 4 || wanted !== '' },
-      element('summary', {}, `bus ${bus}: ${rooms.length} rooms`), element('div', { class: 'row' }, rooms.map((room) => this.#button(room))))),
-    ...(found.length > shown.length ? [element('p', { class: 'quiet' }, `and ${found.length - shown.length} more: say part of a name`)] : []));
+    return [...[...buses].map(([bus, rooms]) => element('details', { open: buses.size < 4 || wanted !== '' },
+      element('summary', {}, plural('bus {bus}: {n} room', 'bus {bus}: {n} rooms', rooms.length, { bus })), element('div', { class: 'row' }, rooms.map((room) => this.#button(room))))),
+    ...(found.length > shown.length ? [element('p', { class: 'quiet' }, plural('and {n} more: say part of a name', 'and {n} more: say part of a name', found.length - shown.length))] : [])];
   }
 
   #button({ name, plates, modules }) {
     const isOpen = this.open.has(name);
-    return element('button', { type: 'button', 'aria-pressed': String(isOpen), 'data-room': name, onclick: () => this.#toggle(name) },
+    return element('button', { type: 'button', 'aria-pressed': String(isOpen), 'data-room': name, 'data-focus': name, onclick: () => this.#toggle(name) },
       `${name}: ${[plates > 0 && `${plates} P`, modules > 0 && `${modules} M`].filter(Boolean).join(', ')}`);
   }
 
   #toggle(name) {
     if (this.open.has(name)) this.open.delete(name);
     else if (this.open.size < most_open - 1) this.open.add(name);
-    else this.desk.complain(`No more than ${most_open} rooms are shown at once. Close one first.`);
+    else this.desk.complain(plural('No more than {n} room is shown at once. Close one first.',
+      'No more than {n} rooms are shown at once. Close one first.', most_open));
     this.#list();
     this.look(this.desk.bench.state);
   }

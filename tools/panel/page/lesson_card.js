@@ -1,12 +1,13 @@
 // The questions of a lesson: goes to where each is asked, takes the answer, tells what is right once it is over.
 import { element } from './element.js';
 import { clockText, durationText } from './times.js';
+import { plural, tr } from './words.js';
 
 const longest_watch_s = 20;
 const verdicts = {
-  right: 'That is right.',
-  again: 'That is not so. Once more.',
-  told: 'That is not so.',
+  right: tr('That is right.'),
+  again: tr('That is not so. Once more.'),
+  told: tr('That is not so.'),
 };
 
 export class LessonCard {
@@ -51,12 +52,12 @@ export class LessonCard {
     if (question.over) return this.#over(question);
     this.#stop_s = question.at_s;
     if (!this.#mine || this.#isThere()) return this.#ask();
-    this.title.textContent = `Question ${question.number} of ${question.of}`;
+    this.title.textContent = tr('Question {number} of {of}', question);
     this.body.replaceChildren(
-      element('p', {}, `It is asked at ${clockText(question.at_s)}.`),
+      element('p', {}, tr('It is asked at {time}.', { time: clockText(question.at_s) })),
       element('div', { class: 'row' },
-        element('button', { type: 'button', class: 'main watch', onclick: () => this.#watch() }, '▶ watch the story up to there'),
-        element('button', { type: 'button', class: 'straight', onclick: () => this.#arrive() }, 'go straight there')));
+        element('button', { type: 'button', class: 'main watch', onclick: () => this.#watch() }, `▶ ${tr('watch the story up to there')}`),
+        element('button', { type: 'button', class: 'straight', onclick: () => this.#arrive() }, tr('go straight there'))));
     return this.title.focus({ preventScroll: true });
   }
 
@@ -104,8 +105,8 @@ export class LessonCard {
   #ask() {
     const { number, of, ask, kind, hints_left } = this.#asked;
     this.asking = ask;
-    this.title.textContent = `Question ${number} of ${of}, at ${clockText(this.#stop_s)}`;
-    const hint = element('button', { type: 'button', class: 'hint', onclick: () => this.#hint() }, 'a hint');
+    this.title.textContent = tr('Question {number} of {of}, at {time}', { number, of, time: clockText(this.#stop_s) });
+    const hint = element('button', { type: 'button', class: 'hint', onclick: () => this.#hint() }, tr('a hint'));
     hint.hidden = hints_left === 0 || !this.#mine;
     this.hint = hint;
     this.body.replaceChildren(element('p', { class: 'question' }, ask), this.#fields(kind),
@@ -117,7 +118,7 @@ export class LessonCard {
   #fields(kind) {
     if (kind === 'choice') return this.#choices(this.#asked.options.map((words, i) => ({ value: String(i + 1), shown: words })));
     if (kind === 'device' || kind === 'place') return this.#choices(this.#asked.names);
-    if (kind === 'number') return this.#typed('a number', 'number');
+    if (kind === 'number') return this.#typed(tr('a number'), 'number');
     return this.#pressing();
   }
 
@@ -129,17 +130,17 @@ export class LessonCard {
   #typed(words, name) {
     const input = element('input', { type: 'text', class: 'typed', 'aria-label': words, name, autocomplete: 'off' });
     return element('form', { class: 'row', onsubmit: (event) => { event.preventDefault(); this.#answer(input.value); } },
-      input, element('button', { type: 'submit', class: 'main' }, 'answer'));
+      input, element('button', { type: 'submit', class: 'main' }, tr('answer')));
   }
 
   #pressing() {
     const { goal, within_s } = this.#asked;
     return element('div', { class: 'pressing' },
-      element('p', {}, `In the end: ${goal.join(', ')}. You have ${durationText(within_s)} of the bench's clock.`),
-      element('p', {}, 'Press, hold and walk at the bench itself.'),
+      element('p', {}, tr("In the end: {goal}. You have {time} of the bench's clock.", { goal: goal.join(', '), time: durationText(within_s) })),
+      element('p', {}, tr('Press, hold and walk at the bench itself.')),
       element('div', { class: 'row' },
-        element('button', { type: 'button', class: 'main judge', onclick: () => this.#judge() }, 'done: judge it'),
-        element('button', { type: 'button', class: 'anew', onclick: () => this.#arrive() }, 'begin anew from the stop')));
+        element('button', { type: 'button', class: 'main judge', onclick: () => this.#judge() }, tr('done: judge it')),
+        element('button', { type: 'button', class: 'anew', onclick: () => this.#arrive() }, tr('begin anew from the stop'))));
   }
 
   async #judge() {
@@ -166,18 +167,19 @@ export class LessonCard {
     }
     const words = [element('p', { class: `verdict ${told.verdict}` }, verdicts[told.verdict])];
     if (told.verdict === 'again') return this.outcome.replaceChildren(...words);
-    const one = this.#asked.kind === 'press' ? 'One way' : 'Right';
-    words.push(element('p', { class: 'told' }, `${one}: ${told.right.join(this.#asked.kind === 'press' ? '; ' : ' or ')}`));
-    if (told.uncovered.length > 0) words.push(element('p', { class: 'told uncovered' }, `Nobody could see: ${told.uncovered.join('; ')}`));
+    const answer = this.#asked.kind === 'press' ? tr('One way: {steps}', { steps: told.right.join('; ') })
+      : tr('Right: {answers}', { answers: told.right.join(tr(' or ')) });
+    words.push(element('p', { class: 'told' }, answer));
+    if (told.uncovered.length > 0) words.push(element('p', { class: 'told uncovered' }, tr('Nobody could see: {facts}', { facts: told.uncovered.join('; ') })));
     if (told.because) words.push(element('p', {}, told.because));
-    words.push(element('button', { type: 'button', class: 'main on', onclick: () => this.#next() }, 'go on'));
+    words.push(element('button', { type: 'button', class: 'main on', onclick: () => this.#next() }, tr('go on')));
     for (const button of this.body.querySelectorAll('button, input')) button.disabled = true;
     return this.outcome.replaceChildren(...words);
   }
 
   #over({ right, of }) {
-    this.title.textContent = `${right} of ${of} right`;
-    this.body.replaceChildren(element('p', {}, 'The curtain is open now: the bench is yours.'));
+    this.title.textContent = plural('{n} of {of} right', '{n} of {of} right', right, { of });
+    this.body.replaceChildren(element('p', {}, tr('The curtain is open now: the bench is yours.')));
     this.title.focus({ preventScroll: true });
   }
 }

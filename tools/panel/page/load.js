@@ -1,6 +1,7 @@
 // A module's load: a lamp that hangs from the ceiling, its light as strong as its level, with the percent beside it.
 import { drawn, element, setText } from './element.js';
 import { levelAt } from './bench.js';
+import { number, tr } from './words.js';
 
 export class Load {
   constructor(area, name) {
@@ -27,9 +28,9 @@ export class Load {
       this.node.style.setProperty('--level', 0);
       this.node.classList.remove('lit');
       areas.noteBrightness(`load:${this.area}`, 0);
-      setText(this.percent, 'not seen');
+      setText(this.percent, tr('not seen'));
       delete this.node.dataset.level;
-      this.node.setAttribute('aria-label', `${this.name} load: not seen`);
+      this.node.setAttribute('aria-label', tr('{name} load: {level}', { name: this.name, level: tr('not seen') }));
       this.wordsAt_ms = -Infinity;
     }, `load:${this.area}`);
   }
@@ -51,10 +52,10 @@ export class Load {
     // Figures twice a second at most, the last one always.
     if (!drawnNow || (real_ms - this.wordsAt_ms < 500 && light * 100 !== this.state.to)) return;
     if (!this.isSeen) return;
-    const words = light === 0 ? 'off' : `${Math.round(light * 100)} %`;
+    const words = light === 0 ? tr('off') : `${number(Math.round(light * 100))} %`;
     if (this.percent.textContent !== words) this.wordsAt_ms = real_ms;
     setText(this.percent, words);
     this.node.dataset.level = Math.round(light * 100);
-    this.node.setAttribute('aria-label', `${this.name} load: ${words}`);
+    this.node.setAttribute('aria-label', tr('{name} load: {level}', { name: this.name, level: words }));
   }
 }

@@ -2,6 +2,8 @@
 import { element, setAttribute, unseenWords } from './element.js';
 import { DeviceView } from './device_view.js';
 import { Load } from './load.js';
+import { powerUpName } from './names.js';
+import { tr } from './words.js';
 
 export class ModuleView extends DeviceView {
   constructor(spec, options) {
@@ -14,12 +16,13 @@ export class ModuleView extends DeviceView {
   // Where there is no button, its own supply is switched.
   #face() {
     const { button, setup_gesture: gesture } = this.family.module;
-    const face = (words, ...inside) => element('div', { class: 'face', role: 'group', 'aria-label': `${this.name} ${words}` }, inside);
-    if (button !== null) return face(`${button} button`, this.makeKey(button, `hold ${gesture.for_s} s: setup`));
+    const face = (words, ...inside) => element('div', { class: 'face', role: 'group', 'aria-label': words }, inside);
+    if (button !== null) return face(tr('{name} {button} button', { name: this.name, button }),
+      this.makeKey(button, tr('hold {seconds} s: setup', { seconds: gesture.for_s })));
     this.supply = element('button', { type: 'button', class: 'key supply', disabled: !this.desk,
       onclick: () => this.desk.act({ do: 'power', device: this.name }) },
-    unseenWords(`${this.name} `), element('span', { class: 'cap' }, 'supply'), ' ', element('small', {}, gesture.text));
-    return face('supply', this.supply);
+    unseenWords(`${this.name} `), element('span', { class: 'cap' }, tr('supply')), ' ', element('small', {}, gesture.text));
+    return face(tr('{name} supply', { name: this.name }), this.supply);
   }
 
   update(state) {
@@ -34,7 +37,7 @@ export class ModuleView extends DeviceView {
   }
 
   factsText(hidden) {
-    const address = hidden.storing ? 'storing …' : hidden.address ?? 'no address';
-    return [address, `power-up ${hidden.power_up}`, ...this.asides(hidden)].join(', ');
+    const address = hidden.storing ? `${tr('storing')} …` : hidden.address ?? tr('no address');
+    return [address, tr('power-up {mode}', { mode: powerUpName(hidden.power_up) }), ...this.asides(hidden)].join(', ');
   }
 }

@@ -15,14 +15,15 @@ import { FindingsView } from './findings_view.js';
 import { FlashLimiter } from './flash_limiter.js';
 import { LargeSite } from './large_site.js';
 import { LessonCard } from './lesson_card.js';
+import { branchName, findingName } from './names.js';
 import { Notices } from './notices.js';
+import { tellPage } from './page_words.js';
 import { save } from './saving.js';
 import { Shortcuts } from './shortcuts.js';
 import { ShelfView } from './shelf_view.js';
 import { SideBySide } from './side_by_side.js';
 import { SimulatedClock } from './simulated_clock.js';
 import { SiteView } from './site_view.js';
-import { faster, slower } from './speed_scale.js';
 import { StoryView } from './story_view.js';
 import { startTheme } from './theme.js';
 import { TimelineView } from './timeline_view.js';
@@ -30,6 +31,7 @@ import { Transport } from './transport.js';
 import { ViewersView } from './viewers_view.js';
 import { Wall } from './wall.js';
 import { WhereBar } from './where_bar.js';
+import { language, tr } from './words.js';
 
 const find = (id) => document.getElementById(id);
 const calm = matchMedia('(prefers-reduced-motion: reduce)');
@@ -38,6 +40,7 @@ const socketAddress = () => `${location.protocol === 'https:' ? 'wss' : 'ws'}://
 
 class Panel {
   constructor() {
+    tellPage(document, language);
     this.bench = new Bench();
     this.clock = new SimulatedClock();
     this.limiter = new FlashLimiter();
@@ -68,7 +71,7 @@ class Panel {
     });
     this.connection.addEventListener('line', ({ detail: { up, reason } }) => {
       find('line').hidden = up;
-      find('line').textContent = up ? '' : `No line to drybus${reason ? `: ${reason}` : ''}. Trying again.`;
+      find('line').textContent = up ? '' : reason ? tr('No line to drybus: {reason}. Trying again.', { reason }) : tr('No line to drybus. Trying again.');
     });
     this.bench.addEventListener('hello', () => this.#build());
     this.bench.addEventListener('replaced', ({ real_ms }) => this.#replaced(real_ms));
@@ -92,28 +95,26 @@ class Panel {
 
   #bindHeader() {
     const toggleTheme = startTheme(find('theme'));
-    find('curtain').addEventListener('click', () => this.#moveCurtain());
+    find('curtain').addEventListener('click', () => this.desk.moveCurtain());
     find('demo').addEventListener('click', () => this.desk.demonstrate());
     find('save').addEventListener('click', () => save(this.desk));
     const shortcuts = new Shortcuts([
-      { key: 'k', words: 'play or pause', run: () => this.desk.playOrPause() },
-      { key: '.', words: 'one event on', run: () => this.desk.do({ do: 'step' }) },
-      { key: 'j', words: 'to the next time-out', run: () => this.desk.do({ do: 'jump' }) },
-      { key: '[', words: 'slower', run: () => this.desk.speed(slower(this.clock.speed)) },
-      { key: ']', words: 'faster', run: () => this.desk.speed(faster(this.clock.speed)) },
-      { key: ',', words: 'ten seconds back', run: () => this.desk.seek(Math.max(0, this.#now() - 10)) },
-      { key: 'b', words: 'branch from here', run: () => this.desk.branch() },
-      { key: 'c', words: 'curtain', run: () => this.#moveCurtain() },
-      { key: 'd', words: 'play the script as a demonstration', run: () => this.desk.demonstrate() },
-      { key: 'w', words: 'wall: large, for a class to read', run: () => this.wall.set(!this.wall.on) },
-      { key: 's', words: 'save as a scenario', run: () => save(this.desk) },
-      { key: 't', words: 'dark room or paper', run: toggleTheme },
-      { key: '?', words: 'this list', run: () => shortcuts.help() },
+      { key: 'k', words: tr('play or pause'), run: () => this.desk.playOrPause() },
+      { key: '.', words: tr('one event on'), run: () => this.desk.do({ do: 'step' }) },
+      { key: 'j', words: tr('to the next time-out'), run: () => this.desk.do({ do: 'jump' }) },
+      { key: '[', words: tr('slower'), run: () => this.desk.slower() },
+      { key: ']', words: tr('faster'), run: () => this.desk.faster() },
+      { key: ',', words: tr('ten seconds back'), run: () => this.desk.back(10) },
+      { key: 'b', words: tr('branch from here'), run: () => this.desk.branch() },
+      { key: 'c', words: tr('curtain'), run: () => this.desk.moveCurtain() },
+      { key: 'd', words: tr('play the script as a demonstration'), run: () => this.desk.demonstrate() },
+      { key: 'w', words: tr('wall: large, for a class to read'), run: () => this.wall.set(!this.wall.on) },
+      { key: 's', words: tr('save as a scenario'), run: () => save(this.desk) },
+      { key: 't', words: tr('dark room or paper'), run: toggleTheme },
+      { key: '?', words: tr('this list'), run: () => shortcuts.help() },
     ]);
     find('help').addEventListener('click', () => shortcuts.help());
   }
-
-  #now() { return this.clock.now_s(performance.now()); }
 
   // The views of this scenario; after a lost line the page is built anew.
   #build() {
@@ -184,14 +185,14 @@ class Panel {
     this.clock.set({ ...state.clock }, real_ms);
     this.bus.update(state);
     this.transport.changed(state.clock, this.curtain.isDrawn);
-    if (state.clock.full && !this.toldFull) this.desk.complain('The bench is full. Save, or go back in time.');
+    if (state.clock.full && !this.toldFull) this.desk.complain(tr('The bench is full. Save, or go back in time.'));
     this.toldFull = state.clock.full;
   }
 
   #tellBranch({ real_ms }, { name, findings }) {
-    const words = findings.length > 0 ? `out of step: ${findings.join(', ')}` : '';
+    const words = findings.length > 0 ? tr('out of step: {findings}', { findings: findings.map(findingName).join(', ') }) : '';
     this.areas.showSlowly('at work', name + words, real_ms, () =>
-      this.atWork.replaceChildren(name, ' ', element('span', { class: 'outcome revealed' }, words)));
+      this.atWork.replaceChildren(branchName(name), ' ', element('span', { class: 'outcome revealed' }, words)));
   }
 
   #layBeside(branch) {
@@ -200,12 +201,10 @@ class Panel {
     this.atWork.classList.toggle('visually-hidden', branch === null);
   }
 
-  #moveCurtain() { return this.desk.do({ do: 'curtain', drawn: !this.curtain.isDrawn }); }
-
   #tellCurtain() {
     const { isDrawn } = this.curtain;
     find('curtain').setAttribute('aria-pressed', String(isDrawn));
-    this.announcer.say(isDrawn ? 'The curtain is drawn: what nobody can see is hidden.' : 'The curtain is open.');
+    this.announcer.say(isDrawn ? tr('The curtain is drawn: what nobody can see is hidden.') : tr('The curtain is open.'));
   }
 
   #frame(real_ms) {

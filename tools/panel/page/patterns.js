@@ -18,8 +18,3 @@ export function period_ms(timing, speed) {
   if (!timing || timing.lit_s <= 0 || timing.dark_s <= 0) return null;
   return (timing.lit_s + timing.dark_s) * 1000 / speed;
 }
-
-export const patternWords = {
-  dark: 'dark', blink: 'blinks', breathe: 'breathes', steady: 'steady', blip: 'blip', refuse: 'refuses',
-  unseen: 'not seen',
-};

@@ -2,6 +2,7 @@
 import { element, setText, unseenWords } from './element.js';
 import { DeviceView } from './device_view.js';
 import { switchPicture } from './switches.js';
+import { tr } from './words.js';
 
 export class PlateView extends DeviceView {
   constructor(spec, options) {
@@ -10,13 +11,13 @@ export class PlateView extends DeviceView {
     this.switches = element('span', { class: 'setting' });
     this.bank = element('span', { class: 'banks', 'aria-hidden': 'true' });
     this.node.append(
-      element('div', { class: 'face', role: 'group', 'aria-label': `${spec.name} buttons`,
+      element('div', { class: 'face', role: 'group', 'aria-label': tr('{name} buttons', { name: spec.name }),
         'data-count': plate.buttons.length }, plate.buttons.map((button) => this.#key(button)), this.#gestureKey(plate)),
       element('p', { class: 'switches' }, this.switches, this.bank), this.hidden);
   }
 
   #key({ name, press, hold }) {
-    const hint = press && hold ? `${press} · ${hold}` : press || (hold && `hold: ${hold}`);
+    const hint = press && hold ? `${press} · ${hold}` : press || (hold && tr('hold: {what}', { what: hold }));
     return this.makeKey(name, hint);
   }
 
@@ -24,7 +25,7 @@ export class PlateView extends DeviceView {
   #gestureKey({ setup_gesture: { buttons } }) {
     if (buttons.length < 2 || !this.desk) return null;
     const node = element('button', { type: 'button', class: 'key together' }, unseenWords(`${this.name} `),
-      element('span', { class: 'cap' }, buttons.join(' + ')), ' ', element('small', {}, 'together'));
+      element('span', { class: 'cap' }, buttons.join(' + ')), ' ', element('small', {}, tr('together')));
     this.desk.hands.attach(node, this.name, buttons);
     return node;
   }
@@ -33,7 +34,7 @@ export class PlateView extends DeviceView {
     super.draw(frame);
     const { site, zone } = this.state.switches;
     frame.areas.show(`switches:${this.area}`, `${site}/${zone}`, frame.real_ms, () => {
-      setText(this.switches, `switches: site ${site}, zone ${zone}`);
+      setText(this.switches, tr('switches: site {site}, zone {zone}', { site, zone }));
       const kinds = this.family.plate.switches;
       this.bank.replaceChildren(switchPicture(kinds.site, site), switchPicture(kinds.zone, zone));
     });
@@ -50,6 +51,6 @@ export class PlateView extends DeviceView {
   }
 
   factsText(hidden) {
-    return [hidden.mode === 'setup' ? `channel ${hidden.channel}` : '', ...this.asides(hidden)].filter(Boolean).join(', ');
+    return [hidden.mode === 'setup' ? tr('channel {channel}', { channel: hidden.channel }) : '', ...this.asides(hidden)].filter(Boolean).join(', ');
   }
 }

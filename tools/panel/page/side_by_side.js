@@ -1,7 +1,9 @@
 // Another branch at the same moment, beside the one at work: to be looked at, not touched.
 import { element, setText } from './element.js';
+import { branchName, findingName } from './names.js';
 import { SiteView } from './site_view.js';
 import { clockText } from './times.js';
+import { tr } from './words.js';
 
 const again_ms = 1200;
 
@@ -16,8 +18,8 @@ export class SideBySide {
     this.title = element('h2', {});
     this.findings = element('p', { class: 'outcome revealed' });
     this.place = element('div', {});
-    this.node = element('section', { class: 'beside-view', hidden: true, 'aria-label': 'The other branch' },
-      element('header', {}, this.title, this.findings, element('button', { type: 'button', onclick: () => desk.layBeside(null) }, 'put away')),
+    this.node = element('section', { class: 'beside-view', hidden: true, 'aria-label': tr('The other branch') },
+      element('header', {}, this.title, this.findings, element('button', { type: 'button', onclick: () => desk.layBeside(null) }, tr('put away'))),
       this.place);
   }
 
@@ -57,8 +59,8 @@ export class SideBySide {
     if (!this.state) this.place.replaceChildren(this.site.node);
     this.state = state;
     const { name } = this.desk.bench.state.branches.find(({ id }) => id === this.#branch) ?? { name: '' };
-    setText(this.title, `${name} at ${clockText(state.now_s)}`);
-    setText(this.findings, state.findings.length ? `out of step: ${state.findings.map(({ id }) => id).join(', ')}` : '');
+    setText(this.title, tr('{name} at {time}', { name: branchName(name), time: clockText(state.now_s) }));
+    setText(this.findings, state.findings.length ? tr('out of step: {findings}', { findings: state.findings.map(({ id }) => findingName(id)).join(', ') }) : '');
     this.site.update(state);
   }
 }

@@ -1,8 +1,10 @@
 // The site: a room for each place, with what hangs on its walls and who stands in it.
-import { drawn, element, setClass, unseenWords } from './element.js';
+import { drawn, element, renew, setClass, unseenWords } from './element.js';
 import { ModuleView } from './module_view.js';
+import { personName } from './names.js';
 import { PlateView } from './plate_view.js';
 import { durationText } from './times.js';
+import { tr } from './words.js';
 
 const figure = () => drawn('svg', { class: 'figure', viewBox: '0 0 24 40', 'aria-hidden': 'true' },
   drawn('circle', { cx: 12, cy: 6, r: 5 }), drawn('path', { d: 'M4 14H20V26H17V39H13V28H11V39H7V26H4Z' }));
@@ -25,7 +27,7 @@ export class SiteView {
     const here = [...this.devices.values()].filter(({ spec }) => spec.place === name);
     const visitors = element('div', { class: 'visitors' });
     const walk = desk && element('button', { type: 'button', class: 'go', onclick: () => desk.walk(name) });
-    const unseen = element('span', { class: 'nobody' }, 'nobody looks');
+    const unseen = element('span', { class: 'nobody' }, tr('nobody looks'));
     const node = element('section', { class: 'room', 'aria-label': `${this.scope}${name}` },
       element('header', {}, element('div', { class: 'room-name' }, element('h3', {}, name), unseen), visitors, walk),
       element('div', { class: 'wall' }, here.map((device) => device.node)));
@@ -53,7 +55,7 @@ export class SiteView {
     const { node, visitors, walk, unseen } = this.rooms.get(place);
     const installer = this.hello.people[0];
     const isHere = names.includes(installer);
-    visitors.replaceChildren(...names.map((name) => element('span', { class: 'person' }, figure(), name)));
+    visitors.replaceChildren(...names.map((name) => element('span', { class: 'person' }, figure(), personName(name))));
     setClass(node, 'unseen', names.length === 0);
     unseen.hidden = names.length > 0;
     if (!walk) return;
@@ -72,8 +74,8 @@ export class SiteView {
   }
 
   #labelWalk(place, takes_s) {
-    this.rooms.get(place).walk.replaceChildren(element('span', {}, 'go', unseenWords(` to ${place}`),
-      takes_s > 0 ? `, ${durationText(takes_s)}` : ''));
+    renew(this.rooms.get(place).walk, () => [element('span', {}, tr('go'), unseenWords(tr(' to {place}', { place })),
+      takes_s > 0 ? `, ${durationText(takes_s)}` : '')]);
   }
 
   // What the flash limiter has to plan for.

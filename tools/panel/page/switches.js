@@ -1,5 +1,6 @@
 // A plate's switches: small as a picture, large to be set.
 import { drawn, element } from './element.js';
+import { tr } from './words.js';
 
 const isBinary = ({ kind }) => kind === 'binary';
 
@@ -36,7 +37,7 @@ function binaryRow(title, { count }, value, set) {
   const on = bits(count, value);
   return element('div', { class: 'binary-row' }, on.map((bit, i) => element('button', {
     type: 'button', class: 'binary', role: 'switch', 'aria-checked': String(bit === 1),
-    'aria-label': `${title} switch ${i + 1}`,
+    'aria-label': tr('{title} switch {number}', { title, number: i + 1 }),
     onclick: ({ currentTarget }) => {
       on[i] = 1 - on[i];
       currentTarget.setAttribute('aria-checked', String(on[i] === 1));
@@ -47,9 +48,9 @@ function binaryRow(title, { count }, value, set) {
 
 function dialRow(title, { count, largest }, value, set) {
   const dials = digits(count, value);
-  return element('div', { class: 'dial-row' }, dials.map((digit, i) => element('label', {}, `dial ${i + 1}`,
+  return element('div', { class: 'dial-row' }, dials.map((digit, i) => element('label', {}, tr('dial {number}', { number: i + 1 }),
     element('input', {
-      type: 'number', min: 0, max: 9, value: digit, inputmode: 'numeric', 'aria-label': `${title} dial ${i + 1}`,
+      type: 'number', min: 0, max: 9, value: digit, inputmode: 'numeric', 'aria-label': tr('{title} dial {number}', { title, number: i + 1 }),
       onchange: ({ target }) => {
         dials[i] = Math.min(9, Math.max(0, Math.round(Number(target.value) || 0)));
         target.value = dials[i];

@@ -1,7 +1,9 @@
 // The running timeline: a lane for the installer and for each device, findings below, and a handle to drag time back.
 import { drawn, element, setAttribute } from './element.js';
+import { findingName, personName } from './names.js';
 import { axisLength, axisMarks, deviceLane, personLane } from './timeline_lanes.js';
 import { clockText, spokenTime } from './times.js';
+import { tr } from './words.js';
 
 const lane = 22;       // height, in the units of the drawing
 const across = 1000;   // width of the plot, in the same units as a lane is high; stretched to the page
@@ -23,19 +25,19 @@ export class TimelineView {
     this.marks = element('div', { class: 'marks', 'aria-hidden': 'true' });
     this.labels = element('div', { class: 'lane-labels', 'aria-hidden': 'true' });
     this.slider = element('input', { type: 'range', class: 'scrub', min: 0, step: 'any', value: 0,
-      'aria-label': 'Time: drag back to see it again',
+      'aria-label': tr('Time: drag back to see it again'),
       oninput: () => this.#seekTo(Number(this.slider.value)),
       onkeydown: (event) => this.#key(event) });
     this.titles = element('div', { class: 'lane-names', 'aria-hidden': 'true' });
     this.node = element('section', { class: 'timeline', 'aria-labelledby': 'timeline-title' },
-      element('h2', { id: 'timeline-title', class: 'visually-hidden' }, 'timeline'),
+      element('h2', { id: 'timeline-title', class: 'visually-hidden' }, tr('timeline')),
       this.titles,
       element('div', { class: 'lanes' }, this.marks, element('div', { class: 'stack' }, this.plot, this.labels, this.slider)));
     this.#nameLanes();
   }
 
   #nameLanes() {
-    const titles = [this.hello.people[0], ...this.names, 'out of step'];
+    const titles = [personName(this.hello.people[0]), ...this.names, tr('out of step')];
     this.titles.replaceChildren(...titles.map((title) => element('span', {}, title)));
     this.node.style.setProperty('--lanes', titles.length);
   }
@@ -70,7 +72,7 @@ export class TimelineView {
       this.part = part;
       if (this.#seeking.asked) return;
       this.slider.value = now_s;
-      setAttribute(this.slider, 'aria-valuetext', `${spokenTime(now_s)} of ${spokenTime(reached_s)}`);
+      setAttribute(this.slider, 'aria-valuetext', tr('{time} of {all}', { time: spokenTime(now_s), all: spokenTime(reached_s) }));
     });
   }
 
@@ -116,7 +118,7 @@ export class TimelineView {
     };
     const roomy = ({ kind, place, from_s, to_s }) => kind === 'stay' && (to_s - from_s) / this.length_s > 0.012 * (place?.length ?? 0);
     return [...stays.filter(roomy).map(({ place, from_s }) => word(place, from_s, 0, 'place')),
-      ...findings.map(({ id, at_s }) => word(id, at_s, lastRow, 'breach-word revealed'))];
+      ...findings.map(({ id, at_s }) => word(findingName(id), at_s, lastRow, 'breach-word revealed'))];
   }
 
   #person(stays, scale) {

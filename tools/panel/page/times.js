@@ -1,4 +1,5 @@
 // How times are told: as the other views of drybus tell them, minutes:seconds of the run's clock.
+import { number, plural, tr } from './words.js';
 
 // 259.04 -> "4:19.0"; an hour or more as "1:04:19.0". Without tenths: "4:19".
 export function clockText(seconds, tenths = true) {
@@ -11,9 +12,9 @@ export function clockText(seconds, tenths = true) {
 
 // 100 -> "100 s", 5.25 -> "5.2 s", 600 -> "10 min".
 export function durationText(seconds) {
-  if (seconds >= 600) return `${Math.round(seconds / 60)} min`;
+  if (seconds >= 600) return `${number(Math.round(seconds / 60))} min`;
   const tenths = Math.round(seconds * 10) / 10;
-  return `${tenths} s`;
+  return `${number(tenths)} s`;
 }
 
 // In words, for a voice: "4 minutes 19 seconds".
@@ -21,13 +22,14 @@ export function spokenTime(seconds) {
   const whole = Math.round(seconds);
   const minutes = Math.floor(whole / 60);
   const rest = whole % 60;
-  const part = (count, word) => `${count} ${word}${count === 1 ? '' : 's'}`;
-  if (minutes === 0) return part(rest, 'second');
-  return rest === 0 ? part(minutes, 'minute') : `${part(minutes, 'minute')} ${part(rest, 'second')}`;
+  const inMinutes = plural('{n} minute', '{n} minutes', minutes);
+  const inSeconds = plural('{n} second', '{n} seconds', rest);
+  if (minutes === 0) return inSeconds;
+  return rest === 0 ? inMinutes : tr('{minutes} {seconds}', { minutes: inMinutes, seconds: inSeconds });
 }
 
 // 60 -> "60×", 0.25 -> "0.25×", 1234.5 -> "1,230×".
 export function speedText(speed) {
   const rounded = speed >= 100 ? Number(speed.toPrecision(3)) : Number(speed.toPrecision(2));
-  return `${rounded.toLocaleString('en-GB')}×`;
+  return `${number(rounded)}×`;
 }

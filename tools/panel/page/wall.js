@@ -2,6 +2,8 @@
 // small as it takes for one screen. Also without it rooms fold until all of them are on the screen.
 import { element, setClass, setText } from './element.js';
 import { sentence } from './bus_view.js';
+import { personName } from './names.js';
+import { tr } from './words.js';
 
 // Each step folds more: rooms in which nobody stands, then all, then everything becomes smaller.
 const most_fold = 9;
@@ -19,7 +21,7 @@ export class Wall {
     this.button = button;
     this.says = element('p', { class: 'says' });
     this.reaches = element('p', { class: 'reaches' });
-    this.node = element('section', { class: 'wall-band', 'aria-label': 'What happens' }, this.says, this.reaches);
+    this.node = element('section', { class: 'wall-band', 'aria-label': tr('What happens') }, this.says, this.reaches);
     button.addEventListener('click', () => this.set(!this.on));
     addEventListener('resize', () => this.again());
     this.set(false);
@@ -66,9 +68,10 @@ export class Wall {
       const told = pause.points.find(({ answer }) => answer);
       return told ? told.answer : pause.points[0].question;
     }
-    const { name, doing, walking, place } = installer;
-    if (walking) return `${name} walks to ${walking.to}`;
-    return doing ? `${name}: ${doing.text}` : `${name} is in ${place}`;
+    const { doing, walking, place } = installer;
+    const name = personName(installer.name);
+    if (walking) return tr('{name} walks to {place}', { name, place: walking.to });
+    return doing ? `${name}: ${doing.text}` : tr('{name} is in {place}', { name, place });
   }
 
   // Of telegrams only with the curtain open: behind it there are none.

@@ -1,5 +1,7 @@
 // Says whose bench is shown, to whoever looks at another one than their own.
 import { element } from './element.js';
+import { personName } from './names.js';
+import { tr } from './words.js';
 
 export class WhereBar {
   constructor(desk) {
@@ -11,7 +13,7 @@ export class WhereBar {
     this.node.hidden = home;
     document.body.classList.toggle('looks-over-shoulder', !home);
     if (home) return;
-    const back = leads && element('button', { type: 'button', onclick: () => this.desk.do({ do: 'look_at', bench: 0 }) }, 'back to the class');
-    this.node.replaceChildren(...[element('span', {}, bench === 0 ? 'The bench of the class' : `The bench of ${name}`), back].filter(Boolean));
+    const back = leads && element('button', { type: 'button', onclick: () => this.desk.do({ do: 'look_at', bench: 0 }) }, tr('back to the class'));
+    this.node.replaceChildren(...[element('span', {}, bench === 0 ? tr('The bench of the class') : tr('The bench of {name}', { name: personName(name) })), back].filter(Boolean));
   }
 }
