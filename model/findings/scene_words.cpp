@@ -41,7 +41,7 @@ std::string Narrator::of_scene() const {
   }
   if (observation_.id == FindingId::scene_missed) {
     return fmt::format("{} missed that scene {} was to be stored, and others took it: {} {} another level for it.{}", modules,
-                       scene, one ? "it" : "they", one ? tense("has", "had") : tense("have", "had"), how_it_came());
+                       scene, one ? "it" : "they", observation_.until ? "had" : one ? "has" : "have", how_it_came());
   }
   if (observation_.id == FindingId::scene_of_before) {
     return fmt::format("{} answered scene {} of {} with {} from before {} had {} address: a new address changes no scene.{}",
