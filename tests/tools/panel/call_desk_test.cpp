@@ -9,6 +9,8 @@
 #include <filesystem>
 #include <fstream>
 #include <random>
+#include <regex>
+#include <set>
 
 #include "tests/support/program.h"
 #include "tools/base/forget_claims.h"
@@ -102,6 +104,24 @@ const std::string meeting_room =
     "drybus-report: 1\ntitle: A meeting room\nfamily: wired-keypad\n"
     "site: {plates: {P1: {label: Door plate, switches: 12/2}}, modules: [Table, Wall, Screen, Entrance]}\n"
     "script: []\n";
+
+TEST_CASE("all that the page of a call is made of is served, also what its files take in themselves") {
+  std::vector<std::string> open{"/call.js", "/words.json"};
+  std::set<std::string> served;
+  while (!open.empty()) {
+    const std::string path = open.back();
+    open.pop_back();
+    if (!served.insert(path).second) continue;
+    CAPTURE(path);
+    const PageFile* file = call_page_file_at(path);
+    REQUIRE(file != nullptr);
+    const std::string text{file->content};
+    const std::regex taken{R"(from '\./([a-z_]+\.js)')"};
+    for (std::sregex_iterator at{text.begin(), text.end(), taken}, end; at != end; ++at)
+      open.push_back("/" + (*at)[1].str());
+  }
+  CHECK(served.size() > 12);
+}
 
 TEST_CASE("what is said on the page of a call is in its file at once, and goes back step by step") {
   Desk desk{"said", meeting_room};
