@@ -9,6 +9,9 @@ namespace drybus::model {
 
 namespace {
 
+/// A firmware of somebody's own tells its address, and not its scenes: then only loads and telegrams say anything of them.
+bool shows_scenes(const Moment& now) { return now.world.firmware.empty(); }
+
 /// The telegram that led to an entry, where that is one that was heard.
 std::optional<Telegram> heard_before(const sim::Record& record, const sim::Entry& entry) {
   if (entry.cause == sim::no_entry || what(record[entry.cause]) != What::heard) return std::nullopt;
@@ -63,6 +66,9 @@ SceneWatch::SceneWatch(const Scenario& /*scenario*/) {}
 void SceneWatch::take_in(const Moment& now, const sim::Record& record, sim::EntryId id,
                          std::vector<Observation>& observed) {
   const What kind = what(record[id]);
+  if (lost_memory(record[id]) && !stores_.empty()) {
+    for (std::uint8_t scene = 1; scene <= max_scenes; ++scene) stores_of(now.site(), record[id].who, scene).clear();
+  }
   if (kind == What::store_begun) return stored(now, record, id, observed);
   if (kind == What::lost) return missed(now, record, id, observed);
   if (kind == What::heard) return recalled(now, record, id, observed);
@@ -86,14 +92,12 @@ void SceneWatch::take_store(const Moment& now, const sim::Record& record, sim::E
   const auto plate = static_cast<DeviceId>(record[heard].a);
   const Telegram telegram = unpack(record[heard].b);
   const std::size_t index = now.site().module_index(module);
-  const Level level = now.world.modules[index].newest().scenes[telegram.argument - 1u];
-  close(module, telegram.argument, record[id].at, observed);
-
   const LoadState& load = now.world.loads[index];
-  // A load that shows itself goes on beneath, and that is what is stored; a firmware may have it otherwise.
-  const bool winks = load.flash != 0 && look_apart(level, load.beneath(now.world.now));
-  const bool moves = load.arrival != sim::EventQueue::none && look_apart(level, load.to);
-  if (winks || moves) {
+  // A load that winks goes on beneath, and that is what is stored.
+  const Level level = shows_scenes(now) ? now.world.modules[index].newest().scenes[telegram.argument - 1u]
+                                        : load.beneath(now.world.now);
+  close(module, telegram.argument, record[id].at, observed);
+  if (load.arrival != sim::EventQueue::none && look_apart(level, load.to)) {
     tell(FindingId::scene_in_motion, module, plate, telegram.argument, record[id].at,
          without_gaps({last_level(record, module, heard), heard}), observed);
   }
@@ -113,7 +117,7 @@ void SceneWatch::missed(const Moment& now, const sim::Record& record, sim::Entry
   const Telegram telegram = unpack(entry.b);
   if (telegram.kind != TelegramKind::store || !names_scene(telegram) || !now.own(lost_sender(entry))) return;
   if (!now.matters_to(telegram, entry.who) || !now.memory(entry.who).addressed()) return;
-  if (!understands(now.site().module_family(entry.who), telegram)) return;
+  if (!shows_scenes(now) || !understands(now.site().module_family(entry.who), telegram)) return;
   const Level has = now.memory(entry.who).scenes[telegram.argument - 1u];
   // Without power it has no level now; the one that it had is what somebody meant, if anybody did.
   const bool powered = now.device(entry.who).powered != 0;
@@ -149,6 +153,11 @@ void SceneWatch::recalled(const Moment& now, const sim::Record& record, sim::Ent
   const ModuleFamily& family = now.site().module_family(entry.who);
   if (!understands(family, telegram)) return;
 
+  stores_.resize(now.site().modules.size() * max_scenes);
+  const Stores& stores = stores_of(now.site(), entry.who, telegram.argument);
+  judge_overwritten(record, id, stores, observed);
+  if (!shows_scenes(now)) return;
+
   Said& said = said_in(recall_telegrams_, entry.cause);
   const Level level = now.memory(entry.who).scenes[telegram.argument - 1u];
   if (level == no_scene_level) {
@@ -160,14 +169,11 @@ void SceneWatch::recalled(const Moment& now, const sim::Record& record, sim::Ent
   tell_partly(FindingId::scene_unset, record, telegram.argument, said, observed);
   if (level == no_scene_level) return;
 
-  stores_.resize(now.site().modules.size() * max_scenes);
-  const Stores& stores = stores_of(now.site(), entry.who, telegram.argument);
   const bool told = is_told(FindingId::scene_of_before, entry.who, telegram.argument);
   if (stores.empty() && !told && is_from_before(now, entry.who, telegram.argument)) {
     tell(FindingId::scene_of_before, entry.who, static_cast<DeviceId>(entry.a), telegram.argument, entry.at, {id},
          observed);
   }
-  judge_overwritten(record, id, stores, observed);
 }
 
 /// Whoever stored the scene from this plate finds what somebody stored since from another one.
@@ -259,6 +265,7 @@ SceneWatch::Said& SceneWatch::said_in(std::vector<Said>& all, sim::EntryId teleg
 }
 
 void SceneWatch::add_wrong_scenes(const Moment& now, std::vector<Observation>& observations) const {
+  if (!shows_scenes(now)) return;
   now.each_module([&](DeviceId module) {
     const std::size_t index = now.site().module_index(module);
     const unsigned wrong = wrong_scenes(now.site().modules[index], now.world.modules[index].newest());

@@ -32,7 +32,7 @@ Site aimed_site(const Scenario& scenario, const Aim& aim) {
 /// Of scenes that a module has not as they are to be, those that the keys of its zone can store.
 unsigned scenes_to_mend(const Scenario& scenario, const Aim& aim, const World& world, std::size_t module) {
   const unsigned wrong = wrong_scenes(scenario.site.modules[module], world.modules[module].newest());
-  if (wrong == 0) return 0;
+  if (wrong == 0 || !world.firmware.empty()) return 0;  // a firmware of somebody's own does not tell its scenes
   const Site aimed = aimed_site(scenario, aim);
   unsigned mendable = 0;
   for (unsigned scene = 0; scene < max_scenes; ++scene) {

@@ -43,12 +43,12 @@ struct ModuleSpec {
   std::optional<Address> intended;
   std::optional<CircuitLoad> load;
   ModuleMemory memory;  ///< when the run begins
-  /// Levels that its scenes are to have; of a scene that stands at no_scene_level nothing is wanted.
-  std::array<Level, max_scenes> intended_scenes = no_scenes();
   bool neighbour = false;
   std::uint16_t family = 0;  ///< as of a plate
   bool do_not_switch =
       false;  ///< the load is a machine or the light of a stair: nobody switches it without care
+  /// Levels that its scenes are to have; of a scene that stands at no_scene_level nothing is wanted.
+  std::array<Level, max_scenes> intended_scenes = no_scenes();
 };
 
 /// Where a device is looked for: in sight of somebody in the same place.
