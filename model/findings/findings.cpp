@@ -9,11 +9,11 @@ namespace drybus::model {
 
 namespace {
 constexpr sim::ByEnum<FindingId, std::string_view> ids = {
-    "setup-split",   "assign-unheard", "press-misread",  "two-plates-in-setup", "shared-address",
-    "wrong-address", "unaddressed",    "orphan-address", "site-overlap",        "factory-site",
-    "zone-zero",     "out-of-reach",   "telegram-lost",  "blip-asleep",         "powers-up-lit",
-    "stuck-button",  "write-lost",     "not-understood", "scene-in-motion",     "scene-missed",
-    "scene-of-before", "scene-unset",  "scene-overwritten", "scene-wrong",      "master-next-door"};
+    "setup-split",     "assign-unheard", "press-misread",     "two-plates-in-setup", "shared-address",
+    "wrong-address",   "unaddressed",    "orphan-address",    "site-overlap",        "factory-site",
+    "zone-zero",       "out-of-reach",   "telegram-lost",     "blip-asleep",         "powers-up-lit",
+    "stuck-button",    "write-lost",     "not-understood",    "scene-in-motion",     "scene-missed",
+    "scene-of-before", "scene-unset",    "scene-overwritten", "scene-wrong",         "master-next-door"};
 }  // namespace
 
 std::string_view to_string(FindingId id) {
@@ -170,7 +170,8 @@ void FindingWatch::take_in_contact(const Scenario& scenario, const sim::Record& 
 }
 
 /// From when on the button that is down for longest counts as stuck.
-sim::Instant FindingWatch::stuck_from(const Scenario& scenario, const sim::Record& record, DeviceId device) const {
+sim::Instant FindingWatch::stuck_from(const Scenario& scenario, const sim::Record& record,
+                                      DeviceId device) const {
   if (facts_[device].down.empty()) return sim::never;
   return record[facts_[device].down.front()].at + scenario.site.family_of(device).stuck_after;
 }
@@ -238,7 +239,9 @@ void FindingWatch::take_in_heard(const Scenario& scenario, const World& world, c
   const sim::Entry& entry = record[id];
   const Telegram telegram = unpack(entry.b);
   const Moment now{scenario, world};
-  if (!is_command(telegram.kind) || !now.matters_to(telegram, entry.who) || !now.memory(entry.who).addressed()) return;
+  if (!is_command(telegram.kind) || !now.matters_to(telegram, entry.who) ||
+      !now.memory(entry.who).addressed())
+    return;
   if (understands(scenario.site.family_of(entry.who).module, telegram)) return;
   const bool known = std::any_of(observed_.begin(), observed_.end(), [&](const Observation& earlier) {
     if (earlier.id != FindingId::not_understood || earlier.devices.front() != entry.who) return false;

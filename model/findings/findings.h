@@ -89,13 +89,15 @@ class FindingWatch {
   void take_in(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void take_in_mode(const sim::Record& record, sim::EntryId id);
   void take_in_contact(const Scenario& scenario, const sim::Record& record, sim::EntryId id);
-  [[nodiscard]] sim::Instant stuck_from(const Scenario& scenario, const sim::Record& record, DeviceId device) const;
+  [[nodiscard]] sim::Instant stuck_from(const Scenario& scenario, const sim::Record& record,
+                                        DeviceId device) const;
   void open_if_stuck(const Scenario& scenario, const sim::Record& record, DeviceId device, sim::Instant now);
   void take_in_lost(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
   void take_in_level(const Scenario& scenario, const World& world, const sim::Record& record,
                      sim::EntryId id);
   void take_in_look(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
-  void take_in_heard(const Scenario& scenario, const World& world, const sim::Record& record, sim::EntryId id);
+  void take_in_heard(const Scenario& scenario, const World& world, const sim::Record& record,
+                     sim::EntryId id);
   void lose_telegram(const sim::Record& record, DeviceId sender, DeviceId receiver, sim::EntryId telegram,
                      sim::EntryId id);
   /// What the module held is no longer so; should the new address be as bad, that is another finding.

@@ -46,11 +46,12 @@ std::string Narrator::text() const {
           " obeys it, and a neighbour's new modules would, too.{}",
           first_name(), tense("is", "was"), factory_site(), how_it_came());
     case FindingId::zone_zero:
-      return fmt::format(
-          "{} {} in setup with its zone switches at 0. Zone 0 is in no address: {}.{}", first_name(), tense("is", "was"),
-          refuses_zone_zero(site().plate_family(first())) ? "the plate refuses to assign"
-                                                          : "the plate offers it all the same, and no module takes it",
-          how_it_came());
+      return fmt::format("{} {} in setup with its zone switches at 0. Zone 0 is in no address: {}.{}",
+                         first_name(), tense("is", "was"),
+                         refuses_zone_zero(site().plate_family(first()))
+                             ? "the plate refuses to assign"
+                             : "the plate offers it all the same, and no module takes it",
+                         how_it_came());
     case FindingId::out_of_reach:
       return out_of_reach();
     case FindingId::telegram_lost:
@@ -66,11 +67,11 @@ std::string Narrator::text() const {
     case FindingId::stuck_button:
       return stuck_button();
     case FindingId::write_lost:
-      return fmt::format(
-          "{}'s power went while it was writing its memory. {}.{}", first_name(),
-          site().family_of(first()).module.memory.torn_write == TornWrite::factory ? "It was as from the factory again"
-                                                                                  : "What it was to store is lost",
-          how_it_came());
+      return fmt::format("{}'s power went while it was writing its memory. {}.{}", first_name(),
+                         site().family_of(first()).module.memory.torn_write == TornWrite::factory
+                             ? "It was as from the factory again"
+                             : "What it was to store is lost",
+                         how_it_came());
     case FindingId::not_understood:
       return not_understood();
     case FindingId::scene_in_motion:
@@ -99,8 +100,9 @@ std::string Narrator::remedy() const {
       return leave_one_in_setup();
     case FindingId::shared_address:
       if (site().family_of(first()).plate.assign == no_button) {
-        return fmt::format("Give all but one of {} another address, one at a time: {}, while the plate is in setup.",
-                           names(0), to_setup(observation_.devices.back(), false));
+        return fmt::format(
+            "Give all but one of {} another address, one at a time: {}, while the plate is in setup.",
+            names(0), to_setup(observation_.devices.back(), false));
       }
       return part_addresses();
     case FindingId::wrong_address:
@@ -199,8 +201,7 @@ std::string Narrator::any_button(DeviceId device) const {
 
 Address Narrator::address_then(DeviceId module) const {
   const sim::EntryId last = last_before([module](const sim::Entry& entry) {
-    return entry.who == module &&
-           ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
+    return entry.who == module && ((what(entry) == What::stored && entry.b != 0) || lost_memory(entry));
   });
   if (last == sim::no_entry) return site().modules[site().module_index(module)].memory.address;
   return what(record_[last]) == What::stored ? stored_address(record_[last])

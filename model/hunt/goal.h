@@ -99,7 +99,8 @@ class Judge {
   [[nodiscard]] bool some_module_unaddressed(const World& world) const;
   [[nodiscard]] bool some_scene_wrong(const World& world) const;
   bool remember_unshown(const World& world, const sim::Entry& entry, std::vector<sim::Instant>& memory) const;
-  [[nodiscard]] bool held_too_long(const World& world, const std::vector<sim::Instant>& memory, std::size_t i) const {
+  [[nodiscard]] bool held_too_long(const World& world, const std::vector<sim::Instant>& memory,
+                                   std::size_t i) const {
     return memory[i] != sim::never && memory[i] + stuck_after_[i] <= world.now;
   }
 

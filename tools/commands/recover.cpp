@@ -140,8 +140,7 @@ std::string as_text(const ToldCure& told) {
   switch (told.cure.end) {
     case model::Cure::End::nothing_to_do:
       return text + list_text("Not as it was intended:", told.cure.aim.changes) + explanations_text(told) +
-             "Nothing to do: nothing is out of step.\n" +
-             otherwise_text(told);
+             "Nothing to do: nothing is out of step.\n" + otherwise_text(told);
     case model::Cure::End::found:
       return text + list_text("Out of step:", told.amiss) + cure_text(told);
     case model::Cure::End::no_cure:
