@@ -65,7 +65,9 @@ std::size_t effects_of(const std::vector<Action>& actions) {
   return sum;
 }
 
-constexpr bool is_heard(Event event) { return event >= Event::heard_beacon && event < Event::heard_anything; }
+constexpr bool is_heard(Event event) {
+  return event >= Event::heard_beacon && event < Event::heard_anything;
+}
 
 constexpr TelegramKind kind_heard(Event event) {
   return static_cast<TelegramKind>(static_cast<int>(event) - static_cast<int>(Event::heard_beacon) + 1);
@@ -115,12 +117,11 @@ class MachineCheck {
       std::uint32_t line = 0;
       for (const MachineRow& row : machine_.rows) {
         if (row.on != event) continue;
-        const std::size_t all =
-            effects_of(row.does) + (row.to == same_state ? 0 : entering + leaving + 1);
+        const std::size_t all = effects_of(row.does) + (row.to == same_state ? 0 : entering + leaving + 1);
         if (all > most) most = all, line = row.line;
       }
-      const bool together = event == Event::any_button ||
-                            (plate_ && event >= Event::next && event <= Event::command);
+      const bool together =
+          event == Event::any_button || (plate_ && event >= Event::next && event <= Event::command);
       if (together) sum += most;
       if (most > room_for_rows / 2 || (together && sum > room_for_rows)) {
         add(true, line, fmt::format("'{}': more is done here at once than a device can do", to_string(event)),
@@ -182,7 +183,8 @@ class MachineCheck {
       leaves_by_itself = leaves_by_itself || row.on == Event::time_out || row.on == Event::confirm;
     }
     if (!leaves) {
-      doubt(state.line, fmt::format("state '{}': nothing but a power cut leads out of it", state.name), "a row with 'to'");
+      doubt(state.line, fmt::format("state '{}': nothing but a power cut leads out of it", state.name),
+            "a row with 'to'");
     } else if (state.mode == Mode::setup && !leaves_by_itself) {
       doubt(state.line, fmt::format("state '{}': setup that never ends by itself", state.name),
             "a row with 'on: time-out' and 'to', and 'start time-out' on entry");
@@ -194,12 +196,14 @@ class MachineCheck {
   void check_rows() {
     for (std::size_t i = 0; i < machine_.rows.size(); ++i) {
       const MachineRow& row = machine_.rows[i];
-      if (contradicts_itself(row.when)) doubt(row.line, fmt::format("'{}': its conditions never hold together", to_string(row.on)));
+      if (contradicts_itself(row.when))
+        doubt(row.line, fmt::format("'{}': its conditions never hold together", to_string(row.on)));
       for (std::size_t j = 0; j < i; ++j) {
         if (!takes_all_of(machine_.rows[j], row)) continue;
-        doubt(row.line, fmt::format("'{}': never taken, as {} comes first", to_string(row.on),
-                                    machine_.rows[j].line == 0 ? "another row"
-                                                               : fmt::format("line {}", machine_.rows[j].line)),
+        doubt(row.line,
+              fmt::format(
+                  "'{}': never taken, as {} comes first", to_string(row.on),
+                  machine_.rows[j].line == 0 ? "another row" : fmt::format("line {}", machine_.rows[j].line)),
               "a condition that the earlier row has not, or another order");
         break;
       }
@@ -243,7 +247,8 @@ class MachineCheck {
         doubt(row->line, fmt::format("'{}': nobody starts that time", to_string(event)),
               timer == Timer::count ? "'count supply'" : fmt::format("'start {}'", to_string(timer)));
       } else if (row == machine_.rows.end() && starts) {
-        doubt(started, fmt::format("'{}' is started, but no row says what comes when it is over", to_string(timer)),
+        doubt(started,
+              fmt::format("'{}' is started, but no row says what comes when it is over", to_string(timer)),
               fmt::format("a row with 'on: {}'", to_string(event)));
       }
     }
@@ -272,14 +277,17 @@ class MachineCheck {
       if (action.verb == Verb::blip) pattern = Pattern::blip;
       if (action.verb == Verb::refuse) pattern = Pattern::refuse;
       if (action.verb == Verb::show) pattern = static_cast<Pattern>(action.argument);
-      const bool in_order = pattern == Pattern::dark || std::find(machine_.order.begin(), machine_.order.end(), pattern) !=
-                                                            machine_.order.end();
+      const bool in_order =
+          pattern == Pattern::dark ||
+          std::find(machine_.order.begin(), machine_.order.end(), pattern) != machine_.order.end();
       if (!in_order && shown.insert(pattern).second)
-        doubt(line, fmt::format("'{}': that pattern has no place in 'shows', so that it never does", to_string(pattern)));
+        doubt(line, fmt::format("'{}': that pattern has no place in 'shows', so that it never does",
+                                to_string(pattern)));
       shown.insert(pattern);
     });
     for (const Pattern pattern : machine_.order) {
-      if (!shown.contains(pattern)) doubt(0, fmt::format("'{}' stands in 'shows', but nothing ever shows it", to_string(pattern)));
+      if (!shown.contains(pattern))
+        doubt(0, fmt::format("'{}' stands in 'shows', but nothing ever shows it", to_string(pattern)));
     }
   }
 
@@ -288,8 +296,8 @@ class MachineCheck {
   void check_buttons() {
     const PlateFamily& plate = family_.plate;
     const std::array uses = {std::pair{Event::next, plate.next}, std::pair{Event::previous, plate.previous},
-                             std::pair{Event::identify, plate.identify}, std::pair{Event::assign, plate.assign},
-                             std::pair{Event::leave, plate.leave}};
+                             std::pair{Event::identify, plate.identify},
+                             std::pair{Event::assign, plate.assign}, std::pair{Event::leave, plate.leave}};
     for (const auto& [event, button] : uses) {
       const auto row = std::find_if(machine_.rows.begin(), machine_.rows.end(),
                                     [on = event](const MachineRow& r) { return r.on == on; });
@@ -317,7 +325,9 @@ class MachineCheck {
       if (action.verb != Verb::send) return;
       const auto kind = static_cast<TelegramKind>(action.argument);
       if (!told.insert(kind).second || heard_by(others, kind) || heard_by(machine_, kind)) return;
-      doubt(line, fmt::format("'{}': no {} of this family has a row for it", to_string(action), plate_ ? "module" : "plate"),
+      doubt(line,
+            fmt::format("'{}': no {} of this family has a row for it", to_string(action),
+                        plate_ ? "module" : "plate"),
             fmt::format("a row with 'on: {} heard'", to_string(kind)));
     });
   }
@@ -329,10 +339,12 @@ class MachineCheck {
       for (const Binding* binding : {&plate.press[i], &plate.hold[i]}) {
         const auto telegram = telegram_of(*binding, 1, 1);
         if (!telegram || !binding->is_master() || understands(family_.module, *telegram)) continue;
-        doubt(0, fmt::format("button '{}', '{}': no module of this family has a row for it", plate.buttons[i],
-                             to_string(*binding)),
-              fmt::format("a row with 'on: {}' and 'when: {}'", to_string(heard(telegram->kind)),
-                          to_string(binding->whom == Whom::group ? Condition::my_group : Condition::my_site)));
+        doubt(
+            0,
+            fmt::format("button '{}', '{}': no module of this family has a row for it", plate.buttons[i],
+                        to_string(*binding)),
+            fmt::format("a row with 'on: {}' and 'when: {}'", to_string(heard(telegram->kind)),
+                        to_string(binding->whom == Whom::group ? Condition::my_group : Condition::my_site)));
       }
     }
   }
@@ -340,8 +352,9 @@ class MachineCheck {
   void check_groups() {
     if (family_.module.group != 0) return;
     for (const MachineRow& row : machine_.rows) {
-      const bool asks = std::any_of(row.when.begin(), row.when.end(),
-                                    [](const Guard& guard) { return guard.condition == Condition::my_group; });
+      const bool asks = std::any_of(row.when.begin(), row.when.end(), [](const Guard& guard) {
+        return guard.condition == Condition::my_group;
+      });
       if (asks)
         return add(true, row.line, "it asks for its group, but nothing says how many zones are in one",
                    "'group: 4' beside the module's other numbers");

@@ -54,7 +54,8 @@ struct ModuleReaction {
       case Condition::counted_enough:
         return module().supply_gesture.times != 0 && state.counted + 1 >= module().supply_gesture.times;
       case Condition::my_group:
-        return telegram != nullptr && is_for(*telegram, Scope::group) && is_meant(module(), memory, *telegram);
+        return telegram != nullptr && is_for(*telegram, Scope::group) &&
+               is_meant(module(), memory, *telegram);
       case Condition::my_site:
         return telegram != nullptr && is_for(*telegram, Scope::site) && is_meant(module(), memory, *telegram);
       case Condition::at_channel_0:

@@ -11,7 +11,8 @@ namespace drybus::model {
 namespace {
 
 /// A command for those for whom a button speaks.
-Telegram addressed_to(Whom whom, TelegramKind kind, std::uint8_t site, std::uint8_t zone, std::uint8_t argument) {
+Telegram addressed_to(Whom whom, TelegramKind kind, std::uint8_t site, std::uint8_t zone,
+                      std::uint8_t argument) {
   Telegram telegram{kind, site, zone, 0, argument};
   switch (whom) {
     case Whom::zone:
@@ -175,7 +176,6 @@ struct PlateReaction {
   }
 
   void send(TelegramKind kind) const { effects.send({kind, state.site, state.zone, 0, 0}); }
-
 
   void send_from_setup(TelegramKind kind) const {
     if (kind != TelegramKind::identify && kind != TelegramKind::assign) return send(kind);

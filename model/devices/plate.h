@@ -19,8 +19,8 @@ struct PlateState {
   Buttons settling = 0;        ///< whose contacts are not read until their debounce time is over
   Button tracked = no_button;  ///< the one button whose press or hold is being told apart
   std::uint8_t spent = 0;      ///< the buttons that are down have already had their effect
-  std::uint8_t moving = 0;     ///< raise or lower was sent, and stop is owed: one more than the number of a Whom
-  std::uint8_t awake = 0;      ///< blips are shown
+  std::uint8_t moving = 0;  ///< raise or lower was sent, and stop is owed: one more than the number of a Whom
+  std::uint8_t awake = 0;   ///< blips are shown
   std::uint8_t refusing = 0;
   std::uint8_t blipping = 0;
   Pattern shown = Pattern::dark;

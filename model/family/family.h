@@ -35,8 +35,8 @@ enum class Command : std::uint8_t { nothing, on, off, recall, store, raise, lowe
 
 /// For whom a plate's button speaks.
 BOOST_DEFINE_FIXED_ENUM_CLASS(Whom, std::uint8_t, zone,  ///< the plate's own
-                              next_zone,                 ///< the zone after that: a plate with the keys of two
-                              group,                     ///< of zones, which the plate's own is one of
+                              next_zone,  ///< the zone after that: a plate with the keys of two
+                              group,      ///< of zones, which the plate's own is one of
                               whole_site)
 
 struct Binding {
@@ -145,7 +145,8 @@ struct ModuleFamily {
   sim::Duration full_range{};  ///< raise and lower, from one end to the other
   std::uint8_t scenes = 4;
   std::uint8_t group = 0;  ///< zones in a group: 1 to group are the first, and so on; 0: it knows no groups
-  bool factory_scenes = true;  ///< it comes with a level for each scene; else a scene has none until one is stored
+  bool factory_scenes =
+      true;  ///< it comes with a level for each scene; else a scene has none until one is stored
   std::uint8_t factory_site = 1;
   PowerUp factory_power_up = PowerUp::full;
   Memory memory;

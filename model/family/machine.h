@@ -37,17 +37,18 @@ inline constexpr std::size_t timer_count = sim::count_of<Timer>;
 
 /// What a row waits for. Contacts, gestures and what only a lamp or a load runs through are services of the device:
 /// they come to a row when they mean something.
-BOOST_DEFINE_FIXED_ENUM_CLASS(Event, std::uint8_t, power_on,
-                              any_button,  ///< some button went down
-                              gesture,     ///< what enters setup was held for its time
-                              next, previous, identify, assign, leave,  ///< a plate's buttons by their use in setup
-                              command,  ///< a plate's button was pressed or held for what it does in normal mode
-                              press,    ///< a module's button went down
-                              tap,      ///< a module's button came up before that was a hold
-                              time_out, beacon, ask, confirm, count,  ///< a timer ran out
-                              heard_beacon, heard_left, heard_identify, heard_assign, heard_on, heard_off,
-                              heard_recall, heard_store, heard_raise, heard_lower, heard_stop, heard_ask,
-                              heard_anything  ///< after what the telegram itself means
+BOOST_DEFINE_FIXED_ENUM_CLASS(
+    Event, std::uint8_t, power_on,
+    any_button,                               ///< some button went down
+    gesture,                                  ///< what enters setup was held for its time
+    next, previous, identify, assign, leave,  ///< a plate's buttons by their use in setup
+    command,  ///< a plate's button was pressed or held for what it does in normal mode
+    press,    ///< a module's button went down
+    tap,      ///< a module's button came up before that was a hold
+    time_out, beacon, ask, confirm, count,  ///< a timer ran out
+    heard_beacon, heard_left, heard_identify, heard_assign, heard_on, heard_off, heard_recall, heard_store,
+    heard_raise, heard_lower, heard_stop, heard_ask,
+    heard_anything  ///< after what the telegram itself means
 )
 
 /// What has to hold for a row. Each can be said with "not".
@@ -59,15 +60,15 @@ BOOST_DEFINE_FIXED_ENUM_CLASS(Condition, std::uint8_t, at_channel_0, at_channel_
                               other_site,   ///< the telegram's site number is not the stored one
                               scene_stored, scene_fits, lit, power_up_off, power_up_full, power_up_last,
                               counted_enough,  ///< with this time the supply came on as often as enters setup
-                              my_group,  ///< the telegram is for a group of zones, which mine is one of
-                              my_site    ///< the telegram is for a whole site, and that is mine
+                              my_group,        ///< the telegram is for a group of zones, which mine is one of
+                              my_site          ///< the telegram is for a whole site, and that is mine
 )
 
 /// What a row does; see machine_words.cpp for what each of them means.
 BOOST_DEFINE_FIXED_ENUM_CLASS(Verb, std::uint8_t, wake, blip, show, stop_showing, refuse, send, start, stop,
                               start_at_channel, step_up, step_down, carry_out, ignore_offer, keep_offer,
-                              store_address, store_power_up, store_scene, fade_full, fade_dark, fade_scene, raise,
-                              lower, halt, flash, light_full, light_last, count_up, count_afresh)
+                              store_address, store_power_up, store_scene, fade_full, fade_dark, fade_scene,
+                              raise, lower, halt, flash, light_full, light_last, count_up, count_afresh)
 
 /// A verb with what it is done to: a Pattern, a Refusal, a Timer, a TelegramKind, a channel or a PowerUp.
 struct Action {
@@ -108,7 +109,8 @@ struct MachineState {
 struct Machine {
   static constexpr std::size_t most_states = 200;
   static constexpr std::size_t most_rows = 4000;
-  static constexpr std::size_t most_actions = 8;  ///< of one row, entry or exit; Effects holds three times these
+  static constexpr std::size_t most_actions =
+      8;  ///< of one row, entry or exit; Effects holds three times these
 
   std::vector<MachineState> states;
   std::vector<MachineRow> rows;
@@ -162,7 +164,7 @@ struct Machine {
   // Looked at in every reaction, and so without a detour.
   sim::ByEnum<Mode, std::array<StateIndex, most_states>> by_mode_;
   std::array<std::uint8_t, most_states> stages_{};
-  std::array<std::uint8_t, most_states> own_pattern_{};                      ///< one bit
+  std::array<std::uint8_t, most_states> own_pattern_{};                       ///< one bit
   std::array<Pattern, std::size_t{1} << sim::count_of<Pattern>> first_of_{};  ///< by the bits that are set
 };
 

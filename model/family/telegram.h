@@ -36,7 +36,9 @@ enum class Scope : std::uint8_t {
 inline constexpr std::uint8_t last_scope = 2;
 
 /// What buttons say in normal mode: something for the load.
-constexpr bool is_command(TelegramKind kind) { return kind >= TelegramKind::on && kind <= TelegramKind::stop; }
+constexpr bool is_command(TelegramKind kind) {
+  return kind >= TelegramKind::on && kind <= TelegramKind::stop;
+}
 
 struct Telegram {
   TelegramKind kind = TelegramKind::beacon;

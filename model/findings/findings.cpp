@@ -9,11 +9,11 @@ namespace drybus::model {
 
 namespace {
 constexpr sim::ByEnum<FindingId, std::string_view> ids = {
-    "setup-split",   "assign-unheard", "press-misread",  "two-plates-in-setup", "shared-address",
-    "wrong-address", "unaddressed",    "orphan-address", "site-overlap",        "factory-site",
-    "zone-zero",     "out-of-reach",   "telegram-lost",  "blip-asleep",         "powers-up-lit",
-    "stuck-button",  "write-lost",     "not-understood", "scene-in-motion",     "scene-missed",
-    "scene-of-before", "scene-unset",  "scene-overwritten", "scene-wrong",      "master-next-door"};
+    "setup-split",     "assign-unheard", "press-misread",     "two-plates-in-setup", "shared-address",
+    "wrong-address",   "unaddressed",    "orphan-address",    "site-overlap",        "factory-site",
+    "zone-zero",       "out-of-reach",   "telegram-lost",     "blip-asleep",         "powers-up-lit",
+    "stuck-button",    "write-lost",     "not-understood",    "scene-in-motion",     "scene-missed",
+    "scene-of-before", "scene-unset",    "scene-overwritten", "scene-wrong",         "master-next-door"};
 }  // namespace
 
 std::string_view to_string(FindingId id) {

@@ -34,8 +34,8 @@ struct Moment {
   [[nodiscard]] bool has_plate_for(const Address& address) const {
     bool found = false;
     each_plate([&](DeviceId plate) {
-      found = found || (own(plate) && has_keys_for(site().plate_family(plate), world.plates[plate], address.site,
-                                                   address.zone));
+      found = found || (own(plate) && has_keys_for(site().plate_family(plate), world.plates[plate],
+                                                   address.site, address.zone));
     });
     return found;
   }

@@ -10,7 +10,9 @@ namespace drybus::model {
 namespace {
 
 /// A firmware of somebody's own tells its address, and not its scenes: then only loads and telegrams say anything of them.
-bool shows_scenes(const Moment& now) { return now.world.firmware.empty(); }
+bool shows_scenes(const Moment& now) {
+  return now.world.firmware.empty();
+}
 
 /// The telegram that led to an entry, where that is one that was heard.
 std::optional<Telegram> heard_before(const sim::Record& record, const sim::Entry& entry) {
@@ -18,7 +20,9 @@ std::optional<Telegram> heard_before(const sim::Record& record, const sim::Entry
   return unpack(record[entry.cause].b);
 }
 
-bool names_scene(const Telegram& telegram) { return telegram.argument >= 1 && telegram.argument <= max_scenes; }
+bool names_scene(const Telegram& telegram) {
+  return telegram.argument >= 1 && telegram.argument <= max_scenes;
+}
 
 /// The entry at which a module's load was last given another level.
 sim::EntryId last_level(const sim::Record& record, DeviceId module, sim::EntryId before) {
@@ -37,10 +41,10 @@ bool is_from_before(const Moment& now, DeviceId module, std::uint8_t scene) {
   const Level level = spec.memory.scenes[scene - 1u];
   if (then == since || level != now.memory(module).scenes[scene - 1u]) return false;
   if (level == factory_memory(now.site().module_family(module)).scenes[scene - 1u]) return false;
-  const bool renumbered = then.zone == since.zone && then.channel == since.channel &&
-                          std::any_of(now.site().plates.begin(), now.site().plates.end(), [&](const PlateSpec& plate) {
-                            return !plate.neighbour && plate.site == then.site;
-                          });
+  const bool renumbered =
+      then.zone == since.zone && then.channel == since.channel &&
+      std::any_of(now.site().plates.begin(), now.site().plates.end(),
+                  [&](const PlateSpec& plate) { return !plate.neighbour && plate.site == then.site; });
   return !renumbered;
 }
 
@@ -55,7 +59,8 @@ unsigned scenes_to_store(const ModuleSpec& module, const ModuleMemory& memory) {
   unsigned wrong = 0;
   for (std::size_t i = 0; i < max_scenes; ++i) {
     if (module.intended_scenes[i] == no_scene_level) continue;
-    if (memory.scenes[i] == no_scene_level || look_apart(module.intended_scenes[i], memory.scenes[i])) wrong |= 1U << i;
+    if (memory.scenes[i] == no_scene_level || look_apart(module.intended_scenes[i], memory.scenes[i]))
+      wrong |= 1U << i;
   }
   return wrong;
 }
@@ -67,7 +72,8 @@ void SceneWatch::take_in(const Moment& now, const sim::Record& record, sim::Entr
                          std::vector<Observation>& observed) {
   const What kind = what(record[id]);
   if (lost_memory(record[id]) && !stores_.empty()) {
-    for (std::uint8_t scene = 1; scene <= max_scenes; ++scene) stores_of(now.site(), record[id].who, scene).clear();
+    for (std::uint8_t scene = 1; scene <= max_scenes; ++scene)
+      stores_of(now.site(), record[id].who, scene).clear();
   }
   if (kind == What::store_begun) return stored(now, record, id, observed);
   if (kind == What::lost) return missed(now, record, id, observed);
@@ -81,7 +87,8 @@ void SceneWatch::stored(const Moment& now, const sim::Record& record, sim::Entry
                         std::vector<Observation>& observed) {
   const sim::Entry& entry = record[id];
   const auto telegram = heard_before(record, entry);
-  if (!telegram || telegram->kind != TelegramKind::store || !names_scene(*telegram) || !now.own(entry.who)) return;
+  if (!telegram || telegram->kind != TelegramKind::store || !names_scene(*telegram) || !now.own(entry.who))
+    return;
   stores_.resize(now.site().modules.size() * max_scenes);
   take_store(now, record, entry.cause, id, observed);
 }
@@ -131,8 +138,8 @@ void SceneWatch::missed(const Moment& now, const sim::Record& record, sim::Entry
 }
 
 /// Tells who did not take a telegram, when somebody took it.
-void SceneWatch::tell_partly(FindingId finding, const sim::Record& record, std::uint8_t scene, const Said& said,
-                             std::vector<Observation>& observed) {
+void SceneWatch::tell_partly(FindingId finding, const sim::Record& record, std::uint8_t scene,
+                             const Said& said, std::vector<Observation>& observed) {
   if (!said.taken) return;
   for (std::size_t i = 0; i < said.not_by.size(); ++i) {
     if (is_told(finding, said.not_by[i], scene)) continue;
@@ -171,8 +178,8 @@ void SceneWatch::recalled(const Moment& now, const sim::Record& record, sim::Ent
 
   const bool told = is_told(FindingId::scene_of_before, entry.who, telegram.argument);
   if (stores.empty() && !told && is_from_before(now, entry.who, telegram.argument)) {
-    tell(FindingId::scene_of_before, entry.who, static_cast<DeviceId>(entry.a), telegram.argument, entry.at, {id},
-         observed);
+    tell(FindingId::scene_of_before, entry.who, static_cast<DeviceId>(entry.a), telegram.argument, entry.at,
+         {id}, observed);
   }
 }
 
@@ -181,8 +188,9 @@ void SceneWatch::judge_overwritten(const sim::Record& record, sim::EntryId heard
                                    std::vector<Observation>& observed) {
   const sim::Entry& entry = record[heard];
   const Telegram telegram = unpack(entry.b);
-  const auto own = std::find_if(stores.begin(), stores.end(),
-                                [&](const Stored& each) { return each.plate == static_cast<DeviceId>(entry.a); });
+  const auto own = std::find_if(stores.begin(), stores.end(), [&](const Stored& each) {
+    return each.plate == static_cast<DeviceId>(entry.a);
+  });
   if (own == stores.end() || !look_apart(own->level, stores.back().level)) return;
   if (is_told(FindingId::scene_overwritten, entry.who, telegram.argument)) return;
   tell(FindingId::scene_overwritten, entry.who, own->plate, telegram.argument, entry.at,
@@ -222,7 +230,8 @@ void SceneWatch::obeyed(const Moment& now, const sim::Record& record, sim::Entry
 void SceneWatch::tell(FindingId finding, DeviceId module, DeviceId plate, std::uint8_t scene, sim::Instant at,
                       std::vector<sim::EntryId> evidence, std::vector<Observation>& observed) {
   const auto known = std::find_if(open_.begin(), open_.end(), [&](const Open& open) {
-    return open.id == finding && open.scene == scene && open.plate == plate && observed[open.observation].at == at;
+    return open.id == finding && open.scene == scene && open.plate == plate &&
+           observed[open.observation].at == at;
   });
   if (known == open_.end()) {
     observed.push_back({finding, at, std::nullopt, {module, plate}, std::move(evidence)});
@@ -237,9 +246,11 @@ void SceneWatch::tell(FindingId finding, DeviceId module, DeviceId plate, std::u
 }
 
 /// The module has another level for that scene from now on.
-void SceneWatch::close(DeviceId module, std::uint8_t scene, sim::Instant at, std::vector<Observation>& observed) {
+void SceneWatch::close(DeviceId module, std::uint8_t scene, sim::Instant at,
+                       std::vector<Observation>& observed) {
   std::erase_if(open_, [&](Open& open) {
-    if (open.id == FindingId::master_next_door || open.scene != scene || std::erase(open.modules, module) == 0)
+    if (open.id == FindingId::master_next_door || open.scene != scene ||
+        std::erase(open.modules, module) == 0)
       return false;
     if (open.modules.empty()) observed[open.observation].until = at;
     return open.modules.empty();
@@ -254,8 +265,8 @@ bool SceneWatch::is_told(FindingId finding, DeviceId module, std::uint8_t scene)
 }
 
 SceneWatch::Said& SceneWatch::said_in(std::vector<Said>& all, sim::EntryId telegram) {
-  const auto known =
-      std::find_if(all.rbegin(), all.rend(), [telegram](const Said& said) { return said.telegram == telegram; });
+  const auto known = std::find_if(all.rbegin(), all.rend(),
+                                  [telegram](const Said& said) { return said.telegram == telegram; });
   if (known != all.rend()) return *known;
   // Of those that came before, nobody hears anything any more.
   constexpr std::size_t most_kept = 16;
@@ -276,8 +287,11 @@ void SceneWatch::add_wrong_scenes(const Moment& now, std::vector<Observation>& o
       const Stores& stores = stores_[index * max_scenes + i];
       if (!stores.empty()) evidence.push_back(stores.back().heard);
     }
-    observations.push_back(
-        {FindingId::scene_wrong, sim::start_of_run, std::nullopt, {module}, without_gaps(std::move(evidence))});
+    observations.push_back({FindingId::scene_wrong,
+                            sim::start_of_run,
+                            std::nullopt,
+                            {module},
+                            without_gaps(std::move(evidence))});
   });
 }
 

@@ -34,7 +34,8 @@ class SceneWatch {
   explicit SceneWatch(const Scenario& scenario);
 
   /// Takes in one entry of the record, and adds to what was observed or ends it.
-  void take_in(const Moment& now, const sim::Record& record, sim::EntryId id, std::vector<Observation>& observed);
+  void take_in(const Moment& now, const sim::Record& record, sim::EntryId id,
+               std::vector<Observation>& observed);
 
   /// What no event is: modules whose scenes are not those that they are to have.
   void add_wrong_scenes(const Moment& now, std::vector<Observation>& observations) const;
@@ -64,10 +65,14 @@ class SceneWatch {
     DeviceId plate = no_device;  ///< of scene_overwritten: whose it was; of master_next_door: the master
   };
 
-  void stored(const Moment& now, const sim::Record& record, sim::EntryId id, std::vector<Observation>& observed);
-  void missed(const Moment& now, const sim::Record& record, sim::EntryId id, std::vector<Observation>& observed);
-  void recalled(const Moment& now, const sim::Record& record, sim::EntryId id, std::vector<Observation>& observed);
-  void obeyed(const Moment& now, const sim::Record& record, sim::EntryId id, std::vector<Observation>& observed);
+  void stored(const Moment& now, const sim::Record& record, sim::EntryId id,
+              std::vector<Observation>& observed);
+  void missed(const Moment& now, const sim::Record& record, sim::EntryId id,
+              std::vector<Observation>& observed);
+  void recalled(const Moment& now, const sim::Record& record, sim::EntryId id,
+                std::vector<Observation>& observed);
+  void obeyed(const Moment& now, const sim::Record& record, sim::EntryId id,
+              std::vector<Observation>& observed);
   void take_store(const Moment& now, const sim::Record& record, sim::EntryId heard, sim::EntryId id,
                   std::vector<Observation>& observed);
   void judge_overwritten(const sim::Record& record, sim::EntryId heard, const Stores& stores,

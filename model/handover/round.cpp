@@ -98,7 +98,8 @@ std::vector<Button> far_keys(const PlateFamily& family) {
   std::vector<Button> keys;
   for (std::size_t i = 0; i < family.buttons.size(); ++i) {
     const Binding& binding = family.press[i];
-    const bool shows = binding.command == Command::on || binding.command == Command::off || binding.command == Command::recall;
+    const bool shows = binding.command == Command::on || binding.command == Command::off ||
+                       binding.command == Command::recall;
     if (shows && binding.whom != Whom::zone) keys.push_back(static_cast<Button>(i));
   }
   return keys;
@@ -114,7 +115,8 @@ std::vector<DeviceId> BuiltSite::reached_by(DeviceId plate, Button key) const {
     ModuleMemory memory = module.memory;
     memory.address = *module.intended;
     const ModuleFamily& family = site.module_family(site.module_id(i));
-    if (is_meant(family, memory, *telegram) && understands(family, *telegram)) modules.push_back(site.module_id(i));
+    if (is_meant(family, memory, *telegram) && understands(family, *telegram))
+      modules.push_back(site.module_id(i));
   }
   return modules;
 }
@@ -131,7 +133,8 @@ DeviceId BuiltSite::zone_plate(DeviceId module) const {
   const Address& address = *site.modules[site.module_index(module)].intended;
   for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
     const PlateSpec& spec = site.plates[plate];
-    if (spec.neighbour || spec.site != address.site || spec.zone != address.zone || !may_press(plate)) continue;
+    if (spec.neighbour || spec.site != address.site || spec.zone != address.zone || !may_press(plate))
+      continue;
     const PlateFamily& family = site.plate_family(plate);
     if (lighting_key(family) != no_button && key_for(family, Command::off)) return plate;
   }
@@ -317,7 +320,8 @@ void add_keys(const BuiltSite& built, const std::vector<RoundTest>& tests, Devic
 }
 
 /// The zones of modules are lit, or put out, each at a plate of its own.
-void switch_zones(const BuiltSite& built, const std::vector<DeviceId>& modules, bool on, std::vector<RoundAct>& acts) {
+void switch_zones(const BuiltSite& built, const std::vector<DeviceId>& modules, bool on,
+                  std::vector<RoundAct>& acts) {
   const Site& site = built.site;
   std::set<DeviceId> plates;
   for (const DeviceId module : modules) plates.insert(built.zone_plate(module));
@@ -335,7 +339,8 @@ void add_far_keys(const BuiltSite& built, const std::vector<RoundTest>& tests, D
   for (const Button key : far_keys(site.plate_family(plate))) {
     std::vector<PlaceId> places;
     for (const RoundTest& test : tests) {
-      if (test.kind == RoundTest::Kind::key && test.plate == plate && test.button == key) places.push_back(test.place);
+      if (test.kind == RoundTest::Kind::key && test.plate == plate && test.button == key)
+        places.push_back(test.place);
     }
     if (places.empty()) continue;
     const PlaceId here = site.place(plate);

@@ -32,7 +32,8 @@ struct RoundTest {
 struct BuiltSite {
   Site site;  ///< addresses intended and stored
   std::optional<PlaceId> start;
-  bool is_part = false;  ///< of a larger site, of which the rest is not here: no key for other zones is pressed
+  bool is_part =
+      false;  ///< of a larger site, of which the rest is not here: no key for other zones is pressed
 
   /// Whether the supply of everything may be off for a moment.
   [[nodiscard]] bool may_lose_power() const;
@@ -103,7 +104,7 @@ struct RoundChoice {
   std::size_t doubles_told = 0;
   std::size_t doubles_possible = 0;  ///< pairs there are
   std::vector<Untold> doubles_untold;
-  std::vector<DeviceId> keys_unpressed;  ///< plates with keys that nobody may press
+  std::vector<DeviceId> keys_unpressed;                    ///< plates with keys that nobody may press
   std::vector<std::pair<DeviceId, Button>> far_unpressed;  ///< keys for other zones that are not tried
 };
 

@@ -131,7 +131,9 @@ std::uint32_t value_of(const Scenario& scenario, const World& world, DeviceId de
 
 }  // namespace
 
-bool can_be_hunted(FindingId finding) { return finding != FindingId::scene_overwritten; }
+bool can_be_hunted(FindingId finding) {
+  return finding != FindingId::scene_overwritten;
+}
 
 std::string describe(const Scenario& scenario, const HuntGoal& goal) {
   if (goal.finding) return fmt::format("no {}", to_string(*goal.finding));

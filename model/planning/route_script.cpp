@@ -224,7 +224,8 @@ class ScriptWriter {
   /// What the site wants of scenes and the modules have not.
   void program_scenes() {
     std::vector<unsigned> wanted;
-    for (const ModuleSpec& module : problem_.site.modules) wanted.push_back(scenes_to_store(module, module.memory));
+    for (const ModuleSpec& module : problem_.site.modules)
+      wanted.push_back(scenes_to_store(module, module.memory));
     script_.scenes = scene_work(problem_.site, problem_.times, wanted);
     script_.scenes_from = static_cast<std::uint32_t>(steps().size());
     steps().insert(steps().end(), script_.scenes.steps.begin(), script_.scenes.steps.end());
@@ -261,7 +262,8 @@ class ScriptWriter {
                                 finding.id == FindingId::wrong_address;
       if (finding.until && (finding.at <= set || of_addresses)) ids.emplace(to_string(finding.id));
       // Told beside the route: nobody can store it with these keys.
-      if (finding.id == FindingId::scene_wrong && !script_.scenes.cannot.empty()) ids.emplace(to_string(finding.id));
+      if (finding.id == FindingId::scene_wrong && !script_.scenes.cannot.empty())
+        ids.emplace(to_string(finding.id));
     }
     return {ids.begin(), ids.end()};
   }

@@ -43,9 +43,11 @@ class SceneWriter {
     const std::string what = fmt::format("Scene {} of zone {}/{}", job.scene, job.zone.site, job.zone.zone);
     const auto plate = plate_for(job);
     if (!plate)
-      return cannot(what, fmt::format("no plate of that zone has keys that switch it on and store scene {}", job.scene));
+      return cannot(what, fmt::format("no plate of that zone has keys that switch it on and store scene {}",
+                                      job.scene));
     const Common common = common_of(job);
-    if (!common.possible) return cannot(what, "its levels are more than dark, full and one other, and a plate sets all alike");
+    if (!common.possible)
+      return cannot(what, "its levels are more than dark, full and one other, and a plate sets all alike");
     if (std::string why = why_not(job, common); !why.empty()) return cannot(what, why);
     if (common.level != full_level && !lowering_key(*plate))
       return cannot(what, fmt::format("{} has no key that lowers", site_.name(*plate)));
@@ -56,7 +58,9 @@ class SceneWriter {
 
  private:
   [[nodiscard]] const PlateFamily& family(DeviceId plate) const { return site_.plate_family(plate); }
-  [[nodiscard]] std::optional<Key> lowering_key(DeviceId plate) const { return plain_key(family(plate), Command::lower); }
+  [[nodiscard]] std::optional<Key> lowering_key(DeviceId plate) const {
+    return plain_key(family(plate), Command::lower);
+  }
 
   void cannot(const std::string& what, std::string_view why) {
     work_.cannot.push_back(fmt::format("{} cannot be stored with these keys: {}.", what, why));
@@ -67,7 +71,8 @@ class SceneWriter {
       const PlateSpec& spec = site_.plates[plate];
       if (spec.neighbour || spec.site != job.zone.site || spec.zone != job.zone.zone) continue;
       const bool stores = scene_key(family(plate), Command::store, job.scene).has_value();
-      if (stores && plain_key(family(plate), Command::on) && plain_key(family(plate), Command::off)) return plate;
+      if (stores && plain_key(family(plate), Command::on) && plain_key(family(plate), Command::off))
+        return plate;
     }
     return std::nullopt;
   }
@@ -124,19 +129,22 @@ class SceneWriter {
 
   /// What is done at a device, with where that is; `does` begins with a small letter.
   [[nodiscard]] std::string at(DeviceId device, std::string does) const {
-    if (site_.places.size() > 1) return fmt::format("In {}: {}", site_.places[site_.place(device)].name, does);
+    if (site_.places.size() > 1)
+      return fmt::format("In {}: {}", site_.places[site_.place(device)].name, does);
     does.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(does.front())));
     return does;
   }
 
   void write(const Job& job, DeviceId plate, Level common) {
     const Key on = *plain_key(family(plate), Command::on);
-    line(at(plate, fmt::format("{}; every load of zone {} comes on.", key_text(site_, plate, on), job.zone.zone)),
+    line(at(plate,
+            fmt::format("{}; every load of zone {} comes on.", key_text(site_, plate, on), job.zone.zone)),
          {key_step(site_, plate, on, times_.press), wait_step(fade())});
     if (common != full_level) lower(job, plate, common);
     for (std::size_t i = 0; i < job.modules.size(); ++i) tap(job.modules[i], job.levels[i], common);
     const Key store = *scene_key(family(plate), Command::store, job.scene);
-    const sim::Duration writing = site_.longest([](const Family& each) { return each.module.store; }) + to_see_it_stand;
+    const sim::Duration writing =
+        site_.longest([](const Family& each) { return each.module.store; }) + to_see_it_stand;
     line(at(plate, fmt::format("see that nothing moves any more. Then {}: all store scene {}.",
                                key_text(site_, plate, store), job.scene)),
          {key_step(site_, plate, store, times_.press), wait_step(writing)});
@@ -154,7 +162,8 @@ class SceneWriter {
     step.kind = StepKind::hold;
     step.duration = lowering + (key.held ? family(plate).long_press : sim::Duration::zero());
     line(at(plate, fmt::format("hold {} {} for {}, until the loads stand at {}.", site_.name(plate),
-                               family(plate).name_of(key.button), duration_text(step.duration), percent_text(common))),
+                               family(plate).name_of(key.button), duration_text(step.duration),
+                               percent_text(common))),
          {step, wait_step(to_see_it_stand)});
   }
 
@@ -166,8 +175,9 @@ class SceneWriter {
       steps.push_back(push_step(StepKind::press, module, only(0), times_.press));
       steps.push_back(wait_step(fade()));
     }
-    line(at(module, fmt::format("press {} {} {}: it is {} then.", named(module), site_.module_family(module).button,
-                                times == 1 ? "once" : "twice, with a pause", times == 1 ? "dark" : "full")),
+    line(at(module,
+            fmt::format("press {} {} {}: it is {} then.", named(module), site_.module_family(module).button,
+                        times == 1 ? "once" : "twice, with a pause", times == 1 ? "dark" : "full")),
          std::move(steps));
   }
 

@@ -31,10 +31,13 @@ std::optional<Key> scene_key(const PlateFamily& family, Command command, std::ui
   });
 }
 
-sim::Duration long_enough(const PlateFamily& family) { return family.long_press * 3 / 2; }
+sim::Duration long_enough(const PlateFamily& family) {
+  return family.long_press * 3 / 2;
+}
 
 std::string key_text(const Site& site, DeviceId plate, const Key& key) {
-  const std::string button = fmt::format("{} {}", site.name(plate), site.plate_family(plate).name_of(key.button));
+  const std::string button =
+      fmt::format("{} {}", site.name(plate), site.plate_family(plate).name_of(key.button));
   if (!key.held) return fmt::format("press {}", button);
   return fmt::format("hold {} for {}", button, duration_text(long_enough(site.plate_family(plate))));
 }

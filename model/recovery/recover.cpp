@@ -32,13 +32,15 @@ Site aimed_site(const Scenario& scenario, const Aim& aim) {
 /// Of scenes that a module has not as they are to be, those that the keys of its zone can store.
 unsigned scenes_to_mend(const Scenario& scenario, const Aim& aim, const World& world, std::size_t module) {
   const unsigned wrong = wrong_scenes(scenario.site.modules[module], world.modules[module].newest());
-  if (wrong == 0 || !world.firmware.empty()) return 0;  // a firmware of somebody's own does not tell its scenes
+  if (wrong == 0 || !world.firmware.empty())
+    return 0;  // a firmware of somebody's own does not tell its scenes
   const Site aimed = aimed_site(scenario, aim);
   unsigned mendable = 0;
   for (unsigned scene = 0; scene < max_scenes; ++scene) {
     std::vector<unsigned> wanted(aimed.modules.size(), 0);
     wanted[module] = wrong & (1U << scene);
-    if (wanted[module] != 0 && scene_work(aimed, scenario.times, wanted).cannot.empty()) mendable |= 1U << scene;
+    if (wanted[module] != 0 && scene_work(aimed, scenario.times, wanted).cannot.empty())
+      mendable |= 1U << scene;
   }
   return mendable;
 }
@@ -302,7 +304,8 @@ class Curing {
     cure_.lines = tell(asked_, cure_.aim, before.people[0].place, all.first(cure_.addressed), rehearsals);
     for (const SceneLine& line : scenes_) {
       const auto first = cure_.addressed + line.first_step;
-      cure_.lines.push_back({first, line.steps, line.text, {}, load_caution(site(), all.subspan(first, line.steps))});
+      cure_.lines.push_back(
+          {first, line.steps, line.text, {}, load_caution(site(), all.subspan(first, line.steps))});
     }
   }
 

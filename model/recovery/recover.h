@@ -75,10 +75,10 @@ struct Cure {
   /// Walking and waiting and all, and the work with covers off (model/planning/cover_work.h); a repair itself
   /// counts nothing.
   sim::Duration time{};
-  std::size_t repairs = 0;  ///< steps for an electrician, which come first
+  std::size_t repairs = 0;    ///< steps for an electrician, which come first
   std::size_t addressed = 0;  ///< steps after which every address holds; scenes come after them
-  bool opens = false;       ///< something is done with covers off and the supply isolated
-  bool shortest = false;    ///< no other sequence of such steps is done sooner
+  bool opens = false;         ///< something is done with covers off and the supply isolated
+  bool shortest = false;      ///< no other sequence of such steps is done sooner
   std::vector<std::string> reasons;
 };
 

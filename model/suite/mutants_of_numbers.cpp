@@ -66,7 +66,8 @@ class NumberMutants {
     if (now <= sim::Duration::zero()) return;
     const auto put = [&](sim::Duration other, std::string_view by) {
       if (other > sim::Duration::zero())
-        add(fmt::format("{} is {}", time.what, by), [of = time.of, other](Family& family) { of(family) = other; });
+        add(fmt::format("{} is {}", time.what, by),
+            [of = time.of, other](Family& family) { of(family) = other; });
     };
     put(now + now / 10, "10 % longer");
     put(now - now / 10, "10 % shorter");
@@ -87,10 +88,12 @@ class NumberMutants {
     const auto flip = [](TimeOut& time_out) {
       time_out.from = time_out.from == CountedFrom::entry ? CountedFrom::last_press : CountedFrom::entry;
     };
-    add("plate: the time-out is counted from the other moment", [flip](Family& f) { flip(f.plate.time_out); });
+    add("plate: the time-out is counted from the other moment",
+        [flip](Family& f) { flip(f.plate.time_out); });
     // Without a button there is no last press.
     if (!family_.module.button.empty())
-      add("module: the time-out is counted from the other moment", [flip](Family& f) { flip(f.module.time_out); });
+      add("module: the time-out is counted from the other moment",
+          [flip](Family& f) { flip(f.module.time_out); });
   }
 
   void add_counts() {
@@ -101,7 +104,8 @@ class NumberMutants {
       add("module: one scene fewer", [](Family& f) { --f.module.scenes; });
     if (family_.module.group != 0) {
       add("module: one zone more in a group", [](Family& f) { ++f.module.group; });
-      if (family_.module.group > 1) add("module: one zone fewer in a group", [](Family& f) { --f.module.group; });
+      if (family_.module.group > 1)
+        add("module: one zone fewer in a group", [](Family& f) { --f.module.group; });
     }
     if (family_.module.supply_gesture.times > 2) {
       add("module: the supply has to come on once less", [](Family& f) { --f.module.supply_gesture.times; });
@@ -140,7 +144,8 @@ class NumberMutants {
   }
 
   /// Does nothing; for a scene, means the next one.
-  void add_binding(Button button, std::string_view how, std::array<Binding, max_buttons> PlateFamily::*which) {
+  void add_binding(Button button, std::string_view how,
+                   std::array<Binding, max_buttons> PlateFamily::*which) {
     const Binding& binding = (family_.plate.*which)[button];
     if (binding.command == Command::nothing) return;
     const std::string name = family_.plate.name_of(button);
@@ -159,7 +164,8 @@ class NumberMutants {
   void add_memory() {
     const auto lose = [&](std::string_view what, bool Memory::*kept) {
       if (family_.module.memory.*kept)
-        add(fmt::format("module: a power cut loses {}", what), [kept](Family& f) { f.module.memory.*kept = false; });
+        add(fmt::format("module: a power cut loses {}", what),
+            [kept](Family& f) { f.module.memory.*kept = false; });
     };
     lose("the address", &Memory::address);
     lose("the scenes", &Memory::scenes);
@@ -177,6 +183,8 @@ class NumberMutants {
 
 }  // namespace
 
-std::vector<Mutant> mutants_of_numbers(const Family& family) { return NumberMutants{family}.all(); }
+std::vector<Mutant> mutants_of_numbers(const Family& family) {
+  return NumberMutants{family}.all();
+}
 
 }  // namespace drybus::model

@@ -31,13 +31,15 @@ struct Left {
   /// Whether the action begins or ends it, whatever was there before.
   [[nodiscard]] bool is_settled_by(const Action& action) const {
     if (!timer) return action.verb == Verb::keep_offer;
-    const bool of_the_count = *timer == Timer::count && (action.verb == Verb::count_up || action.verb == Verb::count_afresh);
+    const bool of_the_count =
+        *timer == Timer::count && (action.verb == Verb::count_up || action.verb == Verb::count_afresh);
     return is_about(action) || of_the_count;
   }
   /// Whether it does nothing else.
   [[nodiscard]] bool is_about(const Action& action) const {
     if (!timer) return action.verb == Verb::keep_offer;
-    return (action.verb == Verb::start || action.verb == Verb::stop) && action.argument == static_cast<std::uint8_t>(*timer);
+    return (action.verb == Verb::start || action.verb == Verb::stop) &&
+           action.argument == static_cast<std::uint8_t>(*timer);
   }
   /// Whether the row asks for it or uses it.
   [[nodiscard]] bool is_used_by(const MachineRow& row) const {
@@ -56,7 +58,9 @@ constexpr std::size_t left_count = std::size(what_is_left);
 
 /// Which conditions hold, a bit each.
 using Holding = std::bitset<sim::count_of<Condition>>;
-bool holds(const Holding& holding, Condition condition) { return holding[static_cast<std::size_t>(condition)]; }
+bool holds(const Holding& holding, Condition condition) {
+  return holding[static_cast<std::size_t>(condition)];
+}
 
 /// What comes of an event: what is done, and where that leads.
 struct Outcome {
@@ -76,7 +80,8 @@ class Comparison {
   bool same() {
     if (one_.states.size() != other_.states.size() || one_.order != other_.order) return false;
     for (std::size_t i = 0; i < one_.states.size(); ++i) {
-      if (one_.states[i].mode != other_.states[i].mode || one_.states[i].shows != other_.states[i].shows) return false;
+      if (one_.states[i].mode != other_.states[i].mode || one_.states[i].shows != other_.states[i].shows)
+        return false;
     }
     for (std::size_t i = 0; i < left_count; ++i) find_where_it_matters({what_is_left[i]}, matters_[i]);
     std::vector<StateIndex> reached{0};
@@ -100,8 +105,8 @@ class Comparison {
       for (const MachineState& state : machine->states) note(state.entry), note(state.exit);
     }
     // What buttons say in normal mode, and the stop that ends a raise or lower.
-    sent_.insert({TelegramKind::on, TelegramKind::off, TelegramKind::recall, TelegramKind::store, TelegramKind::raise,
-                  TelegramKind::lower, TelegramKind::stop});
+    sent_.insert({TelegramKind::on, TelegramKind::off, TelegramKind::recall, TelegramKind::store,
+                  TelegramKind::raise, TelegramKind::lower, TelegramKind::stop});
   }
 
   static bool sends_offer(const std::vector<Action>& actions) {
@@ -117,14 +122,19 @@ class Comparison {
       if (!sends_offer(row.does)) continue;
       const bool steps = std::find(row.does.begin(), row.does.end(), Action{Verb::step_up}) != row.does.end();
       const auto kept_out = [&](Condition condition) {
-        if (std::find(row.when.begin(), row.when.end(), Guard{condition, false}) != row.when.end()) return true;
+        if (std::find(row.when.begin(), row.when.end(), Guard{condition, false}) != row.when.end())
+          return true;
         return std::any_of(machine.rows.begin(), machine.rows.begin() + static_cast<std::ptrdiff_t>(i),
                            [&](const MachineRow& earlier) {
-                             return earlier.on == row.on && (earlier.in == row.in || earlier.in == any_state) &&
-                                    earlier.when == std::vector<Guard>{{condition, true}} && !sends_offer(earlier.does);
+                             return earlier.on == row.on &&
+                                    (earlier.in == row.in || earlier.in == any_state) &&
+                                    earlier.when == std::vector<Guard>{{condition, true}} &&
+                                    !sends_offer(earlier.does);
                            });
       };
-      if (!kept_out(Condition::zone_0) || (!steps && !kept_out(Condition::at_channel_0) && !starts_at_one(machine))) return false;
+      if (!kept_out(Condition::zone_0) ||
+          (!steps && !kept_out(Condition::at_channel_0) && !starts_at_one(machine)))
+        return false;
     }
     return std::none_of(machine.states.begin(), machine.states.end(), [](const MachineState& state) {
       return sends_offer(state.entry) || sends_offer(state.exit);
@@ -134,15 +144,19 @@ class Comparison {
   /// Setup begins at channel 1, and no step down is made there.
   static bool starts_at_one(const Machine& machine) {
     for (const MachineState& state : machine.states) {
-      const bool begins = std::find(state.entry.begin(), state.entry.end(), Action{Verb::start_at_channel, 1}) != state.entry.end();
+      const bool begins = std::find(state.entry.begin(), state.entry.end(),
+                                    Action{Verb::start_at_channel, 1}) != state.entry.end();
       if (state.mode == Mode::setup && !begins) return false;
     }
     for (std::size_t i = 0; i < machine.rows.size(); ++i) {
       const auto& does = machine.rows[i].does;
       if (std::find(does.begin(), does.end(), Action{Verb::step_down}) == does.end()) continue;
-      const bool kept_out = std::any_of(machine.rows.begin(), machine.rows.begin() + static_cast<std::ptrdiff_t>(i), [&](const MachineRow& row) {
-        return row.on == machine.rows[i].on && row.when == std::vector<Guard>{{Condition::at_channel_1, true}};
-      });
+      const bool kept_out =
+          std::any_of(machine.rows.begin(), machine.rows.begin() + static_cast<std::ptrdiff_t>(i),
+                      [&](const MachineRow& row) {
+                        return row.on == machine.rows[i].on &&
+                               row.when == std::vector<Guard>{{Condition::at_channel_1, true}};
+                      });
       if (!kept_out) return false;
     }
     return true;
@@ -166,12 +180,14 @@ class Comparison {
   /// Whether conditions can hold together.
   [[nodiscard]] bool possible(const Holding& holding, Event event, StateIndex state) const {
     const auto is = [&](Condition condition) { return holds(holding, condition); };
-    const int power_ups = is(Condition::power_up_off) + is(Condition::power_up_full) + is(Condition::power_up_last);
+    const int power_ups =
+        is(Condition::power_up_off) + is(Condition::power_up_full) + is(Condition::power_up_last);
     if (kind_ == DeviceKind::module) {
       if (power_ups != 1) return false;
       if (is(Condition::for_me) && !(is(Condition::addressed) && is(Condition::mine))) return false;
       // Every scene has a level from the factory on, and no plate names one that there is not.
-      if (!is(Condition::scene_fits) || (family_.module.factory_scenes && !is(Condition::scene_stored))) return false;
+      if (!is(Condition::scene_fits) || (family_.module.factory_scenes && !is(Condition::scene_stored)))
+        return false;
       // A command is for a zone, a group or a site; everything else names a zone.
       if (is(Condition::mine) + is(Condition::my_group) + is(Condition::my_site) > 1) return false;
       const bool scoped = is(Condition::my_group) || is(Condition::my_site);
@@ -181,7 +197,8 @@ class Comparison {
     }
     const int places = is(Condition::at_channel_0) + is(Condition::at_channel_1);
     if (places > 1 || (is(Condition::at_channel_0) && is(Condition::at_last_channel))) return false;
-    if (is(Condition::at_channel_1) && is(Condition::at_last_channel) && family_.plate.channels > 1) return false;
+    if (is(Condition::at_channel_1) && is(Condition::at_last_channel) && family_.plate.channels > 1)
+      return false;
     return one_.states[state].mode != Mode::normal || is(Condition::at_channel_0);
   }
 
@@ -198,7 +215,8 @@ class Comparison {
     for (bool grows = true; grows;) {
       grows = false;
       for (StateIndex state = 0; state < one_.states.size(); ++state) {
-        if (matters[state] || !(is_used_in(state, left) || leads_where_it_matters(state, left, matters))) continue;
+        if (matters[state] || !(is_used_in(state, left) || leads_where_it_matters(state, left, matters)))
+          continue;
         matters[state] = grows = true;
       }
     }
@@ -219,13 +237,15 @@ class Comparison {
   }
 
   /// Whether a row leads on from here to where it matters, and leaves it as it was.
-  [[nodiscard]] bool leads_where_it_matters(StateIndex state, const Left& left, const std::vector<bool>& matters) const {
+  [[nodiscard]] bool leads_where_it_matters(StateIndex state, const Left& left,
+                                            const std::vector<bool>& matters) const {
     const auto settles = [&](const std::vector<Action>& actions) {
-      return std::any_of(actions.begin(), actions.end(), [&](const Action& action) { return left.is_settled_by(action); });
+      return std::any_of(actions.begin(), actions.end(),
+                         [&](const Action& action) { return left.is_settled_by(action); });
     };
     return some_row_in(state, [&](const Machine& machine, const MachineRow& row) {
-      return row.to != same_state && matters[row.to] && !settles(row.does) && !settles(machine.states[state].exit) &&
-             !settles(machine.states[row.to].entry);
+      return row.to != same_state && matters[row.to] && !settles(row.does) &&
+             !settles(machine.states[state].exit) && !settles(machine.states[row.to].entry);
     });
   }
 
@@ -244,7 +264,8 @@ class Comparison {
     const std::vector<Condition> asked = conditions_of(event, state);
     for (unsigned long long bits = 0; bits < 1ULL << asked.size(); ++bits) {
       Holding holding;
-      for (std::size_t i = 0; i < asked.size(); ++i) holding[static_cast<std::size_t>(asked[i])] = ((bits >> i) & 1) != 0;
+      for (std::size_t i = 0; i < asked.size(); ++i)
+        holding[static_cast<std::size_t>(asked[i])] = ((bits >> i) & 1) != 0;
       if (!possible(holding, event, state)) continue;
       const Outcome wanted = outcome(one_, event, state, holding);
       if (!(wanted == outcome(other_, event, state, holding))) return false;
@@ -262,8 +283,8 @@ class Comparison {
       }
     }
     if (kind_ == DeviceKind::module) {
-      asked.insert({Condition::power_up_off, Condition::power_up_full, Condition::power_up_last, Condition::scene_fits,
-                    Condition::scene_stored});
+      asked.insert({Condition::power_up_off, Condition::power_up_full, Condition::power_up_last,
+                    Condition::scene_fits, Condition::scene_stored});
       if (asked.contains(Condition::for_me)) asked.insert({Condition::addressed, Condition::mine});
       if (event == Event::heard_assign) asked.insert(Condition::offer_whole);
     } else {
@@ -272,11 +293,13 @@ class Comparison {
     return {asked.begin(), asked.end()};
   }
 
-  [[nodiscard]] Outcome outcome(const Machine& machine, Event event, StateIndex state, const Holding& holding) const {
+  [[nodiscard]] Outcome outcome(const Machine& machine, Event event, StateIndex state,
+                                const Holding& holding) const {
     for (const Machine::Compiled& row : machine.candidates(state, event)) {
       const auto guards = machine.guards(row);
-      const bool fits = std::all_of(guards.begin(), guards.end(),
-                                    [&](const Guard& guard) { return holds(holding, guard.condition) == guard.holds; });
+      const bool fits = std::all_of(guards.begin(), guards.end(), [&](const Guard& guard) {
+        return holds(holding, guard.condition) == guard.holds;
+      });
       if (!fits) continue;
       const auto actions = machine.actions(row);
       Outcome outcome{{actions.begin(), actions.end()}, row.to == same_state ? state : row.to};
@@ -290,7 +313,9 @@ class Comparison {
     return {{}, state};
   }
 
-  static void append(std::vector<Action>& to, const std::vector<Action>& more) { to.insert(to.end(), more.begin(), more.end()); }
+  static void append(std::vector<Action>& to, const std::vector<Action>& more) {
+    to.insert(to.end(), more.begin(), more.end());
+  }
 
   void leave_out_what_does_nothing(Outcome& outcome, StateIndex from) const {
     // A plate that is not in setup stands at channel 0.
@@ -303,7 +328,9 @@ class Comparison {
       if (action.verb == Verb::refuse) action.argument = 0;
     }
     for (std::size_t i = 0; i < left_count; ++i) {
-      const auto is_about = [left = Left{what_is_left[i]}](const Action& action) { return left.is_about(action); };
+      const auto is_about = [left = Left{what_is_left[i]}](const Action& action) {
+        return left.is_about(action);
+      };
       // Of what is done about one thing only the last counts.
       const auto last = std::find_if(outcome.does.rbegin(), outcome.does.rend(), is_about);
       if (last == outcome.does.rend()) continue;

@@ -396,12 +396,14 @@ class Inquiry {
     const std::uint8_t number = unpack(history_[last].b).argument;
     if (seen.id == FindingId::scene_in_motion) loads_.level(module, last);
     if (seen.id == FindingId::scene_of_before) loads_.scene(module, number, last);
-    if (seen.id == FindingId::scene_of_before || seen.id == FindingId::scene_unset) happened_.address(module, last);
+    if (seen.id == FindingId::scene_of_before || seen.id == FindingId::scene_unset)
+      happened_.address(module, last);
   }
 
   void scene_wrong(const Observation& seen) {
     const std::size_t index = history_.site().module_index(device());
-    const unsigned wrong = wrong_scenes(history_.site().modules[index], course_.world.modules[index].newest());
+    const unsigned wrong =
+        wrong_scenes(history_.site().modules[index], course_.world.modules[index].newest());
     for (std::uint8_t i = 0; i < max_scenes; ++i) {
       if ((wrong >> i & 1U) != 0) loads_.scene(device(), static_cast<std::uint8_t>(i + 1), end());
     }
@@ -412,7 +414,8 @@ class Inquiry {
   void master(const Observation& seen) {
     happened_.heard(seen.evidence.front());
     happened_.switches(seen.devices.front(), seen.evidence.front());
-    for (std::size_t i = 1; i < seen.devices.size(); ++i) happened_.address(seen.devices[i], seen.evidence.front());
+    for (std::size_t i = 1; i < seen.devices.size(); ++i)
+      happened_.address(seen.devices[i], seen.evidence.front());
   }
 
   void powers_up_lit(const Observation& seen) {

@@ -428,7 +428,8 @@ void Missing::level_kept(DeviceId module, sim::EntryId after) {
     const Telegram telegram = unpack(entry.b);
     const ModuleMemory& memory = world_.modules[history_.site().module_index(module)].memory;
     if (!commands(telegram.kind)) continue;
-    if (what(entry) == What::lost && !is_meant(history_.site().module_family(module), memory, telegram)) continue;
+    if (what(entry) == What::lost && !is_meant(history_.site().module_family(module), memory, telegram))
+      continue;
     const sim::EntryId obeyed = history_.next(
         id, [&](const sim::Entry& each) { return each.cause == id && what(each) == What::obeyed; });
     if (obeyed != sim::no_entry) return;  // and found it there already

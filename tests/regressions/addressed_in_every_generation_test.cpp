@@ -8,8 +8,8 @@
 using namespace drybus;
 
 TEST_CASE("modules that were addressed in a word hold their addresses, in every family that ships") {
-  for (const std::string family :
-       {"wired-keypad", "radio-keypad", "asking-modules", "confirming-modules", "supply-counter", "master-keypad"}) {
+  for (const std::string family : {"wired-keypad", "radio-keypad", "asking-modules", "confirming-modules",
+                                   "supply-counter", "master-keypad"}) {
     CAPTURE(family);
     const auto reading = tools::read_report_text(
         "drybus-report: 1\nfamily: " + family +

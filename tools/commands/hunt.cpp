@@ -74,9 +74,10 @@ model::HuntGoal goal_of(const CommandLine& line, const model::Scenario& scenario
   model::HuntGoal goal;
   goal.finding = model::parse_finding(*text);
   if (goal.finding && !model::can_be_hunted(*goal.finding))
-    throw Unusable{fmt::format("--for {}: a hunt compares what there is, and this finding hangs on who stored what many moves "
-                               "before. Hunt for a fact instead, such as 'M1.level is 60%'.",
-                               *text)};
+    throw Unusable{fmt::format(
+        "--for {}: a hunt compares what there is, and this finding hangs on who stored what many moves "
+        "before. Hunt for a fact instead, such as 'M1.level is 60%'.",
+        *text)};
   if (goal.finding) return goal;
   const bool one_word = text->find_first_of(".= ") == std::string::npos;
   if (one_word) {

@@ -146,8 +146,7 @@ std::string as_text(const ToldCure& told) {
                list_text("Not as it was intended:", told.cure.aim.changes) +
                list_text("But this was found, and no address cures it:", told.standing);
       return text + list_text("Not as it was intended:", told.cure.aim.changes) + explanations_text(told) +
-             "Nothing to do: nothing is out of step.\n" +
-             otherwise_text(told);
+             "Nothing to do: nothing is out of step.\n" + otherwise_text(told);
     case model::Cure::End::found:
       return text + list_text("Out of step:", told.amiss) + cure_text(told);
     case model::Cure::End::no_cure:

@@ -216,7 +216,9 @@ std::string left_behind(const LoadedSite& loaded, const std::string& name) {
     return module.intended_scenes != model::no_scenes();
   });
   if (!scenes) return {};
-  return paragraph(fmt::format("note: a sheet has no column for scenes; those that are wanted stay in {}", name), 110, "", "  ");
+  return paragraph(
+      fmt::format("note: a sheet has no column for scenes; those that are wanted stay in {}", name), 110, "",
+      "  ");
 }
 
 }  // namespace

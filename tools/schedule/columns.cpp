@@ -334,9 +334,12 @@ class Guess {
   /// Words elsewhere say what the circuit is, so that marks are what the module is called.
   [[nodiscard]] bool another_says_circuit(std::size_t column) const {
     for (std::size_t other = 0; other < layout_.columns.size(); ++other) {
-      if (other == column || !is_free(other) || fit_of(layout_.columns[other].heading).meaning != Meaning::circuit) continue;
+      if (other == column || !is_free(other) ||
+          fit_of(layout_.columns[other].heading).meaning != Meaning::circuit)
+        continue;
       const Content content = content_of(other);
-      if (content.filled > 0 && content.codes < content.filled && content.powers < content.filled) return true;
+      if (content.filled > 0 && content.codes < content.filled && content.powers < content.filled)
+        return true;
     }
     return false;
   }

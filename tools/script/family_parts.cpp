@@ -1,5 +1,6 @@
 #include "tools/script/family_parts.h"
 
+#include <charconv>
 #include <cmath>
 
 #include "sim/clock.h"
@@ -30,6 +31,21 @@ std::uint32_t read_clock(const Node& node, Complaints& complaints) {
   read_with_unit_into(complaints, fields.need("tolerance"), "ppm", 0,
                       sim::most_clock_tolerance_ppb / ppb_per_ppm, ppm);
   return static_cast<std::uint32_t>(std::lround(ppm * ppb_per_ppm));
+}
+
+model::Whom take_whom(std::string& text) {
+  for (const model::Whom whom : {model::Whom::next_zone, model::Whom::group, model::Whom::whole_site}) {
+    const std::string ending = std::string{" "}.append(to_string(whom));
+    if (!text.ends_with(ending)) continue;
+    text.resize(text.size() - ending.size());
+    return whom;
+  }
+  return model::Whom::zone;
+}
+
+bool read_scene(std::string_view text, std::uint8_t scenes, std::uint8_t& scene) {
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), scene);
+  return error == std::errc{} && end == text.data() + text.size() && scene >= 1 && scene <= scenes;
 }
 
 }  // namespace drybus::tools

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <bit>
-#include <charconv>
 
 #include "model/devices/machine_check.h"
 #include "model/family/usual_machine.h"
@@ -28,8 +27,6 @@ constexpr std::array<std::string_view, 2> counted_from_words = {"entry", "last p
 constexpr std::array<std::string_view, 2> bus_kind_words = {"line", "radio"};
 constexpr std::array<std::string_view, 7> command_words = {"nothing", "on",    "off",  "recall N",
                                                            "store N", "raise", "lower"};
-/// After a command: for whom it is, where that is not the plate's own zone.
-constexpr std::array<std::string_view, 3> whom_words = {"next zone", "group", "whole site"};
 constexpr std::array<std::string_view, 2> factory_scenes_words = {"levels", "none"};
 
 constexpr std::array<std::string_view, 2> torn_write_words = {"factory", "before"};
@@ -360,7 +357,7 @@ class FamilyReader {
     const auto parts = words::split(*text);
     const std::string_view verb = parts.empty() ? std::string_view{} : parts[0].text;
     if (verb == "recall" || verb == "store") {
-      if (parts.size() == 2 && read_scene(parts[1].text, into.scene)) {
+      if (parts.size() == 2 && read_scene(parts[1].text, family_.module.scenes, into.scene)) {
         into.command = verb == "recall" ? Command::recall : Command::store;
         into.whom = whom;
         return;
@@ -375,26 +372,10 @@ class FamilyReader {
       return;
     }
     into.command = static_cast<Command>(found - command_words.begin());
-    if (into.command != Command::nothing) into.whom = whom;
+    if (into.command != Command::nothing)
+      into.whom = whom;
     else if (whom != model::Whom::zone)
       complaints_.add(node.place, fmt::format("'nothing', and yet for '{}'", to_string(whom)));
-  }
-
-  /// Takes the words that say for whom a command is off its end.
-  static model::Whom take_whom(std::string& text) {
-    for (std::size_t i = 0; i < whom_words.size(); ++i) {
-      const std::string ending = fmt::format(" {}", whom_words[i]);
-      if (!text.ends_with(ending)) continue;
-      text.resize(text.size() - ending.size());
-      return static_cast<model::Whom>(i + 1);
-    }
-    return model::Whom::zone;
-  }
-
-  [[nodiscard]] bool read_scene(std::string_view text, std::uint8_t& scene) const {
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), scene);
-    return error == std::errc{} && end == text.data() + text.size() && scene >= 1 &&
-           scene <= family_.module.scenes;
   }
 
   // --- the bus ---

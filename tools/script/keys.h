@@ -46,10 +46,9 @@ inline constexpr List<7> record_entry = {"what", "on", "by", "device", "text", "
 inline constexpr List<3> place = {"walk", "at", "floor"};
 inline constexpr List<5> plate = {"label", "place", "switches", "neighbour", "family"};
 inline constexpr List<2> switches = {"site", "zone"};
-inline constexpr List<13> module = {"label",    "place",      "intended",      "stored",
-                                    "power_up", "last_level", "scenes",        "neighbour",
-                                    "load",     "plate",      "do_not_switch", "family",
-                                    "intended_scenes"};
+inline constexpr List<13> module = {"label",         "place",  "intended",       "stored", "power_up",
+                                    "last_level",    "scenes", "neighbour",      "load",   "plate",
+                                    "do_not_switch", "family", "intended_scenes"};
 inline constexpr List<2> load = {"power", "dimming"};
 inline constexpr List<5> bus = {"line", "tree", "radio", "blocked", "cable"};
 inline constexpr List<5> cable = {"core", "class", "length", "lengths", "fed_at"};

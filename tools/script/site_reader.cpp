@@ -382,7 +382,8 @@ class SiteReader {
       if (const Node* intended = fields.find("intended")) {
         module.intended = address_from(*intended, bounds(), complaints_);
       }
-      if (const Node* scenes = fields.find("intended_scenes")) read_scenes(*scenes, family, module.intended_scenes);
+      if (const Node* scenes = fields.find("intended_scenes"))
+        read_scenes(*scenes, family, module.intended_scenes);
       read_memory(fields, family, module.memory);
       if (const Node* load = fields.find("load")) module.load = read_load(*load);
       if (const Node* alone = fields.find("do_not_switch"))

@@ -146,7 +146,8 @@ std::string far_keys_left_out(const HandoverReport& report) {
   std::vector<std::string> keys;
   for (const auto& [plate, key] : report.proof.far_unpressed) {
     const model::PlateFamily& family = site.plate_family(plate);
-    keys.push_back(fmt::format("{} of {} ({})", family.name_of(key), site.title(plate), to_string(family.press[key])));
+    keys.push_back(
+        fmt::format("{} of {} ({})", family.name_of(key), site.title(plate), to_string(family.press[key])));
   }
   return fmt::format("{}", fmt::join(keys, ", "));
 }
@@ -209,8 +210,10 @@ std::vector<std::string> handover_cautions(const HandoverReport& report) {
     cautions.emplace_back("That a power cut is survived is not proved.");
   }
   if (const std::string keys = far_keys_left_out(report); !keys.empty()) {
-    cautions.push_back(fmt::format(
-        "Keys for more than their own zone that are not on this round: {}. Who presses one sees first whom it reaches.", keys));
+    cautions.push_back(
+        fmt::format("Keys for more than their own zone that are not on this round: {}. Who presses one sees "
+                    "first whom it reaches.",
+                    keys));
   }
   if (needs_helper(report))
     cautions.push_back(

@@ -67,14 +67,13 @@ json::array plates_json(const model::Plan& plan) {
     const model::PlateSpec& plate = plan.site.plates[i];
     if (plate.neighbour) continue;
     const model::PlateFamily& family = plan.site.plate_family(static_cast<model::DeviceId>(i));
-    plates.push_back(
-        json::object{{"plate", plate.name},
-                     {"label", plate.label},
-                     {"place", plan.site.places[plate.place].name},
-                     {"site", plate.site},
-                     {"zone", plate.zone},
-                     {"site_switches", model::switches_text(family.site_switches, plate.site)},
-                     {"zone_switches", model::switches_text(family.zone_switches, plate.zone)}});
+    plates.push_back(json::object{{"plate", plate.name},
+                                  {"label", plate.label},
+                                  {"place", plan.site.places[plate.place].name},
+                                  {"site", plate.site},
+                                  {"zone", plate.zone},
+                                  {"site_switches", model::switches_text(family.site_switches, plate.site)},
+                                  {"zone_switches", model::switches_text(family.zone_switches, plate.zone)}});
   }
   return plates;
 }

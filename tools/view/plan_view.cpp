@@ -120,7 +120,8 @@ std::string scenes_text(const model::RouteScript& script) {
   if (scenes.lines.empty() && scenes.cannot.empty()) return {};
   std::string text = fmt::format("\nScenes: {} steps\n", scenes.lines.size());
   for (std::size_t i = 0; i < scenes.lines.size(); ++i) {
-    text += paragraph(scenes.lines[i].text, 110, fmt::format("  {:>3}. ", script.legs.size() + i + 1), "       ");
+    text +=
+        paragraph(scenes.lines[i].text, 110, fmt::format("  {:>3}. ", script.legs.size() + i + 1), "       ");
   }
   for (const std::string& why : scenes.cannot) text += paragraph(why, 110, "  ", "  ");
   return text;
@@ -268,7 +269,8 @@ std::string cover_work_text(const RouteReport& route) {
 std::string route_caution(const RouteReport& route) {
   const model::Scenario& scenario = route.script.scenario;
   std::vector<model::Step> all;
-  for (const model::Person& person : scenario.people) all.insert(all.end(), person.script.begin(), person.script.end());
+  for (const model::Person& person : scenario.people)
+    all.insert(all.end(), person.script.begin(), person.script.end());
   return model::load_caution(scenario.site, all);
 }
 

@@ -72,11 +72,14 @@ std::string schedule_section(const PlanReport& report) {
 std::string scenes_on_sheet(const model::RouteScript& script) {
   const model::SceneWork& scenes = script.scenes;
   if (scenes.lines.empty() && scenes.cannot.empty()) return {};
-  std::string html = "<h2>Scenes</h2>\n<p class=\"lead\">When every address holds. See before each store that nothing moves or "
-                     "winks and that nobody is at another plate.</p>\n<table>\n";
+  std::string html =
+      "<h2>Scenes</h2>\n<p class=\"lead\">When every address holds. See before each store that nothing moves "
+      "or "
+      "winks and that nobody is at another plate.</p>\n<table>\n";
   for (std::size_t i = 0; i < scenes.lines.size(); ++i) {
-    html += fmt::format("<tr><td><span class=\"box\"></span></td><td class=\"number\">{}.</td><td>{}</td></tr>\n",
-                        script.legs.size() + i + 1, xml_escaped(scenes.lines[i].text));
+    html +=
+        fmt::format("<tr><td><span class=\"box\"></span></td><td class=\"number\">{}.</td><td>{}</td></tr>\n",
+                    script.legs.size() + i + 1, xml_escaped(scenes.lines[i].text));
   }
   html += "</table>\n";
   for (const std::string& why : scenes.cannot) html += fmt::format("<p>{}</p>\n", xml_escaped(why));

@@ -16,7 +16,9 @@ using namespace drybus::tests;
 
 namespace {
 
-Family with_masters() { return tools::load_family("master-keypad").family; }
+Family with_masters() {
+  return tools::load_family("master-keypad").family;
+}
 
 ModuleMemory at(const Family& family, std::uint8_t site, std::uint8_t zone) {
   ModuleMemory memory = factory_memory(family.module);
@@ -98,7 +100,9 @@ TEST_SUITE("masters") {
     CHECK_FALSE(has_keys_for(test_family().plate, state, 61, 4));
   }
 
-  TEST_CASE("off for the house, lower for the floor with its stop, on for the zone after: who is switched by what") {
+  TEST_CASE(
+      "off for the house, lower for the floor with its stop, on for the zone after: who is switched by "
+      "what") {
     const Family family = with_masters();
     Scenario scenario = small_scenario(4, 1, family);
     scenario.site.plates[0].zone = 3;
@@ -120,14 +124,16 @@ TEST_SUITE("masters") {
       return levels;
     };
     using Levels = std::vector<Level>;
-    CHECK(levels_after([&](Script& s) { s.press("P1", key(family, "down")); }) == Levels{0, 1000, 1000, 1000});
+    CHECK(levels_after([&](Script& s) { s.press("P1", key(family, "down")); }) ==
+          Levels{0, 1000, 1000, 1000});
     CHECK(levels_after([&](Script& s) { s.press("P1", key(family, "floor")); }) == Levels{0, 0, 1000, 1000});
     CHECK(levels_after([&](Script& s) { s.press("P1", key(family, "house")); }) == Levels{0, 0, 0, 1000});
     CHECK(levels_after([&](Script& s) {
             s.press("P1", key(family, "house")).wait(2s).press("P1", key(family, "other"));
           }) == Levels{0, 1000, 0, 1000});
     // 1.2 s tell a long press; for one second of the five all of the group goes down, and stops.
-    CHECK(levels_after([&](Script& s) { s.hold("P1", key(family, "floor"), 2200ms); }) == Levels{800, 800, 1000, 1000});
+    CHECK(levels_after([&](Script& s) { s.hold("P1", key(family, "floor"), 2200ms); }) ==
+          Levels{800, 800, 1000, 1000});
   }
 
   TEST_CASE("a module of a generation without groups or masters is told of, and does nothing") {

@@ -35,8 +35,11 @@ std::vector<Finding> found(const Scenario& scenario, FindingId id) {
 }  // namespace
 
 TEST_SUITE("scenes") {
-  TEST_CASE("scene-in-motion: stored while a load is on its way; not once it stands, nor when it is there all but for a bit") {
-    for (const auto& [wait, wrong] : {std::pair{sim::Duration{100ms}, true}, std::pair{sim::Duration{2s}, false}}) {
+  TEST_CASE(
+      "scene-in-motion: stored while a load is on its way; not once it stands, nor when it is there all but "
+      "for a bit") {
+    for (const auto& [wait, wrong] :
+         {std::pair{sim::Duration{100ms}, true}, std::pair{sim::Duration{2s}, false}}) {
       Scenario scenario = addressed(2, 2);
       // A long press of one second on P1 while a second person presses off on P2.
       scenario.people.push_back({"colleague", 0, {}});
@@ -58,7 +61,14 @@ TEST_SUITE("scenes") {
   TEST_CASE("a wink is a show over the load: what is stored beneath it is right, and nothing is told") {
     Scenario scenario = addressed(1, 2);
     scenario.people.push_back({"colleague", 0, {}});
-    Script{scenario}.press("P1", up).wait(2s).hold("P1", down, 3s).at(10s).hold("P1", one, 1500ms).wait(2s).press("P2", one);
+    Script{scenario}
+        .press("P1", up)
+        .wait(2s)
+        .hold("P1", down, 3s)
+        .at(10s)
+        .hold("P1", one, 1500ms)
+        .wait(2s)
+        .press("P2", one);
     Script{scenario, 1}.at(6s).hold("P2", set, 2700ms).at(10700ms).press("P2", up).wait(3s);
     const RunResult result = run(scenario);
     CHECK(result.world.modules[0].memory.scenes[0] == 500);
@@ -83,7 +93,8 @@ TEST_SUITE("scenes") {
     CHECK(lost.remedy.find("hold P1 one for 1.5 s") != std::string::npos);
   }
 
-  TEST_CASE("scene-of-before: brought along and called; not the factory's, not of a site renumbered as a whole") {
+  TEST_CASE(
+      "scene-of-before: brought along and called; not the factory's, not of a site renumbered as a whole") {
     const auto story = [](Address before, Level level) {
       Scenario scenario = addressed(2);
       scenario.site.modules[1].memory.address = before;
@@ -131,7 +142,8 @@ TEST_SUITE("scenes") {
     CHECK(cure.lines.size() >= 6);
   }
 
-  TEST_CASE("levels that these keys cannot make are said, and nothing is begun; what else is wrong is cured") {
+  TEST_CASE(
+      "levels that these keys cannot make are said, and nothing is begun; what else is wrong is cured") {
     Scenario scenario = addressed(2);
     scenario.site.modules[0].intended_scenes[0] = 500;
     scenario.site.modules[1].intended_scenes[0] = 200;
@@ -145,6 +157,7 @@ TEST_SUITE("scenes") {
     const Possibility unaddressed{&scenario, run(scenario).world, 1};
     const Cure other = recover(scenario, std::span{&unaddressed, 1});
     REQUIRE(other.end == Cure::End::found);
-    CHECK(world_after(scenario, unaddressed.world, other.steps).modules[1].memory.address == Address{23, 4, 2});
+    CHECK(world_after(scenario, unaddressed.world, other.steps).modules[1].memory.address ==
+          Address{23, 4, 2});
   }
 }

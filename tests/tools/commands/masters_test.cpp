@@ -18,7 +18,8 @@ namespace json = boost::json;
 
 /// Two zones of one group; scene 1 is wanted in the hall. `more` goes with the module of the study.
 std::string flat(const std::string& more = "", const std::string& hall_wall = "50%") {
-  return "drybus-site: 1\nfamily: " DRYBUS_SOURCE_DIR "/scenarios/families/master-keypad.yaml\nplaces: {Hall: {}, Study: {walk: {Hall: 10s}}}\n"
+  return "drybus-site: 1\nfamily: " DRYBUS_SOURCE_DIR
+         "/scenarios/families/master-keypad.yaml\nplaces: {Hall: {}, Study: {walk: {Hall: 10s}}}\n"
          "plates:\n  P1: {label: Hall plate, place: Hall, switches: {site: 61, zone: 1}}\n"
          "  P2: {label: Study plate, place: Study, switches: {site: 61, zone: 2}}\nmodules:\n"
          "  M1: {label: Pendant, place: Hall, intended: 61/1/1, intended_scenes: {1: 50%}}\n"
@@ -30,8 +31,8 @@ TEST_CASE("the route of a plan goes on to the scenes that the site wants, and en
   const Folder folder;
   const std::string route = folder.file("route.yaml");
   const std::string sheet = folder.file("sheet.html");
-  const Ran ran = drybus_program("plan " + folder.write("flat.yaml", flat("", "0%")) + " --runs 0 --format json --route " +
-                                 route + " --sheet " + sheet);
+  const Ran ran = drybus_program("plan " + folder.write("flat.yaml", flat("", "0%")) +
+                                 " --runs 0 --format json --route " + route + " --sheet " + sheet);
   REQUIRE_MESSAGE(ran.exit_code == 0, ran.err);
   const json::value told = json::parse(ran.out);
   CHECK(told.at("route").at("passed").as_bool());
@@ -55,8 +56,9 @@ TEST_CASE("scenes that these keys cannot make are told by the plan, and the rest
 TEST_CASE("the round of a handover presses the keys for other zones, and sees them do what they should") {
   const Folder folder;
   const std::string script = folder.file("round.yaml");
-  const Ran ran = drybus_program("handover " + folder.write("flat.yaml", flat()) +
-                                 " --catalogue scenarios/catalogue.yaml --slips 60 --pairs 0 --script " + script);
+  const Ran ran =
+      drybus_program("handover " + folder.write("flat.yaml", flat()) +
+                     " --catalogue scenarios/catalogue.yaml --slips 60 --pairs 0 --script " + script);
   REQUIRE_MESSAGE(ran.exit_code == 0, ran.err);
   CHECK(has(content_of(script), "P1 house"));
   CHECK(has(content_of(script), "P1 floor"));
@@ -67,8 +69,9 @@ TEST_CASE("the round of a handover presses the keys for other zones, and sees th
 TEST_CASE("a key that reaches a load which nobody may switch is not pressed on the round, and that is said") {
   const Folder folder;
   const std::string script = folder.file("round.yaml");
-  const Ran ran = drybus_program("handover " + folder.write("flat.yaml", flat(", do_not_switch: yes")) +
-                                 " --catalogue scenarios/catalogue.yaml --slips 60 --pairs 0 --script " + script);
+  const Ran ran =
+      drybus_program("handover " + folder.write("flat.yaml", flat(", do_not_switch: yes")) +
+                     " --catalogue scenarios/catalogue.yaml --slips 60 --pairs 0 --script " + script);
   REQUIRE_MESSAGE(ran.exit_code == 0, ran.err);
   CHECK_FALSE(has(content_of(script), "P1 house"));
   CHECK_FALSE(has(content_of(script), "P1 floor"));
@@ -110,7 +113,8 @@ TEST_CASE("a family's keys for other zones: what a file may say, and what is dou
   CHECK(has(with("press: off group", "press: off everywhere").err, "off everywhere"));
   CHECK(has(with("  group: 4  ", "  # none  ").err, "nothing says how many zones are in one"));
   const Ran unheard = with("hold: on whole site", "hold: raise whole site");
-  CHECK(has(unheard.out + unheard.err, "button 'house', 'raise whole site': no module of this family has a row for it"));
+  CHECK(has(unheard.out + unheard.err,
+            "button 'house', 'raise whole site': no module of this family has a row for it"));
 }
 
 }  // namespace

@@ -38,8 +38,8 @@ std::string rooms_of(const std::string& family, const std::string& way_to_attic)
 
 TEST_CASE(
     "every family has a route that works when it is run, for one person, and for two where one cannot") {
-  for (const std::string family :
-       {"wired-keypad", "radio-keypad", "supply-counter", "asking-modules", "confirming-modules", "master-keypad"}) {
+  for (const std::string family : {"wired-keypad", "radio-keypad", "supply-counter", "asking-modules",
+                                   "confirming-modules", "master-keypad"}) {
     for (const std::string way : {"12s", "15min"}) {
       CAPTURE(family);
       CAPTURE(way);

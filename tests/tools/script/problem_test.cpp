@@ -154,7 +154,8 @@ TEST_CASE("mistakes in steps are told at their place") {
        "two-plates-in-setup, "
        "shared-address, wrong-address, unaddressed, orphan-address, site-overlap, factory-site, zone-zero, "
        "out-of-reach, telegram-lost, blip-asleep, powers-up-lit, stuck-button, write-lost, not-understood, "
-       "scene-in-motion, scene-missed, scene-of-before, scene-unset, scene-overwritten, scene-wrong, master-next-door | setup-split"},
+       "scene-in-motion, scene-missed, scene-of-before, scene-unset, scene-overwritten, scene-wrong, "
+       "master-next-door | setup-split"},
       {"- expect: {findings: {a: b}}",
        "12:24 findings are a list | [setup-split, assign-unheard], or none | "},
       {"- repeat: 3", "12:5 what is to be repeated? | steps: [...] beside it | "},
@@ -189,18 +190,21 @@ struct MistakenLine {
 };
 
 TEST_CASE("mistakes in the rest of a scenario are told at their place") {
-  const std::string keys = "one of: drybus, title, about, family, seed, site, people, start, script, others, outside";
+  const std::string keys =
+      "one of: drybus, title, about, family, seed, site, people, start, script, others, outside";
   const MistakenLine mistakes[] = {
       {11, "scripp:", "11:1 unknown key 'scripp' | {keys} | script"},
       {1, "drybus: 2", "1:9 version '2' is not known here | drybus: 1 | "},
       {1, "", "2:1 the key 'drybus' is missing: it says what this file is | drybus: 1 | "},
       {1, "drybos: 1", "1:1 unknown key 'drybos' | {keys} | drybus"},
       {3, "family: wired-keyapd",
-       "3:9 unknown family 'wired-keyapd' | one of: asking-modules, confirming-modules, master-keypad, radio-keypad, "
+       "3:9 unknown family 'wired-keyapd' | one of: asking-modules, confirming-modules, master-keypad, "
+       "radio-keypad, "
        "supply-counter, wired-keypad | wired-keypad"},
       {3, "", "1:1 the key 'family' is missing | the name of a family, such as wired-keypad | "},
       {3, "family: ./wired-keypad.yaml",
-       "3:9 unknown family './wired-keypad.yaml' | one of: asking-modules, confirming-modules, master-keypad, radio-keypad, "
+       "3:9 unknown family './wired-keypad.yaml' | one of: asking-modules, confirming-modules, "
+       "master-keypad, radio-keypad, "
        "supply-counter, wired-keypad | "},
       {2, "seed: -1", "2:7 '-1' is not a whole number | a whole number | "},
       {2, "seed: 18446744073709551616", "2:7 '18446744073709551616' is too large |  | "},
