@@ -76,12 +76,15 @@ void note_trace(void* context) {
 void on_fatal(int signal, siginfo_t* info, void* context) {
   if (way.active != 0) {
     if (way.tracing != 0) come_back(way.stop);  // the stack is broken, too
-    way.stop = {signal, info->si_addr, nullptr, signal == SIGSYS ? info->si_syscall : -1};
+    const Asks asks = asks_for_cycles(*info, context);
+    const char* called = asks == Asks::nothing ? nullptr : asks == Asks::cycles ? asks_processor : asks_clock;
+    way.stop = {signal, info->si_addr, called, signal == SIGSYS ? info->si_syscall : -1};
     note_trace(context);
     come_back(Stop{way.stop});
   }
   // Not the firmware's doing.
   if (signal == SIGSYS && let_through(*info, context)) return;
+  if (signal == SIGSEGV && tell_cycles(*info, context)) return;
   ::signal(signal, SIG_DFL);
   ::raise(signal);
 }
