@@ -126,15 +126,6 @@ void install_handler(int signal, void (*handler)(int, siginfo_t*, void*)) {
   sigaction(signal, &action, nullptr);
 }
 
-/// Somebody sits at a debugger.
-bool is_being_traced() {
-  std::ifstream status{"/proc/self/status"};
-  for (std::string word; status >> word;) {
-    if (word == "TracerPid:") return status >> word && word != "0";
-  }
-  return false;
-}
-
 long set_cycles(long how) {
   return drybus_gate(SYS_prctl, PR_SET_TSC, how, 0, 0, 0, 0);
 }
@@ -161,6 +152,14 @@ bool is_of_a_clock(std::uintptr_t at) {
 #endif
 
 }  // namespace
+
+bool is_being_traced() {
+  std::ifstream status{"/proc/self/status"};
+  for (std::string word; status >> word;) {
+    if (word == "TracerPid:") return status >> word && word != "0";
+  }
+  return false;
+}
 
 void close_gate([[maybe_unused]] bool to_readers) {
 #if defined(__x86_64__)

@@ -12,6 +12,9 @@ namespace drybus::tools {
 /// the kernel has no such filters. `to_readers`: files may not be read, either.
 void close_gate(bool to_readers);
 
+/// Somebody sits at a debugger, and this process stops for them.
+bool is_being_traced();
+
 /// For a handler of SIGSYS, in a thread in which no firmware runs: makes the call that was trapped. False when it was not trapped by
 /// the gate, or when a library is being loaded, whose constructors are strangers, too.
 bool let_through(const siginfo_t& info, void* context);
