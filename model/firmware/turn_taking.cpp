@@ -102,6 +102,7 @@ void FirmwareLogic::take_turn(const Kind& kind, drybus_device& device) const {
   std::optional<sim::Instant> next = now + kind.period;
   if (manner_.every_turn || !before.is_quiet(watch)) {
     turns.ahead = 0;
+    turns.not_foreseen = 0;
   } else {
     next = foreseen(kind, device, asked, before, until_now);
   }
@@ -194,7 +195,7 @@ sim::Instant FirmwareLogic::go_ahead(const Kind& kind, drybus_device& device, co
   const std::uint64_t round = common_round(turns.counters);
   if (round != 0 && most >= worth_looking(round) && turns.not_foreseen == 0) {
     const std::uint64_t alike = foresee(kind, device, asked);
-    if (alike >= most) return device.now + kind.period * static_cast<std::int64_t>(alike + 1);
+    if (alike * 16 >= most) return device.now + kind.period * static_cast<std::int64_t>(alike + 1);
     turns.not_foreseen = 1;
   }
   const std::uint64_t quiet = quiet_ahead(kind, device, asked, watch, most);
