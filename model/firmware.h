@@ -349,8 +349,9 @@ typedef struct drybus_firmware {
    * called one period after `reset`, and then every period for as long as there is power. At one moment everything else comes
    * before it. Turns that change nothing are not all gone through; it makes no difference but to how long a run takes. Best
    * is a turn that leaves all variables as they were and asks for no time but by `passed`. Next best is one that changes up
-   * to two 32-bit words by the same amount each time, such as a count of ticks. Setting a level, a mode or a channel that is
-   * so already is nothing in it. */
+   * to four 32-bit words by the same amount each time, such as a count of ticks, also of ticks that begins again, and looks at
+   * clocks: where it goes by sums, differences and comparisons of these, turns are left out as well. Setting a level, a
+   * mode or a channel that is so already is nothing in it. */
   void (*poll)(const drybus_host* host, drybus_device* device, void* state);
   drybus_ns poll_period;
 } drybus_firmware;

@@ -101,7 +101,7 @@ const LoadState& load_of(const drybus_device* device) {
 std::uint16_t level(const drybus_device* device) {
   if (device->watch == nullptr || device->module == nullptr) return device->stimulus->level;
   const LoadState& load = load_of(device);
-  if (load.arrival != sim::EventQueue::none) device->watch->clock = true;
+  if (load.arrival != sim::EventQueue::none) device->watch->clock = device->watch->fades = true;
   return load.at(device->now);
 }
 

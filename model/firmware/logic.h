@@ -81,8 +81,18 @@ class FirmwareCaller {
   /// it was otherwise, and `goes_on`, asked after each, says so. Returns how many did so. What is in `state` afterwards
   /// means nothing.
   virtual std::uint64_t go_ahead(const FirmwareCall& call, std::span<std::byte> state,
-                                 const std::array<TurnCounter, 2>& counters, std::uint64_t most,
+                                 const TurnCounters& counters, std::uint64_t most,
                                  const std::function<bool()>& goes_on);
+
+  /// For how many of the calls that would come one after another, `period` apart, the first of which is this one, it is proved
+  /// that they do as the first ones do: the state grows by the counters, if the host answers as it does to these but for its clocks.
+  /// `goes_on` is asked after each that is made, and says no where one asked for something. 0: that is not known. What is in
+  /// `state` afterwards means nothing.
+  virtual std::uint64_t foresee(const FirmwareCall& /*call*/, std::span<std::byte> /*state*/,
+                                const TurnCounters& /*counters*/, sim::Duration /*period*/,
+                                const std::function<bool()>& /*goes_on*/) {
+    return 0;
+  }
 
  protected:
   ~FirmwareCaller() = default;
@@ -164,9 +174,14 @@ class FirmwareLogic final : public DeviceLogic, public Ticking {
   static void clear_state(const Kind& kind, const DeviceTurn& turn);
   void react_to(const Kind& kind, const Stimulus& stimulus, drybus_device& device) const;
   void take_turn(const Kind& kind, drybus_device& device) const;
-  [[nodiscard]] std::optional<sim::Instant> foreseen(const Kind& kind, drybus_device& device, const FirmwareCall& asked,
-                                                     const Before& before) const;
-  static sim::Instant go_ahead(const Kind& kind, drybus_device& device, const FirmwareCall& asked, const TurnWatch& watch);
+  [[nodiscard]] std::optional<sim::Instant> foreseen(const Kind& kind, drybus_device& device,
+                                                     const FirmwareCall& asked, const Before& before,
+                                                     const TurnCounters& until_now) const;
+  static sim::Instant go_ahead(const Kind& kind, drybus_device& device, const FirmwareCall& asked,
+                               const TurnWatch& watch);
+  static std::uint64_t quiet_ahead(const Kind& kind, drybus_device& device, const FirmwareCall& asked,
+                                   const TurnWatch& watch, std::uint64_t most);
+  static std::uint64_t foresee(const Kind& kind, drybus_device& device, const FirmwareCall& asked);
   void begin_turns(const Kind& kind, const DeviceTurn& turn) const;
   /// Counts the turns that were left out, as something reaches the device.
   static void catch_up(const Kind& kind, const DeviceTurn& turn);

@@ -1,6 +1,7 @@
 // How firmware goes through the turns of its main loop, and which ones it need not go through: FirmwareLogic as Ticking.
 #include <algorithm>
 #include <cstring>
+#include <utility>
 
 #include "model/firmware/host.h"
 #include "model/firmware/logic.h"
@@ -13,6 +14,8 @@ namespace {
 
 /// A search looks so far ahead for the next thing that a device does by itself.
 constexpr sim::Duration furthest_change = std::chrono::hours{1};
+/// For so long what does not change by itself is left alone.
+constexpr sim::Duration furthest_foreseen = std::chrono::hours{24 * 365 * 20};
 constexpr sim::Duration nearest_change = std::chrono::seconds{1};
 constexpr int most_turns_to_change = 8'192;
 
@@ -89,7 +92,7 @@ void FirmwareLogic::take_turn(const Kind& kind, drybus_device& device) const {
   const sim::Instant now = device.now;
   model::settle(turns, kind.state_in(reinterpret_cast<std::byte*>(device.header)), kind.period, now);
   turns.latest = now;
-  turns.counters = {};
+  const TurnCounters until_now = std::exchange(turns.counters, {});
   const Before before{kind, device};
   TurnWatch watch;
   device.watch = &watch;
@@ -99,8 +102,9 @@ void FirmwareLogic::take_turn(const Kind& kind, drybus_device& device) const {
   std::optional<sim::Instant> next = now + kind.period;
   if (manner_.every_turn || !before.is_quiet(watch)) {
     turns.ahead = 0;
+    turns.not_foreseen = 0;
   } else {
-    next = foreseen(kind, device, asked, before);
+    next = foreseen(kind, device, asked, before, until_now);
   }
   device.watch = nullptr;
   if (next) device.effects->start(Ticking::turn_timer, *next - now);
@@ -109,10 +113,11 @@ void FirmwareLogic::take_turn(const Kind& kind, drybus_device& device) const {
 /// When the next turn has to be gone through after a quiet one; never, when only something that reaches the device can make a
 /// difference.
 std::optional<sim::Instant> FirmwareLogic::foreseen(const Kind& kind, drybus_device& device,
-                                                    const FirmwareCall& asked, const Before& before) const {
+                                                    const FirmwareCall& asked, const Before& before,
+                                                    const TurnCounters& until_now) const {
   TurnState& turns = *device.turns;
   const auto counters =
-      counters_of(before.state(), kind.state_in(reinterpret_cast<std::byte*>(device.header)));
+      counters_of(before.state(), kind.state_in(reinterpret_cast<std::byte*>(device.header)), until_now);
   if (!counters) {
     turns.ahead = 0;
     return device.now + kind.period;
@@ -125,47 +130,115 @@ std::optional<sim::Instant> FirmwareLogic::foreseen(const Kind& kind, drybus_dev
   return go_ahead(kind, device, asked, *device.watch);
 }
 
+namespace {
+
+/// How many turns from `now` on come before `end`.
+std::uint64_t turns_before(sim::Instant end, sim::Instant now, sim::Duration period) {
+  if (end <= now) return 0;
+  return static_cast<std::uint64_t>((end - now + period - sim::Duration{1}) / period);
+}
+
+/// A device, put back as it was after turns that were gone through ahead of their time.
+class AsItWas {
+ public:
+  AsItWas(drybus_device& device, std::size_t bytes)
+      : device_(device),
+        kept_(room()),
+        shown_(device.shown),
+        now_(device.now),
+        watch_(device.watch),
+        lines_(lines_said()) {
+    auto* block = reinterpret_cast<std::byte*>(device.header);
+    kept_.assign(block, block + bytes);
+    if (device.plate != nullptr) plate_ = *device.plate;
+    if (device.module != nullptr) module_ = *device.module;
+  }
+  ~AsItWas() {
+    std::copy(kept_.begin(), kept_.end(), reinterpret_cast<std::byte*>(device_.header));
+    if (device_.plate != nullptr) *device_.plate = plate_;
+    if (device_.module != nullptr) *device_.module = module_;
+    device_.effects->clear();
+    device_.lines = 0;
+    take_back_said(lines_);
+    device_.misuse = nullptr;
+    device_.shown = shown_;
+    device_.now = now_;
+    device_.watch = watch_;
+  }
+  AsItWas(const AsItWas&) = delete;
+  AsItWas& operator=(const AsItWas&) = delete;
+
+ private:
+  static std::vector<std::byte>& room() {
+    thread_local std::vector<std::byte> kept;
+    return kept;
+  }
+
+  drybus_device& device_;
+  std::vector<std::byte>& kept_;
+  PlateState plate_;
+  ModuleState module_;
+  Pattern shown_;
+  sim::Instant now_;
+  TurnWatch* watch_;
+  std::size_t lines_;
+};
+
+}  // namespace
+
 /// Goes through the turns that come next, as if nothing happened meanwhile, and leaves everything as it was. Returns when
 /// the first of them comes that is not as foreseen, or the last one that was gone through.
 sim::Instant FirmwareLogic::go_ahead(const Kind& kind, drybus_device& device, const FirmwareCall& asked,
                                      const TurnWatch& watch) {
-  thread_local std::vector<std::byte> kept;
-  auto* block = reinterpret_cast<std::byte*>(device.header);
-  kept.assign(block, block + kind.turns_at);
-  const Before before{kind, device};
-  const PlateState plate = device.plate != nullptr ? *device.plate : PlateState{};
-  const ModuleState module = device.module != nullptr ? *device.module : ModuleState{};
-  const Pattern shown = device.shown;
-  const sim::Instant now = device.now;
   TurnState& turns = *device.turns;
   const std::uint64_t most = turns_ahead(turns);
+  const std::uint64_t round = common_round(turns.counters);
+  if (round != 0 && most >= worth_looking(round) && turns.not_foreseen == 0) {
+    const std::uint64_t alike = foresee(kind, device, asked);
+    if (alike * 16 >= most) return device.now + kind.period * static_cast<std::int64_t>(alike + 1);
+    turns.not_foreseen = 1;
+  }
+  const std::uint64_t quiet = quiet_ahead(kind, device, asked, watch, most);
+  if (quiet == most) ++turns.ahead;
+  return device.now + kind.period * static_cast<std::int64_t>(std::min(quiet + 1, most));
+}
 
+/// How many of the turns that come next were gone through and did nothing.
+std::uint64_t FirmwareLogic::quiet_ahead(const Kind& kind, drybus_device& device, const FirmwareCall& asked,
+                                         const TurnWatch& watch, std::uint64_t most) {
+  const AsItWas restored{device, kind.turns_at};
+  const Before before{kind, device};
   TurnWatch watched = watch;
   device.watch = &watched;
-  device.now = now + kind.period;
-  const std::size_t lines = lines_said();
-  const std::uint64_t quiet = kind.seat->caller->go_ahead(asked, {block + state_at, kind.seat->state_size},
-                                                          turns.counters, most, [&] {
-                                                            if (!before.is_quiet(watched)) return false;
-                                                            device.now += kind.period;
-                                                            return true;
-                                                          });
+  device.now += kind.period;
+  const std::span state{reinterpret_cast<std::byte*>(device.header) + state_at, kind.seat->state_size};
+  return kind.seat->caller->go_ahead(asked, state, device.turns->counters, most, [&] {
+    if (!before.is_quiet(watched)) return false;
+    device.now += kind.period;
+    return true;
+  });
+}
 
-  std::copy(kept.begin(), kept.end(), block);
-  if (device.plate != nullptr) *device.plate = plate;
-  if (device.module != nullptr) *device.module = module;
-  device.effects->clear();
-  device.lines = 0;
-  take_back_said(lines);
-  device.misuse = nullptr;
-  device.shown = shown;
-  device.now = now;
-  if (quiet == most) ++turns.ahead;
-  return now + kind.period * static_cast<std::int64_t>(std::min(quiet + 1, most));
+/// How many of them are proved to do nothing.
+std::uint64_t FirmwareLogic::foresee(const Kind& kind, drybus_device& device, const FirmwareCall& asked) {
+  const AsItWas restored{device, kind.turns_at};
+  const Before before{kind, device};
+  TurnWatch watched;
+  device.watch = &watched;
+  device.now += kind.period;
+  const sim::Instant first = device.now;
+  const std::span state{reinterpret_cast<std::byte*>(device.header) + state_at, kind.seat->state_size};
+  const std::uint64_t alike =
+      kind.seat->caller->foresee(asked, state, device.turns->counters, kind.period, [&] {
+        device.now += kind.period;
+        return !watched.fades && before.is_quiet(watched);
+      });
+  return std::min(alike,
+                  turns_before(std::min(watched.wakes, first + furthest_foreseen), first, kind.period));
 }
 
 std::uint64_t FirmwareCaller::go_ahead(const FirmwareCall& call, std::span<std::byte> state,
-                                       const std::array<TurnCounter, 2>& counters, std::uint64_t most,
+                                       const TurnCounters& counters, std::uint64_t most,
                                        const std::function<bool()>& goes_on) {
   std::vector<std::byte> expected{state.begin(), state.end()};
   for (std::uint64_t done = 0; done < most; ++done) {

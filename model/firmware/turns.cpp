@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstring>
+#include <numeric>
 
 namespace drybus::model {
 
@@ -36,27 +37,75 @@ void settle(TurnState& turns, std::span<std::byte> state, sim::Duration period, 
 void expect_anything(TurnState& turns) {
   turns.counters = {};
   turns.ahead = 0;
+  turns.not_foreseen = 0;
 }
 
-std::optional<std::array<TurnCounter, 2>> counters_of(std::span<const std::byte> before,
-                                                      std::span<const std::byte> after) {
-  std::array<TurnCounter, 2> counters{};
+namespace {
+
+constexpr std::uint64_t longest_round = 4'096;
+
+/// How often a word has grown since it began again; nothing when it is not on its round.
+std::optional<std::uint32_t> place_in_round(const TurnCounter& counter, std::uint32_t word) {
+  const std::int64_t gone = static_cast<std::int32_t>(word - counter.from);
+  const std::int64_t by = static_cast<std::int32_t>(counter.by);
+  if (counter.round == 0 || gone % by != 0 || gone / by < 0 || gone / by >= counter.round)
+    return std::nullopt;
+  return static_cast<std::uint32_t>(gone / by);
+}
+
+/// Of a word that grew by `known.by` until now, and in this turn by something else.
+TurnCounter begun_again(const TurnCounter& known, std::uint32_t before, std::uint32_t after) {
+  const TurnCounter round{known.at, known.by, after, static_cast<std::uint32_t>(longest_round)};
+  const auto place = place_in_round(round, before);
+  if (!place || *place == 0) return {known.at, after - before, 0, 0};
+  return {known.at, known.by, after, *place + 1};
+}
+
+}  // namespace
+
+std::optional<TurnCounters> counters_of(std::span<const std::byte> before, std::span<const std::byte> after,
+                                        const TurnCounters& until_now) {
+  TurnCounters counters{};
   std::size_t found = 0;
   for (std::size_t at = 0; at < before.size(); at += sizeof(std::uint32_t)) {
-    const std::uint32_t by = word_at(after, at) - word_at(before, at);
-    if (by == 0) continue;
+    const std::uint32_t was = word_at(before, at);
+    const std::uint32_t is = word_at(after, at);
+    if (was == is) continue;
     if (found == counters.size()) return std::nullopt;
-    counters[found++] = {static_cast<std::uint32_t>(at), by};
+    const auto known = std::find_if(until_now.begin(), until_now.end(),
+                                    [&](const TurnCounter& each) { return each.by != 0 && each.at == at; });
+    TurnCounter& counter = counters[found++];
+    counter = {static_cast<std::uint32_t>(at), is - was, 0, 0};
+    if (known == until_now.end()) continue;
+    counter = known->by == is - was ? *known : begun_again(*known, was, is);
   }
   return counters;
 }
 
-void count(const std::array<TurnCounter, 2>& counters, std::uint64_t turns, std::span<std::byte> state) {
+void count(const TurnCounters& counters, std::uint64_t turns, std::span<std::byte> state) {
   for (const TurnCounter& counter : counters) {
     if (counter.by == 0) continue;
-    const auto word = static_cast<std::uint32_t>(word_at(state, counter.at) + counter.by * turns);
+    const std::uint32_t before = word_at(state, counter.at);
+    auto word = static_cast<std::uint32_t>(before + counter.by * turns);
+    if (const auto place = place_in_round(counter, before))
+      word = counter.from + counter.by * static_cast<std::uint32_t>((*place + turns) % counter.round);
     std::memcpy(state.data() + counter.at, &word, sizeof word);
   }
+}
+
+std::uint64_t common_round(const TurnCounters& counters) {
+  std::uint64_t round = 1;
+  for (const TurnCounter& counter : counters) {
+    if (counter.by == 0 || counter.round == 0) continue;
+    round = std::lcm(round, std::uint64_t{counter.round});
+    if (round > longest_round) return 0;
+  }
+  return round;
+}
+
+std::uint64_t worth_looking(std::uint64_t round) {
+  constexpr std::uint64_t many = 32'768;  // going through them takes a millisecond, as looking into one does
+  return round == 1 ? many : first_ahead << most_doublings;
 }
 
 std::uint64_t turns_ahead(const TurnState& turns) {

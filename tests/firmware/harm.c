@@ -43,7 +43,10 @@ enum {
   ASKS_THE_KERNEL_FOR_CHANCE,
   READS_A_FILE,
   CHANGES_THE_ROUNDING_BY_ITSELF,
-  KEEPS_MEMORY_OF_ITS_OWN
+  KEEPS_MEMORY_OF_ITS_OWN,
+  COUNTS_CYCLES,
+  COUNTS_CYCLES_WHEN_LOADED,
+  ASKS_THE_LIBRARY_FOR_THE_TIME
 };
 
 static volatile uintptr_t nowhere = 8;
@@ -105,6 +108,9 @@ __attribute__((constructor)) static void on_load(void) {
   if (HARM == EXITS_WHEN_LOADED) _exit(0);
   if (HARM == STOPS_ITSELF_WHEN_LOADED) stop_the_process();
   if (HARM == HANGS_WHEN_LOADED) hang();
+#if defined(__x86_64__)
+  if (HARM == COUNTS_CYCLES_WHEN_LOADED) (void)__builtin_ia32_rdtsc();
+#endif
 }
 
 __attribute__((destructor)) static void on_unload(void) {
@@ -192,6 +198,18 @@ static void on_button(const drybus_host* host, drybus_device* device, void* bloc
       (void)syscall(SYS_openat, AT_FDCWD, "/dev/urandom", O_RDONLY, 0);
       return;
 #if defined(__x86_64__)
+    case COUNTS_CYCLES: {
+      unsigned which;
+      host->set_level(device, (uint32_t)(__builtin_ia32_rdtscp(&which) % DRYBUS_FULL_LEVEL), 0);
+      return;
+    }
+    case ASKS_THE_LIBRARY_FOR_THE_TIME: {
+      int (*ask)(clockid_t, struct timespec*);
+      struct timespec now;
+      *(void**)&ask = dlsym(RTLD_DEFAULT, "clock_gettime");
+      (void)ask(CLOCK_MONOTONIC, &now);
+      return;
+    }
     case CHANGES_THE_ROUNDING_BY_ITSELF:
       __builtin_ia32_ldmxcsr(__builtin_ia32_stmxcsr() | 0x6000u);
       return;

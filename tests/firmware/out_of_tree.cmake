@@ -24,8 +24,8 @@ file(COPY ${prefix}/share/drybus/firmware-template/ DESTINATION ${FOLDER}/dimmer
 run(${CMAKE_COMMAND} -S ${FOLDER}/dimmer -B ${FOLDER}/dimmer/build -DCMAKE_PREFIX_PATH=${prefix})
 run(${CMAKE_COMMAND} --build ${FOLDER}/dimmer/build)
 run(${CMAKE_CTEST_COMMAND} --test-dir ${FOLDER}/dimmer/build --output-on-failure)
-if(NOT output MATCHES "100% tests passed, 0 tests failed out of 1")
-  message(FATAL_ERROR "the template's own test did not run:\n${output}")
+if(NOT output MATCHES "100% tests passed, 0 tests failed out of 2")
+  message(FATAL_ERROR "the template's own tests did not run:\n${output}")
 endif()
 
 # The same without CMake, by way of pkg-config.

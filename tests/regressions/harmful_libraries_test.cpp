@@ -66,6 +66,8 @@ TEST_SUITE("regressions") {
         Harm{25, "makes the system call 'getrandom'"},
         Harm{26, "makes the system call 'openat'"},
         Harm{27, "changes how the processor calculates"},
+        Harm{29, "asks the processor for its count of cycles; `now` tells the time of the run"},
+        Harm{31, "asks the computer for the time; `now` tells the time of the run"},
     };
     for (const Harm& harm : harms) {
       CAPTURE(harm.number);
@@ -95,6 +97,11 @@ TEST_SUITE("regressions") {
     CHECK(behind.exit_code == 1);
     says(behind.err, "the firmware started another process, which was left behind, and ended");
     CHECK(left_behind() == "0\n");
+    for (const std::string command : {"run ", "check "}) {
+      const Ran counted = drybus_program(command + scenario + " --firmware module=" + library(30));
+      CHECK(counted.exit_code == 1);
+      says(counted.err, "while " + library(30) + " is being loaded and asks the processor for its count of cycles");
+    }
     const Ran kept = drybus_program("check " + scenario + " --firmware module=" + library(23));
     CHECK(kept.exit_code == 2);
     says(kept.err, "bytes of thread-local variables");

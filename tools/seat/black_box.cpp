@@ -155,6 +155,13 @@ void note_work(const std::string& what) {
   begin(mine);
 }
 
+void note_more(const char* what) {
+  const std::size_t used = strnlen(page->work.data(), page->work.size() - 1);
+  const std::size_t size = strnlen(what, page->work.size() - 1 - used);
+  std::memcpy(page->work.data() + used, what, size);
+  page->work[used + size] = '\0';
+}
+
 void note_over() {
   Doing& mine = doing();
   mine.beats.store((mine.beats.load(std::memory_order_relaxed) | 1u) + 1u, std::memory_order_relaxed);

@@ -23,6 +23,9 @@ void note_call(const model::FirmwareCall& call, std::uint32_t library);
 /// Notes what is about to be done, as the end of a sentence: "while a.so is being loaded".
 void note_work(const std::string& what);
 
+/// Adds to what note_work said last. For signal handlers, too.
+void note_more(const char* what);
+
 /// Notes that what was begun last, by this thread, is over.
 void note_over();
 

@@ -99,6 +99,7 @@ void confine(Confinement confinement) {
   static_cast<void>(limit), static_cast<void>(refuse_powers), static_cast<void>(refuse_processes), static_cast<void>(refuse_outputs);
 #else
   limit(RLIMIT_CORE, 0);
+  hide_cycles();
   if (confinement == Confinement::scenario) {
     // The shadow of AddressSanitizer, which a firmware may be built with, takes all the addresses there are.
     if (dlsym(RTLD_DEFAULT, "__asan_init") == nullptr) limit(RLIMIT_AS, most_memory);

@@ -40,8 +40,12 @@ class GuardedCaller final : public model::FirmwareCaller {
 
   const char* call(const model::FirmwareCall& call, std::span<std::byte> state) override;
   std::uint64_t go_ahead(const model::FirmwareCall& call, std::span<std::byte> state,
-                         const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
+                         const model::TurnCounters& counters, std::uint64_t most,
                          const std::function<bool()>& goes_on) override;
+
+  std::uint64_t foresee(const model::FirmwareCall& call, std::span<std::byte> state,
+                        const model::TurnCounters& counters, sim::Duration period,
+                        const std::function<bool()>& goes_on) override;
 
   [[nodiscard]] const drybus_firmware& description() const { return description_; }
   [[nodiscard]] const Variables& variables() const { return variables_; }
@@ -51,11 +55,18 @@ class GuardedCaller final : public model::FirmwareCaller {
   const char* call_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state);
   const char* look_after();
   std::uint64_t go_ahead_in_arena(const model::FirmwareCall& call, std::span<std::byte> state,
-                                  const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
+                                  const model::TurnCounters& counters, std::uint64_t most,
                                   const std::function<bool()>& goes_on);
   std::uint64_t go_ahead_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state,
-                                            const std::array<model::TurnCounter, 2>& counters, std::uint64_t most,
+                                            const model::TurnCounters& counters, std::uint64_t most,
                                             const std::function<bool()>& goes_on);
+
+  std::uint64_t foresee_in_arena(const model::FirmwareCall& call, std::span<std::byte> state,
+                                 const model::TurnCounters& counters, sim::Duration period,
+                                 const std::function<bool()>& goes_on);
+  std::uint64_t foresee_with_own_variables(const model::FirmwareCall& call, std::span<std::byte> state,
+                                           const model::TurnCounters& counters, sim::Duration period,
+                                           const std::function<bool()>& goes_on);
 
   std::shared_ptr<LoadedImage> image_;
   drybus_firmware description_;

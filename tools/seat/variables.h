@@ -28,6 +28,11 @@ class Variables {
   /// And back again.
   void put(std::span<const std::byte> state, std::span<const model::FirmwareCall::Handed> handed) const;
 
+  /// In words of 8 bytes, one after another as in a state.
+  [[nodiscard]] std::span<const std::span<std::byte>> ranges() const { return ranges_; }
+  /// Where a byte of a state lies. REQUIRES: offset < size().
+  [[nodiscard]] std::byte* place_of(std::size_t offset) const;
+
   /// As they lie there, for comparisons within one process.
   void take_raw(std::vector<std::byte>& bytes) const;
   void put_raw(std::span<const std::byte> bytes) const;
