@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -31,12 +32,15 @@ std::optional<Key> scene_key(const PlateFamily& family, Command command, std::ui
   });
 }
 
-sim::Duration long_enough(const PlateFamily& family) { return family.long_press * 3 / 2; }
+sim::Duration long_enough(const PlateFamily& family) {
+  return family.long_press * 3 / 2;
+}
 
 std::string key_text(const Site& site, DeviceId plate, const Key& key) {
-  const std::string button = fmt::format("{} {}", site.name(plate), site.plate_family(plate).name_of(key.button));
-  if (!key.held) return fmt::format("press {}", button);
-  return fmt::format("hold {} for {}", button, duration_text(long_enough(site.plate_family(plate))));
+  const std::string button =
+      fmt::format("{} {}", site.name(plate), site.plate_family(plate).name_of(key.button));
+  if (!key.held) return tr("press {}", button);
+  return tr("hold {} for {}", button, duration_text(long_enough(site.plate_family(plate))));
 }
 
 Step key_step(const Site& site, DeviceId plate, const Key& key, sim::Duration press) {
