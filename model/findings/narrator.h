@@ -159,11 +159,12 @@ class Narrator {
 
   /// Those of the finding's devices that are modules, and how many.
   [[nodiscard]] std::string modules_named() const;
-  [[nodiscard]] bool one_module() const;
+  [[nodiscard]] std::size_t how_many_modules() const;
   /// The plate that the telegram came from, and its scene.
   [[nodiscard]] DeviceId plate_of_scene() const;
   [[nodiscard]] Telegram telegram_of_scene() const;
   [[nodiscard]] std::string of_scene() const;
+  [[nodiscard]] std::string scene_missed(int scene, const std::string& modules, std::size_t count) const;
   [[nodiscard]] std::string store_again() const;
   /// The scenes of a module that are not as they are to be, with what it has.
   [[nodiscard]] std::string scene_wrong() const;

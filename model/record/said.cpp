@@ -5,6 +5,7 @@
 #include <mutex>
 #include <utility>
 
+#include "model/words/words.h"
 #include "sim/digest.h"
 
 namespace drybus::model {
@@ -65,7 +66,7 @@ std::uint64_t keep_said(const std::string& text) {
 std::string said_text(std::uint64_t number) {
   const std::lock_guard lock{texts().mutex};
   const auto known = texts().by_number.find(number);
-  return known == texts().by_number.end() ? "a line that was not kept" : known->second;
+  return known == texts().by_number.end() ? tr("a line that was not kept") : known->second;
 }
 
 }  // namespace drybus::model

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -38,8 +39,8 @@ sim::Duration long_enough(const PlateFamily& family) {
 std::string key_text(const Site& site, DeviceId plate, const Key& key) {
   const std::string button =
       fmt::format("{} {}", site.name(plate), site.plate_family(plate).name_of(key.button));
-  if (!key.held) return fmt::format("press {}", button);
-  return fmt::format("hold {} for {}", button, duration_text(long_enough(site.plate_family(plate))));
+  if (!key.held) return tr("press {}", button);
+  return tr("hold {} for {}", button, duration_text(long_enough(site.plate_family(plate))));
 }
 
 Step key_step(const Site& site, DeviceId plate, const Key& key, sim::Duration press) {

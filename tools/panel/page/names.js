@@ -19,7 +19,8 @@ export function branchName(name) {
 export const findings = [msg('setup-split'), msg('assign-unheard'), msg('press-misread'), msg('two-plates-in-setup'), msg('shared-address'),
   msg('wrong-address'), msg('unaddressed'), msg('orphan-address'), msg('site-overlap'), msg('factory-site'), msg('zone-zero'),
   msg('out-of-reach'), msg('telegram-lost'), msg('blip-asleep'), msg('powers-up-lit'), msg('stuck-button'), msg('write-lost'),
-  msg('not-understood')];
+  msg('not-understood'), msg('scene-in-motion'), msg('scene-missed'), msg('scene-of-before'), msg('scene-unset'), msg('scene-overwritten'),
+  msg('scene-wrong'), msg('master-next-door')];
 
 export const patternName = (pattern) => patterns[pattern] ?? pattern;
 export const modeName = (mode) => modes[mode] ?? mode;
