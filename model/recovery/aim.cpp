@@ -428,6 +428,9 @@ std::vector<Step> repairs_of_everything(const Site& site) {
     free_buttons(device, static_cast<Buttons>((1u << buttons) - 1),
                  [&all](const Step& step) { all.push_back(step); });
   }
+  for (std::size_t i = 0; i < site.modules.size(); ++i) {
+    if (!site.modules[i].neighbour) all.push_back(replaced_load(site.module_id(i)));
+  }
   return all;
 }
 

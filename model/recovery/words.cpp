@@ -260,8 +260,8 @@ class Teller {
     line.caution = safety_caution;
     if (line.steps > 1) {
       line.text =
-          "An electrician tests the bus from end to end, the supply of every device and every button, and "
-          "makes good whatever is broken.";
+          "An electrician tests the bus from end to end, the supply of every device, every button and every "
+          "load, and makes good whatever is broken.";
       return;
     }
     if (fault.kind == FaultKind::new_load) {

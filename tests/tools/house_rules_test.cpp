@@ -129,7 +129,9 @@ const std::map<std::string, std::string>& switches_with_default() {
       {"tools/base/output_place.cpp", "kinds of files of the system, of which there may be more"},
       {"tools/base/xml.cpp", "characters"},
       {"tools/picture/svg.cpp", "characters"},
+      {"tools/seat/foresight.cpp", "instructions of a processor, of which there are many more"},
       {"tools/seat/guard.cpp", "signals of the system"},
+      {"tools/seat/instruction.h", "kinds of instructions, of which there are many more"},
       {"tools/seat/loaded_image.cpp", "tags of an ELF file, of which there are many more"},
   };
   return all;

@@ -190,7 +190,7 @@ TEST_CASE("every cause is placed somewhere in the calls that ship") {
     for (const model::PlacedChange& each : model::place_causes(retelling, catalogue))
       placed.emplace(to_string(each.placed.cause));
   }
-  CHECK(placed == words_of<model::Mishap>());
+  for (const auto& name : words_of<model::Mishap>()) CHECK_MESSAGE(placed.count(name) == 1, name);
 }
 
 TEST_CASE("every command has its line in the table of commands") {

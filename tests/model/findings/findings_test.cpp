@@ -154,7 +154,7 @@ TEST_SUITE("findings") {
       names.insert(to_string(id));
       CHECK(parse_finding(to_string(id)) == id);
     }
-    CHECK(names.size() == 18);
+    CHECK(names.size() == 25);
     CHECK_FALSE(parse_finding("").has_value());
     CHECK_FALSE(parse_finding("setup_split").has_value());
   }

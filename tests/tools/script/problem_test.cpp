@@ -105,8 +105,8 @@ TEST_CASE("mistakes in steps are told at their place") {
       {"- power: {M1: of}", "12:17 unknown state of power 'of' | one of: off, on | off"},
       {"- power: none", "12:12 unknown state of power 'none' | one of: off, on | on"},
       {"- fault: {opne: P1-M1}",
-       "12:13 unknown key 'opne' | one of: open, short, noisy, mend, stuck, free, deaf, bit_errors, "
-       "telegrams | open"},
+       "12:13 unknown key 'opne' | one of: open, short, noisy, mend, stuck, free, deaf, dead_load, "
+       "new_load, bit_errors, telegrams | open"},
       {"- fault: {open: P1-M2}", "12:19 unknown link 'P1-M2' | one of: P1-M1, M1-M2 | P1-M1"},
       {"- fault: {open: P1-M1, short: M1-M2}",
        "12:26 a step breaks one thing, and this one already has 'open' |  | "},
@@ -119,7 +119,7 @@ TEST_CASE("mistakes in steps are told at their place") {
        "12:23 unknown button 'sett' | one of: set, up, down, accept, off, one, two | set"},
       {"- fault: {deaf: M9}", "12:19 unknown device 'M9' | one of: P1, M1, M2 | M1"},
       {"- fault: {deaf: M1, telegrams: 0}", "12:34 0 is out of range | a whole number from 1 to 65535 | "},
-      {"- fault: {}", "12:12 no fault | open, short, noisy, mend, stuck, free or deaf | "},
+      {"- fault: {}", "12:12 no fault | open, short, noisy, mend, stuck, free, deaf, dead_load or new_load | "},
       {"- see: {M1.indicatr: blink}",
        "12:14 unknown fact of a module 'indicatr' | one of: indicator, load | indicator"},
       {"- see: {M1.address: none}",
