@@ -307,6 +307,9 @@ class Comparison {
         append(outcome.does, machine.states[state].exit);
         append(outcome.does, machine.states[row.to].entry);
       }
+      // A scene that was never stored has no level to go to.
+      if (kind_ == DeviceKind::module && !holds(holding, Condition::scene_stored))
+        std::erase_if(outcome.does, [](const Action& action) { return action.verb == Verb::fade_scene; });
       leave_out_what_does_nothing(outcome, state);
       return outcome;
     }

@@ -46,7 +46,7 @@ TEST_SUITE("regressions") {
       CAPTURE(level);
       for (const RankedExplanation& explanation : of_level(level).explanations) {
         const World& world = *explanation.ways.front().world;
-        const bool both_dark = world.loads[0].to == 0 && world.loads[1].to == 0;
+        const bool both_dark = world.loads[0].at(world.now) == 0 && world.loads[1].at(world.now) == 0;
         CAPTURE(explanation.text);
         if (both_dark) CHECK(explanation.contradicted.size() == 2);
       }

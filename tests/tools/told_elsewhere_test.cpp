@@ -189,6 +189,8 @@ TEST_CASE("every cause is placed somewhere in the calls that ship") {
     const model::Retelling retelling{loaded.report, catalogue};
     for (const model::PlacedChange& each : model::place_causes(retelling, catalogue))
       placed.emplace(to_string(each.placed.cause));
+    for (const model::PlacedChange& each : model::place_causes_of_calls(retelling, catalogue))
+      placed.emplace(to_string(each.placed.cause));
   }
   for (const auto& name : words_of<model::Mishap>()) CHECK_MESSAGE(placed.count(name) == 1, name);
 }
