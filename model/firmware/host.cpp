@@ -53,8 +53,8 @@ constexpr sim::Duration millisecond = std::chrono::milliseconds{1};
 
 /// In whole milliseconds, and not modulo anything.
 std::int64_t age_of(const drybus_device* device) {
-  const sim::Duration age =
-      device->turns != nullptr ? device->now - device->turns->began : device->now.time_since_epoch() + device->age;
+  const sim::Duration age = device->turns != nullptr ? device->now - device->turns->began
+                                                     : device->now.time_since_epoch() + device->age;
   return age / millisecond;
 }
 
@@ -212,7 +212,8 @@ void tell_mode(drybus_device* device, std::uint32_t mode, std::uint32_t reason) 
   if (mode > DRYBUS_SETUP || reason > DRYBUS_BY_POWER)
     return fail(device, "tells a mode that does not exist");
   const Mode before = device->plate != nullptr ? device->plate->mode : device->module->mode;
-  if (device->watch != nullptr && static_cast<Mode>(mode) == before) return;  // a main loop tells it in every turn
+  if (device->watch != nullptr && static_cast<Mode>(mode) == before)
+    return;  // a main loop tells it in every turn
   if (device->plate != nullptr) {
     device->plate->mode = static_cast<Mode>(mode);
     device->plate->channel = 0;

@@ -417,9 +417,9 @@ class Mischief {
  public:
   /// How often each is drawn: slips about twice as often as faults.
   static Mishap draw_kind(Draw& draw) {
-    static constexpr sim::ByEnum<Mishap, unsigned> weights = {12u, 8u, 8u, 14u, 12u, 8u, 10u, 0u, 8u, 3u, 0u,
-                                                              5u, 0u, 4u, 1u, 1u, 3u, 3u, 2u, 2u, 3u,
-                                                              2u, 0u, 0u, 0u, 0u};
+    static constexpr sim::ByEnum<Mishap, unsigned> weights = {12u, 8u, 8u, 14u, 12u, 8u, 10u, 0u, 8u,
+                                                              3u,  0u, 5u, 0u,  4u,  1u, 1u,  3u, 3u,
+                                                              2u,  2u, 3u, 2u,  0u,  0u, 0u,  0u};
     unsigned sum = 0;
     for (const unsigned weight : weights) sum += weight;
     std::size_t at = draw.below(sum);

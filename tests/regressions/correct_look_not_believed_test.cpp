@@ -21,8 +21,9 @@ std::string steady(const Folder& folder) {
   const std::string text = drybus::tests::content_of(std::string{DRYBUS_SOURCE_DIR "/"} + blinks);
   const std::string seen = "  - {M1.indicator: blink, M2.indicator: dark}\n";
   REQUIRE(text.find(seen) != std::string::npos);
-  return folder.write("report.yaml", std::string{text}.replace(text.find(seen), seen.size(),
-                                                               "  - {M1.indicator: steady, M2.indicator: dark}\n"));
+  return folder.write("report.yaml",
+                      std::string{text}.replace(text.find(seen), seen.size(),
+                                                "  - {M1.indicator: steady, M2.indicator: dark}\n"));
 }
 
 }  // namespace

@@ -100,7 +100,8 @@ TEST_SUITE("regressions") {
     for (const std::string command : {"run ", "check "}) {
       const Ran counted = drybus_program(command + scenario + " --firmware module=" + library(30));
       CHECK(counted.exit_code == 1);
-      says(counted.err, "while " + library(30) + " is being loaded and asks the processor for its count of cycles");
+      says(counted.err,
+           "while " + library(30) + " is being loaded and asks the processor for its count of cycles");
     }
     const Ran kept = drybus_program("check " + scenario + " --firmware module=" + library(23));
     CHECK(kept.exit_code == 2);

@@ -19,7 +19,8 @@ class RunningServer {
  public:
   explicit RunningServer(const tools::Bounds& bounds = {}, const tools::Log& log = {},
                          const std::string& token = "")
-      : server_(shipped("training/setup-split.yaml"), {.port = 0, .token = token, .bounds = bounds, .log = log}),
+      : server_(shipped("training/setup-split.yaml"),
+                {.port = 0, .token = token, .bounds = bounds, .log = log}),
         thread_([this] { server_.run(); }) {}
   RunningServer(const RunningServer&) = delete;
   RunningServer& operator=(const RunningServer&) = delete;

@@ -44,8 +44,10 @@ int named_descriptor(const fs::path& path) {
 FileIdentity identity(int descriptor, const char* path, const struct stat& is) {
   struct statx more {};
   const int flags = descriptor == AT_FDCWD ? 0 : AT_EMPTY_PATH;
-  const bool born = ::statx(descriptor, path, flags, STATX_BTIME, &more) == 0 && (more.stx_mask & STATX_BTIME) != 0;
-  return {is.st_dev, is.st_ino, born ? more.stx_btime.tv_sec * 1'000'000'000 + more.stx_btime.tv_nsec : 0, ""};
+  const bool born =
+      ::statx(descriptor, path, flags, STATX_BTIME, &more) == 0 && (more.stx_mask & STATX_BTIME) != 0;
+  return {is.st_dev, is.st_ino, born ? more.stx_btime.tv_sec * 1'000'000'000 + more.stx_btime.tv_nsec : 0,
+          ""};
 }
 
 OutputPlace descriptor_place(const fs::path& path, int descriptor) {
@@ -55,8 +57,8 @@ OutputPlace descriptor_place(const fs::path& path, int descriptor) {
   OutputPlace place{OutputPlace::Kind::descriptor, path, descriptor, {}};
   struct stat is {};
   const bool file = ::fstat(descriptor, &is) == 0 && S_ISREG(is.st_mode);
-  place.identity = file ? identity(descriptor, "", is)
-                        : FileIdentity{0, static_cast<ino_t>(descriptor), 0, "descriptor"};
+  place.identity =
+      file ? identity(descriptor, "", is) : FileIdentity{0, static_cast<ino_t>(descriptor), 0, "descriptor"};
   return place;
 }
 

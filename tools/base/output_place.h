@@ -15,8 +15,9 @@ namespace drybus::tools {
 struct FileIdentity {
   dev_t device = 0;
   ino_t inode = 0;
-  std::int64_t born_ns = 0;  ///< a number that becomes free is soon another file's; 0 where the file system keeps none
-  std::string name;          ///< empty for a file that is there
+  std::int64_t born_ns =
+      0;  ///< a number that becomes free is soon another file's; 0 where the file system keeps none
+  std::string name;  ///< empty for a file that is there
 
   friend auto operator<=>(const FileIdentity&, const FileIdentity&) = default;
 };

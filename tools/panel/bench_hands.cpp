@@ -56,11 +56,10 @@ bool Bench::holding() const {
 void Bench::act(Step step) {
   refuse_when_full();
   if (holding()) {
-    throw Refused{
-        RefusalCode::busy,
-        tr("The installer is holding {}.",
-                    model::buttons_text(run().scenario().site, run().steps()[*chosen().open_press].device,
-                                        run().steps()[*chosen().open_press].buttons))};
+    throw Refused{RefusalCode::busy,
+                  tr("The installer is holding {}.",
+                     model::buttons_text(run().scenario().site, run().steps()[*chosen().open_press].device,
+                                         run().steps()[*chosen().open_press].buttons))};
   }
   if (run().steps().size() >= most_steps) {
     throw Refused{RefusalCode::limit, tr("A branch has at most {} steps.", most_steps)};

@@ -50,10 +50,27 @@ void trap(const Filter& filter, std::initializer_list<int> calls) {
 
 /// Nothing that reaches into another process, becomes another program, or changes the whole process for good.
 void refuse_powers(const Filter& filter) {
-  trap(filter, {SCMP_SYS(execve), SCMP_SYS(execveat), SCMP_SYS(ptrace), SCMP_SYS(process_vm_writev),
-                SCMP_SYS(process_vm_readv), SCMP_SYS(setsid), SCMP_SYS(chdir), SCMP_SYS(fchdir), SCMP_SYS(chroot), SCMP_SYS(setuid), SCMP_SYS(setgid),
-                SCMP_SYS(personality), SCMP_SYS(mount), SCMP_SYS(umount2), SCMP_SYS(reboot), SCMP_SYS(unshare),
-                SCMP_SYS(setns), SCMP_SYS(init_module), SCMP_SYS(bpf), SCMP_SYS(keyctl), SCMP_SYS(io_uring_setup)});
+  trap(filter, {SCMP_SYS(execve),
+                SCMP_SYS(execveat),
+                SCMP_SYS(ptrace),
+                SCMP_SYS(process_vm_writev),
+                SCMP_SYS(process_vm_readv),
+                SCMP_SYS(setsid),
+                SCMP_SYS(chdir),
+                SCMP_SYS(fchdir),
+                SCMP_SYS(chroot),
+                SCMP_SYS(setuid),
+                SCMP_SYS(setgid),
+                SCMP_SYS(personality),
+                SCMP_SYS(mount),
+                SCMP_SYS(umount2),
+                SCMP_SYS(reboot),
+                SCMP_SYS(unshare),
+                SCMP_SYS(setns),
+                SCMP_SYS(init_module),
+                SCMP_SYS(bpf),
+                SCMP_SYS(keyctl),
+                SCMP_SYS(io_uring_setup)});
   // The three standard streams stay as they are.
   seccomp_rule_add(filter.get(), SCMP_ACT_TRAP, SCMP_SYS(close), 1, SCMP_A0(SCMP_CMP_LE, 2));
   trap(filter, {SCMP_SYS(close_range)});
@@ -79,16 +96,17 @@ void refuse_processes(const Filter& filter) {
 
 /// Files are read and not written; nothing goes over a network.
 void refuse_outputs(const Filter& filter) {
-  for (const unsigned bit : {static_cast<unsigned>(O_WRONLY), static_cast<unsigned>(O_RDWR), static_cast<unsigned>(O_CREAT),
-                             static_cast<unsigned>(O_TRUNC)}) {
+  for (const unsigned bit : {static_cast<unsigned>(O_WRONLY), static_cast<unsigned>(O_RDWR),
+                             static_cast<unsigned>(O_CREAT), static_cast<unsigned>(O_TRUNC)}) {
     seccomp_rule_add(filter.get(), SCMP_ACT_TRAP, SCMP_SYS(open), 1, SCMP_A1(SCMP_CMP_MASKED_EQ, bit, bit));
     seccomp_rule_add(filter.get(), SCMP_ACT_TRAP, SCMP_SYS(openat), 1, SCMP_A2(SCMP_CMP_MASKED_EQ, bit, bit));
   }
-  trap(filter, {SCMP_SYS(creat),    SCMP_SYS(openat2),  SCMP_SYS(unlink),   SCMP_SYS(unlinkat),  SCMP_SYS(rename),
-                SCMP_SYS(renameat), SCMP_SYS(renameat2), SCMP_SYS(mkdir),   SCMP_SYS(mkdirat),   SCMP_SYS(rmdir),
-                SCMP_SYS(link),     SCMP_SYS(linkat),   SCMP_SYS(symlink),  SCMP_SYS(symlinkat), SCMP_SYS(chmod),
-                SCMP_SYS(fchmod),   SCMP_SYS(fchmodat), SCMP_SYS(chown),    SCMP_SYS(truncate),  SCMP_SYS(mknod),
-                SCMP_SYS(socket),   SCMP_SYS(connect),  SCMP_SYS(bind)});
+  trap(filter,
+       {SCMP_SYS(creat),    SCMP_SYS(openat2),   SCMP_SYS(unlink),  SCMP_SYS(unlinkat),  SCMP_SYS(rename),
+        SCMP_SYS(renameat), SCMP_SYS(renameat2), SCMP_SYS(mkdir),   SCMP_SYS(mkdirat),   SCMP_SYS(rmdir),
+        SCMP_SYS(link),     SCMP_SYS(linkat),    SCMP_SYS(symlink), SCMP_SYS(symlinkat), SCMP_SYS(chmod),
+        SCMP_SYS(fchmod),   SCMP_SYS(fchmodat),  SCMP_SYS(chown),   SCMP_SYS(truncate),  SCMP_SYS(mknod),
+        SCMP_SYS(socket),   SCMP_SYS(connect),   SCMP_SYS(bind)});
 }
 
 }  // namespace
@@ -96,7 +114,8 @@ void refuse_outputs(const Filter& filter) {
 void confine(Confinement confinement) {
 #ifdef DRYBUS_SANITIZED
   static_cast<void>(confinement);
-  static_cast<void>(limit), static_cast<void>(refuse_powers), static_cast<void>(refuse_processes), static_cast<void>(refuse_outputs);
+  static_cast<void>(limit), static_cast<void>(refuse_powers), static_cast<void>(refuse_processes),
+      static_cast<void>(refuse_outputs);
 #else
   limit(RLIMIT_CORE, 0);
   hide_cycles();
@@ -111,7 +130,8 @@ void confine(Confinement confinement) {
   if (confinement != Confinement::supervisor) refuse_processes(filter);
   if (confinement == Confinement::scenario) refuse_outputs(filter);
   // The runtimes of sanitizers read files for their reports.
-  if (confinement != Confinement::supervisor) close_gate(confinement == Confinement::scenario && !sanitizers_report());
+  if (confinement != Confinement::supervisor)
+    close_gate(confinement == Confinement::scenario && !sanitizers_report());
   seccomp_load(filter.get());  // where there is none, the limits hold alone
 #endif
 }

@@ -187,7 +187,8 @@ const void* Variables::first_difference(std::span<const std::byte> bytes) const 
   std::uint64_t differs = 0;
   const std::byte* other = bytes.data();
   for (const std::span<std::byte> range : ranges_) {
-    for (std::size_t i = 0; i < range.size(); i += word_size) differs |= word_at(range.data() + i) ^ word_at(other + i);
+    for (std::size_t i = 0; i < range.size(); i += word_size)
+      differs |= word_at(range.data() + i) ^ word_at(other + i);
     other += range.size();
   }
   if (differs == 0) return nullptr;

@@ -1249,7 +1249,8 @@ TEST_SUITE("findings") {
     Family older = scenario.site.family;
     older.name = "older";
     older.module.scenes = 1;
-    std::erase_if(older.module.machine.rows, [](const MachineRow& row) { return row.on == Event::heard_raise; });
+    std::erase_if(older.module.machine.rows,
+                  [](const MachineRow& row) { return row.on == Event::heard_raise; });
     older.module.machine.compile();
     scenario.site.other_families = {older};
     scenario.site.modules[1].family = 1;
@@ -1259,7 +1260,8 @@ TEST_SUITE("findings") {
     const Judged judged{scenario};
     CHECK(judged.ids() == Ids{FindingId::not_understood, FindingId::not_understood});
     const Finding& scene = judged.result.findings.front();
-    CHECK(scene.devices == std::vector<DeviceId>{scenario.site.find_device("M2").value(), scenario.site.find_device("P1").value()});
+    CHECK(scene.devices == std::vector<DeviceId>{scenario.site.find_device("M2").value(),
+                                                 scenario.site.find_device("P1").value()});
     CHECK(mentions(scene.text, "it is of the family older, which has 1 scene only"));
     CHECK(mentions(scene.text, "Nothing is broken."));
     CHECK(mentions(scene.remedy, "use scenes 1 to 1 in this zone"));

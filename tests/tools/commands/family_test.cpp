@@ -88,17 +88,25 @@ TEST_CASE("mistakes in a machine are told at their place, with the nearest right
     const char* nearest;
   };
   const Mistake mistakes[] = {
-      {"on: gesture held, to: setup", "on: gesture hled, to: setup", "unknown event of a plate 'gesture hled'", "gesture held"},
-      {"do: refuse missing channel", "do: refuse mising channel", "unknown action of a plate 'refuse mising channel'", "refuse missing channel"},
-      {"when: at last channel", "when: at lst channel", "unknown condition of a plate 'at lst channel'", "at last channel"},
+      {"on: gesture held, to: setup", "on: gesture hled, to: setup",
+       "unknown event of a plate 'gesture hled'", "gesture held"},
+      {"do: refuse missing channel", "do: refuse mising channel",
+       "unknown action of a plate 'refuse mising channel'", "refuse missing channel"},
+      {"when: at last channel", "when: at lst channel", "unknown condition of a plate 'at lst channel'",
+       "at last channel"},
       {"on: leave pressed, to: normal", "on: leave pressed, to: norml", "unknown state 'norml'", "normal"},
       {"shows: [refuse, blink, blip]", "shows: [refuse, blnk, blip]", "unknown pattern 'blnk'", "blink"},
       {"normal: {mode: normal}", "normal: {mode: setp}", "unknown mode 'setp'", "setup"},
-      {"{in: setup, on: time-out, to: normal}", "{in: setup, on: time-out, too: normal}", "unknown key 'too'", "to"},
-      {"on: assign heard, when: [offer whole", "on: asign heard, when: [offer whole", "unknown event of a module 'asign heard'", "assign heard"},
-      {"do: [store address, store power-up off]", "do: [store adress, store power-up off]", "unknown action of a module 'store adress'", "store address"},
-      {"on: beacon heard, when: mine", "on: beacon heard, when: mien", "unknown condition of a module 'mien'", "mine"},
-      {"- {in: any, on: power on, do: wake blips}", "- {on: power on, do: wake blips}", "a row lacks the key 'in'", ""},
+      {"{in: setup, on: time-out, to: normal}", "{in: setup, on: time-out, too: normal}", "unknown key 'too'",
+       "to"},
+      {"on: assign heard, when: [offer whole", "on: asign heard, when: [offer whole",
+       "unknown event of a module 'asign heard'", "assign heard"},
+      {"do: [store address, store power-up off]", "do: [store adress, store power-up off]",
+       "unknown action of a module 'store adress'", "store address"},
+      {"on: beacon heard, when: mine", "on: beacon heard, when: mien", "unknown condition of a module 'mien'",
+       "mine"},
+      {"- {in: any, on: power on, do: wake blips}", "- {on: power on, do: wake blips}",
+       "a row lacks the key 'in'", ""},
   };
   for (const Mistake& mistake : mistakes) {
     CAPTURE(mistake.wrong);
@@ -114,7 +122,8 @@ TEST_CASE("a machine that no device could be run with is refused at its row") {
   const auto reading = read_family_text(
       with(text_of("asking-modules"), "  ask: 7s            # between two questions\n", ""), "spoilt.yaml");
   REQUIRE_FALSE(reading.ok());
-  CHECK(reading.problems()[0].message == "the machine of a module: 'start ask': how long that takes is not said");
+  CHECK(reading.problems()[0].message ==
+        "the machine of a module: 'start ask': how long that takes is not said");
   CHECK(reading.problems()[0].line > 20);
 }
 

@@ -1,9 +1,9 @@
 // A call on its page, without sockets: what is said is in the file at once, and the terminal reads it.
 #include "tools/panel/call/call_desk.h"
 
-#include <unistd.h>
 #include <doctest/doctest.h>
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <boost/json.hpp>
 #include <filesystem>

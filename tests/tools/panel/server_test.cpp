@@ -127,10 +127,11 @@ void serves(const RunningServer& server) {
 
 /// Runs the program until it says that it is ready, and then presses Ctrl-C.
 Ran interrupted(const std::string& arguments) {
-  return shell("d=$(mktemp -d); '" DRYBUS_PROGRAM "' " + arguments +
-               " >$d/out 2>$d/err & p=$!; "
-               "for i in $(seq 12000); do grep -qs Ctrl-C $d/out && break; kill -0 $p || break; sleep 0.02; done; "
-               "kill -INT $p; wait $p; code=$?; cat $d/out; cat $d/err >&2; rm -r $d; exit $code");
+  return shell(
+      "d=$(mktemp -d); '" DRYBUS_PROGRAM "' " + arguments +
+      " >$d/out 2>$d/err & p=$!; "
+      "for i in $(seq 12000); do grep -qs Ctrl-C $d/out && break; kill -0 $p || break; sleep 0.02; done; "
+      "kill -INT $p; wait $p; code=$?; cat $d/out; cat $d/err >&2; rm -r $d; exit $code");
 }
 
 }  // namespace

@@ -70,7 +70,9 @@ bool is_about_scenes(const model::Finding& finding) {
 
 /// Keys for more than one zone are no part of the interface.
 bool has_masters(const model::PlateFamily& plate) {
-  const auto speaks_for_more = [](const model::Binding& binding) { return binding.whom != model::Whom::zone; };
+  const auto speaks_for_more = [](const model::Binding& binding) {
+    return binding.whom != model::Whom::zone;
+  };
   return std::any_of(plate.press.begin(), plate.press.end(), speaks_for_more) ||
          std::any_of(plate.hold.begin(), plate.hold.end(), speaks_for_more);
 }
@@ -79,7 +81,8 @@ bool has_masters(const model::PlateFamily& plate) {
 bool is_usual(const model::Scenario& scenario) {
   const model::Site& site = scenario.site;
   const std::vector<model::Finding> found = model::run(scenario).findings;
-  if (has_masters(site.family.plate) || std::any_of(found.begin(), found.end(), is_about_scenes)) return false;
+  if (has_masters(site.family.plate) || std::any_of(found.begin(), found.end(), is_about_scenes))
+    return false;
   const model::ModuleFamily& module = site.family.module;
   return site.other_families.empty() && module.supply_gesture.times == 0 &&
          module.ask == sim::Duration::zero() && module.confirm == sim::Duration::zero();

@@ -68,13 +68,16 @@ model::Scenario random_script(std::uint64_t seed) {
         script.hold(module, 0, 3200ms);
         break;
       case 2:
-        script.press("P1", static_cast<model::Button>(draw.below(6)), sim::Duration{50'000'000 + static_cast<std::int64_t>(draw.below(400'000'000))});
+        script.press("P1", static_cast<model::Button>(draw.below(6)),
+                     sim::Duration{50'000'000 + static_cast<std::int64_t>(draw.below(400'000'000))});
         break;
       case 3:
         script.press(module, 0, 10ms * static_cast<std::int64_t>(1 + draw.below(30)));
         break;
       case 4:
-        script.power(module, false).wait(10ms * static_cast<std::int64_t>(draw.below(300))).power(module, true);
+        script.power(module, false)
+            .wait(10ms * static_cast<std::int64_t>(draw.below(300)))
+            .power(module, true);
         break;
       case 5:
         script.wait(sim::Duration{static_cast<std::int64_t>(draw.below(400'000'000'000))});
@@ -87,8 +90,9 @@ model::Scenario random_script(std::uint64_t seed) {
   return scenario;
 }
 
-const std::string held = "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {}\n  modules: {M1: {intended: 23/4/1}}\nscript:\n"
-                         "  - hold: M1 local\n    for: 3.7s\n  - expect: {M1.mode: setup}\n";
+const std::string held =
+    "drybus: 1\nfamily: wired-keypad\nsite:\n  plates: {}\n  modules: {M1: {intended: 23/4/1}}\nscript:\n"
+    "  - hold: M1 local\n    for: 3.7s\n  - expect: {M1.mode: setup}\n";
 
 }  // namespace
 
@@ -107,7 +111,9 @@ TEST_SUITE("polled firmware") {
     }
   }
 
-  TEST_CASE("turns that are foreseen make no difference, however code counts and whatever the compiler makes of it") {
+  TEST_CASE(
+      "turns that are foreseen make no difference, however code counts and whatever the compiler makes of "
+      "it") {
     model::Scenario scenario = small_scenario(1);
     Script script{scenario};
     script.wait(75min).press("P1", off).wait(80min).press("M1", 0, 100ms).wait(90s);
@@ -115,7 +121,8 @@ TEST_SUITE("polled firmware") {
       for (const int level : {0, 3}) {
         CAPTURE(loop);
         CAPTURE(level);
-        const std::string firmware = "module=" + library("loop_" + std::to_string(loop) + "_" + std::to_string(level));
+        const std::string firmware =
+            "module=" + library("loop_" + std::to_string(loop) + "_" + std::to_string(level));
         const Ending every = ending(scenario, firmware, true);
         const Ending some = ending(scenario, firmware, false);
         CHECK(some.seen == every.seen);
@@ -140,11 +147,18 @@ TEST_SUITE("polled firmware") {
     // A year has 3,153,600,000 turns. Whoever goes through them one by one takes a minute and more.
     const Folder folder;
     std::string year = held;
-    year.replace(year.find("  - expect"), std::string::npos, "  - wait: 8760h\n  - press: M1 local\n  - expect: {M1.mode: normal}\n");
+    year.replace(year.find("  - expect"), std::string::npos,
+                 "  - wait: 8760h\n  - press: M1 local\n  - expect: {M1.mode: normal}\n");
     const std::string check = "check " + folder.write("year.yaml", year) + " --most-time 20s --firmware ";
     for (const int clock : {0, 1, 2}) CHECK(drybus_program(check + polled(clock)).exit_code == 0);
-    CHECK(drybus_program("check " + folder.write("loop.yaml", "drybus: 1\nfamily: wired-keypad\nsite: {plates: {}, modules: {M1: {intended: 23/4/1}}}\n"
-                         "script:\n  - wait: 8760h\n") + " --most-time 20s --firmware module=" + library("loop_9_3")).exit_code == 0);
+    CHECK(drybus_program(
+              "check " +
+              folder.write(
+                  "loop.yaml",
+                  "drybus: 1\nfamily: wired-keypad\nsite: {plates: {}, modules: {M1: {intended: 23/4/1}}}\n"
+                  "script:\n  - wait: 8760h\n") +
+              " --most-time 20s --firmware module=" + library("loop_9_3"))
+              .exit_code == 0);
   }
 
   TEST_CASE("the three clocks cannot be told apart in what is seen") {
@@ -163,8 +177,11 @@ TEST_SUITE("polled firmware") {
     const std::string bug = " --firmware module=" + library("polled_bug_4");
     CHECK(drybus_program("check " + scenario + bug).exit_code == 0);
     CHECK(drybus_program("check " + scenario + bug + " --uptime 1193h2min").exit_code == 1);
-    CHECK(drybus_program("check " + scenario + " --firmware " + polled(1) + " --uptime 1193h2min").exit_code == 0);
-    CHECK(drybus_program("check " + scenario + " --firmware " + polled(1) + " --uptime 49d17h").exit_code == 0);
+    CHECK(
+        drybus_program("check " + scenario + " --firmware " + polled(1) + " --uptime 1193h2min").exit_code ==
+        0);
+    CHECK(drybus_program("check " + scenario + " --firmware " + polled(1) + " --uptime 49d17h").exit_code ==
+          0);
     const Ran wrong = drybus_program("check " + scenario + bug + " --uptime soon");
     CHECK(wrong.exit_code == 2);
     says(wrong.err, "'soon' is no time");
@@ -178,32 +195,42 @@ TEST_SUITE("polled firmware") {
     says(why.out, "hold M1 local");
   }
 
-  TEST_CASE("what has static variables is hunted and put back; what allocates in them is stopped there, by name") {
+  TEST_CASE(
+      "what has static variables is hunted and put back; what allocates in them is stopped there, by name") {
     const Folder folder;
     const std::string scenario = folder.write("held.yaml", held);
-    const Ran hunt = drybus_program("hunt " + scenario + " --for 'M1.mode is normal' --firmware " + polled(0));
+    const Ran hunt =
+        drybus_program("hunt " + scenario + " --for 'M1.mode is normal' --firmware " + polled(0));
     CHECK_MESSAGE(hunt.exit_code == 0, hunt.err);
     const std::string allocates = " --firmware module=" + library("allocator");
     CHECK(drybus_program("check " + scenario + allocates).exit_code == 1);  // it has no setup
-    const Ran refused = drybus_program("hunt " + scenario + " --for 'M1.mode is normal' --firmware module=" + library("allocator"));
+    const Ran refused = drybus_program(
+        "hunt " + scenario + " --for 'M1.mode is normal' --firmware module=" + library("allocator"));
     CHECK(refused.exit_code == 1);
     says(refused.err, "allocates memory ('malloc')");
   }
 
-  TEST_CASE("each of five mistakes is found by compare --hunt within a minute, from a scenario that was written for something else") {
-    const std::string start = "compare scenarios/regression/hunt-start.yaml --hunt --with power --most-time 60s --firmware ";
+  TEST_CASE(
+      "each of five mistakes is found by compare --hunt within a minute, from a scenario that was written "
+      "for something else") {
+    const std::string start =
+        "compare scenarios/regression/hunt-start.yaml --hunt --with power --most-time 60s --firmware ";
     for (const int bug : {1, 2, 3, 4, 5}) {
       CAPTURE(bug);
       // One that counts milliseconds is old enough to meet the wrap.
       const std::string options = bug == 4 ? polled(1) + " --uptime 1193h2min" : polled(0);
-      const Ran ran = drybus_program(start + options + " --firmware module=" + library("polled_bug_" + std::to_string(bug)));
+      const Ran ran = drybus_program(start + options +
+                                     " --firmware module=" + library("polled_bug_" + std::to_string(bug)));
       CHECK_MESSAGE(ran.exit_code == 1, ran.out);
       says(ran.out, "told apart in 1");
     }
   }
 
-  TEST_CASE("what does as its family's table says was driven through the same rows; what does not is left out, and named") {
-    const std::string covered = "check --coverage scenarios/training/first-steps.yaml scenarios/training/zone-zero.yaml";
+  TEST_CASE(
+      "what does as its family's table says was driven through the same rows; what does not is left out, and "
+      "named") {
+    const std::string covered =
+        "check --coverage scenarios/training/first-steps.yaml scenarios/training/zone-zero.yaml";
     const Ran alike = drybus_program(covered + " --firmware module=" + library("reference"));
     const Ran built_in = drybus_program(covered);
     CHECK(alike.exit_code == built_in.exit_code);
@@ -211,15 +238,19 @@ TEST_SUITE("polled firmware") {
     CHECK(alike.err.empty());
     const Ran other = drybus_program(covered + " --firmware " + polled(0));
     CHECK(other.exit_code == 1);
-    says(other.err, "left out  scenarios/training/first-steps.yaml: the firmware does something else there: ");
-    const std::string mutants = "check --mutants scenarios/training/first-steps.yaml --states 1000 --format json";
-    CHECK(drybus_program(mutants + " --firmware module=" + library("reference")).out == drybus_program(mutants).out);
+    says(other.err,
+         "left out  scenarios/training/first-steps.yaml: the firmware does something else there: ");
+    const std::string mutants =
+        "check --mutants scenarios/training/first-steps.yaml --states 1000 --format json";
+    CHECK(drybus_program(mutants + " --firmware module=" + library("reference")).out ==
+          drybus_program(mutants).out);
   }
 
   TEST_CASE("what firmware prints is in the record, with device and time, and not on the terminal") {
     const Folder folder;
-    const std::string scenario = folder.write(
-        "s.yaml", "drybus: 1\nfamily: wired-keypad\nsite: {plates: {}, modules: {M1: {intended: 23/4/1}}}\nscript:\n  - press: M1 local\n");
+    const std::string scenario = folder.write("s.yaml",
+                                              "drybus: 1\nfamily: wired-keypad\nsite: {plates: {}, modules: "
+                                              "{M1: {intended: 23/4/1}}}\nscript:\n  - press: M1 local\n");
     const std::string prints = " --firmware module=" + library("faulty_0");
     const Ran checked = drybus_program("check " + scenario + prints);
     CHECK(checked.exit_code == 0);
@@ -231,11 +262,13 @@ TEST_SUITE("polled firmware") {
 
   TEST_CASE("a crash is told with its file, line and function, also where the sources call one another") {
     const Folder folder;
-    const std::string scenario = folder.write(
-        "s.yaml", "drybus: 1\nfamily: wired-keypad\nsite: {plates: {}, modules: {M1: {intended: 23/4/1}}}\nscript:\n  - press: M1 local\n");
+    const std::string scenario = folder.write("s.yaml",
+                                              "drybus: 1\nfamily: wired-keypad\nsite: {plates: {}, modules: "
+                                              "{M1: {intended: 23/4/1}}}\nscript:\n  - press: M1 local\n");
     const Ran ran = drybus_program("check " + scenario + " --firmware module=" + library("faulty_3"));
     CHECK(ran.exit_code == 1);
-    says(ran.out, "crashes (SIGSEGV: it uses an address where nothing is, or runs out of stack), at faulty.c:37, in ");
+    says(ran.out,
+         "crashes (SIGSEGV: it uses an address where nothing is, or runs out of stack), at faulty.c:37, in ");
     says(ran.out, "before it: 0:00.0 M1 logs: press 1 of many");
     const std::string twice = folder.write("t.yaml", content_of(scenario) + "  - press: M1 local\n");
     const Ran allocates = drybus_program("check " + twice + " --firmware module=" + library("offender_8"));
