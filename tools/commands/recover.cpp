@@ -53,6 +53,7 @@ struct ToldCure {
   std::vector<const model::RankedExplanation*> for_later{};
   std::vector<std::string>
       standing{};  ///< of a scenario: findings that no step here ends, with what to do about them
+  std::vector<std::string> on_the_way{};  ///< of a scenario: findings that are over and may still show
 };
 
 // --- as text ---
@@ -137,16 +138,22 @@ std::string cure_text(const ToldCure& told) {
          "step.\n";
 }
 
+std::string nothing_to_do_text(const ToldCure& told) {
+  const std::string intended = list_text("Not as it was intended:", told.cure.aim.changes);
+  const std::string on_the_way =
+      list_text("Found on the way, with what helps where it still shows:", told.on_the_way);
+  if (!told.standing.empty())
+    return "Every address is held, and nobody is in setup: nothing to put right there.\n" + intended +
+           list_text("But this was found, and no address cures it:", told.standing) + on_the_way;
+  return intended + explanations_text(told) + "Nothing to do: nothing is out of step.\n" + on_the_way +
+         otherwise_text(told);
+}
+
 std::string as_text(const ToldCure& told) {
   std::string text = fmt::format("{}\n", told.scenario.title.empty() ? told.name : told.scenario.title);
   switch (told.cure.end) {
     case model::Cure::End::nothing_to_do:
-      if (!told.standing.empty())
-        return text + "Every address is held, and nobody is in setup: nothing to put right there.\n" +
-               list_text("Not as it was intended:", told.cure.aim.changes) +
-               list_text("But this was found, and no address cures it:", told.standing);
-      return text + list_text("Not as it was intended:", told.cure.aim.changes) + explanations_text(told) +
-             "Nothing to do: nothing is out of step.\n" + otherwise_text(told);
+      return text + nothing_to_do_text(told);
     case model::Cure::End::found:
       return text + list_text("Out of step:", told.amiss) + cure_text(told);
     case model::Cure::End::no_cure:
@@ -215,6 +222,7 @@ std::string as_json(const ToldCure& told) {
   object["for_later"] = explanations_json(told.for_later);
   object["unexplained"] = texts(told.unexplained);
   object["standing"] = texts(told.standing);
+  object["on_the_way"] = texts(told.on_the_way);
   object["probability"] = told.probability;
   object["otherwise"] = otherwise_json(told.otherwise);
   object["output"] =
@@ -239,18 +247,23 @@ model::RecoverOptions recover_options(const CommandLine& line) {
   return options;
 }
 
-/// Findings that no address puts right, each with its remedy: those that are not over, telegrams that were lost or not
-/// understood, loads that the power lit, blips that slept.
-std::vector<std::string> standing_findings(const model::Scenario& scenario) {
-  using Id = model::FindingId;
+/// Findings with their remedies.
+template <class Suits>
+std::vector<std::string> findings_told(const std::vector<model::Finding>& findings, Suits suits) {
   std::vector<std::string> all;
-  for (const model::Finding& each : model::run(scenario).findings) {
-    const bool is_momentary = each.id == Id::not_understood || each.id == Id::telegram_lost ||
-                              each.id == Id::powers_up_lit || each.id == Id::blip_asleep;
-    if (each.until && !is_momentary) continue;
-    all.push_back(fmt::format("{}: {} {}", model::to_string(each.id), each.text, each.remedy));
+  for (const model::Finding& each : findings) {
+    if (suits(each))
+      all.push_back(fmt::format("{}: {} {}", model::to_string(each.id), each.text, each.remedy));
   }
   return all;
+}
+
+/// A telegram lost or not understood, a load that the power lit, blips that slept: over at once, and what came of it may still
+/// show.
+bool may_still_show(const model::Finding& finding) {
+  using Id = model::FindingId;
+  return finding.until && (finding.id == Id::not_understood || finding.id == Id::telegram_lost ||
+                           finding.id == Id::powers_up_lit || finding.id == Id::blip_asleep);
 }
 
 int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
@@ -276,7 +289,11 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   }
   ToldCure told{
       name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output, {}, 1};
-  if (cure.end == model::Cure::End::nothing_to_do) told.standing = standing_findings(loaded.scenario);
+  if (cure.end == model::Cure::End::nothing_to_do) {
+    const std::vector<model::Finding> findings = model::run(loaded.scenario).findings;
+    told.standing = findings_told(findings, [](const model::Finding& each) { return !each.until; });
+    told.on_the_way = findings_told(findings, may_still_show);
+  }
   const std::string text = line.json_wanted() ? as_json(told) : as_text(told);
   output == "-" && cure.end != model::Cure::End::no_cure ? print_err(text) : print_out(text);
   return cure.end == model::Cure::End::no_cure ? exit_failed : exit_fine;
