@@ -183,10 +183,11 @@ class Audit:
         if any(key(each) == key(finding) and each['at_s'] == finding['at_s'] for each in open_findings(cured)):
             self.complain(site, said + ': it is still there')
             return None
-        before, after = (collections.Counter(map(key, each['findings'])) for each in (told, cured))
+        # What somebody does afterwards can show what a press before it had been meant for; that is not what the remedy made.
         isolated = any('power: off' in line for line in hands.lines)
-        new = sorted(f'{k[0]} {k[1]}' for k, n in after.items() if n > before[k] and k[0] in MOMENTARY and not
-                     (isolated and k[0] == 'powers-up-lit'))
+        new = sorted(f'{each["id"]} {each["devices"][0]}' for each in cured['findings']
+                     if each['id'] in MOMENTARY and each['at_s'] >= told['ended_at_s'] and not
+                     (isolated and each['id'] == 'powers-up-lit'))
         if new:
             self.complain(site, said + ': new: ' + ', '.join(new))
         return cured
