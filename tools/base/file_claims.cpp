@@ -10,7 +10,6 @@
 #include <set>
 #include <vector>
 
-#include "tools/base/forget_claims.h"
 #include "tools/base/output_place.h"
 #include "tools/base/unusable.h"
 
@@ -79,13 +78,6 @@ class FileClaims {
     }
   }
 
-  void forget() {
-    const std::lock_guard lock{mutex_};
-    claims_.clear();
-    reads_.clear();
-    clash_ = 0;
-  }
-
   void check(std::span<const fs::path> paths) {
     std::set<FileIdentity> own;
     const std::lock_guard lock{mutex_};
@@ -125,9 +117,6 @@ FileClaims& claims() {
 
 }  // namespace
 
-void forget_claims() {
-  claims().forget();
-}
 void claim_output(const std::string& option, const fs::path& path) {
   claims().claim(option, path);
 }

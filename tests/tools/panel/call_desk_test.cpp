@@ -13,7 +13,6 @@
 #include <set>
 
 #include "tests/support/program.h"
-#include "tools/base/forget_claims.h"
 #include "tools/call/begun.h"
 #include "tools/load/load.h"
 #include "tools/panel/call/page_files.h"
@@ -32,7 +31,6 @@ bool has(const json::value& text, const std::string& part) {
 class Desk {
  public:
   explicit Desk(const std::string& name, const std::string& text = "") : path_(path_of(name)) {
-    forget_claims();  // of the tests before this one
     std::filesystem::remove(path_);
     if (!text.empty()) std::ofstream{path_} << text;
     desk_ = std::make_unique<CallDesk>(CallFile{path_});
