@@ -44,7 +44,10 @@ export const squaresOf = (decoder, { data }) => decoder.evaluate(async ([base64,
   return { columns, light: Array.from(sums, (sum) => sum / (size * size)) };
 }, [data, square]);
 
-// Changes by a tenth or more between turning points: [{cell, at, way}].
+// ms by which a picture may be late: one that shows no change, or comes while the last is still on its way, is left out.
+const latest_picture = 200;
+
+// Changes by a tenth or more between turning points: [{cell, from, at, way}], each between the pictures before and after it.
 export function changes(times, pictures) {
   const found = [];
   for (let cell = 0; cell < pictures[0].light.length; ++cell) {
@@ -55,7 +58,7 @@ export function changes(times, pictures) {
       const step = light - turn;
       if (Math.abs(step) >= 0.1 && Math.min(light, turn) < 0.8 && Math.sign(step) !== way) {
         way = Math.sign(step);
-        found.push({ cell, at: times[i], way });
+        found.push({ cell, from: Math.max(times[i - 1], times[i] - latest_picture), at: times[i], way });
         turn = light;
       } else if (Math.sign(step) === way) {
         turn = light;
@@ -65,9 +68,9 @@ export function changes(times, pictures) {
   return found;
 }
 
-// Flashes of one square within a second from `start`: pairs of its changes, [from, to].
-function flashesOf(times, start) {
-  const within = times.filter((at) => at >= start && at <= start + 1000);
+// Flashes of one square that are within a second from `start` for certain: pairs of its changes, [from, to].
+function flashesOf(changed, start) {
+  const within = changed.filter(({ from, at }) => from >= start && at <= start + 1000).map(({ at }) => at);
   return within.flatMap((at, i) => i % 2 === 1 ? [[within[i - 1], at]] : []);
 }
 
@@ -77,9 +80,9 @@ export function mostFlashes(found) {
   const together = (a, b) => Math.abs(a - b) <= 50;
   const perSquare = groupByCell(found);
   let most = 0;
-  for (const { at: start } of found) {
+  for (const { from: start } of found) {
     const counted = [];
-    const pairs = [...perSquare.values()].flatMap((changed) => flashesOf(changed.map(({ at }) => at), start));
+    const pairs = [...perSquare.values()].flatMap((changed) => flashesOf(changed, start));
     for (const [from, to] of pairs) {
       const known = counted.some(([a, b]) => [a, b].some((time) => together(time, from) || together(time, to)));
       if (!known) counted.push([from, to]);

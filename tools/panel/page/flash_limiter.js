@@ -5,8 +5,9 @@
 // - `allow` is the gate that every sudden change passes, blinks and all others. What it refuses is asked for again
 //   with the next frame, so that the page always ends at the truth.
 
-// Longer than a second, as a frame can reach the screen a little later than it was drawn.
-export const window_ms = 1100;
+// Longer than a second, as one frame can reach the screen later after it was drawn than another does. Longer still and the
+// slowest blinking would no longer fit.
+export const window_ms = 1200;
 export const most_flashes = 3;
 // Of those, what may blink all the time; the rest is for what happens once.
 export const blinking_budget = 2;
