@@ -126,12 +126,14 @@ class Explorer {
   /// Tries the sets of a size that wait, the most promising first. Half of what may still be tried is left to
   /// larger sets. False when some that could matter are left.
   bool try_all(std::size_t size) {
-    const std::size_t left = limits_.most_tried - out_.tried;
-    const std::size_t most = out_.tried + (size == limits_.most_parts ? left : (left + 1) / 2);
+    const auto share = [&](std::uint64_t left) { return size == limits_.most_parts ? left : (left + 1) / 2; };
+    const std::uint64_t most = out_.tried + share(limits_.most_tried - out_.tried);
+    const std::uint64_t worked = std::min(space_.work(), limits_.most_work);
+    const std::uint64_t most_work = worked + share(limits_.most_work - worked);
     const double ratio =
         size == 1 ? std::min(limits_.least_ratio_alone, limits_.least_ratio) : limits_.least_ratio;
     while (!waiting_.empty() && waiting_.top().key > best_ + std::log(ratio)) {
-      if (out_.tried >= most || told_to_stop()) return false;
+      if (out_.tried >= most || space_.work() > most_work || told_to_stop()) return false;
       const Waiting next = waiting_.top();
       waiting_.pop();
       // Another view of it came first.

@@ -41,6 +41,8 @@ class HypothesisSpace {
   /// set itself is of no interest, so that what could not mend anything need not be named. Each part is
   /// greater or less than those of the set, never one of them.
   virtual void extensions(const PartSet& set, double log_fit, std::vector<Extension>& into) = 0;
+  /// What all that was tried took so far, in units of its own; ExploreLimits::most_work bounds it.
+  [[nodiscard]] virtual std::uint64_t work() const { return 0; }
 
  protected:
   ~HypothesisSpace() = default;
@@ -54,8 +56,9 @@ struct WeighedSet {
 
 struct ExploreLimits {
   std::size_t most_parts = 3;
-  std::size_t most_tried = 10'000;  ///< at each size, at most half of what is left of these
-  double least_ratio = 1e-3;        ///< against the best weight
+  std::size_t most_tried = 10'000;              ///< at each size, at most half of what is left of these
+  std::uint64_t most_work = ~std::uint64_t{0};  ///< likewise of HypothesisSpace::work()
+  double least_ratio = 1e-3;                    ///< against the best weight
   /// The same for single parts: smaller, those are tried whose worth is what they add to others.
   double least_ratio_alone = 1e-3;
   /// The chances that just so many parts went wrong, from none to most_parts, all of them over 0; which ones then goes by

@@ -58,7 +58,7 @@ class Actions {
     return pressing(device, buttons, scenario_.times);
   }
   [[nodiscard]] std::string button(DeviceId plate, Button which) const {
-    return family(plate).name_of(which);
+    return spoken_button(family(plate), which);
   }
 
   [[nodiscard]] std::string gesture(DeviceId plate) const {

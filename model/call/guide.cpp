@@ -2,8 +2,10 @@
 
 #include <algorithm>
 
+#include "model/call/complaint_again.h"
 #include "model/call/first_stage.h"
 #include "model/call/narrowing.h"
+#include "model/recovery/rehearsal.h"
 #include "model/world/load_caution.h"
 
 namespace drybus::model {
@@ -29,12 +31,20 @@ bool same_answer(const CallAnswer& a, const CallAnswer& b) {
          std::equal(a.read.begin(), a.read.end(), b.read.begin(), b.read.end(), same_read);
 }
 
+/// As things stand when the cure has worked.
+World sound_world(const Report& report, const Diagnosis& diagnosis, const Cure& cure,
+                  const std::vector<std::uint32_t>& explanations) {
+  const Account& way = diagnosis.explanations[explanations.front()].ways.front();
+  return rehearse(scenario_of(report, way), *way.world, cure.steps, false).world;
+}
+
 }  // namespace
 
 CallState Guide::state(const Report& told, std::span<const CallAnswer> answers) {
   std::size_t evidence = answers.size();
   while (evidence > 0 && is_no_news(answers[evidence - 1])) --evidence;
   since_ = answers.subspan(evidence);
+  told_ = &told;
   everything_ = with_answers(told, answers);
   Known& known = known_of(told, answers.first(evidence));
   CallState state;
@@ -115,11 +125,12 @@ void Guide::go_through(const Known& known, const Cure& cure, const std::vector<s
     state.stage = CallState::Stage::cure;
     return;
   }
-  prove(cure.aim, state);
+  prove(cure, sound_world(known.report, known.diagnosis, cure, explanations), state);
 }
 
-void Guide::prove(const Aim& aim, CallState& state) {
-  std::vector<Question> proof = proof_of(everything_, aim);
+void Guide::prove(const Cure& cure, const World& sound, CallState& state) {
+  std::vector<Question> proof = proof_of(everything_, cure.aim);
+  for (Question& again : complaints_again(*told_, sound, proof)) proof.push_back(std::move(again));
   state.proof_steps = proof.size();
   for (const CallAnswer& answer : since_) {
     if (answer.about != Asked::proof) continue;

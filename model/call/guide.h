@@ -78,10 +78,11 @@ class Guide {
   void cure_it(Known& known, CallState& state);
   void go_through(const Known& known, const Cure& cure, const std::vector<std::uint32_t>& explanations,
                   CallState& state);
-  void prove(const Aim& aim, CallState& state);
+  void prove(const Cure& cure, const World& sound, CallState& state);
 
   Diagnose diagnose_;
   std::optional<Known> known_;
+  const Report* told_ = nullptr;       ///< without any
   Report everything_;                  ///< with all answers
   std::span<const CallAnswer> since_;  ///< answers that are no news, at the end
 };

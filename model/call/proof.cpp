@@ -52,7 +52,7 @@ class Proving {
   [[nodiscard]] const PlateFamily& family(DeviceId plate) const { return site_.plate_family(plate); }
   [[nodiscard]] PlateSetting setting(DeviceId plate) const { return aim_.plates[plate]; }
   [[nodiscard]] std::string button(DeviceId plate, Button which) const {
-    return family(plate).name_of(which);
+    return spoken_button(family(plate), which);
   }
   [[nodiscard]] Step press(DeviceId device, Buttons buttons) const {
     return pressing(device, buttons, scenario_.times);

@@ -56,9 +56,7 @@ class Procedure {
     }
     return false;
   }
-  [[nodiscard]] std::string assign() const {
-    return site_.family.plate.name_of(site_.family.plate.assign);
-  }
+  [[nodiscard]] std::string assign() const { return site_.family.plate.name_of(site_.family.plate.assign); }
 
   const Site& site_;
   const std::vector<Step>& script_;

@@ -49,6 +49,8 @@ CauseSpace::CauseSpace(const Retelling& retelling, const Catalogue& catalogue)
     parts_.push_back(std::move(of_room));
   for (PlacedChange& of_calls : place_causes_of_calls(retelling, catalogue))
     parts_.push_back(std::move(of_calls));
+  // What a catalogue gives no chance to.
+  std::erase_if(parts_, [](const PlacedChange& part) { return part.chance <= 0; });
   alone_.resize(parts_.size());
   const SeenSet none(words_, 0);
   std::vector<SeenSet> of_device(site.device_count(), none);

@@ -20,6 +20,8 @@ class CauseSpace final : public sim::HypothesisSpace {
   [[nodiscard]] double log_odds(sim::PartId part) const override { return log_odds_[part]; }
   [[nodiscard]] double log_fit(const sim::PartSet& set, double least) override;
   void extensions(const sim::PartSet& set, double log_fit, std::vector<sim::Extension>& into) override;
+  /// Events of all runs.
+  [[nodiscard]] std::uint64_t work() const override { return retelling_.events_predicted(); }
 
   /// The share of all that may have gone wrong whose very moment is among the parts: some stand for many moments.
   [[nodiscard]] double covered() const;

@@ -9,9 +9,11 @@
 #include <map>
 #include <numeric>
 #include <optional>
+#include <set>
 
 #include "model/diagnosis/as_told.h"
 #include "model/diagnosis/cause_space.h"
+#include "model/diagnosis/grouping.h"
 #include "model/diagnosis/retelling.h"
 #include "model/diagnosis/unchanged.h"
 #include "model/world/hidden_state.h"
@@ -33,21 +35,11 @@ constexpr double certain_end = 0.95;
 
 /// The chances that one thing, two or three went wrong where somebody calls. A site that calls has one trouble or two, not
 /// ten, however large it is; judgement.
-constexpr std::array<double, 4> chance_of_troubles = {0, 0.66, 0.25, 0.03};
+constexpr std::array<double, 4> chance_of_troubles = {0, 0.5, 0.42, 0.04};
 /// That it is something that nobody thought of; judgement.
 constexpr double chance_of_unknown = 0.01;
 /// How often something is otherwise than told when nobody knows what is wrong; judgement.
 constexpr double otherwise_when_unknown = 0.3;
-
-/// A hypothesis with what is wanted to put it together with others.
-struct Candidate {
-  sim::PartSet parts;
-  double log_weight = 0;
-  double probability = 0;
-  const Prediction* prediction = nullptr;
-  HiddenState ends;
-  std::size_t group = 0;
-};
 
 std::string capitalised(std::string text) {
   if (!text.empty() && text.front() >= 'a' && text.front() <= 'z')
@@ -89,114 +81,6 @@ std::string sentence(const Report& report, const std::vector<PlacedCause>& cause
   if (!then.empty()) text += fmt::format("; {} {}", now, then);
   return capitalised(text) + ".";
 }
-
-/// Puts hypotheses together that leave the same hidden state, or that name the same slips and the same things that are not
-/// as they should be: which button was pressed instead, which module was taken, how long somebody was away are ways to one
-/// explanation, and a choice that is spread over many modules counts as one.
-class Grouping {
- public:
-  Grouping(const Site& site, const CauseSpace& space, std::vector<Candidate>& candidates)
-      : site_(site), space_(space), candidates_(candidates), parent_(candidates.size()) {
-    std::iota(parent_.begin(), parent_.end(), std::size_t{0});
-  }
-
-  void run() {
-    std::map<std::pair<std::vector<std::uint64_t>, HiddenState>, std::size_t> by_state;
-    std::map<std::vector<Name>, std::size_t> by_name;
-    for (std::size_t i = 0; i < candidates_.size(); ++i) {
-      join(i, by_state.emplace(std::pair{generations(candidates_[i].parts), candidates_[i].ends}, i)
-                  .first->second);
-      const auto named = names_of(candidates_[i].parts);
-      if (!named.empty()) join(i, by_name.emplace(named, i).first->second);
-    }
-    for (std::size_t i = 0; i < candidates_.size(); ++i) candidates_[i].group = root(i);
-  }
-
- private:
-  std::size_t root(std::size_t i) const {
-    while (parent_[i] != i) i = parent_[i];
-    return i;
-  }
-  void join(std::size_t a, std::size_t b) {
-    const std::size_t first = root(a);
-    const std::size_t second = root(b);
-    parent_[std::max(first, second)] = std::min(first, second);
-  }
-
-  /// Who is of another family than told: what lies in memory alike is put right otherwise.
-  [[nodiscard]] std::vector<std::uint64_t> generations(const sim::PartSet& parts) const {
-    std::vector<std::uint64_t> all;
-    for (const sim::PartId part : parts) {
-      const PlacedCause& placed = space_.part(part).placed;
-      if (placed.cause == Mishap::other_generation)
-        all.push_back(std::uint64_t{placed.device} << 16 | placed.family);
-    }
-    std::sort(all.begin(), all.end());
-    return all;
-  }
-
-  /// What stays as it should not be, whenever it came about and however far it is off, and slips at their steps.
-  /// Of a short nothing on site tells at which of the links it is that are joined to it.
-  [[nodiscard]] std::uint64_t place_of(const PlacedCause& placed) const {
-    if (!placed.link) return 0;
-    const sim::Network& network = site_.network;
-    return placed.cause == Mishap::shorted_link ? network.nodes[network.links[*placed.link].a].medium
-                                                : *placed.link;
-  }
-
-  using Name = std::array<std::uint64_t, 3>;
-  [[nodiscard]] std::vector<Name> names_of(const sim::PartSet& parts) const {
-    std::vector<Name> names;
-    for (const sim::PartId part : parts) {
-      const PlacedCause& placed = space_.part(part).placed;
-      names.push_back({static_cast<std::uint64_t>(placed.cause) | std::uint64_t{placed.device} << 8,
-                       place_of(placed) | std::uint64_t{placed.family} << 32,
-                       lasts(placed.cause) ? std::uint64_t{placed.place.value_or(0)} << 32
-                                           : std::uint64_t{placed.step.value_or(0)} + 1});
-    }
-    std::sort(names.begin(), names.end());
-    return names;
-  }
-
-  static bool lasts(Mishap mishap) {
-    switch (mishap) {
-      case Mishap::switch_wrong:
-      case Mishap::other_address:
-      case Mishap::other_generation:
-      case Mishap::open_link:
-      case Mishap::shorted_link:
-      case Mishap::noisy_link:
-      case Mishap::dead_device:
-      case Mishap::stuck_button:
-      case Mishap::was_in_setup:
-      case Mishap::dead_load:
-      case Mishap::other_power_up:
-        return true;
-      case Mishap::forgot:
-      case Mishap::repeated:
-      case Mishap::wrong_button:
-      case Mishap::let_go_early:
-      case Mishap::wrong_module:
-      case Mishap::second_module:
-      case Mishap::took_longer:
-      case Mishap::took_shorter:
-      case Mishap::bounced:
-      case Mishap::power_cut:
-      case Mishap::write_lost:
-      case Mishap::telegram_lost:
-      case Mishap::neighbour:
-      case Mishap::exchanged:
-      case Mishap::other_hands:
-        return false;
-    }
-    return false;
-  }
-
-  const Site& site_;
-  const CauseSpace& space_;
-  std::vector<Candidate>& candidates_;
-  std::vector<std::size_t> parent_;
-};
 
 /// In which hidden state hypotheses end. What causes at different modules do together is known from what each does alone,
 /// so that few of many need to be run.
@@ -270,7 +154,7 @@ class Diagnosing {
     }
     gather(exploration);
     weigh();
-    Grouping{report_.believed.site, space_, candidates_}.run();
+    group(report_.believed, space_, candidates_);
     explain();
     find_conflict();
     return std::move(out_);
@@ -280,7 +164,8 @@ class Diagnosing {
   [[nodiscard]] sim::ExploreLimits limits() {
     sim::ExploreLimits limits;
     limits.most_parts = bounds_.most_causes;
-    limits.most_tried = std::min(bounds_.most_runs, bounds_.most_events / (1 + retelling_.events_as_told()));
+    limits.most_tried = bounds_.most_runs;
+    limits.most_work = bounds_.most_events;
     limits.least_ratio = bounds_.least_ratio;
     limits.least_ratio_alone = bounds_.least_ratio * 1e-9;
     limits.progress = bounds_.progress;
@@ -382,7 +267,8 @@ class Diagnosing {
     std::stable_sort(explanation.ways.begin(), explanation.ways.end(),
                      [](const Account& a, const Account& b) { return a.probability > b.probability; });
     explanation.faults = explanation.ways.front().causes;
-    explanation.text = headline(explanation, candidates) + others_taken(candidates);
+    explanation.text =
+        headline(explanation, candidates) + others_taken(candidates) + other_moments(candidates);
     return explanation;
   }
 
@@ -425,6 +311,32 @@ class Diagnosing {
     others.pop_back();
     return fmt::format(" Or it was {}{}{} instead of {}.", fmt::join(others, ", "),
                        others.empty() ? "" : " or ", last, report_.believed.site.name(first));
+  }
+
+  /// " Or it was at step 23, 25 or 26.", where it is open when a setup ran out.
+  [[nodiscard]] std::string other_moments(const std::vector<const Candidate*>& candidates) const {
+    constexpr std::size_t most = 4;
+    constexpr double worth_telling = 0.1;
+    const auto moment_of = [this](const Candidate& candidate) {
+      for (const sim::PartId part : candidate.parts) {
+        const PlacedCause& placed = space_.part(part).placed;
+        if (is_at_some_moment(placed.cause)) return placed.step;
+      }
+      return std::optional<std::uint32_t>{};
+    };
+    const auto first = moment_of(*candidates.front());
+    std::set<std::uint32_t> others;
+    for (const Candidate* each : candidates) {
+      const auto moment = moment_of(*each);
+      const bool likely = each->probability >= worth_telling * candidates.front()->probability;
+      if (moment && first && *moment != *first && likely && others.size() < most) others.insert(*moment + 1);
+    }
+    if (others.empty()) return {};
+    std::vector<std::uint32_t> steps{others.begin(), others.end()};
+    const std::uint32_t last = steps.back();
+    steps.pop_back();
+    return fmt::format(" Or it was at step {}{}{}.", fmt::join(steps, ", "), steps.empty() ? "" : " or ",
+                       last);
   }
 
   [[nodiscard]] Account account_of(const Candidate& candidate) const {

@@ -66,6 +66,8 @@ class Retelling {
 
   /// How many events what was told has.
   [[nodiscard]] std::size_t events_as_told() const { return events_as_told_; }
+  /// Of all predictions together.
+  [[nodiscard]] std::uint64_t events_predicted() const { return events_predicted_; }
 
   /// Log-likelihood of one observation.
   [[nodiscard]] double log_likelihood(std::uint32_t index, Match match) const;
@@ -103,6 +105,7 @@ class Retelling {
   const Catalogue& catalogue_;
   Scenario told_;             ///< with the looks in it, without words; its checks are the observations
   mutable Scenario scratch_;  ///< the same with changes
+  mutable std::uint64_t events_predicted_ = 0;
   mutable bool start_changed_ = false;       ///< of scratch_
   std::vector<std::uint32_t> looks_before_;  ///< by step as told: how many looks come before it
   std::vector<Kept> kept_;

@@ -52,6 +52,13 @@ std::string percent_text(Level level) {
   return level % 10 == 0 ? fmt::format("{} %", level / 10) : fmt::format("{}.{} %", level / 10, level % 10);
 }
 
+std::string spoken_button(const PlateFamily& family, Button button) {
+  static constexpr std::array numbers{"one", "two", "three", "four", "five", "six", "seven", "eight"};
+  std::string name = family.name_of(button);
+  const bool unclear = name.size() == 1 || std::find(numbers.begin(), numbers.end(), name) != numbers.end();
+  return unclear ? "button " + name : name;
+}
+
 std::string buttons_text(const Site& site, DeviceId device, Buttons buttons) {
   if (!site.is_plate(device))
     return fmt::format("{} {}", site.name(device), site.module_family(device).button);

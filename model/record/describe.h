@@ -17,6 +17,9 @@ std::string duration_text(sim::Duration duration);
 /// "40 %", "12.5 %".
 std::string percent_text(Level level);
 
+/// A button as it is said on the telephone: "up", but "button two", as whoever hears "press two" presses twice.
+std::string spoken_button(const PlateFamily& family, Button button);
+
 /// "P1 set", "P1 mark+scene", "M1 local".
 std::string buttons_text(const Site& site, DeviceId device, Buttons buttons);
 

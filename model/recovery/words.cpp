@@ -53,7 +53,7 @@ class Teller {
     const std::string& name = site().name(device);
     return title == name ? name : fmt::format("{} ({})", title, name);
   }
-  [[nodiscard]] std::string button(Button which) const { return plate_family().name_of(which); }
+  [[nodiscard]] std::string button(Button which) const { return spoken_button(plate_family(), which); }
   [[nodiscard]] std::string local_button() const { return local_button_text(site(), step().device); }
   [[nodiscard]] std::string gesture_buttons(DeviceId device) const {
     std::string text = buttons_text(site(), device, site().setup_gesture(device));

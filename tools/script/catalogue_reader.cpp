@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+
 #include "tools/script/family_reader.h"
 #include "tools/script/family_search.h"
 #include "tools/script/keys.h"
@@ -15,6 +18,15 @@ namespace {
 
 static_assert(keys::slips.size() + keys::faults.size() == sim::count_of<model::Mishap>,
               "is the new cause a slip or a fault?");
+
+/// What came after catalogues had been written: one that has nothing of it reckons with nothing of it.
+constexpr std::array later_causes{std::string_view{"exchanged"}, std::string_view{"was-in-setup"},
+                                  std::string_view{"other-hands"}, std::string_view{"dead-load"},
+                                  std::string_view{"other-power-up"}};
+
+bool is_among(Words words, std::string_view word) {
+  return std::find(words.begin(), words.end(), word) != words.end();
+}
 
 /// "0.3%", "1 in 500": over 0 and up to one half, as bit errors are.
 void read_chance(Complaints& complaints, const Node* node, double& into) {
@@ -36,7 +48,8 @@ void read_entries(Complaints& complaints, const Node* node, Words names, model::
   const Fields fields{complaints, *node, "causes", names};
   if (node->kind != Node::Kind::map) return;
   for (const std::string_view name : names) {
-    read_entry(complaints, fields.need(name), into.entries[*model::parse_mishap(name)]);
+    const Node* entry = is_among(later_causes, name) ? fields.find(name) : fields.need(name);
+    read_entry(complaints, entry, into.entries[*model::parse_mishap(name)]);
   }
 }
 
