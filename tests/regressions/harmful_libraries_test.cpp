@@ -1,6 +1,9 @@
 // Fourteen of twenty-three harmful libraries were not contained: they forked, killed, changed folders, wrote files, or ended
 // the process, and nobody was told. What each leads to now, in `check`, where every scenario has a process of its own.
 #include <doctest/doctest.h>
+#include <sys/prctl.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <array>
@@ -30,6 +33,24 @@ const std::string quiet =
 
 void says(const std::string& text, const std::string& what) {
   CHECK_MESSAGE(text.find(what) != std::string::npos, text);
+}
+
+/// There are virtual machines in which the processor tells its count of cycles whatever it was bidden. There only the second run
+/// of `check` finds a firmware that goes by it.
+bool cycles_can_be_hidden() {
+#if defined(__x86_64__)
+  const pid_t child = fork();
+  if (child == 0) {
+    prctl(PR_SET_TSC, PR_TSC_SIGSEGV, 0, 0, 0);
+    static_cast<void>(__builtin_ia32_rdtsc());
+    _exit(0);
+  }
+  int status = 0;
+  waitpid(child, &status, 0);
+  return WIFSIGNALED(status);
+#else
+  return false;
+#endif
 }
 
 struct Harm {
@@ -69,8 +90,11 @@ TEST_SUITE("regressions") {
         Harm{29, "asks the processor for its count of cycles; `now` tells the time of the run"},
         Harm{31, "asks the computer for the time; `now` tells the time of the run"},
     };
+    const bool hidden = cycles_can_be_hidden();
+    if (!hidden) MESSAGE("this machine does not hide the count of cycles: 29, 30 and 31 are left out");
     for (const Harm& harm : harms) {
       CAPTURE(harm.number);
+      if (!hidden && harm.number >= 29) continue;
       const Ran ran =
           drybus_program("check " + folder.path().string() + " --firmware module=" + library(harm.number));
       CHECK(ran.exit_code == 1);
@@ -98,6 +122,7 @@ TEST_SUITE("regressions") {
     says(behind.err, "the firmware started another process, which was left behind, and ended");
     CHECK(left_behind() == "0\n");
     for (const std::string command : {"run ", "check "}) {
+      if (!cycles_can_be_hidden()) continue;
       const Ran counted = drybus_program(command + scenario + " --firmware module=" + library(30));
       CHECK(counted.exit_code == 1);
       says(counted.err,

@@ -128,7 +128,7 @@ Report report_of(const std::string& text) {
 TEST_SUITE("regressions") {
   TEST_CASE("a button that sticks in a pause is tried, and nobody says that everything was") {
     const Diagnosis diagnosis = diagnose(report_of(on_by_themselves), tests::shipped_catalogue());
-    // Somebody else may have pressed it as well; nothing else is likelier.
+    // Somebody else may have pressed it as well; nothing else that is known is likelier, but it may be something unknown.
     const double stuck = chance_of_ways(diagnosis, [](const Account& way) {
       return way.causes.size() == 1 && way.causes.front().cause == Mishap::stuck_button;
     });
@@ -136,7 +136,7 @@ TEST_SUITE("regressions") {
       return way.causes.size() == 1 && way.causes.front().cause == Mishap::other_hands;
     });
     CHECK(stuck > 0.02);
-    CHECK(stuck + pressed > 0.5);
+    CHECK(stuck + pressed > 0.9 * (1 - diagnosis.unexplained));
     CHECK(diagnosis.explored < 0.99);
   }
 

@@ -46,7 +46,11 @@ class Caller {
       return answer;
     }
     for (const Seen& wanted : question.yes) {
-      const std::string shown = shows(after, wanted);
+      // Who is asked to press something and to watch sees the blip that comes then.
+      const std::string shown =
+          question.about == Asked::check && wanted.fact == Fact::indicator
+              ? std::string{to_string(after.answered[*wanted.after_step][wanted.device])}
+              : shows(after, wanted);
       if (shown == wanted.what) continue;
       answer.answer = "no";
       answer.seen = {wanted};
