@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <iterator>
 
 #include "model/diagnosis/placing.h"
 
@@ -373,7 +374,11 @@ void Placing::place_neighbours() {
   std::set<std::uint32_t> looks;
   for (const Seen& seen : report_.seen)
     looks.insert(seen.after_step ? *seen.after_step + 1 : static_cast<std::uint32_t>(script_.size()));
-  while (looks.size() > 6) looks.erase(looks.begin());
+  constexpr std::size_t most = 6;
+  // What somebody called about was there before the first answer, however many followed.
+  while (report_.answers_from && looks.size() > most && *looks.rbegin() > *report_.answers_from)
+    looks.erase(std::prev(looks.end()));
+  while (looks.size() > most) looks.erase(looks.begin());
   for (std::size_t i = 0; i < site_.plates.size(); ++i) {
     if (!site_.plates[i].neighbour) continue;
     const auto plate = static_cast<DeviceId>(i);
