@@ -21,7 +21,7 @@ constexpr double nearly_weight = 0.35;
 constexpr double believed_weight = 0.1;
 /// A story with more events than this is no telephone call.
 constexpr std::size_t most_events_told = 3'000'000;
-/// To begin a run from a copy takes as long as so many events, measured.
+/// To begin a run from a copy counts as so many events; judgement.
 constexpr std::size_t events_of_a_run = 100;
 
 }  // namespace
@@ -344,7 +344,6 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
   }
   kept_for_.resize(steps + 1, static_cast<std::uint32_t>(kept_.size()) - 1);
   kept_.push_back(copy());
-  events_as_told_ = course.events;
   most_events_ = 10 * course.events + 100'000;
 }
 

@@ -64,9 +64,7 @@ class Retelling {
   /// last: the end.
   [[nodiscard]] const World& before_step(std::uint32_t step) const;
 
-  /// How many events what was told has.
-  [[nodiscard]] std::size_t events_as_told() const { return events_as_told_; }
-  /// Of all predictions together.
+  /// How many events all predictions had together, with what it takes to begin each.
   [[nodiscard]] std::uint64_t events_predicted() const { return events_predicted_; }
 
   /// Log-likelihood of one observation.
@@ -110,7 +108,6 @@ class Retelling {
   std::vector<std::uint32_t> looks_before_;  ///< by step as told: how many looks come before it
   std::vector<Kept> kept_;
   std::vector<std::uint32_t> kept_for_;  ///< by step as told: the kept world before it
-  std::size_t events_as_told_ = 0;
   std::size_t most_events_ = 0;
   Prediction as_told_;
   std::vector<sim::ByEnum<Match, double>> log_likelihoods_;  ///< by observation

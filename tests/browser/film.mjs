@@ -44,7 +44,7 @@ export const squaresOf = (decoder, { data }) => decoder.evaluate(async ([base64,
   return { columns, light: Array.from(sums, (sum) => sum / (size * size)) };
 }, [data, square]);
 
-// ms by which a picture may be late: one that shows no change, or comes while the last is still on its way, is left out.
+// ms by which a picture may be late; before a longer pause nothing changed, as pictures come only of changes.
 const latest_picture = 200;
 
 // Changes by a tenth or more between turning points: [{cell, from, at, way}], each between the pictures before and after it.
