@@ -17,7 +17,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   }
   const auto is_chance = [](double value) { return value > 0 && value <= 0.5; };
   const model::Catalogue& catalogue = reading.value();
-  for (const auto& entry : catalogue.entries) tests::must(is_chance(entry.chance));
+  // Causes that came after catalogues had been written may be left out: none of these is reckoned with.
+  for (const auto& entry : catalogue.entries) tests::must(entry.chance == 0 || is_chance(entry.chance));
   tests::must(is_chance(catalogue.misreport) && is_chance(catalogue.misreport_unsure) &&
               is_chance(catalogue.false_alarm));
   return 0;
