@@ -73,14 +73,38 @@ class ParentLinks {
   std::size_t size_ = 0;
 };
 
+/// Actions in a row, a byte each as long as none needs two.
+class ActionList {
+ public:
+  void push_back(Action action) {
+    if (action > 0xff && !is_wide_) {
+      wide_.assign(narrow_.begin(), narrow_.end());
+      narrow_ = {};
+      is_wide_ = true;
+    }
+    is_wide_ ? wide_.push_back(action) : narrow_.push_back(static_cast<std::uint8_t>(action));
+  }
+  [[nodiscard]] Action operator[](std::size_t index) const {
+    return is_wide_ ? wide_[index] : narrow_[index];
+  }
+  [[nodiscard]] std::size_t memory_bytes() const {
+    return narrow_.capacity() + wide_.capacity() * sizeof(Action);
+  }
+
+ private:
+  std::vector<std::uint8_t> narrow_;
+  std::vector<Action> wide_;
+  bool is_wide_ = false;
+};
+
 /// All levels of a search. Level 0 is the initial state. Levels before the last may be read while that one grows.
 class SearchTree {
  public:
   struct Level {
     std::uint64_t first = 0;  ///< how many states the levels before have
     std::size_t states = 0;
-    ParentLinks parents;          ///< none at level 0
-    std::vector<Action> actions;  ///< likewise; empty when not kept
+    ParentLinks parents;  ///< none at level 0
+    ActionList actions;   ///< likewise; empty when not kept
   };
 
   /// `keeps_actions`: false when the model can find out again which action leads from one state to another.
@@ -123,7 +147,7 @@ class SearchTree {
   [[nodiscard]] std::size_t memory_bytes() const {
     std::size_t sum = levels_.capacity() * sizeof(Level);
     for (const Level& level : levels_) {
-      sum += level.parents.memory_bytes() + level.actions.capacity() * sizeof(Action);
+      sum += level.parents.memory_bytes() + level.actions.memory_bytes();
     }
     return sum;
   }

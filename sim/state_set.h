@@ -1,10 +1,11 @@
-// Sets of states already met, for exhaustive search: exact with states of one size, exact with keys of any length, and
-// fingerprints only. All are open-addressed tables beside an arena; nothing is allocated per state.
+// Sets of states already met, for exhaustive search: exact with states of one size, exact with keys of any length, exact with
+// keys in parts, and fingerprints only. All are open-addressed tables beside an arena; nothing is allocated per state.
 //
 // What each costs for one state, besides its own bytes (tests/sim/state_set_test.cpp):
 //   StateSet        4 bytes / load, 0.57 ... 0.85
 //   KeySet          8 bytes / load, and 1 or 3 for the key's length
-//   FingerprintSet  8 bytes / load in all
+//   PartedKeySet    8 bytes / load, 2, and 1 to 4 for each part, however long it is; each different part once
+//   FingerprintSet  7 bytes / load in all, 0.68 ... 0.85
 #pragma once
 
 #include <algorithm>
@@ -147,7 +148,17 @@ class KeySet {
     if (slot != empty && tag(slot) == tag(hash)) __builtin_prefetch(at_offset(slot));
   }
   /// Throws std::length_error for a key that is too long.
-  bool insert(std::uint64_t hash, std::span<const std::byte> key);
+  bool insert(std::uint64_t hash, std::span<const std::byte> key) {
+    return insert(hash, key,
+                  [](std::span<const std::byte> known, std::uint64_t) { return hash_bytes(known); });
+  }
+  /// hash_of(key, low) says again what hash a key was inserted with, at least its upper half; `low` are its lowest 24 bits.
+  template <class HashOf>
+  bool insert(std::uint64_t hash, std::span<const std::byte> key, const HashOf& hash_of) {
+    if (!add(hash, key)) return false;
+    if (++size_ > fullest(slots_.size())) grow(hash_of);
+    return true;
+  }
   [[nodiscard]] std::size_t memory_bytes() const {
     return slots_.capacity() * sizeof(std::uint64_t) + blocks_.size() * block_bytes +
            blocks_.capacity() * sizeof(blocks_[0]);
@@ -165,7 +176,19 @@ class KeySet {
   }
   [[nodiscard]] std::span<const std::byte> key_at(std::uint64_t slot) const;
   std::uint64_t store(std::span<const std::byte> key);
-  void grow();
+  bool add(std::uint64_t hash, std::span<const std::byte> key);
+
+  template <class HashOf>
+  void grow(const HashOf& hash_of) {
+    std::vector<std::uint64_t> slots(grown(slots_.size()), empty);
+    for (const std::uint64_t slot : slots_) {
+      if (slot == empty) continue;
+      std::size_t at = place_among(slots.size(), hash_of(key_at(slot), tag(slot)));
+      while (slots[at] != empty) at = at + 1 == slots.size() ? 0 : at + 1;
+      slots[at] = slot;
+    }
+    slots_ = std::move(slots);
+  }
 
   std::vector<std::uint64_t> slots_;
   std::vector<std::unique_ptr<std::byte[]>> blocks_;
@@ -173,38 +196,121 @@ class KeySet {
   std::size_t size_ = 0;
 };
 
-/// Only 64-bit fingerprints of keys: two states that share one are taken for the same, and what follows from the second
+/// Appends a part to a key in parts: its length, then itself. Throws std::length_error for one of 16 MiB or more.
+void add_part(std::vector<std::byte>& key, std::span<const std::byte> part);
+
+/// The different parts that stand at one place of keys, numbered as they were first met.
+class PartTable {
+ public:
+  PartTable() : slots_(fewest_slots) {}
+
+  std::uint32_t number_of(std::span<const std::byte> part);
+  [[nodiscard]] std::size_t memory_bytes() const {
+    return slots_.capacity() * sizeof(Slot) + begins_.capacity() * sizeof(std::uint64_t) + bytes_.capacity();
+  }
+
+ private:
+  struct Slot {
+    std::uint32_t number = none;
+    std::uint32_t tag = 0;  ///< a part of the hash
+  };
+  static constexpr std::uint32_t none = 0xffff'ffff;
+  static constexpr std::size_t fewest_slots = 64;
+
+  [[nodiscard]] std::span<const std::byte> part(std::uint32_t number) const {
+    return std::span{bytes_}.subspan(begins_[number], begins_[number + 1] - begins_[number]);
+  }
+  [[nodiscard]] std::size_t slot_for(std::uint64_t hash, std::span<const std::byte> part) const;
+  void grow();
+
+  std::vector<Slot> slots_;
+  std::uint32_t last_ = none;                ///< one move seldom changes more than one device
+  std::vector<std::uint64_t> begins_ = {0};  ///< in `bytes_`, and where the last one ends
+  std::vector<std::byte> bytes_;
+};
+
+/// Keys in parts (add_part), compared byte by byte. What is stored of a key is which parts it has: a device is in few
+/// situations beside the many that all devices together are in (collapse compression: G. J. Holzmann, "State compression in
+/// SPIN", 1997, from memory).
+class PartedKeySet {
+ public:
+  static constexpr bool holds_states = false;
+  static constexpr std::size_t most = KeySet::most;
+
+  [[nodiscard]] std::size_t size() const { return rows_.size(); }
+  void prefetch(std::uint64_t hash) const { rows_.prefetch(hash); }
+  void prefetch_more(std::uint64_t hash) const { rows_.prefetch_more(with_upper_twice(hash)); }
+  bool insert(std::uint64_t hash, std::span<const std::byte> key);
+  [[nodiscard]] std::size_t memory_bytes() const;
+
+ private:
+  /// What comes after so many parts has the last table in common.
+  static constexpr std::size_t most_tables = 64;
+
+  /// The lowest bits give way to some of the upper half: with these and its first byte a row says where it belongs, without
+  /// its parts being looked up.
+  static std::uint64_t with_upper_twice(std::uint64_t hash) {
+    return (hash & ~std::uint64_t{0xff'ffff}) | (hash >> 32 & 0xff'ffff);
+  }
+
+  std::vector<PartTable> tables_;  ///< by place
+  KeySet rows_;  ///< of each key the uppermost byte of its hash and the numbers of its parts
+  std::vector<std::byte> row_;
+};
+
+/// Only 56-bit fingerprints of keys: two states that share one are taken for the same, and what follows from the second
 /// is then never looked at. `omission_probability` says how likely that is.
 class FingerprintSet {
  public:
   static constexpr bool holds_states = false;
   static constexpr std::size_t most = std::size_t{1} << 32;
+  static constexpr int bits = 56;
 
-  FingerprintSet() : slots_(fewest_slots, 0) {}
+  FingerprintSet() : slots_(fewest_slots * slot_bytes + spare), count_(fewest_slots) {}
 
   [[nodiscard]] std::size_t size() const { return size_; }
-  void prefetch(std::uint64_t hash) const { __builtin_prefetch(&slots_[place_among(slots_.size(), hash)]); }
+  void prefetch(std::uint64_t hash) const {
+    __builtin_prefetch(&slots_[place_among(count_, hash) * slot_bytes]);
+  }
   void prefetch_more(std::uint64_t) const {}
   bool insert(std::uint64_t hash, std::span<const std::byte>) {
-    hash += hash == 0 ? 1 : 0;
-    std::size_t at = place_among(slots_.size(), hash);
-    for (; slots_[at] != 0; at = at + 1 == slots_.size() ? 0 : at + 1) {
-      if (slots_[at] == hash) return false;
-    }
-    slots_[at] = hash;
-    if (++size_ > fullest(slots_.size())) grow();
+    if (!put(hash)) return false;
+    if (++size_ > fullest(count_)) grow();
     return true;
   }
-  [[nodiscard]] std::size_t memory_bytes() const { return slots_.capacity() * sizeof(std::uint64_t); }
+  [[nodiscard]] std::size_t memory_bytes() const { return slots_.capacity(); }
 
  private:
+  static constexpr std::size_t slot_bytes = bits / 8;
+  static constexpr std::size_t spare = 8 - slot_bytes;  ///< behind the last slot: words are read whole
+
+  /// The upper bits of a hash, none of them 0: they say where it belongs as well.
+  static std::uint64_t print_of(std::uint64_t hash) {
+    return std::max<std::uint64_t>(1, hash >> (64 - bits));
+  }
+  [[nodiscard]] std::uint64_t at(std::size_t slot) const {
+    std::uint64_t word = 0;
+    std::memcpy(&word, &slots_[slot * slot_bytes], sizeof word);
+    return word & (~std::uint64_t{0} >> (64 - bits));
+  }
+  bool put(std::uint64_t hash) {
+    const std::uint64_t print = print_of(hash);
+    std::size_t slot = place_among(count_, hash);
+    for (; at(slot) != 0; slot = slot + 1 == count_ ? 0 : slot + 1) {
+      if (at(slot) == print) return false;
+    }
+    std::memcpy(&slots_[slot * slot_bytes], &print, slot_bytes);
+    return true;
+  }
   void grow();
 
-  std::vector<std::uint64_t> slots_;
+  std::vector<std::byte> slots_;
+  std::size_t count_;
   std::size_t size_ = 0;
 };
+static_assert(std::endian::native == std::endian::little, "a fingerprint is the low bytes of a word");
 
 /// The chance that any two of `states` share a fingerprint of `bits`: at most n^2 / 2^(bits + 1) (the birthday bound).
-double omission_probability(std::uint64_t states, int bits = 64);
+double omission_probability(std::uint64_t states, int bits = FingerprintSet::bits);
 
 }  // namespace drybus::sim

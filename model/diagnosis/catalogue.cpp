@@ -4,55 +4,68 @@ namespace drybus::model {
 
 namespace {
 
-constexpr sim::ByEnum<Mishap, std::string_view> mishap_names = {
-    "forgot",           "repeated",      "wrong-button",  "let-go-early", "wrong-module", "second-module",
-    "took-longer",      "took-shorter",  "switch-wrong",  "bounced",      "exchanged",    "other-address",
-    "other-generation", "open-link",     "shorted-link",  "noisy-link",   "dead-device",  "power-cut",
-    "write-lost",       "stuck-button",  "telegram-lost", "neighbour",    "was-in-setup", "other-hands",
-    "dead-load",        "other-power-up"};
+enum class Kind : bool { slip, fault };
+enum class Stay : bool { passes, lasts };
+enum class Mender : bool { anybody, electrician };
+
+/// What is known of a cause, whatever site it is found on.
+struct Trait {
+  std::string_view name;
+  Kind kind = Kind::slip;
+  Stay stay = Stay::passes;
+  Mender mender = Mender::anybody;
+
+  friend constexpr bool operator==(const Trait& trait, std::string_view name) { return trait.name == name; }
+};
+
+constexpr sim::ByEnum<Mishap, Trait> traits = {
+    Trait{"forgot", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"repeated", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"wrong-button", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"let-go-early", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"wrong-module", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"second-module", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"took-longer", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"took-shorter", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"switch-wrong", Kind::slip, Stay::lasts, Mender::anybody},
+    Trait{"bounced", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"exchanged", Kind::slip, Stay::passes, Mender::anybody},
+    Trait{"other-address", Kind::fault, Stay::lasts, Mender::anybody},
+    Trait{"other-generation", Kind::fault, Stay::lasts, Mender::anybody},
+    Trait{"open-link", Kind::fault, Stay::lasts, Mender::electrician},
+    Trait{"shorted-link", Kind::fault, Stay::lasts, Mender::electrician},
+    Trait{"noisy-link", Kind::fault, Stay::lasts, Mender::electrician},
+    Trait{"dead-device", Kind::fault, Stay::lasts, Mender::electrician},
+    Trait{"power-cut", Kind::fault, Stay::passes, Mender::anybody},
+    Trait{"write-lost", Kind::fault, Stay::passes, Mender::anybody},
+    Trait{"stuck-button", Kind::fault, Stay::lasts, Mender::electrician},
+    Trait{"telegram-lost", Kind::fault, Stay::passes, Mender::anybody},
+    Trait{"neighbour", Kind::fault, Stay::passes, Mender::anybody},
+    Trait{"was-in-setup", Kind::fault, Stay::lasts, Mender::anybody},
+    Trait{"other-hands", Kind::fault, Stay::passes, Mender::anybody},
+    Trait{"dead-load", Kind::fault, Stay::lasts, Mender::electrician},
+    Trait{"other-power-up", Kind::fault, Stay::lasts, Mender::anybody}};
 
 }  // namespace
 
 std::string_view to_string(Mishap cause) {
-  return mishap_names[cause];
+  return traits[cause].name;
 }
 
 std::optional<Mishap> parse_mishap(std::string_view text) {
-  return mishap_names.find(text);
+  return traits.find(text);
 }
 
 bool is_fault(Mishap cause) {
-  switch (cause) {
-    case Mishap::other_address:
-    case Mishap::other_generation:
-    case Mishap::open_link:
-    case Mishap::shorted_link:
-    case Mishap::noisy_link:
-    case Mishap::dead_device:
-    case Mishap::power_cut:
-    case Mishap::write_lost:
-    case Mishap::stuck_button:
-    case Mishap::telegram_lost:
-    case Mishap::neighbour:
-    case Mishap::was_in_setup:
-    case Mishap::other_hands:
-    case Mishap::dead_load:
-    case Mishap::other_power_up:
-      return true;
-    case Mishap::forgot:
-    case Mishap::repeated:
-    case Mishap::wrong_button:
-    case Mishap::let_go_early:
-    case Mishap::wrong_module:
-    case Mishap::second_module:
-    case Mishap::took_longer:
-    case Mishap::took_shorter:
-    case Mishap::switch_wrong:
-    case Mishap::bounced:
-    case Mishap::exchanged:
-      return false;
-  }
-  return false;
+  return traits[cause].kind == Kind::fault;
+}
+
+bool lasts(Mishap cause) {
+  return traits[cause].stay == Stay::lasts;
+}
+
+bool wants_an_electrician(Mishap cause) {
+  return traits[cause].mender == Mender::electrician;
 }
 
 }  // namespace drybus::model

@@ -46,10 +46,14 @@ std::optional<Mishap> parse_mishap(std::string_view text);
 
 /// Something that is broken or not as believed, rather than done.
 bool is_fault(Mishap cause);
+/// It is as it is from then on, whenever it was that it came to be so.
+bool lasts(Mishap cause);
+/// Nobody else may mend it.
+bool wants_an_electrician(Mishap cause);
 
 struct Catalogue {
   struct Entry {
-    double chance = 0;   ///< for each opportunity, over 0 and up to one half
+    double chance = 0;   ///< for each opportunity, over 0 and up to one half; 0: nobody reckons with it
     std::string source;  ///< where the figure comes from
   };
   sim::ByEnum<Mishap, Entry> entries;

@@ -88,40 +88,6 @@ class Grouping {
     return std::uint64_t{setups_before_[step - 1]} + 1;
   }
 
-  static bool lasts(Mishap mishap) {
-    switch (mishap) {
-      case Mishap::switch_wrong:
-      case Mishap::other_address:
-      case Mishap::other_generation:
-      case Mishap::open_link:
-      case Mishap::shorted_link:
-      case Mishap::noisy_link:
-      case Mishap::dead_device:
-      case Mishap::stuck_button:
-      case Mishap::was_in_setup:
-      case Mishap::dead_load:
-      case Mishap::other_power_up:
-        return true;
-      case Mishap::forgot:
-      case Mishap::repeated:
-      case Mishap::wrong_button:
-      case Mishap::let_go_early:
-      case Mishap::wrong_module:
-      case Mishap::second_module:
-      case Mishap::took_longer:
-      case Mishap::took_shorter:
-      case Mishap::bounced:
-      case Mishap::power_cut:
-      case Mishap::write_lost:
-      case Mishap::telegram_lost:
-      case Mishap::neighbour:
-      case Mishap::exchanged:
-      case Mishap::other_hands:
-        return false;
-    }
-    return false;
-  }
-
   const Site& site_;
   const CauseSpace& space_;
   std::vector<Candidate>& candidates_;

@@ -250,40 +250,6 @@ Answers answers_to(std::vector<Course>& courses, const SiteCheck& check) {
   return answers;
 }
 
-bool wants_an_electrician(Mishap cause) {
-  switch (cause) {
-    case Mishap::open_link:
-    case Mishap::shorted_link:
-    case Mishap::noisy_link:
-    case Mishap::dead_device:
-    case Mishap::stuck_button:
-    case Mishap::dead_load:
-      return true;
-    case Mishap::forgot:
-    case Mishap::repeated:
-    case Mishap::wrong_button:
-    case Mishap::let_go_early:
-    case Mishap::wrong_module:
-    case Mishap::second_module:
-    case Mishap::took_longer:
-    case Mishap::took_shorter:
-    case Mishap::switch_wrong:
-    case Mishap::bounced:
-    case Mishap::other_address:
-    case Mishap::other_generation:
-    case Mishap::power_cut:
-    case Mishap::write_lost:
-    case Mishap::telegram_lost:
-    case Mishap::neighbour:
-    case Mishap::exchanged:
-    case Mishap::was_in_setup:
-    case Mishap::other_hands:
-    case Mishap::other_power_up:
-      return false;
-  }
-  return false;
-}
-
 /// Minutes that putting it right may take; judgement. Modules are addressed again; broken things want an
 /// electrician.
 double cure_minutes(const Site& site, const Account& account) {

@@ -134,7 +134,7 @@ HuntResult hunt(const Scenario& scenario, const HuntGoal& goal, const HuntOption
     std::vector<HuntSpace> spaces;
     for (std::size_t i = 0; i < std::max<std::size_t>(1, options.jobs); ++i) spaces.emplace_back(plan);
     result.search = options.compact ? explore<sim::FingerprintSet>(spaces, options, control)
-                                    : explore<sim::KeySet>(spaces, options, control);
+                                    : explore<sim::PartedKeySet>(spaces, options, control);
     for (const HuntSpace& space : spaces) result.noted |= space.noted();
     if (options.compact) result.omission = sim::omission_probability(result.search.progress.states);
     if (result.search.end != sim::SearchEnd::broken) return result;

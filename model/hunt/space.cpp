@@ -8,6 +8,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "sim/state_set.h"
 
 namespace drybus::model {
 
@@ -161,7 +162,8 @@ bool HuntSpace::may_send_assign(const State& from, const Step& step) const {
   if (scenario_->site.logic) return true;  // who knows when it sends
   const Site& site = scenario_->site;
   Buttons assign = 0;
-  for (DeviceId plate = 0; plate < site.plates.size(); ++plate) assign |= only(site.plate_family(plate).assign);
+  for (DeviceId plate = 0; plate < site.plates.size(); ++plate)
+    assign |= only(site.plate_family(plate).assign);
   const auto may = [&](Buttons buttons) { return (buttons & assign) != 0; };
   const World& world = from.world;
   const bool busy = !world.medium.waiting().empty() || !world.medium.on_the_medium().empty();
@@ -218,8 +220,10 @@ bool HuntSpace::wait_until(sim::Instant until) {
 
 void HuntSpace::write_key(const State& state, std::vector<std::byte>& key) {
   key_.write(state.world, key);
-  plan_->moves.add_to_key(state.made, key);
-  if (!state.memory.empty()) write_memory(state, key);
+  rest_of_key_.clear();
+  plan_->moves.add_to_key(state.made, rest_of_key_);
+  if (!state.memory.empty()) write_memory(state, rest_of_key_);
+  sim::add_part(key, rest_of_key_);
 }
 
 /// What of the memory can still matter, each with its place; like devices in the order in which the world's key has them.

@@ -183,6 +183,7 @@ class HuntSpace {
   std::vector<Step> wait_script_;
   Judge judge_;
   WorldKey key_;
+  std::vector<std::byte> rest_of_key_;
   std::vector<std::unique_ptr<Frame>> frames_;
   std::size_t depth_ = 0;
   Notes noted_ = 0;

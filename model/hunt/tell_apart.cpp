@@ -102,7 +102,9 @@ class SideBySide {
   void write_key(const State& state, std::vector<std::byte>& key) {
     key_a_.write(state.a, key);
     key_b_.write(state.b, key);
-    plan_->moves.add_to_key(state.made, key);
+    rest_of_key_.clear();
+    plan_->moves.add_to_key(state.made, rest_of_key_);
+    sim::add_part(key, rest_of_key_);
   }
 
   /// The step that an action stands for.
@@ -157,6 +159,7 @@ class SideBySide {
   Side b_;
   WorldKey key_a_;
   WorldKey key_b_;
+  std::vector<std::byte> rest_of_key_;
   sim::Record record_a_;
   sim::Record record_b_;
 };
@@ -212,7 +215,8 @@ TellApartResult tell_apart(const Scenario& a, const Scenario& b, const TellApart
   if (!result.already) {
     std::vector<SideBySide> spaces;
     for (std::size_t i = 0; i < std::max<std::size_t>(1, options.jobs); ++i) spaces.emplace_back(plan);
-    result.search = sim::Explorer<SideBySide, sim::KeySet>{std::span{spaces}, options.bounds, control}.run();
+    result.search =
+        sim::Explorer<SideBySide, sim::PartedKeySet>{std::span{spaces}, options.bounds, control}.run();
     if (result.search.end != sim::SearchEnd::broken) return result;
   }
   retell(plan, result);

@@ -8,6 +8,7 @@
 
 #include "model/site/device_logic.h"
 #include "model/site/ticking.h"
+#include "sim/state_set.h"
 
 namespace drybus::model {
 
@@ -199,11 +200,17 @@ void WorldKey::write(const World& world, std::vector<std::byte>& key) {
                             world.people.size();
   buffer_.resize(std::max(buffer_.size(), 64 + words_.size() * 10 + events_.size() * 24 + lists * 48));
   end_ = buffer_.data();
-  put_words();
+  put_words(key);
   put_events(world);
+  end_part(key);
   put_medium(world);
   put_people(world);
-  key.insert(key.end(), buffer_.data(), end_);
+  end_part(key);
+}
+
+void WorldKey::end_part(std::vector<std::byte>& key) {
+  sim::add_part(key, {buffer_.data(), end_});
+  end_ = buffer_.data();
 }
 
 // --- gathering -------------------------------------------------------------------------------------------------
@@ -328,28 +335,30 @@ void WorldKey::put_signed(std::int64_t number) {
   put_number(static_cast<std::uint64_t>(number) << 1 ^ (number < 0 ? ~std::uint64_t{0} : 0));
 }
 
-/// Which words differ from the base's, a bit each; then of each that does, how many bytes it takes and how many that do
-/// not differ lie below them, and these.
-void WorldKey::put_words() {
-  std::byte* bits = end_;
-  std::memset(bits, 0, (words_.size() + 7) / 8);
-  end_ += (words_.size() + 7) / 8;
+/// Of each device which words differ from the base's, a bit each; then of each that does, how many bytes it takes and how
+/// many that do not differ lie below them, and these.
+void WorldKey::put_words(std::vector<std::byte>& key) {
   std::size_t place = 0;
   for (DeviceId rank = 0; rank < takes_.size(); ++rank) {
     const std::uint64_t* words = &words_[word_of(takes_[rank])];
     const std::size_t count = rank < plates_ ? plate_words_ : module_words_;
-    for (std::size_t i = 0; i < count; ++i, ++place) {
-      const std::uint64_t differs = words[i] ^ base_[place];
-      if (differs == 0) continue;
-      bits[place / 8] |= static_cast<std::byte>(1u << place % 8);
-      const auto skipped = static_cast<std::size_t>(std::countr_zero(differs)) / 8;
-      const std::uint64_t rest = differs >> skipped * 8;
-      const auto length = static_cast<std::size_t>(std::bit_width(rest) + 7) / 8;
-      put_byte(static_cast<std::uint8_t>(length | skipped << 4));
-      std::memcpy(end_, &rest, sizeof rest);
-      end_ += length;
-    }
+    std::byte* bits = end_;
+    std::memset(bits, 0, (count + 7) / 8);
+    end_ += (count + 7) / 8;
+    for (std::size_t i = 0; i < count; ++i, ++place) put_word(words[i] ^ base_[place], bits, i);
+    end_part(key);
   }
+}
+
+void WorldKey::put_word(std::uint64_t differs, std::byte* bits, std::size_t index) {
+  if (differs == 0) return;
+  bits[index / 8] |= static_cast<std::byte>(1u << index % 8);
+  const auto skipped = static_cast<std::size_t>(std::countr_zero(differs)) / 8;
+  const std::uint64_t rest = differs >> skipped * 8;
+  const auto length = static_cast<std::size_t>(std::bit_width(rest) + 7) / 8;
+  put_byte(static_cast<std::uint8_t>(length | skipped << 4));
+  std::memcpy(end_, &rest, sizeof rest);
+  end_ += length;
 }
 
 void WorldKey::put_events(const World& world) {

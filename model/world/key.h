@@ -50,7 +50,7 @@ class WorldKey {
   /// Keys hold what differs from `base`, so that they are short for worlds that are near it.
   WorldKey(const Scenario& scenario, const World& base, Alike alike = {});
 
-  /// Appends the world's key. REQUIRES: the world is one of the scenario's.
+  /// Appends the world's key, in parts (sim/state_set.h): of each device, of what is pending, of all else. REQUIRES: the world is one of the scenario's.
   void write(const World& world, std::vector<std::byte>& key);
 
   /// Of the world written last: the device at each place in the key. Like devices may take one another's.
@@ -71,7 +71,8 @@ class WorldKey {
   void copy_firmware(const World& world, DeviceId device, std::size_t from, std::size_t count, std::uint64_t* words) const;
   void rank_alike(const World& world);
   void settle_ties();
-  void put_words();
+  void put_words(std::vector<std::byte>& key);
+  void put_word(std::uint64_t differs, std::byte* bits, std::size_t index);
   void put_events(const World& world);
   void put_medium(const World& world);
   void put_transmissions(const World& world);
@@ -82,6 +83,8 @@ class WorldKey {
   }
   [[nodiscard]] std::size_t word_of(DeviceId device) const;
 
+  /// What was put since the last one is a part.
+  void end_part(std::vector<std::byte>& key);
   void put_byte(std::uint8_t byte) { *end_++ = static_cast<std::byte>(byte); }
   void put_number(std::uint64_t number);
   void put_signed(std::int64_t number);

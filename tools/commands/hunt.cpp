@@ -45,7 +45,7 @@ void add_hunt_options(CommandLine& line) {
   line.offer_output("output,o", "write what was found there, as a scenario");
   offer_moves(line);
   line.add()("compact",
-             "keep a 64-bit fingerprint of each state; tells how likely it is that one was left out");
+             "keep a 56-bit fingerprint of each state; tells how likely it is that one was left out");
   line.add()("no-symmetry", "tell like modules apart");
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
              "threads; 0: as many as there are cores");
@@ -188,7 +188,7 @@ std::string effort_text(const ToldHunt& told) {
   text += "\n";
   if (told.result.omission) {
     text +=
-        fmt::format("64-bit fingerprints: a state was taken for another with a chance of at most {:.1e}\n",
+        fmt::format("56-bit fingerprints: a state was taken for another with a chance of at most {:.1e}\n",
                     *told.result.omission);
   }
   for (const auto& group : told.result.alike) {

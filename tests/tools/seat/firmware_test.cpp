@@ -333,9 +333,15 @@ TEST_SUITE("firmware") {
     const std::string hunt =
         "hunt scenarios/regression/hunt-start.yaml --for setup-split --no-symmetry --format json --firmware "
         "module=";
-    const Ran blocks = drybus_program(hunt + library("reference"));
-    REQUIRE(blocks.exit_code == 0);
-    CHECK(drybus_program(hunt + library("own_variables")).out == blocks.out);
+    // But for the memory that their states take: their bytes are others.
+    const auto told_of = [&](const std::string& name) {
+      const Ran ran = drybus_program(hunt + library(name));
+      REQUIRE(ran.exit_code == 0);
+      json::object told = json::parse(ran.out).as_object();
+      REQUIRE(told.erase("memory_bytes") == 1);
+      return json::serialize(told);
+    };
+    CHECK(told_of("own_variables") == told_of("reference"));
   }
 
   TEST_CASE("compare says where two firmwares part, with the causes of both sides") {
