@@ -271,7 +271,8 @@ Quantity<std::uint32_t> parse_bit_errors(std::string_view written) {
   }
   const double ppb = std::round(share * 1e9);
   if (!(ppb >= 1 && ppb <= 5e8)) {
-    return QuantityError{tr("out of range"), tr("from 1 in 1000000000 to 50% of the bits"), ""};
+    return QuantityError{tr("out of range"),
+                         tr(/* xgettext:no-c-format */ "from 1 in 1000000000 to 50% of the bits"), ""};
   }
   return static_cast<std::uint32_t>(ppb);
 }
