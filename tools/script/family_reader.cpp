@@ -490,17 +490,4 @@ std::optional<Family> family_from(const Node& root, std::string name, Complaints
   return FamilyReader{root, complaints}.read(std::move(name));
 }
 
-void check_version(const Fields& fields, std::string_view key, Complaints& complaints) {
-  const Node& root = fields.map();
-  const Node* version = fields.find(key);
-  if (root.kind != Node::Kind::map || fields.misspelt(key)) return;
-  if (version == nullptr) {
-    complaints.add(root.place, tr("the key '{}' is missing: it says what this file is", key),
-                   fmt::format("{}: 1", key));
-  } else if (version->kind != Node::Kind::word || version->text != "1") {
-    complaints.add(version->place, tr("version '{}' is not known here", version->text),
-                   fmt::format("{}: 1", key));
-  }
-}
-
 }  // namespace drybus::tools

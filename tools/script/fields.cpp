@@ -1,5 +1,7 @@
 #include "tools/script/fields.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 
@@ -142,6 +144,19 @@ void read_with_unit_into(Complaints& complaints, const Node* node, std::string_v
                    tr("{} {} to {} {}", least, unit, most, unit));
   } else {
     into = *quantity;
+  }
+}
+
+void check_version(const Fields& fields, std::string_view key, Complaints& complaints) {
+  const Node& root = fields.map();
+  const Node* version = fields.find(key);
+  if (root.kind != Node::Kind::map || fields.misspelt(key)) return;
+  if (version == nullptr) {
+    complaints.add(root.place, tr("the key '{}' is missing: it says what this file is", key),
+                   fmt::format("{}: 1", key));
+  } else if (version->kind != Node::Kind::word || version->text != "1") {
+    complaints.add(version->place, tr("version '{}' is not known here", version->text),
+                   fmt::format("{}: 1", key));
   }
 }
 
