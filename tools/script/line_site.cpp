@@ -41,27 +41,26 @@ std::optional<Index> find_name(const List& list, Complaints& complaints, const P
 
 /// "gear", which is a key elsewhere, and stays as it is there.
 std::string_view spoken_kind(std::string_view kind) {
-  return model::in_words_spoken(kind, "kind of name");
+  return model::in_words_spoken(kind, "name");
 }
 
 }  // namespace
 
 std::optional<Index> LineNames::gear(Complaints& complaints, const Place& place,
                                      std::string_view word) const {
-  return find_name(site_.gear, complaints, place, spoken_kind(msg_as("kind of name", "gear")), word);
+  return find_name(site_.gear, complaints, place, spoken_kind(msg_as("name", "gear")), word);
 }
 std::optional<Index> LineNames::controller(Complaints& complaints, const Place& place,
                                            std::string_view word) const {
-  return find_name(site_.controllers, complaints, place, spoken_kind(msg_as("kind of name", "controller")),
-                   word);
+  return find_name(site_.controllers, complaints, place, spoken_kind(msg_as("name", "controller")), word);
 }
 std::optional<Index> LineNames::line(Complaints& complaints, const Place& place,
                                      std::string_view word) const {
-  return find_name(site_.lines, complaints, place, spoken_kind(msg_as("kind of name", "line")), word);
+  return find_name(site_.lines, complaints, place, spoken_kind(msg_as("name", "line")), word);
 }
 std::optional<Index> LineNames::place(Complaints& complaints, const Place& where,
                                       std::string_view word) const {
-  return find_name(site_.places, complaints, where, spoken_kind(msg_as("kind of name", "place")), word);
+  return find_name(site_.places, complaints, where, spoken_kind(msg_as("name", "place")), word);
 }
 
 void read_current(Complaints& complaints, const Node* node, std::uint32_t& microamperes) {
