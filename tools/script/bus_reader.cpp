@@ -7,6 +7,7 @@
 #include <set>
 
 #include "model/planning/loads.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_index.h"
@@ -14,6 +15,9 @@
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 using sim::NodeId;
 
@@ -72,7 +76,7 @@ class BusReader {
   }
 
   void read_medium(const Node& node) {
-    const Fields fields{complaints_, node, "a bus", keys::bus};
+    const Fields fields{complaints_, node, msg_as("what", "a bus"), keys::bus};
     if (node.kind != Node::Kind::map) return;
     const Node* line = fields.find("line");
     const Node* tree = fields.find("tree");
@@ -80,21 +84,22 @@ class BusReader {
     const Node* blocked = fields.find("blocked");
     if ((line != nullptr) + (tree != nullptr) + (radio != nullptr) != 1) {
       if (fields.has_unknown()) return;
-      complaints_.add(node.place, "a bus is one of 'line', 'tree' and 'radio'",
-                      "{line: [P1, M1]}, {tree: [P1-J1, J1-M1]} or {radio: all}");
+      complaints_.add(node.place, tr("a bus is one of 'line', 'tree' and 'radio'"),
+                      tr("{{line: [P1, M1]}}, {{tree: [P1-J1, J1-M1]}} or {{radio: all}}"));
       return;
     }
     if (blocked != nullptr && radio == nullptr) {
-      complaints_.add(blocked->place, "'blocked' goes with 'radio'");
+      complaints_.add(blocked->place, tr("'blocked' goes with 'radio'"));
     }
     if (family_ != nullptr && (radio != nullptr) != family_is_radio()) {
-      complaints_.add((radio != nullptr  ? radio
-                       : line != nullptr ? line
-                                         : tree)
-                          ->place,
-                      fmt::format("the devices of the family '{}' are {}", family_->name,
-                                  family_is_radio() ? "joined by radio" : "wired"),
-                      family_is_radio() ? "{radio: all}" : "{line: [P1, M1]} or {tree: [P1-J1, J1-M1]}");
+      complaints_.add(
+          (radio != nullptr  ? radio
+           : line != nullptr ? line
+                             : tree)
+              ->place,
+          family_is_radio() ? tr("the devices of the family '{}' are joined by radio", family_->name)
+                            : tr("the devices of the family '{}' are wired", family_->name),
+          family_is_radio() ? "{radio: all}" : tr("{{line: [P1, M1]}} or {{tree: [P1-J1, J1-M1]}}"));
       return;
     }
     const std::size_t before = media_.size();
@@ -111,12 +116,12 @@ class BusReader {
 
   bool can_feed(const Node& node) {
     if (family_ == nullptr || family_->supply) return true;
-    complaints_.add(node.place, fmt::format("the bus of the family '{}' feeds no devices", family_->name));
+    complaints_.add(node.place, tr("the bus of the family '{}' feeds no devices", family_->name));
     return false;
   }
 
   void read_cable(const Node& node) {
-    const Fields fields{complaints_, node, "a cable", keys::cable};
+    const Fields fields{complaints_, node, msg_as("what", "a cable"), keys::cable};
     if (node.kind != Node::Kind::map) return;
     const std::size_t before = complaints_.count();
     model::SupplyCable cable;
@@ -135,10 +140,9 @@ class BusReader {
     read_whole_into(complaints_, fields.find("class"), cable.conductor_class, 1, 6);
     if (core == nullptr || complaints_.count() != before) return;
     if (model::conductor_ohms_per_km(cable.core_mm2, cable.conductor_class)) return;
-    complaints_.add(
-        core->place,
-        fmt::format("no resistance is known here for {} in class {}", core->text, cable.conductor_class),
-        "0.5, 0.75, 1, 1.5 or 2.5 mm2 in class 1, 2 or 5");
+    complaints_.add(core->place,
+                    tr("no resistance is known here for {} in class {}", core->text, cable.conductor_class),
+                    tr("0.5, 0.75, 1, 1.5 or 2.5 mm2 in class 1, 2 or 5"));
   }
 
   void read_lengths(const Fields& fields, model::SupplyCable& cable) {
@@ -162,8 +166,8 @@ class BusReader {
     if (unsaid == said.end()) return;
     const sim::Link& link = medium.links[static_cast<std::size_t>(unsaid - said.begin())];
     complaints_.add(fields.map().place,
-                    fmt::format("how long is {}-{}?", site_.node_name(link.a), site_.node_name(link.b)),
-                    "a 'length' for every link, or the link under 'lengths'");
+                    tr("how long is {}-{}?", site_.node_name(link.a), site_.node_name(link.b)),
+                    tr("a 'length' for every link, or the link under 'lengths'"));
   }
 
   /// A device or junction of the bus that was read last.
@@ -175,7 +179,8 @@ class BusReader {
       names.push_back(site_.node_name(node));
       if (names.back() == *name) return node;
     }
-    complain_of_unknown(complaints_, item.place, "device or junction of this bus", *name, names);
+    complain_of_unknown(complaints_, item.place, msg_as("what", "device or junction of this bus"), *name,
+                        names);
     return std::nullopt;
   }
 
@@ -191,7 +196,7 @@ class BusReader {
         return i;
       names.push_back(fmt::format("{}-{}", a, b));
     }
-    complain_of_unknown(complaints_, item.place, "link", item.text, names);
+    complain_of_unknown(complaints_, item.place, msg_as("what", "link"), item.text, names);
     return std::nullopt;
   }
 
@@ -200,7 +205,7 @@ class BusReader {
   /// Each device and each junction is on one bus, once.
   bool take(const Place& place, NodeId node, std::string_view name) {
     if (taken_.insert(node).second) return true;
-    complaints_.add(place, fmt::format("'{}' is already on a bus", name));
+    complaints_.add(place, tr("'{}' is already on a bus", name));
     return false;
   }
 
@@ -213,7 +218,7 @@ class BusReader {
       const auto device = index_.device(item->place, *name);
       if (device && take(item->place, *device, *name)) nodes.push_back(*device);
     }
-    if (list.items.empty()) complaints_.add(list.place, "nobody is on this bus");
+    if (list.items.empty()) complaints_.add(list.place, tr("nobody is on this bus"));
     return nodes;
   }
 
@@ -245,8 +250,8 @@ class BusReader {
     const std::size_t hyphen = name.find('-');
     if (hyphen == std::string_view::npos || name.find('-', hyphen + 1) != std::string_view::npos ||
         hyphen == 0 || hyphen + 1 == name.size()) {
-      complaints_.add(item.place, fmt::format("'{}' is not a link", *text),
-                      "two names with a hyphen, such as P1-M1");
+      complaints_.add(item.place, tr("'{}' is not a link", *text),
+                      tr("two names with a hyphen, such as P1-M1"));
       return std::nullopt;
     }
     return std::pair{words::Part{name.substr(0, hyphen), 0},
@@ -258,14 +263,14 @@ class BusReader {
     const Place place = item.place_of(name.offset, name.text.size());
     if (const auto device = index_.find_device(name.text)) return *device;
     if (!is_name(name.text)) {
-      complaints_.add(place, fmt::format("'{}' cannot name a junction", name.text),
-                      "letters, digits and underscores, a letter first");
+      complaints_.add(place, tr("'{}' cannot name a junction", name.text),
+                      tr("letters, digits and underscores, a letter first"));
       return std::nullopt;
     }
     auto found = junctions_.find(name.text);
     if (found == junctions_.end()) {
       if (site_.device_count() + site_.junctions.size() >= max_network_nodes) {
-        complaints_.add(place, fmt::format("more than {} devices and junctions", max_network_nodes));
+        complaints_.add(place, tr("more than {} devices and junctions", max_network_nodes));
         return std::nullopt;
       }
       site_.junctions.emplace_back(name.text);
@@ -278,7 +283,7 @@ class BusReader {
 
   void read_tree(const Node& node) {
     if (!is_kind(complaints_, node, Node::Kind::list, "tree")) return;
-    if (node.items.empty()) complaints_.add(node.place, "nobody is on this bus");
+    if (node.items.empty()) complaints_.add(node.place, tr("nobody is on this bus"));
     sim::MediumSpec medium = new_medium(sim::MediumKind::line);
     std::set<NodeId> members;
     for (const Node* item : node.items) {
@@ -289,8 +294,8 @@ class BusReader {
       if (!a || !b) continue;
       join(*item, *ends, {*a, *b}, members);
       if (*a == *b || groups_.find_set(*a) == groups_.find_set(*b)) {
-        complaints_.add(item->place, fmt::format("'{}' closes a ring", item->text),
-                        "a tree: one way from each to each");
+        complaints_.add(item->place, tr("'{}' closes a ring", item->text),
+                        tr("a tree: one way from each to each"));
         continue;
       }
       groups_.union_set(*a, *b);
@@ -312,10 +317,9 @@ class BusReader {
   void check_junctions() {
     for (auto& [name, junction] : junctions_) {
       if (junction.links != 1) continue;
-      complaints_.add(
-          junction.place,
-          fmt::format("unknown device '{}' (as a junction it would join two links or more)", name),
-          one_of(index_.device_names()), nearest(name, index_.device_names()));
+      complaints_.add(junction.place,
+                      tr("unknown device '{}' (as a junction it would join two links or more)", name),
+                      one_of(index_.device_names()), nearest(name, index_.device_names()));
       junction.links = 0;
     }
   }
@@ -332,7 +336,8 @@ class BusReader {
       medium.nodes = read_devices(node, "radio");
       std::sort(medium.nodes.begin(), medium.nodes.end());
     } else {
-      complaints_.add(node.place, "whom the radio joins is not clear", "all, or a list such as [P1, M1]");
+      complaints_.add(node.place, tr("whom the radio joins is not clear"),
+                      tr("all, or a list such as [P1, M1]"));
     }
     const auto pairs =
         blocked == nullptr ? std::set<std::pair<NodeId, NodeId>>{} : read_blocked(*blocked, medium);
@@ -359,7 +364,7 @@ class BusReader {
     const auto device = index_.device(place, name.text);
     if (!device) return std::nullopt;
     if (std::binary_search(medium.nodes.begin(), medium.nodes.end(), *device)) return *device;
-    complaints_.add(place, fmt::format("'{}' is not on this radio", name.text));
+    complaints_.add(place, tr("'{}' is not on this radio", name.text));
     return std::nullopt;
   }
 
@@ -372,8 +377,8 @@ class BusReader {
         const NodeId b = medium.nodes[j];
         if (blocked.contains({a, b}) || out_of_reach(site_, spots_, a, b)) continue;
         if (medium.links.size() == max_radio_links) {
-          complaints_.add(place, fmt::format("more than {} pairs of devices within reach of each other",
-                                             max_radio_links));
+          complaints_.add(place,
+                          tr("more than {} pairs of devices within reach of each other", max_radio_links));
           return;
         }
         medium.links.push_back({a, b});

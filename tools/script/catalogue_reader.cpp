@@ -1,16 +1,17 @@
 #include "tools/script/catalogue_reader.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <array>
 
+#include "model/words/words.h"
 #include "tools/script/family_reader.h"
 #include "tools/script/family_search.h"
 #include "tools/script/keys.h"
 #include "tools/script/loader.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
 
 namespace fs = std::filesystem;
 
@@ -37,7 +38,7 @@ void read_chance(Complaints& complaints, const Node* node, double& into) {
 
 void read_entry(Complaints& complaints, const Node* node, model::Catalogue::Entry& into) {
   if (node == nullptr) return;
-  const Fields fields{complaints, *node, "a chance", keys::chance};
+  const Fields fields{complaints, *node, msg_as("what", "a chance"), keys::chance};
   if (node->kind != Node::Kind::map) return;
   read_chance(complaints, fields.need("chance"), into.chance);
   if (const Node* source = fields.need("source")) into.source = read_text(complaints, *source).value_or("");
@@ -55,7 +56,7 @@ void read_entries(Complaints& complaints, const Node* node, Words names, model::
 
 model::Catalogue catalogue_from(const Node& root, Complaints& complaints) {
   model::Catalogue catalogue;
-  const Fields fields{complaints, root, "a catalogue", keys::catalogue};
+  const Fields fields{complaints, root, msg_as("what", "a catalogue"), keys::catalogue};
   check_version(fields, "drybus-catalogue", complaints);
   if (root.kind != Node::Kind::map) return catalogue;
   if (const Node* misreport = fields.need("misreport")) {

@@ -1,8 +1,8 @@
 // What a script looks for: `see` and `expect`.
-#include <fmt/format.h>
 
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/script/fact_value.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_reader.h"
@@ -14,6 +14,8 @@ namespace drybus::tools {
 
 using model::Check;
 using model::Fact;
+using model::msg_as;
+using model::tr;
 
 namespace {
 
@@ -32,7 +34,7 @@ std::vector<std::string_view> words_of_facts(bool plate, bool seen) {
 void StepReader::read_checks(const Action& action, bool seen, Steps& into) {
   if (!is_kind(complaints_, *action.value, Node::Kind::map, action.key)) return;
   if (action.value->entries.empty()) {
-    complaints_.add(action.value->place, "nothing to look for",
+    complaints_.add(action.value->place, tr("nothing to look for"),
                     seen ? "{M1.indicator: blink}" : "{M1.address: 23/4/1}");
   }
   if (told_ != nullptr && is_unsure(*action.value)) told_->unsure.insert(ToldSteps::where(action.place.mark));
@@ -65,7 +67,7 @@ bool StepReader::is_unsure(const Node& seen) {
 }
 
 void StepReader::read_seen_of(const Node& map, std::vector<SeenNow>& into) {
-  if (!is_kind(complaints_, map, Node::Kind::map, "what is seen")) return;
+  if (!is_kind(complaints_, map, Node::Kind::map, msg_as("what", "what is seen"))) return;
   const bool unsure = is_unsure(map);
   for (const Node::Entry& entry : map.entries) {
     if (entry.key->text == "unsure" || !room_for(0, 1, entry.key->place)) continue;
@@ -81,15 +83,16 @@ std::optional<Check> StepReader::read_check(const Node& key, const Node& value, 
   if (key.text == "findings") {
     check.fact = Fact::findings;
     if (seen)
-      complaints_.add(key.place, "findings are hidden from people on site", "'expect' for what is really so");
+      complaints_.add(key.place, tr("findings are hidden from people on site"),
+                      tr("'expect' for what is really so"));
     if (seen || !read_wanted_findings(value, check)) return std::nullopt;
     return check;
   }
   const std::size_t dot = dot_in(key);
   if (dot == std::string::npos && told_ != nullptr) return read_told_device(key, value);
   if (dot == std::string::npos) {
-    complaints_.add(key.place, fmt::format("which fact of '{}'?", key.text),
-                    "a device and a fact, such as M1.indicator");
+    complaints_.add(key.place, tr("which fact of '{}'?", key.text),
+                    tr("a device and a fact, such as M1.indicator"));
     return std::nullopt;
   }
   const std::string_view name = std::string_view{key.text}.substr(0, dot);
@@ -118,10 +121,11 @@ std::optional<Fact> StepReader::read_fact(const Node& key, std::size_t dot, mode
   }
   const auto hidden = words_of_facts(plate, false);
   if (seen && std::find(hidden.begin(), hidden.end(), word) != hidden.end()) {
-    complaints_.add(place, fmt::format("nobody can see a device's {}", word),
-                    "'expect' for what is really so");
+    complaints_.add(place, tr("nobody can see a device's {}", word), tr("'expect' for what is really so"));
   } else {
-    complain_of_unknown(complaints_, place, plate ? "fact of a plate" : "fact of a module", word, known);
+    complain_of_unknown(complaints_, place,
+                        plate ? msg_as("what", "fact of a plate") : msg_as("what", "fact of a module"), word,
+                        known);
   }
   return std::nullopt;
 }
@@ -130,12 +134,12 @@ bool StepReader::read_wanted_findings(const Node& value, Check& check) {
   if (value.kind == Node::Kind::word && value.text == "none") return true;
   const std::vector<const Node*> one = {&value};
   if (value.kind != Node::Kind::list && value.kind != Node::Kind::word) {
-    complaints_.add(value.place, "findings are a list", "[setup-split, assign-unheard], or none");
+    complaints_.add(value.place, tr("findings are a list"), tr("[setup-split, assign-unheard], or none"));
     return false;
   }
   bool fine = true;
   for (const Node* item : value.kind == Node::Kind::list ? value.items : one) {
-    const auto choice = read_choice(complaints_, *item, "finding", words::findings());
+    const auto choice = read_choice(complaints_, *item, msg_as("what", "finding"), words::findings());
     if (choice) check.wanted.emplace_back(words::findings()[*choice]);
     fine = fine && choice;
   }

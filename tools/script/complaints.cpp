@@ -1,13 +1,14 @@
 #include "tools/script/complaints.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <tuple>
 
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 std::uint32_t Complaints::add_source(SourceFile source) {
   std::vector<std::uint32_t> starts = {0};
@@ -62,7 +63,7 @@ std::vector<Problem> Complaints::sorted() const {
   if (beyond_ > 0) {
     Problem more;
     more.file = sources_.front().path;
-    more.message = fmt::format("and {} further problems; mend these first", beyond_);
+    more.message = tr("and {} further problems; mend these first", beyond_);
     problems.push_back(std::move(more));
   }
   return problems;

@@ -7,10 +7,15 @@
 #include <vector>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg_as;
+using model::tr;
 
 namespace {
 
@@ -53,7 +58,8 @@ Words patterns_of(bool plate) {
 
 Quantity<std::string> choice(std::string_view what, std::string_view written, Words right) {
   if (std::find(right.begin(), right.end(), written) != right.end()) return std::string{written};
-  return QuantityError{fmt::format("unknown {} '{}'", what, written), one_of(right), nearest(written, right)};
+  return QuantityError{tr("unknown {} '{}'", in_words_spoken(what, "what"), written), one_of(right),
+                       nearest(written, right)};
 }
 
 Quantity<std::string> level(std::string_view written) {
@@ -66,8 +72,7 @@ Quantity<std::string> number(std::string_view written, std::uint64_t most) {
   const auto number = parse_whole(written);
   if (!number) return number.error();
   if (*number > most) {
-    return QuantityError{
-        fmt::format("{} is out of range", *number), fmt::format("a whole number from 0 to {}", most), {}};
+    return QuantityError{tr("{} is out of range", *number), tr("a whole number from 0 to {}", most), {}};
   }
   return fmt::format("{}", *number);
 }
@@ -106,23 +111,19 @@ AddressBounds bounds_of(const model::Site& site) {
 Quantity<model::Address> parse_address_of(const AddressBounds& bounds, std::string_view written) {
   const auto address = model::parse_address(written);
   if (!address) {
-    return QuantityError{
-        fmt::format("'{}' is not an address", written), "site/zone/channel, such as 23/4/1", {}};
+    return QuantityError{tr("'{}' is not an address", written), tr("site/zone/channel, such as 23/4/1"), {}};
   }
   const auto impossible = [](std::string what, int least, unsigned most) {
-    return QuantityError{std::move(what), fmt::format("{} to {}", least, most), {}};
+    return QuantityError{std::move(what), tr("{} to {}", least, most), {}};
   };
-  if (address->zone == 0) return impossible("zone 0 cannot be assigned", 1, bounds.zone);
-  if (address->channel == 0) return impossible("channel 0 cannot be assigned", 1, bounds.channel);
+  if (address->zone == 0) return impossible(tr("zone 0 cannot be assigned"), 1, bounds.zone);
+  if (address->channel == 0) return impossible(tr("channel 0 cannot be assigned"), 1, bounds.channel);
   if (address->site > bounds.site)
-    return impossible(fmt::format("no plate of this family can be set to site {}", address->site), 0,
-                      bounds.site);
+    return impossible(tr("no plate of this family can be set to site {}", address->site), 0, bounds.site);
   if (address->zone > bounds.zone)
-    return impossible(fmt::format("no plate of this family can be set to zone {}", address->zone), 1,
-                      bounds.zone);
+    return impossible(tr("no plate of this family can be set to zone {}", address->zone), 1, bounds.zone);
   if (address->channel > bounds.channel)
-    return impossible(fmt::format("no plate of this family has a channel {}", address->channel), 1,
-                      bounds.channel);
+    return impossible(tr("no plate of this family has a channel {}", address->channel), 1, bounds.channel);
   return *address;
 }
 
@@ -134,11 +135,11 @@ Quantity<std::string> parse_fact_value(const model::Site& site, model::DeviceId 
                                                : bounds_of(site);
   switch (fact) {
     case Fact::indicator:
-      return choice("pattern", written, patterns_of(plate));
+      return choice(msg_as("what", "pattern"), written, patterns_of(plate));
     case Fact::mode:
-      return choice("mode", written, words::modes());
+      return choice(msg_as("what", "mode"), written, words::modes());
     case Fact::power_up:
-      return choice("power-up mode", written, words::power_ups());
+      return choice(msg_as("what", "power-up mode"), written, words::power_ups());
     case Fact::load:
       if (written == "lit" || written == "dark") return std::string{written};
       return level(written);
@@ -162,8 +163,8 @@ Quantity<std::string> parse_fact_value(const model::Site& site, model::DeviceId 
 
 std::string refusal(std::string_view asked, const QuantityError& error) {
   std::string text = fmt::format("'{}': {}", asked, error.message);
-  if (!error.expected.empty()) text += fmt::format("; expected {}", error.expected);
-  if (!error.suggestion.empty()) text += fmt::format(". Did you mean '{}'?", error.suggestion);
+  if (!error.expected.empty()) text += tr("; expected {}", error.expected);
+  if (!error.suggestion.empty()) text += tr(". Did you mean '{}'?", error.suggestion);
   return text;
 }
 

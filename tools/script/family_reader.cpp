@@ -7,6 +7,7 @@
 
 #include "model/devices/machine_check.h"
 #include "model/family/usual_machine.h"
+#include "model/words/words.h"
 #include "sim/clock.h"
 #include "tools/base/utf8.h"
 #include "tools/script/family_parts.h"
@@ -15,6 +16,9 @@
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 namespace {
 
@@ -46,7 +50,7 @@ class FamilyReader {
   std::optional<Family> read(std::string name) {
     const std::size_t before = complaints_.count();
     family_.name = harmless(name);
-    const Fields fields{complaints_, root_, "a family", keys::family};
+    const Fields fields{complaints_, root_, msg_as("what", "a family"), keys::family};
     check_version(fields, "drybus-family", complaints_);
     if (const Node* about = fields.find("about")) family_.about = read_text(complaints_, *about).value_or("");
     // The module comes first: how many scenes it has decides which ones a plate's buttons can name.
@@ -79,13 +83,13 @@ class FamilyReader {
 
   void limit(const Node* node, sim::Duration value, sim::Duration most, std::size_t before) {
     if (node == nullptr || complaints_.count() != before || value <= most) return;
-    complaints_.add(node->place, fmt::format("longer than {}", exact_duration(most)));
+    complaints_.add(node->place, tr("longer than {}", exact_duration(most)));
   }
 
   void read_time_out(const Fields& fields, model::TimeOut& into) {
     time(fields.need("time_out"), into.after);
     if (const Node* node = fields.need("counted_from")) {
-      const auto choice = read_choice(complaints_, *node, "moment", counted_from_words);
+      const auto choice = read_choice(complaints_, *node, msg_as("what", "moment"), counted_from_words);
       if (choice) into.from = *choice == 0 ? model::CountedFrom::entry : model::CountedFrom::last_press;
     }
   }
@@ -111,7 +115,7 @@ class FamilyReader {
     model::ModuleFamily& module = family_.module;
     const Fields fields{complaints_, node, "module", keys::family_module};
     const Node* button = fields.find("button");
-    if (button != nullptr) module.button = read_name(*button, "button").value_or("");
+    if (button != nullptr) module.button = read_name(*button).value_or("");
     if (const Node* setup = fields.need("setup")) read_module_setup(*setup, button != nullptr);
     if (const Node* node_of_ask = fields.find("ask")) time(node_of_ask, module.ask);
     if (const Node* node_of_confirm = fields.find("confirm")) time(node_of_confirm, module.confirm);
@@ -141,12 +145,12 @@ class FamilyReader {
     }
     const Node* hold = fields.find("for");
     if (hold != nullptr && !has_button) {
-      complaints_.add(hold->place, "there is no 'button' that could be held",
-                      "'button', or 'supply' for setup");
+      complaints_.add(hold->place, tr("there is no 'button' that could be held"),
+                      tr("'button', or 'supply' for setup"));
     } else if (hold != nullptr) {
       time(hold, module.setup_hold);
     } else if (supply == nullptr) {
-      complaints_.add(node.place, "nothing leads to setup", "'for' with a 'button', or 'supply'");
+      complaints_.add(node.place, tr("nothing leads to setup"), tr("'for' with a 'button', or 'supply'"));
     }
     read_time_out(fields, module.time_out);
   }
@@ -154,8 +158,8 @@ class FamilyReader {
   void read_ratings(const Node& node) {
     if (!is_kind(complaints_, node, Node::Kind::map, "ratings")) return;
     for (const Node::Entry& entry : node.entries) {
-      const auto method = read_choice(complaints_, *entry.key, "dimming", words::dimmings());
-      const Fields fields{complaints_, *entry.value, "a rating", keys::rating};
+      const auto method = read_choice(complaints_, *entry.key, msg_as("what", "dimming"), words::dimmings());
+      const Fields fields{complaints_, *entry.value, msg_as("what", "a rating"), keys::rating};
       model::LoadRating rating;
       read_with_unit_into(complaints_, fields.need("least"), "W", 0, most_watts, rating.least_w);
       read_with_unit_into(complaints_, fields.need("most"), "W", rating.least_w, most_watts, rating.most_w);
@@ -170,11 +174,13 @@ class FamilyReader {
     factory_site_ = fields.need("site");
     read_whole_into(complaints_, factory_site_, family_.module.factory_site);
     if (const Node* power_up = fields.need("power_up")) {
-      const auto choice = read_choice(complaints_, *power_up, "power-up mode", words::power_ups());
+      const auto choice =
+          read_choice(complaints_, *power_up, msg_as("what", "power-up mode"), words::power_ups());
       if (choice) family_.module.factory_power_up = static_cast<model::PowerUp>(*choice);
     }
     if (const Node* scenes = fields.find("scenes")) {
-      const auto choice = read_choice(complaints_, *scenes, "state of scenes", factory_scenes_words);
+      const auto choice =
+          read_choice(complaints_, *scenes, msg_as("what", "state of scenes"), factory_scenes_words);
       if (choice) family_.module.factory_scenes = *choice == 0;
     }
   }
@@ -186,14 +192,14 @@ class FamilyReader {
     if (keeps != nullptr && is_kind(complaints_, *keeps, Node::Kind::list, "keeps")) {
       for (bool model::Memory::*part : kept_parts) memory.*part = false;
       for (const Node* item : keeps->items) {
-        const auto choice = read_choice(complaints_, *item, "part of memory", kept_words);
+        const auto choice = read_choice(complaints_, *item, msg_as("what", "part of memory"), kept_words);
         if (choice) memory.*kept_parts[*choice] = true;
       }
       if (!memory.address)
-        complaints_.add(keeps->place, "a module that forgets its address", "'address' among them");
+        complaints_.add(keeps->place, tr("a module that forgets its address"), tr("'address' among them"));
     }
     if (const Node* torn = fields.find("torn_write")) {
-      const auto choice = read_choice(complaints_, *torn, "end of a write", torn_write_words);
+      const auto choice = read_choice(complaints_, *torn, msg_as("what", "end of a write"), torn_write_words);
       if (choice) memory.torn_write = static_cast<model::TornWrite>(*choice);
     }
   }
@@ -218,45 +224,45 @@ class FamilyReader {
     if (machine == nullptr) plate.machine = model::usual_plate_machine(announces_leaving_.value_or(false));
     if (machine != nullptr && announces_leaving_) {
       complaints_.add(machine->place,
-                      "'announces_leaving' goes with a family that says nothing of its machine",
-                      "'send left' on exit from a state");
+                      tr("'announces_leaving' goes with a family that says nothing of its machine"),
+                      tr("'send left' on exit from a state"));
     }
   }
 
-  std::optional<std::string> read_name(const Node& node, std::string_view what) {
+  std::optional<std::string> read_name(const Node& node) {
     auto text = read_text(complaints_, node);
     if (!text || is_name(*text)) return text;
-    complaints_.add(node.place, fmt::format("'{}' cannot name a {}", *text, what),
-                    "letters, digits and underscores, a letter first");
+    complaints_.add(node.place, tr("'{}' cannot name a button", *text),
+                    tr("letters, digits and underscores, a letter first"));
     return std::nullopt;
   }
 
   void read_buttons(const Node& node) {
     if (!is_kind(complaints_, node, Node::Kind::list, "buttons")) return;
     for (const Node* item : node.items) {
-      const auto name = read_name(*item, "button");
+      const auto name = read_name(*item);
       if (!name) continue;
       std::vector<std::string>& buttons = family_.plate.buttons;
       if (std::find(buttons.begin(), buttons.end(), *name) != buttons.end()) {
-        complaints_.add(item->place, fmt::format("there are two buttons '{}'", *name));
+        complaints_.add(item->place, tr("there are two buttons '{}'", *name));
       } else if (buttons.size() == model::max_buttons) {
-        complaints_.add(item->place, fmt::format("more than {} buttons", model::max_buttons));
+        complaints_.add(item->place, tr("more than {} buttons", model::max_buttons));
         return;
       } else {
         buttons.push_back(*name);
       }
     }
-    if (node.items.empty()) complaints_.add(node.place, "a plate without buttons");
+    if (node.items.empty()) complaints_.add(node.place, tr("a plate without buttons"));
   }
 
   void read_bank(const Node& node, model::SwitchBank& bank) {
-    const Fields fields{complaints_, node, "a bank of switches", keys::switch_bank};
+    const Fields fields{complaints_, node, msg_as("what", "a bank of switches"), keys::switch_bank};
     if (node.kind != Node::Kind::map) return;
     const Node* binary = fields.find("binary");
     const Node* dials = fields.find("dials");
     if ((binary == nullptr) == (dials == nullptr)) {
-      complaints_.add(node.place, "a bank of switches has either binary switches or dials",
-                      "{binary: 6} or {dials: 2}");
+      complaints_.add(node.place, tr("a bank of switches has either binary switches or dials"),
+                      tr("{{binary: 6}} or {{dials: 2}}"));
       return;
     }
     bank.kind = binary != nullptr ? model::SwitchBank::Kind::binary : model::SwitchBank::Kind::rotary;
@@ -274,7 +280,7 @@ class FamilyReader {
   Button read_button(const Node& node, std::string_view name, std::size_t offset) {
     const Button button = find_button(name);
     if (button == model::no_button) {
-      complain_of_unknown(complaints_, node.place_of(offset, name.size()), "button", name,
+      complain_of_unknown(complaints_, node.place_of(offset, name.size()), msg_as("what", "button"), name,
                           std::span<const std::string>{family_.plate.buttons});
     }
     return button;
@@ -288,8 +294,8 @@ class FamilyReader {
     into = read_button(*node, *name, 0);
     if (into == model::no_button) return;
     if ((functions_ & model::only(into)) != 0) {
-      complaints_.add(node->place, fmt::format("'{}' already has a meaning in setup", *name),
-                      "a button of its own");
+      complaints_.add(node->place, tr("'{}' already has a meaning in setup", *name),
+                      tr("a button of its own"));
     }
     functions_ |= model::only(into);
   }
@@ -321,7 +327,7 @@ class FamilyReader {
       if (button != model::no_button) family_.plate.setup_gesture |= model::only(button);
     }
     if (text->empty())
-      complaints_.add(node.place, "no button at all", "one or more buttons, such as: mark scene");
+      complaints_.add(node.place, tr("no button at all"), tr("one or more buttons, such as: mark scene"));
   }
 
   void read_normal(const Node& node) {
@@ -345,9 +351,8 @@ class FamilyReader {
     const bool waits = family_.plate.hold[button].command != Command::nothing ||
                        (family_.plate.setup_gesture & model::only(button)) != 0;
     if (!waits) return;
-    complaints_.add(node.place,
-                    fmt::format("'{}' on a short press of a button that can also be held", node.text),
-                    "raise and lower under 'hold'");
+    complaints_.add(node.place, tr("'{}' on a short press of a button that can also be held", node.text),
+                    tr("raise and lower under 'hold'"));
   }
 
   void read_binding(const Node& node, model::Binding& into) {
@@ -362,20 +367,20 @@ class FamilyReader {
         into.whom = whom;
         return;
       }
-      complaints_.add(node.place, fmt::format("'{}' names no scene", *text),
-                      fmt::format("a scene from 1 to {}, such as {} 1", family_.module.scenes, verb));
+      complaints_.add(node.place, tr("'{}' names no scene", *text),
+                      tr("a scene from 1 to {}, such as {} 1", family_.module.scenes, verb));
       return;
     }
     const auto found = std::find(command_words.begin(), command_words.end(), *text);
     if (found == command_words.end()) {
-      complain_of_unknown(complaints_, node.place, "command", *text, command_words);
+      complain_of_unknown(complaints_, node.place, msg_as("what", "command"), *text, command_words);
       return;
     }
     into.command = static_cast<Command>(found - command_words.begin());
     if (into.command != Command::nothing)
       into.whom = whom;
     else if (whom != model::Whom::zone)
-      complaints_.add(node.place, fmt::format("'nothing', and yet for '{}'", to_string(whom)));
+      complaints_.add(node.place, tr("'nothing', and yet for '{}'", to_string(whom)));
   }
 
   // --- the bus ---
@@ -384,8 +389,9 @@ class FamilyReader {
     sim::MediumTiming& bus = family_.bus;
     const Fields fields{complaints_, node, "bus", keys::family_bus};
     const Node* kind = fields.need("kind");
-    const auto choice =
-        kind == nullptr ? std::nullopt : read_choice(complaints_, *kind, "kind of bus", bus_kind_words);
+    const auto choice = kind == nullptr
+                            ? std::nullopt
+                            : read_choice(complaints_, *kind, msg_as("what", "kind of bus"), bus_kind_words);
     const bool radio = choice == std::size_t{1};
     family_.medium = radio ? sim::MediumKind::radio : sim::MediumKind::line;
     read_quantity_into(complaints_, fields.need("bit_rate"), parse_bit_rate, bus.bit_rate);
@@ -401,7 +407,7 @@ class FamilyReader {
     const Node* supply = fields.find("supply");
     if (supply == nullptr) return;
     if (radio)
-      complaints_.add(supply->place, "a radio feeds no devices: 'supply' goes with a line");
+      complaints_.add(supply->place, tr("a radio feeds no devices: 'supply' goes with a line"));
     else
       family_.supply = read_supply(*supply, complaints_);
   }
@@ -427,7 +433,7 @@ class FamilyReader {
     }
     for (const std::string_view key : {"carrier", "link_budget"}) {
       if (const Node* node = fields.find(key)) {
-        complaints_.add(node->place, fmt::format("'{}' has a meaning for radio only", key));
+        complaints_.add(node->place, tr("'{}' has a meaning for radio only", key));
       }
     }
   }
@@ -437,20 +443,20 @@ class FamilyReader {
   void check_whole() {
     const model::PlateFamily& plate = family_.plate;
     if (family_.module.factory_site > plate.site_switches.largest()) {
-      complaints_.add(factory_site_->place, "no plate can be set to this site number",
-                      fmt::format("0 to {}", plate.site_switches.largest()));
+      complaints_.add(factory_site_->place, tr("no plate can be set to this site number"),
+                      tr("0 to {}", plate.site_switches.largest()));
     }
     if (plate.setup_hold <= family_.debounce || family_.stuck_after <= plate.setup_hold ||
         family_.stuck_after <= family_.module.setup_hold) {
       complaints_.add(setup_for_->place,
-                      "a hold has to be longer than the debounce and shorter than 'stuck_after'");
+                      tr("a hold has to be longer than the debounce and shorter than 'stuck_after'"));
     }
     const bool alone = std::popcount(plate.setup_gesture) == 1;
     const auto single = static_cast<std::size_t>(std::countr_zero(plate.setup_gesture));
     if (alone && plate.hold[single].command != Command::nothing) {
-      complaints_.add(setup_for_->place,
-                      fmt::format("holding '{}' already enters setup; 'normal' gives it another meaning",
-                                  plate.buttons[single]));
+      complaints_.add(
+          setup_for_->place,
+          tr("holding '{}' already enters setup; 'normal' gives it another meaning", plate.buttons[single]));
     }
   }
 
@@ -461,7 +467,8 @@ class FamilyReader {
       Place place = root_.place;
       if (remark.line != 0) place.mark.line = remark.line;
       complaints_.add(place,
-                      fmt::format("the machine of a {}: {}", remark.plate ? "plate" : "module", remark.text),
+                      remark.plate ? tr("the machine of a plate: {}", remark.text)
+                                   : tr("the machine of a module: {}", remark.text),
                       remark.expected);
     }
   }
@@ -481,19 +488,6 @@ class FamilyReader {
 
 std::optional<Family> family_from(const Node& root, std::string name, Complaints& complaints) {
   return FamilyReader{root, complaints}.read(std::move(name));
-}
-
-void check_version(const Fields& fields, std::string_view key, Complaints& complaints) {
-  const Node& root = fields.map();
-  const Node* version = fields.find(key);
-  if (root.kind != Node::Kind::map || fields.misspelt(key)) return;
-  if (version == nullptr) {
-    complaints.add(root.place, fmt::format("the key '{}' is missing: it says what this file is", key),
-                   fmt::format("{}: 1", key));
-  } else if (version->kind != Node::Kind::word || version->text != "1") {
-    complaints.add(version->place, fmt::format("version '{}' is not known here", version->text),
-                   fmt::format("{}: 1", key));
-  }
 }
 
 }  // namespace drybus::tools

@@ -1,11 +1,11 @@
 // Steps that break something, and those that mend it.
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <bit>
 
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_reader.h"
@@ -15,13 +15,15 @@
 namespace drybus::tools {
 
 using model::DeviceId;
+using model::msg_as;
 using model::Step;
 using model::StepKind;
+using model::tr;
 
 // --- faults ---
 
 void StepReader::read_fault(const Action& action, Steps& into) {
-  const Fields fields{complaints_, *action.value, "a fault", keys::fault};
+  const Fields fields{complaints_, *action.value, msg_as("what", "a fault"), keys::fault};
   if (action.value->kind != Node::Kind::map) return;
   Step step;
   step.kind = StepKind::fault;
@@ -33,7 +35,7 @@ void StepReader::read_fault(const Action& action, Steps& into) {
     if (std::find(keys::fault.begin(), keys::fault.end(), key) == keys::fault.end()) return;
     if (done != nullptr) {
       complaints_.add(entry.key->place,
-                      fmt::format("a step breaks one thing, and this one already has '{}'", done->text));
+                      tr("a step breaks one thing, and this one already has '{}'", done->text));
       return;
     }
     done = entry.key;
@@ -50,16 +52,16 @@ void StepReader::read_fault(const Action& action, Steps& into) {
     }
   }
   if (done == nullptr) {
-    complaints_.add(action.value->place, "no fault",
-                    "open, short, noisy, mend, stuck, free, deaf, dead_load or new_load");
+    complaints_.add(action.value->place, tr("no fault"),
+                    tr("open, short, noisy, mend, stuck, free, deaf, dead_load or new_load"));
     return;
   }
   const Node* errors = fields.find("bit_errors");
   if (errors != nullptr && done->text != "noisy")
-    complaints_.add(errors->place, "'bit_errors' goes with 'noisy'");
+    complaints_.add(errors->place, tr("'bit_errors' goes with 'noisy'"));
   const Node* telegrams = fields.find("telegrams");
   if (telegrams != nullptr && done->text != "deaf")
-    complaints_.add(telegrams->place, "'telegrams' goes with 'deaf'");
+    complaints_.add(telegrams->place, tr("'telegrams' goes with 'deaf'"));
   if (fine) add(into, std::move(step), action.place);
 }
 
@@ -72,7 +74,7 @@ bool StepReader::read_link_fault(const Node& value, std::string_view key, const 
   if (fault.kind == model::FaultKind::noisy) {
     const Node* errors = fields.find("bit_errors");
     if (errors == nullptr) {
-      complaints_.add(value.place, "how noisy?", "bit_errors: 1 in 1000 beside it");
+      complaints_.add(value.place, tr("how noisy?"), tr("bit_errors: 1 in 1000 beside it"));
       return false;
     }
     read_quantity_into(complaints_, errors, parse_bit_errors, fault.bit_error_ppb);
@@ -87,7 +89,7 @@ bool StepReader::read_button_fault(const Node& value, model::Fault& fault) {
   Step step;
   if (!read_buttons(value, step)) return false;
   if (std::popcount(step.buttons) != 1) {
-    complaints_.add(value.place, "more than one button", "one button, such as P1 up");
+    complaints_.add(value.place, tr("more than one button"), tr("one button, such as P1 up"));
     return false;
   }
   fault.device = step.device;
@@ -111,7 +113,7 @@ bool StepReader::read_load_fault(const Node& value, model::Fault& fault) {
   if (!device) return false;
   fault.device = *device;
   if (!index_.site().is_plate(*device)) return true;
-  complaints_.add(value.place, fmt::format("{} is a plate: it has no load", *name), "a module");
+  complaints_.add(value.place, tr("{} is a plate: it has no load", *name), tr("a module"));
   return false;
 }
 

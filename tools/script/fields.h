@@ -101,6 +101,10 @@ void read_some_time_into(Complaints& complaints, const Node* node, sim::Duration
 void read_with_unit_into(Complaints& complaints, const Node* node, std::string_view unit, double least,
                          double most, double& into);
 
+/// Complains unless a file says that it is version 1 of what `key` names: "drybus", "drybus-family" or
+/// "drybus-site".
+void check_version(const Fields& fields, std::string_view key, Complaints& complaints);
+
 /// Letters, digits and underscores, a letter first: what devices, buttons and junctions may be called.
 bool is_name(std::string_view text);
 

@@ -1,20 +1,21 @@
 #include "tools/script/files.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <fstream>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace fs = std::filesystem;
 
 namespace {
 
 std::string too_large(std::size_t limit_bytes) {
-  return fmt::format("is larger than {} MiB; no file of drybus needs as much", limit_bytes >> 20);
+  return tr("is larger than {} MiB; no file of drybus needs as much", limit_bytes >> 20);
 }
 
 /// Empty when the path is a file that can be read.
@@ -25,18 +26,18 @@ std::string why_no_file(const fs::path& path, std::size_t limit_bytes) {
     case fs::file_type::regular:
       break;
     case fs::file_type::not_found:
-      return "there is no such file";
+      return tr("there is no such file");
     case fs::file_type::directory:
-      return "is a folder, not a file";
+      return tr("is a folder, not a file");
     case fs::file_type::none:
     case fs::file_type::unknown:
-      return fmt::format("cannot be read: {}", error.message());
+      return tr("cannot be read: {}", error.message());
     case fs::file_type::symlink:
     case fs::file_type::block:
     case fs::file_type::character:
     case fs::file_type::fifo:
     case fs::file_type::socket:
-      return "is no regular file";
+      return tr("is no regular file");
   }
   return fs::file_size(path, error) > limit_bytes && !error ? too_large(limit_bytes) : "";
 }
@@ -46,7 +47,7 @@ std::string why_no_file(const fs::path& path, std::size_t limit_bytes) {
 std::variant<std::string, Files::Refusal> DiskFiles::read(const fs::path& path) const {
   if (std::string why = why_no_file(path, limit_bytes_); !why.empty()) return Refusal{std::move(why)};
   std::ifstream in{path, std::ios::binary};
-  if (!in) return Refusal{"cannot be opened for reading"};
+  if (!in) return Refusal{tr("cannot be opened for reading")};
   note_read(path);
   // Some files say that they are empty and are not: what counts is what comes.
   std::string text;
@@ -56,7 +57,7 @@ std::variant<std::string, Files::Refusal> DiskFiles::read(const fs::path& path) 
     text.append(chunk.data(), static_cast<std::size_t>(in.gcount()));
     if (text.size() > limit_bytes_) return Refusal{too_large(limit_bytes_)};
   } while (in);
-  if (in.bad()) return Refusal{"cannot be read to its end"};
+  if (in.bad()) return Refusal{tr("cannot be read to its end")};
   return text;
 }
 
@@ -79,7 +80,7 @@ std::variant<std::string, Files::Refusal> BundledFiles::read(const fs::path& pat
   for (const SourceFile& file : files_) {
     if (fs::path{file.path}.lexically_normal() == path.lexically_normal()) return file.text;
   }
-  return Refusal{"was not brought along"};
+  return Refusal{tr("was not brought along")};
 }
 
 bool BundledFiles::exists(const fs::path& path) const {

@@ -1,5 +1,4 @@
 // What a pupil says, as an answer.
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <deque>
@@ -61,7 +60,8 @@ Quantity<LessonAnswer> parse_device(const model::Site& site, const std::string& 
   }
   if (found == 1) return answer;
   if (found > 1)
-    return QuantityError{model::tr("more than one device is called '{}'", written), "its name", ""};
+    return QuantityError{model::tr("more than one device is called '{}'", written), model::tr("its name"),
+                         ""};
   return QuantityError{model::tr("unknown device '{}'", written), one_of(right), nearest(written, right)};
 }
 
@@ -84,7 +84,7 @@ Quantity<LessonAnswer> parse_number(const model::Measure& measure, const std::st
 Quantity<std::vector<model::Step>> parse_hands(const model::Scenario& scenario, const std::string& written) {
   static constexpr std::array<std::string_view, 4> verbs = {"press", "hold", "walk", "wait"};
   if (written.size() > max_answer_bytes)
-    return QuantityError{fmt::format("more than {} characters", max_answer_bytes), "", ""};
+    return QuantityError{model::tr("more than {} characters", max_answer_bytes), "", ""};
   if (first_bad_character(written)) return QuantityError{model::tr("this is no plain text"), "", ""};
   const DiskFiles files;
   Complaints complaints;
@@ -123,7 +123,7 @@ Quantity<std::vector<model::Step>> parse_hands(const model::Scenario& scenario, 
     step.entries.push_back({word(verb), word(what)});
     list.items.push_back(&step);
     if (list.items.size() > max_answer_steps)
-      return QuantityError{fmt::format("more than {} steps", max_answer_steps), "", ""};
+      return QuantityError{model::tr("more than {} steps", max_answer_steps), "", ""};
   }
   if (list.items.empty())
     return QuantityError{model::tr("no step at all"), model::tr("steps such as press P1 up; wait 2s"), ""};
@@ -138,7 +138,7 @@ Quantity<std::vector<model::Step>> parse_hands(const model::Scenario& scenario, 
 Quantity<LessonAnswer> parse_answer(const model::Lesson& lesson, const model::LessonQuestion& question,
                                     const std::string& written) {
   if (written.size() > max_answer_bytes)
-    return QuantityError{fmt::format("more than {} characters", max_answer_bytes), "", ""};
+    return QuantityError{model::tr("more than {} characters", max_answer_bytes), "", ""};
   const std::string text{trimmed(written)};
   switch (question.kind) {
     case QuestionKind::choice:

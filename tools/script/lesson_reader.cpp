@@ -1,10 +1,9 @@
 #include "tools/script/lesson_reader.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/fact_value.h"
 #include "tools/script/keys.h"
@@ -18,13 +17,16 @@ namespace drybus::tools {
 using model::Fact;
 using model::LessonQuestion;
 using model::LessonStop;
+using model::msg_as;
 using model::QuestionKind;
+using model::tr;
 
 namespace {
 
 constexpr sim::Duration usual_within = std::chrono::minutes{10};
-constexpr std::string_view expected_stop =
-    "start, end, note 1 (the first note of the script), or a time such as 4min 5s";
+std::string expected_stop() {
+  return tr("start, end, note 1 (the first note of the script), or a time such as 4min 5s");
+}
 
 class QuestionReader {
  public:
@@ -33,7 +35,7 @@ class QuestionReader {
 
   std::optional<LessonQuestion> read(const Node& node) {
     const std::size_t before = complaints_.count();
-    const Fields fields{complaints_, node, "a question", keys::question};
+    const Fields fields{complaints_, node, msg_as("what", "a question"), keys::question};
     if (node.kind != Node::Kind::map) return std::nullopt;
     LessonQuestion question;
     question.mark = node.place.mark;
@@ -62,7 +64,7 @@ class QuestionReader {
       stop.kind = LessonStop::Kind::time;
       stop.at = sim::start_of_run + *time;
     } else {
-      complaints_.add(node.place, fmt::format("'{}' is nowhere to stop", *text), std::string{expected_stop});
+      complaints_.add(node.place, tr("'{}' is nowhere to stop", *text), expected_stop());
     }
   }
 
@@ -74,12 +76,13 @@ class QuestionReader {
     }
     const auto which = parse_whole(number.substr(std::min(number.find_first_not_of(' '), number.size())));
     if (!which || *which == 0) {
-      complaints_.add(node.place, "which note of the script?", std::string{expected_stop});
+      complaints_.add(node.place, tr("which note of the script?"), expected_stop());
     } else if (*which > notes.size()) {
-      complaints_.add(node.place,
-                      fmt::format("the script has {} note{}", notes.size(), notes.size() == 1 ? "" : "s"),
-                      notes.empty() ? "start, end, or a time such as 4min 5s"
-                                    : fmt::format("note 1 to note {}", notes.size()));
+      complaints_.add(
+          node.place,
+          model::plural("the script has {} note", "the script has {} notes", notes.size(), notes.size()),
+          notes.empty() ? tr("start, end, or a time such as 4min 5s")
+                        : tr("note 1 to note {}", notes.size()));
     } else {
       stop.kind = LessonStop::Kind::note;
       stop.step = notes[*which - 1];
@@ -90,8 +93,7 @@ class QuestionReader {
 
   void read_hints(const Node& node, LessonQuestion& question) {
     if (!is_kind(complaints_, node, Node::Kind::list, "hints")) return;
-    if (node.items.size() > max_hints)
-      complaints_.add(node.place, fmt::format("more than {} hints", max_hints));
+    if (node.items.size() > max_hints) complaints_.add(node.place, tr("more than {} hints", max_hints));
     for (const Node* item : node.items) question.hints.push_back(read_text(complaints_, *item).value_or(""));
   }
 
@@ -102,8 +104,8 @@ class QuestionReader {
       if (!text) continue;
       const std::size_t dot = text->find('.');
       if (dot == std::string::npos) {
-        complaints_.add(item->place, fmt::format("which fact of '{}'?", *text),
-                        "a device and a fact, such as M1.mode");
+        complaints_.add(item->place, tr("which fact of '{}'?", *text),
+                        tr("a device and a fact, such as M1.mode"));
         continue;
       }
       const auto device = index_.device(item->place_of(0, dot), std::string_view{*text}.substr(0, dot));
@@ -117,7 +119,8 @@ class QuestionReader {
       } else {
         std::vector<std::string_view> right;
         for (const Fact fact : facts) right.push_back(to_string(fact));
-        complain_of_unknown(complaints_, item->place_of(dot + 1, word.size()), "fact", word, Words{right});
+        complain_of_unknown(complaints_, item->place_of(dot + 1, word.size()), msg_as("what", "fact"), word,
+                            Words{right});
       }
     }
   }
@@ -136,9 +139,8 @@ class QuestionReader {
       const Node* node = fields.find(key);
       if (node == nullptr) continue;
       if (asked != nullptr) {
-        complaints_.add(node->place,
-                        fmt::format("this question already asks for a {}", to_string(question.kind)),
-                        "one of: choice, place, device, number, press");
+        complaints_.add(node->place, tr("this question already asks for a {}", to_string(question.kind)),
+                        tr("one of: choice, place, device, number, press"));
         continue;
       }
       asked = node;
@@ -146,14 +148,14 @@ class QuestionReader {
     }
     if (asked == nullptr) {
       if (!fields.has_unknown())
-        complaints_.add(fields.map().place, "this question does not say what counts as right",
-                        "one of: choice, place, device, number, press");
+        complaints_.add(fields.map().place, tr("this question does not say what counts as right"),
+                        tr("one of: choice, place, device, number, press"));
       return;
     }
     for (const char* key : {"within", "way"}) {
       const Node* stray = fields.find(key);
       if (stray != nullptr && question.kind != QuestionKind::press)
-        complaints_.add(stray->place, fmt::format("'{}' goes with 'press'", key));
+        complaints_.add(stray->place, tr("'{}' goes with 'press'", key));
     }
     read_right(fields, *asked, question);
   }
@@ -174,12 +176,11 @@ class QuestionReader {
   }
 
   void read_options(const Node& node, LessonQuestion& question) {
-    if (!is_kind(complaints_, node, Node::Kind::list, "a choice")) return;
+    if (!is_kind(complaints_, node, Node::Kind::list, msg_as("what", "a choice"))) return;
     if (node.items.size() < 2 || node.items.size() > max_options)
-      complaints_.add(node.place, fmt::format("a choice of {}", node.items.size()),
-                      fmt::format("2 to {}", max_options));
+      complaints_.add(node.place, tr("a choice of {}", node.items.size()), tr("2 to {}", max_options));
     for (const Node* item : node.items) {
-      const Fields fields{complaints_, *item, "an option", keys::lesson_option};
+      const Fields fields{complaints_, *item, msg_as("what", "an option"), keys::lesson_option};
       model::LessonOption option;
       if (const Node* says = fields.need("says")) option.says = read_text(complaints_, *says).value_or("");
       if (const Node* right_if = fields.need("if")) option.right_if = read_condition(*right_if);
@@ -210,13 +211,14 @@ class QuestionReader {
 
   model::Quality read_quality(const Node& node) {
     model::Quality quality;
-    if (!is_kind(complaints_, node, Node::Kind::map, "what is true of the right one")) return quality;
+    if (!is_kind(complaints_, node, Node::Kind::map, msg_as("what", "what is true of the right one")))
+      return quality;
     if (node.entries.empty())
-      complaints_.add(node.place, "nothing that would make one the right one", "{mode: setup}");
+      complaints_.add(node.place, tr("nothing that would make one the right one"), "{mode: setup}");
     for (const Node::Entry& entry : node.entries) {
       const auto facts = words::facts();
-      const auto which =
-          read_choice(complaints_, *entry.key, "fact", facts.first(facts.size() - 1));  // all but findings
+      const auto which = read_choice(complaints_, *entry.key, msg_as("what", "fact"),
+                                     facts.first(facts.size() - 1));  // all but findings
       const auto text = read_text(complaints_, *entry.value);
       if (!which || !text) continue;
       const auto fact = static_cast<Fact>(*which);
@@ -241,22 +243,21 @@ class QuestionReader {
       if (value) return value;
       if (!error) error = value.error();
     }
-    return error.value_or(
-        QuantityError{fmt::format("no device of this site has a {}", to_string(fact)), "", ""});
+    return error.value_or(QuantityError{tr("no device of this site has a {}", to_string(fact)), "", ""});
   }
 
   // --- numbers ---
 
   void read_measure(const Node& node, model::Measure& measure) {
-    const Fields fields{complaints_, node, "a number", keys::lesson_number};
+    const Fields fields{complaints_, node, msg_as("what", "a number"), keys::lesson_number};
     if (node.kind != Node::Kind::map) return;
     const Node* of = fields.find("of");
     const Node* count = fields.find("count");
     const Node* time_left = fields.find("time_left");
     if ((of != nullptr) + (count != nullptr) + (time_left != nullptr) != 1) {
       if (!fields.has_unknown())
-        complaints_.add(node.place, "which number?",
-                        "one of: of: P1.channel, count: {mode: setup}, time_left: P1");
+        complaints_.add(node.place, tr("which number?"),
+                        tr("one of: of: P1.channel, count: {{mode: setup}}, time_left: P1"));
       return;
     }
     if (of != nullptr) read_number_of(*of, measure);
@@ -278,8 +279,8 @@ class QuestionReader {
     if (!text) return;
     const std::size_t dot = text->find('.');
     if (dot == std::string::npos)
-      return complaints_.add(node.place, fmt::format("which number of '{}'?", *text),
-                             "a device and a fact, such as P1.channel");
+      return complaints_.add(node.place, tr("which number of '{}'?", *text),
+                             tr("a device and a fact, such as P1.channel"));
     const auto device = index_.device(node.place_of(0, dot), std::string_view{*text}.substr(0, dot));
     if (!device) return;
     measure.device = *device;
@@ -293,8 +294,8 @@ class QuestionReader {
       measure.fact = fact;
       return;
     }
-    complain_of_unknown(complaints_, node.place_of(dot + 1, word.size()), "number of this device", word,
-                        Words{right});
+    complain_of_unknown(complaints_, node.place_of(dot + 1, word.size()),
+                        msg_as("what", "number of this device"), word, Words{right});
   }
 
   void read_tolerance(const Node& node, model::Measure& measure) {
@@ -317,9 +318,10 @@ class QuestionReader {
 
   void read_press(const Fields& fields, const Node& node, LessonQuestion& question) {
     if (question.stop.kind == LessonStop::Kind::time) {
-      complaints_.add(node.place,
-                      "whoever presses takes over from the installer, who has something in hand at that time",
-                      "a stop at a note, at the start or at the end");
+      complaints_.add(
+          node.place,
+          tr("whoever presses takes over from the installer, who has something in hand at that time"),
+          tr("a stop at a note, at the start or at the end"));
     }
     question.goal = read_condition(node);
     question.within = usual_within;
@@ -332,8 +334,8 @@ class QuestionReader {
     steps.read(*way, person);
     for (const model::Step& step : person.script) {
       if (step.kind == model::StepKind::see || step.kind == model::StepKind::expect || step.at)
-        complaints_.add({step.mark, 1}, "a way is done, from wherever the story stops",
-                        "steps without looks and hours");
+        complaints_.add({step.mark, 1}, tr("a way is done, from wherever the story stops"),
+                        tr("steps without looks and hours"));
     }
     question.way = std::move(person.script);
   }
@@ -353,9 +355,9 @@ void read_questions(const Fields& fields, Loader& loader, Complaints& complaints
   read_whole_into(complaints, fields.find("tries"), lesson.tries, 1, 9);
   const Node* questions = fields.need("questions");
   if (questions == nullptr || !is_kind(complaints, *questions, Node::Kind::list, "questions")) return;
-  if (questions->items.empty()) complaints.add(questions->place, "a lesson without a question");
+  if (questions->items.empty()) complaints.add(questions->place, tr("a lesson without a question"));
   if (questions->items.size() > max_questions)
-    return complaints.add(questions->place, fmt::format("more than {} questions", max_questions));
+    return complaints.add(questions->place, tr("more than {} questions", max_questions));
   QuestionReader reader{loader, complaints, lesson};
   for (const Node* item : questions->items) {
     auto question = reader.read(*item);

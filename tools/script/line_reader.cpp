@@ -1,13 +1,12 @@
 #include "tools/script/line_reader.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <array>
 #include <fstream>
 
 #include "model/iec62386/finding_kinds.h"
 #include "model/iec62386/run.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/utf8.h"
 #include "tools/script/family_reader.h"
@@ -18,6 +17,9 @@
 #include "tools/script/loader.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 namespace fs = std::filesystem;
 
@@ -58,11 +60,11 @@ class LineReader {
 
  private:
   void read(const Node& root, const fs::path& path, iec62386::Scenario& scenario) {
-    const Fields fields{complaints_, root, "a scenario", keys::line::scenario};
+    const Fields fields{complaints_, root, msg_as("what", "a scenario"), keys::line::scenario};
     check_version(fields, "drybus", complaints_);
     if (root.kind != Node::Kind::map) return;
     if (const Node* protocol = fields.need("protocol"))
-      read_choice(complaints_, *protocol, "protocol", protocols);
+      read_choice(complaints_, *protocol, msg_as("what", "protocol"), protocols);
     scenario.title = printable(harmless(path.stem().string()));
     if (const Node* title = fields.find("title"))
       scenario.title = read_line(complaints_, *title).value_or("");
@@ -84,14 +86,14 @@ class LineReader {
     const Node* others = fields.find("others");
     if (others == nullptr || !is_kind(complaints_, *others, Node::Kind::map, "others")) return;
     for (const Node::Entry& entry : others->entries) {
-      if (scenario.people.size() == 32) return complaints_.add(entry.key->place, "more than 32 people");
+      if (scenario.people.size() == 32) return complaints_.add(entry.key->place, tr("more than 32 people"));
       scenario.people.push_back({entry.key->text, 0, {}});
       const std::size_t who = scenario.people.size() - 1;
       if (entry.value->kind == Node::Kind::list) {
         steps.read(*entry.value, who);
         continue;
       }
-      const Fields person{complaints_, *entry.value, "a person", keys::line::person};
+      const Fields person{complaints_, *entry.value, msg_as("what", "a person"), keys::line::person};
       if (entry.value->kind != Node::Kind::map) continue;
       if (const Node* start = person.find("start"))
         scenario.people[who].place = LineNames{scenario.site}

@@ -1,15 +1,18 @@
 // Frames in the words of a script: "send: go to scene 3", "to: group 2", "set: {scene 2: 128}".
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <charconv>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/line_keys.h"
 #include "tools/script/line_site.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 using iec62386::Command;
 using iec62386::Op;
@@ -47,8 +50,8 @@ std::optional<Target> read_target(const Node* node, Complaints& complaints) {
   const auto number = number_in(group ? std::string_view{*text}.substr(6) : std::string_view{*text});
   if (number && *number < (group ? 16U : iec62386::short_addresses))
     return Target{group ? Target::Kind::group : Target::Kind::one, static_cast<std::uint8_t>(*number)};
-  complaints.add(node->place, fmt::format("'{}' is nobody on a line", *text),
-                 "all, unaddressed, group 0 to 15, or a short address from 0 to 63");
+  complaints.add(node->place, tr("'{}' is nobody on a line", *text),
+                 tr("all, unaddressed, group 0 to 15, or a short address from 0 to 63"));
   return std::nullopt;
 }
 
@@ -69,8 +72,8 @@ class SendReader {
     if (head == "command") return of_type(node, tail);
     if (plain(*text) || with_number(node, head, tail)) return;
     const std::vector<std::string> known = command_names();
-    complaints_.add(node.place, fmt::format("unknown command '{}'", *text),
-                    "a command such as off, level 254 or go to scene 3", nearest(*text, known));
+    complaints_.add(node.place, tr("unknown command '{}'", *text),
+                    tr("a command such as off, level 254 or go to scene 3"), nearest(*text, known));
   }
 
   /// A setting as a transaction: the value, the command, and a question whether it was taken.
@@ -83,7 +86,8 @@ class SendReader {
     const bool known = std::find(keys::line::settings.begin(), keys::line::settings.end(), base) !=
                        keys::line::settings.end();
     if (!known || (base.ends_with("scene") && which >= no_number))
-      return complain_of_unknown(complaints_, key_node.place, "setting", key, keys::line::settings);
+      return complain_of_unknown(complaints_, key_node.place, msg_as("what", "setting"), key,
+                                 keys::line::settings);
     if (base == "no scene") return push_twice(0x50U + which);
     const bool group = base.ends_with("group");
     const auto wanted = read_whole(complaints_, value, 0, group || base.starts_with("fade") ? 15 : 255);
@@ -123,13 +127,14 @@ class SendReader {
   void level(const Node& node, const std::string& tail) {
     const auto value = number_in(tail);
     if (!value || *value > 255)
-      return complaints_.add(node.place, "which level?", "level 0 to 254; 255 means no change");
+      return complaints_.add(node.place, tr("which level?"), tr("level 0 to 254; 255 means no change"));
     push(iec62386::level_frame(target_, static_cast<std::uint8_t>(*value)), false, false);
   }
   void of_type(const Node& node, const std::string& tail) {
     const auto code = number_in(tail, 16);
     if (!code || *code > 0xFF)
-      return complaints_.add(node.place, "which command?", "two hexadecimal digits, such as command E3");
+      return complaints_.add(node.place, tr("which command?"),
+                             tr("two hexadecimal digits, such as command E3"));
     const auto* command = iec62386::find_opcode(static_cast<std::uint8_t>(*code));
     const bool twice = command != nullptr && command->is(iec62386::twice);
     const bool answers = command != nullptr && command->is(iec62386::answers);
@@ -156,7 +161,7 @@ class SendReader {
       if (command.name != name || !command.is(iec62386::numbered)) continue;
       const auto number = number_in(tail);
       if (!number || *number > 15)
-        complaints_.add(node.place, fmt::format("{}: which?", name), "a number from 0 to 15");
+        complaints_.add(node.place, tr("{}: which?", name), tr("a number from 0 to 15"));
       push(iec62386::command_frame(target_,
                                    static_cast<std::uint8_t>(command.code + (number.value_or(0) & 15U))),
            command.is(iec62386::twice), command.is(iec62386::answers));
@@ -180,8 +185,7 @@ class SendReader {
     const auto number = number_in(tail);
     const unsigned most = address ? iec62386::short_addresses - 1 : 255U;
     if (!number || *number > most) {
-      complaints_.add(node.place, fmt::format("{}: which?", command.name),
-                      fmt::format("a number from 0 to {}", most));
+      complaints_.add(node.place, tr("{}: which?", command.name), tr("a number from 0 to {}", most));
       return 0;
     }
     return address ? iec62386::coded_short(static_cast<std::uint8_t>(*number))

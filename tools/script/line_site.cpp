@@ -6,11 +6,15 @@
 #include <array>
 #include <charconv>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/line_keys.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 using iec62386::Index;
 using iec62386::Site;
@@ -35,23 +39,28 @@ std::optional<Index> find_name(const List& list, Complaints& complaints, const P
   return std::nullopt;
 }
 
+/// "gear", which is a key elsewhere, and stays as it is there.
+std::string_view spoken_kind(std::string_view kind) {
+  return model::in_words_spoken(kind, "name");
+}
+
 }  // namespace
 
 std::optional<Index> LineNames::gear(Complaints& complaints, const Place& place,
                                      std::string_view word) const {
-  return find_name(site_.gear, complaints, place, "gear", word);
+  return find_name(site_.gear, complaints, place, spoken_kind(msg_as("name", "gear")), word);
 }
 std::optional<Index> LineNames::controller(Complaints& complaints, const Place& place,
                                            std::string_view word) const {
-  return find_name(site_.controllers, complaints, place, "controller", word);
+  return find_name(site_.controllers, complaints, place, spoken_kind(msg_as("name", "controller")), word);
 }
 std::optional<Index> LineNames::line(Complaints& complaints, const Place& place,
                                      std::string_view word) const {
-  return find_name(site_.lines, complaints, place, "line", word);
+  return find_name(site_.lines, complaints, place, spoken_kind(msg_as("name", "line")), word);
 }
 std::optional<Index> LineNames::place(Complaints& complaints, const Place& where,
                                       std::string_view word) const {
-  return find_name(site_.places, complaints, where, "place", word);
+  return find_name(site_.places, complaints, where, spoken_kind(msg_as("name", "place")), word);
 }
 
 void read_current(Complaints& complaints, const Node* node, std::uint32_t& microamperes) {
@@ -62,7 +71,7 @@ void read_current(Complaints& complaints, const Node* node, std::uint32_t& micro
 
 iec62386::GearMemory read_holds(const Node& node, Complaints& complaints) {
   iec62386::GearMemory memory;
-  const Fields fields{complaints, node, "what gear holds", keys::line::holds};
+  const Fields fields{complaints, node, msg_as("what", "what gear holds"), keys::line::holds};
   if (node.kind != Node::Kind::map) return memory;
   read_whole_into(complaints, fields.find("short"), memory.short_address, 0, 63);
   read_whole_into(complaints, fields.find("max level"), memory.max_level, 1, 254);
@@ -96,7 +105,7 @@ class LineSiteReader {
   explicit LineSiteReader(Complaints& complaints) : complaints_(complaints) {}
 
   Site read(const Node& node) {
-    const Fields fields{complaints_, node, "a site", keys::line::site};
+    const Fields fields{complaints_, node, msg_as("what", "a site"), keys::line::site};
     if (node.kind != Node::Kind::map) return {};
     read_places(fields.find("places"));
     read_lines(fields);
@@ -108,15 +117,15 @@ class LineSiteReader {
  private:
   bool fresh_name(const Node& key) {
     if (!is_name(key.text)) {
-      complaints_.add(key.place, fmt::format("'{}' is no name", key.text),
-                      "letters, digits and underscores, a letter first");
+      complaints_.add(key.place, tr("'{}' is no name", key.text),
+                      tr("letters, digits and underscores, a letter first"));
       return false;
     }
     const auto taken = [&](const auto& list) {
       return std::any_of(list.begin(), list.end(), [&](const auto& each) { return each.name == key.text; });
     };
     if (!taken(site_.gear) && !taken(site_.controllers) && !taken(site_.lines)) return true;
-    complaints_.add(key.place, fmt::format("there is a {} already", key.text));
+    complaints_.add(key.place, tr("there is a {} already", key.text));
     return false;
   }
 
@@ -139,7 +148,7 @@ class LineSiteReader {
   }
 
   void read_place(const Node& node, std::size_t from) {
-    const Fields fields{complaints_, node, "a place", keys::line::place};
+    const Fields fields{complaints_, node, msg_as("what", "a place"), keys::line::place};
     const Node* walk = node.kind == Node::Kind::map ? fields.find("walk") : nullptr;
     if (walk == nullptr || !is_kind(complaints_, *walk, Node::Kind::map, "walk")) return;
     const LineNames names{site_};
@@ -154,20 +163,20 @@ class LineSiteReader {
     const Node* one = fields.find("line");
     const Node* several = fields.find("lines");
     if (one != nullptr && several != nullptr)
-      complaints_.add(several->place, "a site has either 'line' or 'lines'");
+      complaints_.add(several->place, tr("a site has either 'line' or 'lines'"));
     if (several == nullptr) return read_line("L1", one);
     if (!is_kind(complaints_, *several, Node::Kind::map, "lines")) return read_line("L1", nullptr);
     for (const Node::Entry& entry : several->entries) {
       if (site_.lines.size() < most_others && fresh_name(*entry.key)) read_line(entry.key->text, entry.value);
     }
-    if (site_.lines.empty()) complaints_.add(several->place, "a site has a line at least");
+    if (site_.lines.empty()) complaints_.add(several->place, tr("a site has a line at least"));
   }
 
   void read_line(const std::string& name, const Node* node) {
     iec62386::LineSpec line;
     line.name = name;
     if (node != nullptr) {
-      const Fields fields{complaints_, *node, "a line", keys::line::line};
+      const Fields fields{complaints_, *node, msg_as("what", "a line"), keys::line::line};
       std::uint32_t supply = line.supply_ma * 1000;
       read_current(complaints_, fields.find("supply"), supply);
       line.supply_ma = supply / 1000;
@@ -196,15 +205,15 @@ class LineSiteReader {
     if (!is_kind(complaints_, node, Node::Kind::map, "controllers")) return;
     for (const Node::Entry& entry : node.entries) {
       if (site_.controllers.size() >= most_others)
-        return complaints_.add(entry.key->place, "more than 64 controllers");
+        return complaints_.add(entry.key->place, tr("more than 64 controllers"));
       if (fresh_name(*entry.key)) read_controller(entry.key->text, *entry.value);
     }
     if (site_.controllers.empty())
-      complaints_.add(node.place, "nobody can send: a site has a controller at least");
+      complaints_.add(node.place, tr("nobody can send: a site has a controller at least"));
   }
 
   void read_controller(const std::string& name, const Node& node) {
-    const Fields fields{complaints_, node, "a controller", keys::line::controller};
+    const Fields fields{complaints_, node, msg_as("what", "a controller"), keys::line::controller};
     iec62386::ControllerSpec spec;
     spec.name = name;
     if (node.kind == Node::Kind::map) {
@@ -219,7 +228,7 @@ class LineSiteReader {
       if (buttons != nullptr && is_kind(complaints_, *buttons, Node::Kind::map, "buttons")) {
         spec.priority = fields.find("priority") == nullptr ? iec62386::Priority{2} : spec.priority;
         for (const Node::Entry& entry : buttons->entries) {
-          const Fields checked{complaints_, *entry.value, "a button", keys::line::button};
+          const Fields checked{complaints_, *entry.value, msg_as("what", "a button"), keys::line::button};
           if (entry.value->kind == Node::Kind::map)
             spec.buttons.push_back({entry.key->text, read_sends(*entry.value, complaints_)});
         }
@@ -234,7 +243,7 @@ class LineSiteReader {
       if (!read_range(*entry.key, *entry.value) && fresh_name(*entry.key))
         read_gear(entry.key->text, *entry.value, 0);
       if (site_.gear.size() > most_gear)
-        return complaints_.add(entry.key->place, fmt::format("more than {} gear", most_gear));
+        return complaints_.add(entry.key->place, tr("more than {} gear", most_gear));
     }
   }
 
@@ -257,7 +266,7 @@ class LineSiteReader {
     const auto first = number(words[0].text, stem);
     const auto last = number(words[2].text, other);
     if (!first || !last || stem != other || *last < *first || *last - *first >= most_gear) {
-      complaints_.add(key.place, fmt::format("'{}' is no range", key.text), "M1 to M64");
+      complaints_.add(key.place, tr("'{}' is no range", key.text), tr("M1 to M64"));
       return true;
     }
     Node each = key;
@@ -290,8 +299,8 @@ class LineSiteReader {
       read_whole_into(complaints_, fields.find("physical minimum"), spec.kind.physical_minimum, 1, 254);
       if (const Node* random = fields.find("random")) {
         static constexpr std::array<std::string_view, 2> sources = {"good", "poor"};
-        spec.poor_random =
-            read_choice(complaints_, *random, "random source", sources) == std::optional<std::size_t>{1};
+        spec.poor_random = read_choice(complaints_, *random, msg_as("what", "random source"), sources) ==
+                           std::optional<std::size_t>{1};
       }
     }
     site_.gear.push_back(std::move(spec));

@@ -8,11 +8,15 @@
 #include "model/iec62386/finding_kinds.h"
 #include "model/iec62386/simulation.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/line_keys.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 using iec62386::Check;
 using iec62386::Fact;
@@ -55,21 +59,21 @@ std::string said_of(const Node& node) {
 }  // namespace
 
 void LineStepReader::read(const Node& list, std::size_t who) {
-  if (!is_kind(complaints_, list, Node::Kind::list, "a script")) return;
+  if (!is_kind(complaints_, list, Node::Kind::list, msg_as("what", "a script"))) return;
   for (const Node* step : list.items) {
-    if (++steps_ > most_steps)
-      return complaints_.add(step->place, fmt::format("more than {} steps", most_steps));
+    if (++steps_ > most_steps) return complaints_.add(step->place, tr("more than {} steps", most_steps));
     read_step(*step, who);
   }
 }
 
 void LineStepReader::read_step(const Node& node, std::size_t who) {
-  const Fields fields{complaints_, node, "a step", keys::line::step};
+  const Fields fields{complaints_, node, msg_as("what", "a step"), keys::line::step};
   if (node.kind != Node::Kind::map) return;
   const Node::Entry* action = find_action(node);
   if (action == nullptr) {
     if (!fields.has_unknown())
-      complaints_.add(node.place, "this step does nothing", "an action such as address, send, wait or see");
+      complaints_.add(node.place, tr("this step does nothing"),
+                      tr("an action such as address, send, wait or see"));
     return;
   }
   Step step;
@@ -88,8 +92,8 @@ const Node::Entry* LineStepReader::find_action(const Node& node) {
       action = &entry;
     } else {
       complaints_.add(entry.key->place,
-                      fmt::format("a step does one thing, and this one already has '{}'", action->key->text),
-                      fmt::format("'- {}:' as a step of its own", entry.key->text));
+                      tr("a step does one thing, and this one already has '{}'", action->key->text),
+                      tr("'- {}:' as a step of its own", entry.key->text));
     }
   }
   return action;
@@ -196,8 +200,8 @@ void LineStepReader::read_press(const Node& value, Step& step) {
     known.push_back(buttons[i].name);
   }
   if (std::find(known.begin(), known.end(), word) == known.end())
-    complain_of_unknown(complaints_, value.place_of(text->size() - word.size(), word.size()), "button", word,
-                        known);
+    complain_of_unknown(complaints_, value.place_of(text->size() - word.size(), word.size()),
+                        msg_as("what", "button"), word, known);
 }
 
 void LineStepReader::read_power(const Node& value, Step& step) {
@@ -206,10 +210,10 @@ void LineStepReader::read_power(const Node& value, Step& step) {
   static constexpr std::array<std::string_view, 2> off_on = {"off", "on"};
   std::optional<std::size_t> first;
   for (const Node::Entry& entry : value.entries) {
-    const auto choice = read_choice(complaints_, *entry.value, "state", off_on);
+    const auto choice = read_choice(complaints_, *entry.value, msg_as("what", "state"), off_on);
     if (!choice) continue;
     if (first && *first != *choice)
-      complaints_.add(entry.value->place, "on and off in one step", "a step for each");
+      complaints_.add(entry.value->place, tr("on and off in one step"), tr("a step for each"));
     first = choice;
     step.on = *choice == 1;
     const auto& lines = scenario_.site.lines;
@@ -229,7 +233,7 @@ void LineStepReader::read_fault(const Node& value, bool on, Step& step) {
   step.kind = StepKind::fault;
   step.fault.on = on;
   step.fault.first = step.fault.second = 0;
-  const Fields fields{complaints_, value, "a fault", keys::line::fault};
+  const Fields fields{complaints_, value, msg_as("what", "a fault"), keys::line::fault};
   if (value.kind != Node::Kind::map || value.entries.empty()) return;
   step.fault.amount = 1;
   read_whole_into(complaints_, fields.find("frames"), step.fault.amount, 1, 100'000);
@@ -244,8 +248,8 @@ void LineStepReader::read_fault(const Node& value, bool on, Step& step) {
   if (!word || kind == keys::line::fault.end()) return;
   const auto number = kind - keys::line::fault.begin();
   if (number >= static_cast<std::ptrdiff_t>(sim::count_of<FaultKind>))
-    return complaints_.add(entry.key->place, "what goes wrong comes first",
-                           "short, mains, join, second supply, lamp, holds low or deaf");
+    return complaints_.add(entry.key->place, tr("what goes wrong comes first"),
+                           tr("short, mains, join, second supply, lamp, holds low or deaf"));
   step.fault.kind = static_cast<FaultKind>(number);
   if (number >= static_cast<std::ptrdiff_t>(FaultKind::lamp)) {
     step.fault.first = names_.gear(complaints_, entry.value->place, *word).value_or(Index{0});
@@ -254,13 +258,13 @@ void LineStepReader::read_fault(const Node& value, bool on, Step& step) {
   const auto parts = words::split(*word);
   const bool joins = step.fault.kind == FaultKind::joined;
   if (parts.size() != (joins ? 2U : 1U))
-    return complaints_.add(entry.value->place, joins ? "two lines are joined" : "one line",
+    return complaints_.add(entry.value->place, joins ? tr("two lines are joined") : tr("one line"),
                            joins ? "L1 L2" : "L1");
   step.fault.first = names_.line(complaints_, entry.value->place, parts[0].text).value_or(Index{0});
   if (joins)
     step.fault.second = names_.line(complaints_, entry.value->place, parts[1].text).value_or(Index{0});
   if (joins && step.fault.first == step.fault.second)
-    complaints_.add(entry.value->place, "a line is one with itself anyway");
+    complaints_.add(entry.value->place, tr("a line is one with itself anyway"));
 }
 
 void LineStepReader::read_swap(const Node& node, const Node& value, Step& step) {
@@ -281,34 +285,34 @@ void LineStepReader::read_checks(const Node& value, bool seen, Step& step) {
   step.kind = seen ? StepKind::see : StepKind::expect;
   if (!is_kind(complaints_, value, Node::Kind::map, seen ? "see" : "expect")) return;
   if (value.entries.empty())
-    complaints_.add(value.place, "nothing to look for", seen ? "{M1.lamp: full}" : "{M1.short: 3}");
+    complaints_.add(value.place, tr("nothing to look for"), seen ? "{M1.lamp: full}" : "{M1.short: 3}");
   for (const Node::Entry& entry : value.entries) read_check(*entry.key, *entry.value, seen, step);
 }
 
 void LineStepReader::read_check(const Node& key, const Node& value, bool seen, Step& step) {
   if (scenario_.checks.size() >= most_checks)
-    return complaints_.add(key.place, fmt::format("more than {} checks", most_checks));
+    return complaints_.add(key.place, tr("more than {} checks", most_checks));
   Check check;
   check.seen = seen;
   check.mark = key.place.mark;
   if (key.text == "findings") {
     check.fact = Fact::findings;
     if (seen)
-      return complaints_.add(key.place, "findings are hidden from people on site",
-                             "'expect' for what is really so");
+      return complaints_.add(key.place, tr("findings are hidden from people on site"),
+                             tr("'expect' for what is really so"));
     if (!read_findings(value, check)) return;
   } else {
     const std::size_t dot = key.text.find('.');
     if (dot == std::string::npos)
-      return complaints_.add(key.place, fmt::format("which fact of '{}'?", key.text),
-                             "a device and a fact, such as M1.lamp");
+      return complaints_.add(key.place, tr("which fact of '{}'?", key.text),
+                             tr("a device and a fact, such as M1.lamp"));
     const auto fact = read_fact(key, dot, check);
     const auto text = read_text(complaints_, value);
     if (!fact || !text) return;
     check.fact = *fact;
     if (seen && *fact != Fact::lamp)
-      return complaints_.add(key.place_of(dot + 1, key.text.size() - dot - 1), "nobody can see that",
-                             "lamp, or 'expect' for what is really so");
+      return complaints_.add(key.place_of(dot + 1, key.text.size() - dot - 1), tr("nobody can see that"),
+                             tr("lamp, or 'expect' for what is really so"));
     check.wanted = {*text};
   }
   step.checks.push_back(static_cast<std::uint32_t>(scenario_.checks.size()));
@@ -324,12 +328,12 @@ bool LineStepReader::read_findings(const Node& value, Check& check) {
   }();
   const std::vector<const Node*> one = {&value};
   if (value.kind == Node::Kind::map || value.kind == Node::Kind::nothing) {
-    complaints_.add(value.place, "findings are a list", "[random-twins], or none");
+    complaints_.add(value.place, tr("findings are a list"), tr("[random-twins], or none"));
     return false;
   }
   bool fine = true;
   for (const Node* item : value.kind == Node::Kind::list ? value.items : one) {
-    const auto choice = read_choice(complaints_, *item, "finding", ids);
+    const auto choice = read_choice(complaints_, *item, msg_as("what", "finding"), ids);
     if (choice) check.wanted.emplace_back(ids[*choice]);
     fine = fine && choice.has_value();
   }
@@ -377,7 +381,7 @@ std::optional<Fact> LineStepReader::read_fact(const Node& key, std::size_t dot, 
   if (word.starts_with("scene ")) {
     const auto number = parse_whole(word.substr(6));
     if (!number || *number > 15) {
-      complaints_.add(place, "which scene?", "scene 0 to 15");
+      complaints_.add(place, tr("which scene?"), tr("scene 0 to 15"));
       return std::nullopt;
     }
     check.number = static_cast<std::uint8_t>(*number);
@@ -387,7 +391,7 @@ std::optional<Fact> LineStepReader::read_fact(const Node& key, std::size_t dot, 
   for (const Fact fact : sim::all_of<Fact>()) {
     if (to_string(fact) == word && std::find(known.begin(), known.end(), word) != known.end()) return fact;
   }
-  complain_of_unknown(complaints_, place, "fact", word, known);
+  complain_of_unknown(complaints_, place, msg_as("what", "fact"), word, known);
   return std::nullopt;
 }
 

@@ -2,7 +2,11 @@
 
 #include <fmt/format.h>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
+
+using model::tr;
 
 namespace fs = std::filesystem;
 
@@ -29,7 +33,7 @@ const Node* Loader::load(const fs::path& path, const Place* asked_at) {
 
 const Node* Loader::take(SourceFile source) {
   if (source.text.size() > max_file_bytes) {
-    complaints_.add_about_file(source.path, fmt::format("is larger than {} MiB", max_file_bytes >> 20));
+    complaints_.add_about_file(source.path, tr("is larger than {} MiB", max_file_bytes >> 20));
     return nullptr;
   }
   return parse(std::move(source));

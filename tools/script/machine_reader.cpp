@@ -1,15 +1,17 @@
 #include "tools/script/machine_reader.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "model/devices/device.h"
 #include "model/family/machine_words.h"
+#include "model/words/words.h"
 #include "tools/script/keys.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 namespace {
 
@@ -33,7 +35,9 @@ std::vector<std::string_view> phrases_of(std::span<const Word> words, bool plate
 class MachineReader {
  public:
   MachineReader(const Node& node, bool plate, Complaints& complaints)
-      : plate_(plate), complaints_(complaints), fields_(complaints, node, "a machine", keys::machine) {}
+      : plate_(plate),
+        complaints_(complaints),
+        fields_(complaints, node, msg_as("what", "a machine"), keys::machine) {}
 
   Machine read() {
     const std::size_t before = complaints_.count();
@@ -50,11 +54,11 @@ class MachineReader {
   void read_order(const Node& node) {
     if (!is_kind(complaints_, node, Node::Kind::list, "shows")) return;
     for (const Node* item : node.items) {
-      const auto pattern = read_choice(complaints_, *item, "pattern", words::patterns());
+      const auto pattern = read_choice(complaints_, *item, msg_as("what", "pattern"), words::patterns());
       if (!pattern) continue;
       const auto shown = static_cast<model::Pattern>(*pattern);
       if (std::find(machine_.order.begin(), machine_.order.end(), shown) != machine_.order.end()) {
-        complaints_.add(item->place, fmt::format("'{}' stands here twice", item->text));
+        complaints_.add(item->place, tr("'{}' stands here twice", item->text));
       }
       machine_.order.push_back(shown);
     }
@@ -62,15 +66,15 @@ class MachineReader {
 
   void read_states(const Node& node) {
     if (!is_kind(complaints_, node, Node::Kind::map, "states")) return;
-    if (node.entries.empty()) complaints_.add(node.place, "a machine without states");
+    if (node.entries.empty()) complaints_.add(node.place, tr("a machine without states"));
     if (node.entries.size() > Machine::most_states) {
-      complaints_.add(node.place, fmt::format("more than {} states", Machine::most_states));
+      complaints_.add(node.place, tr("more than {} states", Machine::most_states));
       return;
     }
     for (const Node::Entry& entry : node.entries) read_state(*entry.key, *entry.value);
     if (!machine_.states.empty() && machine_.states.front().mode != model::Mode::normal) {
-      complaints_.add(node.entries.front().key->place, "a device starts in its first state, which is one of normal mode",
-                      "mode: normal");
+      complaints_.add(node.entries.front().key->place,
+                      tr("a device starts in its first state, which is one of normal mode"), "mode: normal");
     }
   }
 
@@ -79,12 +83,13 @@ class MachineReader {
     state.name = key.text;
     state.line = key.place.mark.line;
     if (!is_name(key.text) || key.text == any_word) {
-      complaints_.add(key.place, fmt::format("'{}' cannot name a state", key.text),
-                      "letters, digits and underscores, a letter first; not 'any'");
+      complaints_.add(key.place, tr("'{}' cannot name a state", key.text),
+                      tr("letters, digits and underscores, a letter first; not 'any'"));
     }
-    const Fields fields{complaints_, value, fmt::format("state '{}'", key.text), keys::machine_state};
+    const std::string called = tr("state '{}'", key.text);
+    const Fields fields{complaints_, value, called, keys::machine_state};
     if (const Node* mode = fields.need("mode")) {
-      if (const auto choice = read_choice(complaints_, *mode, "mode", words::modes()))
+      if (const auto choice = read_choice(complaints_, *mode, msg_as("what", "mode"), words::modes()))
         state.mode = static_cast<model::Mode>(*choice);
     }
     if (const Node* shows = fields.find("shows")) read_shown(*shows, state);
@@ -94,37 +99,44 @@ class MachineReader {
   }
 
   void read_shown(const Node& node, MachineState& state) {
-    const auto choice = read_choice(complaints_, node, "pattern", words::patterns());
+    const auto choice = read_choice(complaints_, node, msg_as("what", "pattern"), words::patterns());
     if (!choice) return;
     state.shows = static_cast<model::Pattern>(*choice);
     const auto& order = machine_.order;
-    if (state.shows != model::Pattern::dark && std::find(order.begin(), order.end(), state.shows) == order.end()) {
-      complaints_.add(node.place, fmt::format("'{}' does not stand in the machine's 'shows'", node.text),
-                      "a place among the patterns there");
+    if (state.shows != model::Pattern::dark &&
+        std::find(order.begin(), order.end(), state.shows) == order.end()) {
+      complaints_.add(node.place, tr("'{}' does not stand in the machine's 'shows'", node.text),
+                      tr("a place among the patterns there"));
     }
   }
 
   void read_rows(const Node& node) {
     if (!is_kind(complaints_, node, Node::Kind::list, "rows")) return;
     if (node.items.size() > Machine::most_rows) {
-      complaints_.add(node.place, fmt::format("more than {} rows", Machine::most_rows));
+      complaints_.add(node.place, tr("more than {} rows", Machine::most_rows));
       return;
     }
     for (const Node* item : node.items) read_row(*item);
   }
 
   void read_row(const Node& node) {
-    const Fields fields{complaints_, node, "a row", keys::machine_row};
+    const Fields fields{complaints_, node, msg_as("what", "a row"), keys::machine_row};
     if (node.kind != Node::Kind::map) return;
     MachineRow row;
     row.line = node.place.mark.line;
     if (const Node* in = fields.need("in")) row.in = read_state_name(*in, true);
     if (const Node* on = fields.need("on")) {
-      if (const auto event = read_phrase(*on, "event", model::event_words(), model::find_event)) row.on = *event;
+      if (const auto event = read_phrase(
+              *on, plate_ ? msg_as("what", "event of a plate") : msg_as("what", "event of a module"),
+              model::event_words(), model::find_event))
+        row.on = *event;
     }
     if (const Node* when = fields.find("when")) {
-      row.when = read_phrases<model::Guard>(*when, "condition", model::condition_words(), model::find_guard);
-      if (row.when.size() > most_guards) complaints_.add(when->place, fmt::format("more than {} conditions", most_guards));
+      row.when = read_phrases<model::Guard>(
+          *when, plate_ ? msg_as("what", "condition of a plate") : msg_as("what", "condition of a module"),
+          model::condition_words(), model::find_guard);
+      if (row.when.size() > most_guards)
+        complaints_.add(when->place, tr("more than {} conditions", most_guards));
     }
     if (const Node* does = fields.find("do")) row.does = read_actions(*does);
     if (const Node* to = fields.find("to")) row.to = read_state_name(*to, false);
@@ -138,14 +150,17 @@ class MachineReader {
     std::vector<std::string> names;
     for (const MachineState& state : machine_.states) names.push_back(state.name);
     if (any_allowed) names.emplace_back(any_word);
-    complain_of_unknown(complaints_, node.place, "state", *text, std::span<const std::string>{names});
+    complain_of_unknown(complaints_, node.place, msg_as("what", "state"), *text,
+                        std::span<const std::string>{names});
     return model::any_state;
   }
 
   std::vector<model::Action> read_actions(const Node& node) {
-    auto actions = read_phrases<model::Action>(node, "action", model::action_words(), model::find_action);
+    auto actions = read_phrases<model::Action>(
+        node, plate_ ? msg_as("what", "action of a plate") : msg_as("what", "action of a module"),
+        model::action_words(), model::find_action);
     if (actions.size() > Machine::most_actions) {
-      complaints_.add(node.place, fmt::format("more than {} actions", Machine::most_actions));
+      complaints_.add(node.place, tr("more than {} actions", Machine::most_actions));
     }
     return actions;
   }
@@ -174,8 +189,7 @@ class MachineReader {
     const auto value = find(*text, plate_);
     if (!value) {
       const std::vector<std::string_view> phrases = phrases_of(words, plate_);
-      complain_of_unknown(complaints_, node.place, fmt::format("{} of a {}", what, plate_ ? "plate" : "module"),
-                          *text, phrases);
+      complain_of_unknown(complaints_, node.place, what, *text, phrases);
     }
     return value;
   }

@@ -1,10 +1,14 @@
 // Nodes of a tree, wherever the tree comes from.
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 #include "tools/script/tree.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg_as;
 
 const Node* Node::find(std::string_view key) const {
   const auto found =
@@ -21,16 +25,16 @@ Place Node::place_of(std::size_t offset, std::size_t length) const {
   return part;
 }
 
-std::string_view to_string(Node::Kind kind) {
+std::string_view spoken(Node::Kind kind) {
   switch (kind) {
     case Node::Kind::nothing:
-      return "nothing";
+      return in_words_spoken(msg_as("what", "nothing"), "what");
     case Node::Kind::word:
-      return "a single value";
+      return in_words_spoken(msg_as("what", "a single value"), "what");
     case Node::Kind::list:
-      return "a list";
+      return in_words_spoken(msg_as("what", "a list"), "what");
     case Node::Kind::map:
-      return "a mapping";
+      return in_words_spoken(msg_as("what", "a mapping"), "what");
   }
   return "";
 }

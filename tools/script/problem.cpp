@@ -4,9 +4,12 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -41,8 +44,8 @@ std::string shown_line(const Problem& problem) {
 
 std::string advice(const Problem& problem) {
   std::string text;
-  if (!problem.expected.empty()) text += fmt::format("   expected {}", harmless(problem.expected));
-  if (!problem.suggestion.empty()) text += fmt::format("   did you mean '{}'?", harmless(problem.suggestion));
+  if (!problem.expected.empty()) text += tr("   expected {}", harmless(problem.expected));
+  if (!problem.suggestion.empty()) text += tr("   did you mean '{}'?", harmless(problem.suggestion));
   return text.empty() ? text : text + "\n";
 }
 

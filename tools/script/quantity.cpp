@@ -13,10 +13,15 @@
 
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/trimmed.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -81,7 +86,6 @@ struct Alias {
   std::string_view meant;
 };
 
-constexpr std::string_view time_example = "a time with its unit, such as 200ms, 5 s, 3min or 1h 30min";
 constexpr std::array<std::string_view, 6> time_unit_names = {"h", "min", "s", "ms", "us", "ns"};
 constexpr std::array<Unit, 7> time_units = {{{"h", 3'600'000'000'000},
                                              {"min", 60'000'000'000},
@@ -107,6 +111,10 @@ constexpr std::array<Alias, 16> time_aliases = {{{"sec", "s"},
                                                  {"milliseconds", "ms"},
                                                  {"usec", "us"}}};
 
+std::string_view time_example() {
+  return in_words_spoken(msg("a time with its unit, such as 200ms, 5 s, 3min or 1h 30min"));
+}
+
 std::string meant_unit(std::string_view written) {
   for (const Alias& alias : time_aliases) {
     if (alias.written == written) return std::string{alias.meant};
@@ -115,11 +123,11 @@ std::string meant_unit(std::string_view written) {
 }
 
 QuantityError unknown_time_unit(std::string_view unit) {
-  return {fmt::format("unknown unit '{}'", unit), "one of the units h, min, s, ms, us, ns", meant_unit(unit)};
+  return {tr("unknown unit '{}'", unit), tr("one of the units h, min, s, ms, us, ns"), meant_unit(unit)};
 }
 
 QuantityError too_long() {
-  return {"longer than ten years", std::string{time_example}, ""};
+  return {tr("longer than ten years"), std::string{time_example()}, ""};
 }
 
 bool is_number(std::string_view text) {
@@ -139,37 +147,37 @@ std::optional<QuantityError> clock_error(std::string_view text) {
     return std::nullopt;
   const std::string meant = parts.size() == 2 ? fmt::format("{}min {}s", parts[0], parts[1])
                                               : fmt::format("{}h {}min {}s", parts[0], parts[1], parts[2]);
-  return QuantityError{fmt::format("'{}' could be minutes or hours", text), std::string{time_example}, meant};
+  return QuantityError{tr("'{}' could be minutes or hours", text), std::string{time_example()}, meant};
 }
 
 /// What is wrong with a text that does not begin like a quantity.
 std::optional<QuantityError> general_error(std::string_view text, std::string_view expected,
                                            std::string_view bare_example) {
-  if (text.empty()) return QuantityError{"a value is missing", std::string{expected}, ""};
+  if (text.empty()) return QuantityError{tr("a value is missing"), std::string{expected}, ""};
   if (is_number(text)) {
     return QuantityError{
-        fmt::format("a bare number; add a unit, e.g. {}", fmt::format(fmt::runtime(bare_example), text)),
+        tr("a bare number; add a unit, e.g. {}", fmt::format(fmt::runtime(bare_example), text)),
         std::string{expected}, ""};
   }
-  if (text.front() == '-') return QuantityError{"it cannot be negative", std::string{expected}, ""};
+  if (text.front() == '-') return QuantityError{tr("it cannot be negative"), std::string{expected}, ""};
   const std::size_t comma = text.find(',');
   if (comma != std::string_view::npos && comma > 0 && is_digit(text[comma - 1])) {
     std::string with_point{text};
     with_point[comma] = '.';
-    return QuantityError{"a decimal comma", "a decimal point", with_point};
+    return QuantityError{tr("a decimal comma"), tr("a decimal point"), with_point};
   }
   return std::nullopt;
 }
 
-QuantityError not_a(std::string_view what, std::string_view text, std::string_view expected) {
-  return {fmt::format("'{}' is not {}", text, what), std::string{expected}, ""};
+QuantityError not_a(std::string message, std::string_view expected) {
+  return {std::move(message), std::string{expected}, ""};
 }
 
 /// One "number unit" off the front, in nanoseconds; units have to get smaller from one to the next.
 Quantity<std::int64_t> take_time_part(std::string_view& text, std::int64_t& last_unit) {
   const std::string_view whole = text;
   const auto number = take_decimal(text);
-  if (!number) return not_a("a time", whole, time_example);
+  if (!number) return not_a(tr("'{}' is not a time", whole), time_example());
   while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
   const std::size_t length = std::min(text.find_first_of(" 0123456789.-+,:"), text.size());
   const std::string_view name = text.substr(0, length);
@@ -177,15 +185,15 @@ Quantity<std::int64_t> take_time_part(std::string_view& text, std::int64_t& last
   while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
   const auto unit =
       std::find_if(time_units.begin(), time_units.end(), [&](const Unit& u) { return u.name == name; });
-  if (name.empty()) return not_a("a time", whole, time_example);
+  if (name.empty()) return not_a(tr("'{}' is not a time", whole), time_example());
   if (unit == time_units.end()) return unknown_time_unit(name);
   if (unit->size >= last_unit)
-    return QuantityError{"units go from large to small", std::string{time_example}, ""};
+    return QuantityError{tr("units go from large to small"), std::string{time_example()}, ""};
   last_unit = unit->size;
   const auto value = whole_units(*number, unit->size);
   if (const auto* problem = std::get_if<Inexact>(&value)) {
     if (*problem == Inexact::too_large) return too_long();
-    return QuantityError{"finer than a nanosecond", std::string{time_example}, ""};
+    return QuantityError{tr("finer than a nanosecond"), std::string{time_example()}, ""};
   }
   return std::get<std::int64_t>(value);
 }
@@ -213,7 +221,7 @@ std::optional<double> take_double(std::string_view& text) {
 
 Quantity<sim::Duration> parse_duration(std::string_view written) {
   std::string_view text = trimmed(written);
-  if (auto error = general_error(text, time_example, "{} s")) return *error;
+  if (auto error = general_error(text, time_example(), "{} s")) return *error;
   if (auto error = clock_error(text)) return *error;
   std::int64_t total = 0;
   std::int64_t last_unit = INT64_MAX;
@@ -227,26 +235,27 @@ Quantity<sim::Duration> parse_duration(std::string_view written) {
 }
 
 Quantity<model::Level> parse_percent(std::string_view written) {
-  constexpr std::string_view expected = "a percentage from 0 to 100, such as 40%";
+  const std::string_view expected = in_words_spoken(msg("a percentage from 0 to 100, such as 40%"));
   std::string_view text = trimmed(written);
   if (auto error = general_error(text, expected, "{} %")) return *error;
   const auto number = take_decimal(text);
-  if (!number || trimmed(text) != "%") return not_a("a percentage", written, expected);
+  if (!number || trimmed(text) != "%") return not_a(tr("'{}' is not a percentage", written), expected);
   const auto tenths = whole_units(*number, 10);
   if (tenths == std::variant<std::int64_t, Inexact>{Inexact::too_fine}) {
-    return QuantityError{"finer than a tenth of a percent", std::string{expected}, ""};
+    return QuantityError{tr("finer than a tenth of a percent"), std::string{expected}, ""};
   }
   const auto* level = std::get_if<std::int64_t>(&tenths);
   if (level == nullptr || *level > model::full_level)
-    return QuantityError{"more than 100 %", std::string{expected}, ""};
+    return QuantityError{tr("more than 100 %"), std::string{expected}, ""};
   return static_cast<model::Level>(*level);
 }
 
 Quantity<std::uint32_t> parse_bit_errors(std::string_view written) {
-  constexpr std::string_view expected = "a share of the bits, such as 1 in 1000, 0.1% or 1e-3";
+  const std::string_view expected =
+      in_words_spoken(msg("a share of the bits, such as 1 in 1000, 0.1% or 1e-3"));
   std::string_view text = trimmed(written);
   const auto number = take_double(text);
-  if (!number) return not_a("a share of the bits", written, expected);
+  if (!number) return not_a(tr("'{}' is not a share of the bits", written), expected);
   text = trimmed(text);
   double share = *number;
   if (text == "%") {
@@ -254,42 +263,45 @@ Quantity<std::uint32_t> parse_bit_errors(std::string_view written) {
   } else if (text.starts_with("in ")) {
     text = trimmed(text.substr(3));
     const auto of = take_double(text);
-    if (!of || *of <= 0 || !text.empty()) return not_a("a share of the bits", written, expected);
+    if (!of || *of <= 0 || !text.empty())
+      return not_a(tr("'{}' is not a share of the bits", written), expected);
     share /= *of;
   } else if (!text.empty()) {
-    return not_a("a share of the bits", written, expected);
+    return not_a(tr("'{}' is not a share of the bits", written), expected);
   }
   const double ppb = std::round(share * 1e9);
   if (!(ppb >= 1 && ppb <= 5e8)) {
-    return QuantityError{"out of range", "from 1 in 1000000000 to 50% of the bits", ""};
+    return QuantityError{tr("out of range"),
+                         tr(/* xgettext:no-c-format */ "from 1 in 1000000000 to 50% of the bits"), ""};
   }
   return static_cast<std::uint32_t>(ppb);
 }
 
 Quantity<std::int64_t> parse_bit_rate(std::string_view written) {
-  constexpr std::string_view expected = "a bit rate, such as 9600 bit/s or 38.4 kbit/s";
+  const std::string_view expected = in_words_spoken(msg("a bit rate, such as 9600 bit/s or 38.4 kbit/s"));
   constexpr std::array<Unit, 3> units = {{{"bit/s", 1}, {"kbit/s", 1'000}, {"Mbit/s", 1'000'000}}};
   std::string_view text = trimmed(written);
   if (auto error = general_error(text, expected, "{} bit/s")) return *error;
   const auto number = take_decimal(text);
   const auto unit =
       std::find_if(units.begin(), units.end(), [&](const Unit& u) { return u.name == trimmed(text); });
-  if (!number || unit == units.end()) return not_a("a bit rate", written, expected);
+  if (!number || unit == units.end()) return not_a(tr("'{}' is not a bit rate", written), expected);
   const auto value = whole_units(*number, unit->size);
   const auto* rate = std::get_if<std::int64_t>(&value);
   if (rate == nullptr || *rate < 1 || *rate > 1'000'000'000) {
-    return QuantityError{"out of range", "whole bits a second, 1 bit/s to 1000 Mbit/s", ""};
+    return QuantityError{tr("out of range"), tr("whole bits a second, 1 bit/s to 1000 Mbit/s"), ""};
   }
   return *rate;
 }
 
 Quantity<double> parse_with_unit(std::string_view written, std::string_view unit) {
-  const std::string expected = fmt::format("a number with its unit, such as 10 {}", unit);
+  const std::string expected = tr("a number with its unit, such as 10 {}", unit);
   std::string_view text = trimmed(written);
   const std::string_view magnitude = text.starts_with('-') ? text.substr(1) : text;
   if (auto error = general_error(magnitude, expected, fmt::format("{{}} {}", unit))) return *error;
   const auto number = take_double(text);
-  if (!number || trimmed(text) != unit) return not_a(fmt::format("a number of {}", unit), written, expected);
+  if (!number || trimmed(text) != unit)
+    return not_a(tr("'{}' is not a number of {}", written, unit), expected);
   return *number;
 }
 
@@ -297,10 +309,9 @@ Quantity<std::uint64_t> parse_whole(std::string_view written) {
   const std::string_view text = trimmed(written);
   std::uint64_t value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (error == std::errc::result_out_of_range)
-    return QuantityError{fmt::format("'{}' is too large", text), "", ""};
+  if (error == std::errc::result_out_of_range) return QuantityError{tr("'{}' is too large", text), "", ""};
   if (error != std::errc{} || end != text.data() + text.size())
-    return not_a("a whole number", text, "a whole number");
+    return not_a(tr("'{}' is not a whole number", text), in_words_spoken(msg("a whole number")));
   return value;
 }
 

@@ -1,12 +1,11 @@
 #include "tools/script/reader.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <array>
 
 #include "model/call/told.h"
 #include "model/run/driver.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/utf8.h"
 #include "tools/script/family_reader.h"
@@ -20,6 +19,9 @@
 #include "tools/script/step_reader.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 namespace fs = std::filesystem;
 
@@ -42,7 +44,7 @@ class DocumentReader {
 
   std::optional<LoadedLesson> lesson(const Node* root, const fs::path& path) {
     if (root == nullptr) return std::nullopt;
-    const Fields fields{complaints_, *root, "a lesson", keys::lesson};
+    const Fields fields{complaints_, *root, msg_as("what", "a lesson"), keys::lesson};
     check_version(fields, "drybus-lesson", complaints_);
     const Node* told = root->kind == Node::Kind::map ? fields.need("scenario") : nullptr;
     if (told == nullptr) return std::nullopt;
@@ -66,7 +68,7 @@ class DocumentReader {
 
   std::optional<LoadedReport> report(const Node* root, const fs::path& path) {
     if (root == nullptr) return std::nullopt;
-    const Fields fields{complaints_, *root, "a report", keys::report};
+    const Fields fields{complaints_, *root, msg_as("what", "a report"), keys::report};
     check_version(fields, "drybus-report", complaints_);
     if (root->kind != Node::Kind::map) return std::nullopt;
 
@@ -95,7 +97,7 @@ class DocumentReader {
 
   std::optional<LoadedSite> site(const Node* root) {
     if (root == nullptr) return std::nullopt;
-    const Fields fields{complaints_, *root, "a site", keys::site_file};
+    const Fields fields{complaints_, *root, msg_as("what", "a site"), keys::site_file};
     check_version(fields, "drybus-site", complaints_);
     if (root->kind != Node::Kind::map) return std::nullopt;
     LoadedSite loaded;
@@ -125,7 +127,7 @@ class DocumentReader {
  private:
   std::optional<LoadedScenario> story(const Node* root, const fs::path& path) {
     if (root == nullptr) return std::nullopt;
-    const Fields fields{complaints_, *root, "a scenario", keys::scenario};
+    const Fields fields{complaints_, *root, msg_as("what", "a scenario"), keys::scenario};
     check_version(fields, "drybus", complaints_);
     if (root->kind != Node::Kind::map) return std::nullopt;
 
@@ -144,14 +146,13 @@ class DocumentReader {
       loaded.standings = standings_of(lesson);
       for (std::size_t i = 0; i < lesson.questions.size(); ++i) {
         if (i > 0 && loaded.standings[i].world.now < loaded.standings[i - 1].world.now)
-          complaints_.add(places[i], "this question comes before the one above it",
-                          "questions in the order of the story");
+          complaints_.add(places[i], tr("this question comes before the one above it"),
+                          tr("questions in the order of the story"));
         if (const auto trouble = trouble_with(lesson, lesson.questions[i], loaded.standings[i]))
           complaints_.add(places[i], *trouble);
       }
     } catch (const model::UsedUp& used_up) {
-      complaints_.add(places.front(),
-                      fmt::format("the story never gets to its questions: {}", used_up.what()));
+      complaints_.add(places.front(), tr("the story never gets to its questions: {}", used_up.what()));
     }
   }
 
@@ -161,8 +162,9 @@ class DocumentReader {
     static constexpr std::array<std::string_view, 6> kinds = {"handed over", "swapped", "added",
                                                               "removed",     "moved",   "changed"};
     for (const Node* item : record.items) {
-      const Fields entry{complaints_, *item, "an entry of the record", keys::record_entry};
-      if (const Node* what = entry.need("what")) read_choice(complaints_, *what, "kind of entry", kinds);
+      const Fields entry{complaints_, *item, msg_as("what", "an entry of the record"), keys::record_entry};
+      if (const Node* what = entry.need("what"))
+        read_choice(complaints_, *what, msg_as("what", "kind of entry"), kinds);
       for (const char* key : {"on", "by", "device", "text", "lines"}) {
         if (const Node* text = entry.find(key)) read_line(complaints_, *text);
       }
@@ -184,8 +186,8 @@ class DocumentReader {
   bool refuse_unfinished(const Fields& fields) {
     const Node* intake = fields.find("intake");
     if (intake == nullptr) return false;
-    complaints_.add(intake->place, "this call has not been told to its end",
-                    "'drybus call' with this file goes on");
+    complaints_.add(intake->place, tr("this call has not been told to its end"),
+                    tr("'drybus call' with this file goes on"));
     return true;
   }
 
@@ -212,8 +214,7 @@ class DocumentReader {
       for (const StepReader::Never& each : *all) {
         add_never(report, {each.module, each.fact, believed, each.place.mark});
         if (report.seen.size() > max_seen)
-          return complaints_.add(each.place,
-                                 fmt::format("a report tells of at most {} observations", max_seen));
+          return complaints_.add(each.place, tr("a report tells of at most {} observations", max_seen));
       }
     }
   }
@@ -223,8 +224,8 @@ class DocumentReader {
     if (report.believed.people.front().script.size() <= max_told_steps && report.seen.size() <= max_seen)
       return;
     complaints_.add(fields.find("answers")->place,
-                    fmt::format("with its answers a report tells of at most {} steps and {} observations",
-                                max_told_steps, max_seen));
+                    tr("with its answers a report tells of at most {} steps and {} observations",
+                       max_told_steps, max_seen));
   }
 
   /// A module of which nothing is said but where it belongs has its address already, unless the story gives it one.
@@ -265,7 +266,7 @@ class DocumentReader {
     read_head(fields, path, scenario);
     const Node* as_built = told != nullptr ? fields.find("as built") : nullptr;
     if (as_built != nullptr && fields.find("site") != nullptr)
-      complaints_.add(as_built->place, "a report has one site", "either 'site' or 'as built'");
+      complaints_.add(as_built->place, tr("a report has one site"), tr("either 'site' or 'as built'"));
     const std::optional<Fields> site = find_site(as_built != nullptr ? as_built : fields.need("site"));
     FamilyUse family = find_family_of(fields, site ? site->find("family") : nullptr);
     const model::Family* known = family.family ? &*family.family : nullptr;
@@ -320,8 +321,8 @@ class DocumentReader {
     const Node* own = fields.find("family");
     if (own == nullptr && of_site == nullptr) {
       if (!fields.misspelt("family")) {
-        complaints_.add(fields.map().place, "the key 'family' is missing",
-                        "the name of a family, such as wired-keypad");
+        complaints_.add(fields.map().place, tr("the key 'family' is missing"),
+                        tr("the name of a family, such as wired-keypad"));
       }
       return {};
     }
@@ -330,7 +331,7 @@ class DocumentReader {
     if (own != nullptr && of_site != nullptr && use.family) {
       const auto other = find_family(of_site->text, loader_.folder_of(of_site->place), options_);
       if (other != use.file) {
-        complaints_.add(own->place, fmt::format("the site is of another family, '{}'", of_site->text));
+        complaints_.add(own->place, tr("the site is of another family, '{}'", of_site->text));
       }
     }
     return use;
@@ -344,10 +345,11 @@ class DocumentReader {
     if (!file) {
       const auto known = known_families(folder, options_);
       if (known.empty()) {
-        complaints_.add(node.place, fmt::format("unknown family '{}'", *ref),
-                        "a file families/NAME.yaml beside this one or above it, or in $DRYBUS_FAMILIES");
+        complaints_.add(node.place, tr("unknown family '{}'", *ref),
+                        tr("a file families/NAME.yaml beside this one or above it, or in $DRYBUS_FAMILIES"));
       } else {
-        complain_of_unknown(complaints_, node.place, "family", *ref, std::span<const std::string>{known});
+        complain_of_unknown(complaints_, node.place, msg_as("what", "family"), *ref,
+                            std::span<const std::string>{known});
       }
       return {};
     }
@@ -381,7 +383,7 @@ class DocumentReader {
     if (!is_kind(complaints_, node, Node::Kind::map, "others")) return;
     for (const Node::Entry& entry : node.entries) {
       if (entry.key->text == "installer" || entry.key->text.empty()) {
-        complaints_.add(entry.key->place, "the installer's steps are the 'script'", "another name");
+        complaints_.add(entry.key->place, tr("the installer's steps are the 'script'"), tr("another name"));
         continue;
       }
       if (!read_line(complaints_, *entry.key)) continue;
@@ -389,7 +391,7 @@ class DocumentReader {
       if (entry.value->kind == Node::Kind::list) {
         steps.read(*entry.value, person);
       } else {
-        const Fields fields{complaints_, *entry.value, "a person", keys::other_person};
+        const Fields fields{complaints_, *entry.value, msg_as("what", "a person"), keys::other_person};
         if (const Node* start = fields.find("start")) person.place = read_place(*start, index);
         if (const Node* script = fields.need("script")) steps.read(*script, person);
       }

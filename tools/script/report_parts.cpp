@@ -1,16 +1,17 @@
 #include "tools/script/report_parts.h"
 
-#include <fmt/format.h>
-
 #include <array>
 
+#include "model/words/words.h"
 #include "tools/script/keys.h"
 
 namespace drybus::tools {
 
+using model::msg_as;
 using model::Seen;
 using model::Step;
 using model::StepKind;
+using model::tr;
 
 namespace {
 
@@ -22,12 +23,11 @@ Seen seen_of(const model::Check& check, std::optional<std::uint32_t> after, bool
 void check_bounds(const model::Scenario& read, const ReportParts& parts, Complaints& complaints) {
   if (parts.script.size() > max_told_steps) {
     complaints.add({parts.script[max_told_steps].mark, 1},
-                   fmt::format("a report tells of at most {} steps", max_told_steps));
+                   tr("a report tells of at most {} steps", max_told_steps));
   } else if (parts.seen.size() > max_seen) {
-    complaints.add({parts.seen[max_seen].mark, 1},
-                   fmt::format("a report tells of at most {} observations", max_seen));
+    complaints.add({parts.seen[max_seen].mark, 1}, tr("a report tells of at most {} observations", max_seen));
   } else if (read.site.device_count() > max_told_devices) {
-    complaints.add({{0, 1, 1}, 1}, fmt::format("a report is of at most {} devices", max_told_devices));
+    complaints.add({{0, 1, 1}, 1}, tr("a report is of at most {} devices", max_told_devices));
   }
 }
 
@@ -84,14 +84,14 @@ class AnswerReader {
       : steps_(steps), read_(read), told_(told), complaints_(complaints) {}
 
   std::optional<model::CallAnswer> read(const Node& node) {
-    const Fields fields{complaints_, node, "an answer", keys::answer};
+    const Fields fields{complaints_, node, msg_as("what", "an answer"), keys::answer};
     if (node.kind != Node::Kind::map) return std::nullopt;
     model::CallAnswer answer;
     answer.line = node.place.mark.line;
     if (!read_question(node, fields, answer)) return std::nullopt;
     if (const Node* word = fields.need("answer")) {
       const auto words = answer_words(answer.about);
-      const auto choice = read_choice(complaints_, *word, "answer", words);
+      const auto choice = read_choice(complaints_, *word, msg_as("what", "answer"), words);
       if (choice) answer.answer = words[*choice];
     }
     if (const Node* steps = fields.find("steps")) read_steps(*steps, answer);
@@ -111,7 +111,7 @@ class AnswerReader {
       const Node* question = fields.find(to_string(about));
       if (question == nullptr) continue;
       if (found) {
-        complaints_.add(question->place, "an answer is to one question");
+        complaints_.add(question->place, tr("an answer is to one question"));
         return false;
       }
       found = true;
@@ -119,7 +119,7 @@ class AnswerReader {
       answer.question = read_text(complaints_, *question).value_or("");
     }
     if (!found && !fields.has_unknown())
-      complaints_.add(node.place, "what was asked?", "one of: check, again, cure, proof");
+      complaints_.add(node.place, tr("what was asked?"), tr("one of: check, again, cure, proof"));
     return found;
   }
 
@@ -153,7 +153,7 @@ std::vector<model::CallAnswer> read_answers(const Node& node, StepReader& steps,
   if (node.kind == Node::Kind::nothing || !is_kind(complaints, node, Node::Kind::list, "answers"))
     return answers;
   if (node.items.size() > max_answers) {
-    complaints.add(node.items[max_answers]->place, fmt::format("more than {} answers", max_answers));
+    complaints.add(node.items[max_answers]->place, tr("more than {} answers", max_answers));
     return answers;
   }
   AnswerReader reader{steps, read, told, complaints};

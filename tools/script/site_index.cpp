@@ -1,12 +1,14 @@
 #include "tools/script/site_index.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 namespace {
 
@@ -60,9 +62,8 @@ std::optional<model::DeviceId> SiteIndex::device(const Place& place, std::string
   found.erase(std::unique(found.begin(), found.end()), found.end());
   if (found.size() == 1) return found.front();
   if (found.size() > 1) {
-    complaints_.add(place,
-                    fmt::format("'{}' is both {} and {}", name, site_.name(found[0]), site_.name(found[1])),
-                    "the name of one of them");
+    complaints_.add(place, tr("'{}' is both {} and {}", name, site_.name(found[0]), site_.name(found[1])),
+                    tr("the name of one of them"));
   } else {
     // Where labels count, people write them, and misspell them.
     std::vector<std::string> right = device_names_;
@@ -70,7 +71,8 @@ std::optional<model::DeviceId> SiteIndex::device(const Place& place, std::string
       const std::string& title = labels_.empty() ? device_name : site_.title(devices_.at(device_name));
       if (title != device_name) right.push_back(title);
     }
-    complain_of_unknown(complaints_, place, "device", name, std::span<const std::string>{right});
+    complain_of_unknown(complaints_, place, msg_as("what", "device"), name,
+                        std::span<const std::string>{right});
   }
   return std::nullopt;
 }
@@ -92,14 +94,16 @@ std::size_t SiteIndex::device_name_in(std::string_view text) const {
 std::optional<model::PlaceId> SiteIndex::place(const Place& place, std::string_view name) const {
   const auto found = look_up(places_, name);
   if (!found)
-    complain_of_unknown(complaints_, place, "place", name, std::span<const std::string>{place_names_});
+    complain_of_unknown(complaints_, place, msg_as("what", "place"), name,
+                        std::span<const std::string>{place_names_});
   return found;
 }
 
 std::optional<std::uint32_t> SiteIndex::link(const Place& place, std::string_view name) const {
   const auto found = look_up(links_, name);
   if (!found)
-    complain_of_unknown(complaints_, place, "link", name, std::span<const std::string>{link_names_});
+    complain_of_unknown(complaints_, place, msg_as("what", "link"), name,
+                        std::span<const std::string>{link_names_});
   return found;
 }
 

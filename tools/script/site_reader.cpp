@@ -9,6 +9,7 @@
 #include <map>
 #include <unordered_set>
 
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 #include "tools/script/fact_value.h"
 #include "tools/script/keys.h"
@@ -19,7 +20,9 @@
 namespace drybus::tools {
 
 using model::Address;
+using model::msg_as;
 using model::PlaceId;
+using model::tr;
 
 std::vector<sim::Duration> walks_between(std::size_t places, const std::vector<model::WalkLeg>& given,
                                          const std::vector<std::optional<model::Spot>>& spots) {
@@ -88,7 +91,7 @@ class SiteReader {
       for (const Node::Entry& entry : node->entries) add_place(*entry.key);
     }
     if (read_.site.places.empty()) {
-      if (node != nullptr && node->kind == Node::Kind::map) complaints_.add(node->place, "no places");
+      if (node != nullptr && node->kind == Node::Kind::map) complaints_.add(node->place, tr("no places"));
       read_.site.places.push_back({"site"});
     }
     read_.spots.resize(read_.site.places.size());
@@ -100,11 +103,11 @@ class SiteReader {
   void add_place(const Node& key) {
     if (character_count(key.text) > 48 || key.text.empty() || key.text.front() == ' ' ||
         key.text.back() == ' ' || key.text.find('\n') != std::string::npos) {
-      complaints_.add(key.place, fmt::format("'{}' cannot name a place", key.text),
-                      "a name of up to 48 characters");
+      complaints_.add(key.place, tr("'{}' cannot name a place", key.text),
+                      tr("a name of up to 48 characters"));
     }
     if (read_.site.places.size() == max_places) {
-      complaints_.add(key.place, fmt::format("more than {} places", max_places));
+      complaints_.add(key.place, tr("more than {} places", max_places));
     }
     if (read_.site.places.size() <= max_places) read_.site.places.push_back({key.text});
   }
@@ -116,7 +119,7 @@ class SiteReader {
     for (PlaceId id = 0; id < count; ++id) {
       const Node& node = *places.entries[id].value;
       if (node.kind == Node::Kind::nothing) continue;
-      const Fields fields{complaints_, node, "a place", keys::place};
+      const Fields fields{complaints_, node, msg_as("what", "a place"), keys::place};
       const Node* at = fields.find("at");
       const Node* floor = fields.find("floor");
       if (at != nullptr) read_.spots[id] = read_spot(*at);
@@ -128,7 +131,7 @@ class SiteReader {
 
   std::optional<model::Spot> read_spot(const Node& node) {
     if (node.kind != Node::Kind::list || node.items.size() != 2) {
-      complaints_.add(node.place, "where a place is takes two distances", "[3 m, 4.5 m]");
+      complaints_.add(node.place, tr("where a place is takes two distances"), "[3 m, 4.5 m]");
       return std::nullopt;
     }
     model::Spot spot;
@@ -144,12 +147,11 @@ class SiteReader {
     int floor = 0;
     const auto [end, error] = std::from_chars(text->data(), text->data() + text->size(), floor);
     if (error != std::errc{} || end != text->data() + text->size() || floor < -20 || floor > 200) {
-      complaints_.add(node.place, fmt::format("'{}' is not a floor", *text),
-                      "a whole number from -20 to 200");
+      complaints_.add(node.place, tr("'{}' is not a floor", *text), tr("a whole number from -20 to 200"));
     } else if (spot) {
       spot->floor = floor;
     } else if (!has_spot) {
-      complaints_.add(node.place, "a floor means nothing without 'at'", "at: [3 m, 4.5 m] beside it");
+      complaints_.add(node.place, tr("a floor means nothing without 'at'"), tr("at: [3 m, 4.5 m] beside it"));
     }
   }
 
@@ -161,13 +163,12 @@ class SiteReader {
       const auto time = read_quantity(complaints_, *entry.value, parse_duration);
       if (!to || !time) continue;
       if (*to == from) {
-        complaints_.add(entry.key->place, "a walk from a place to itself");
+        complaints_.add(entry.key->place, tr("a walk from a place to itself"));
         continue;
       }
       const auto other = walk_times_.find({std::min(from, *to), std::max(from, *to)});
       if (other != walk_times_.end() && other->second != *time) {
-        complaints_.add(entry.value->place,
-                        fmt::format("this walk already takes {}", exact_duration(other->second)));
+        complaints_.add(entry.value->place, tr("this walk already takes {}", exact_duration(other->second)));
       }
       walk_times_.insert({{std::min(from, *to), std::max(from, *to)}, *time});
       walks.push_back({from, *to, *time});
@@ -178,16 +179,16 @@ class SiteReader {
 
   bool take_device_name(const Node& key) {
     if (key.text == "all" || key.text == "findings" || key.text == "none" || !is_name(key.text)) {
-      complaints_.add(key.place, fmt::format("'{}' cannot name a device", key.text),
-                      "letters, digits and underscores, a letter first, such as P1");
+      complaints_.add(key.place, tr("'{}' cannot name a device", key.text),
+                      tr("letters, digits and underscores, a letter first, such as P1"));
       return false;
     }
     if (!device_names_.insert(key.text).second) {
-      complaints_.add(key.place, fmt::format("a plate is already called '{}'", key.text));
+      complaints_.add(key.place, tr("a plate is already called '{}'", key.text));
       return false;
     }
     if (device_names_.size() > max_network_nodes) {
-      complaints_.add(key.place, fmt::format("more than {} devices", max_network_nodes));
+      complaints_.add(key.place, tr("more than {} devices", max_network_nodes));
       return false;
     }
     return true;
@@ -202,7 +203,7 @@ class SiteReader {
     const Node* place = fields.find("place");
     if (place == nullptr && read_.site.places.size() > 1) {
       if (device.kind == Node::Kind::map)
-        complaints_.add(device.place, "a device needs its 'place', as there are several");
+        complaints_.add(device.place, tr("a device needs its 'place', as there are several"));
       return;
     }
     if (place == nullptr) return;
@@ -225,7 +226,7 @@ class SiteReader {
       if (told_ != nullptr && entry.value->kind == Node::Kind::word) {
         read_told_switches(entry.value, plate);
       } else {
-        const Fields fields{complaints_, *entry.value, "a plate", keys::plate};
+        const Fields fields{complaints_, *entry.value, msg_as("what", "a plate"), keys::plate};
         read_common(*entry.value, fields, plate);
         read_switches(fields, plate);
       }
@@ -281,11 +282,10 @@ class SiteReader {
         plate.site = most->first.first;
         plate.zone = most->first.second;
       } else if (!complaints_.any()) {
-        complaints_.add(
-            fields.map().place,
-            fmt::format("nobody knows how {} is set, and no module says which address it is meant to have",
-                        plate.name),
-            "an address for each module, such as M1: 23/4/1");
+        complaints_.add(fields.map().place,
+                        tr("nobody knows how {} is set, and no module says which address it is meant to have",
+                           plate.name),
+                        tr("an address for each module, such as M1: 23/4/1"));
       }
     }
   }
@@ -307,8 +307,8 @@ class SiteReader {
     FamilyUse use = load_family_(node);
     if (!use.family) return 0;
     if (family_ != nullptr && use.family->medium != family_->medium) {
-      complaints_.add(node.place, fmt::format("'{}' does not speak on this site's kind of bus", use.ref),
-                      "a family with the same kind of bus");
+      complaints_.add(node.place, tr("'{}' does not speak on this site's kind of bus", use.ref),
+                      tr("a family with the same kind of bus"));
       return 0;
     }
     others.push_back({std::move(use.ref), std::move(use.file)});
@@ -327,7 +327,7 @@ class SiteReader {
   void read_generations(const Node& node) {
     if (!is_kind(complaints_, node, Node::Kind::list, "generations")) return;
     for (const Node* item : node.items) {
-      if (is_kind(complaints_, *item, Node::Kind::word, "a family")) take_family(*item);
+      if (is_kind(complaints_, *item, Node::Kind::word, msg_as("what", "a family"))) take_family(*item);
     }
   }
 
@@ -341,13 +341,13 @@ class SiteReader {
     }
     for (const Node* item : node.items) labels.push_back(read_line(complaints_, *item).value_or(""));
     if (labels.size() > max_network_nodes)
-      return complaints_.add(node.place, "more modules than a site can have");
+      return complaints_.add(node.place, tr("more modules than a site can have"));
     for (std::size_t i = 0; i < labels.size(); ++i) {
       model::ModuleSpec module;
       module.name = fmt::format("M{}", i + 1);
       module.label = labels[i] == module.name ? "" : labels[i];
       if (!device_names_.insert(module.name).second)
-        return complaints_.add(node.place, fmt::format("a plate is already called '{}'", module.name));
+        return complaints_.add(node.place, tr("a plate is already called '{}'", module.name));
       const std::size_t channels = read_.site.family.plate.channels;
       if (!read_.site.plates.empty() && told_->unread.empty() && i < channels) {
         const model::PlateSpec& plate = read_.site.plates.front();
@@ -376,7 +376,7 @@ class SiteReader {
         add_told(std::move(module));
         continue;
       }
-      const Fields fields{complaints_, *entry.value, "a module", keys::module};
+      const Fields fields{complaints_, *entry.value, msg_as("what", "a module"), keys::module};
       read_common(*entry.value, fields, module);
       const model::Family* family = family_of(fields, module.family);
       if (const Node* intended = fields.find("intended")) {
@@ -393,14 +393,14 @@ class SiteReader {
   }
 
   std::optional<model::CircuitLoad> read_load(const Node& node) {
-    const Fields fields{complaints_, node, "a load", keys::load};
+    const Fields fields{complaints_, node, msg_as("what", "a load"), keys::load};
     const Node* power = fields.need("power");
     const Node* dimming = fields.need("dimming");
     if (power == nullptr || dimming == nullptr) return std::nullopt;
     const std::size_t before = complaints_.count();
     model::CircuitLoad load;
     read_with_unit_into(complaints_, power, "W", 0, 1e6, load.watts);
-    const auto method = read_choice(complaints_, *dimming, "dimming", words::dimmings());
+    const auto method = read_choice(complaints_, *dimming, msg_as("what", "dimming"), words::dimmings());
     if (!method || complaints_.count() != before) return std::nullopt;
     load.method = static_cast<model::Dimming>(*method);
     return load;
@@ -417,7 +417,8 @@ class SiteReader {
       }
     }
     if (const Node* power_up = fields.find("power_up")) {
-      const auto choice = read_choice(complaints_, *power_up, "power-up mode", words::power_ups());
+      const auto choice =
+          read_choice(complaints_, *power_up, msg_as("what", "power-up mode"), words::power_ups());
       if (choice) memory.power_up = static_cast<model::PowerUp>(*choice);
     }
     read_quantity_into(complaints_, fields.find("last_level"), parse_percent, memory.last_level);

@@ -1,15 +1,16 @@
 #include "tools/script/site_wishes.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/script/complaints.h"
 #include "tools/script/fields.h"
 #include "tools/script/tree.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
 
 namespace {
 
@@ -67,7 +68,9 @@ class WishReader {
     const auto name = read_text(complaints_, node);
     if (!name) return;
     const bool own = std::find(own_plates_.begin(), own_plates_.end(), *name) != own_plates_.end();
-    if (!own) return complain_of_unknown(complaints_, node.place, "plate of ours", *name, own_plates_);
+    if (!own)
+      return complain_of_unknown(complaints_, node.place, msg_as("what", "plate of ours"), *name,
+                                 own_plates_);
     const model::DeviceId plate = *site_.find_device(*name);
     if (std::find(into.begin(), into.end(), plate) == into.end()) into.push_back(plate);
   }

@@ -7,12 +7,16 @@
 
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/keys.h"
 #include "tools/script/site_reader.h"
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 namespace fs = std::filesystem;
 
@@ -63,17 +67,16 @@ void StepReader::check_times(const Steps& steps, const model::Person& person) {
   const model::Timetable times = model::timetable(index_.site(), scenario_.times, person);
   if (!times.late.empty()) {
     const model::LateStep& late = times.late.front();
-    complaints_.add(
-        steps.at_places[late.step],
-        fmt::format("it is already {} when this step is reached", model::clock_text(late.reached)),
-        fmt::format("a time not before {}", exact_duration(late.reached.time_since_epoch())));
+    complaints_.add(steps.at_places[late.step],
+                    tr("it is already {} when this step is reached", model::clock_text(late.reached)),
+                    tr("a time not before {}", exact_duration(late.reached.time_since_epoch())));
   } else if (times.ends - sim::start_of_run >= model::longest_run) {
-    complaints_.add(steps.at_places.back(), "this script goes on for longer than ten years");
+    complaints_.add(steps.at_places.back(), tr("this script goes on for longer than ten years"));
   }
 }
 
 void StepReader::read_list(const Node& list, Steps& into) {
-  if (!is_kind(complaints_, list, Node::Kind::list, "a script")) return;
+  if (!is_kind(complaints_, list, Node::Kind::list, msg_as("what", "a script"))) return;
   for (const Node* step : list.items) {
     if (full_) return;
     read_step(*step, into);
@@ -83,13 +86,13 @@ void StepReader::read_list(const Node& list, Steps& into) {
 bool StepReader::room_for(std::size_t steps, std::size_t checks, const Place& place) {
   if (full_) return false;
   if (steps_read_ + steps > max_steps) {
-    complaints_.add(place, fmt::format("more than {} steps", max_steps));
+    complaints_.add(place, tr("more than {} steps", max_steps));
     full_ = true;
   } else if (steps_of_others_ + steps_read_ + steps > max_steps_of_all) {
-    complaints_.add(place, fmt::format("more than {} steps, all people together", max_steps_of_all));
+    complaints_.add(place, tr("more than {} steps, all people together", max_steps_of_all));
     full_ = true;
   } else if (scenario_.checks.size() + checks > max_checks) {
-    complaints_.add(place, fmt::format("more than {} checks", max_checks));
+    complaints_.add(place, tr("more than {} checks", max_checks));
     full_ = true;
   }
   return !full_;
@@ -122,18 +125,19 @@ void StepReader::read_step(const Node& node, Steps& into) {
   if (node.kind == Node::Kind::word && is_action(node.text.substr(0, node.text.find(' ')))) {
     const std::string action = node.text.substr(0, node.text.find(' '));
     complaints_.add(
-        node.place, fmt::format("a colon is missing after '{}'", action), "",
+        node.place, tr("a colon is missing after '{}'", action), "",
         fmt::format("{}: {}", action,
                     node.text.size() > action.size() ? node.text.substr(action.size() + 1) : "..."));
     return;
   }
-  const Fields fields{complaints_, node, "a step",
+  const Fields fields{complaints_, node, msg_as("what", "a step"),
                       told_ != nullptr ? Words{keys::told_step} : Words{keys::step}};
   if (node.kind != Node::Kind::map) return;
   const auto action = find_action(node);
   if (!action) {
     if (!fields.has_unknown())
-      complaints_.add(node.place, "this step does nothing", "an action such as press, hold, wait or see");
+      complaints_.add(node.place, tr("this step does nothing"),
+                      tr("an action such as press, hold, wait or see"));
     return;
   }
   refuse_strays(node, action->key);
@@ -151,8 +155,8 @@ std::optional<StepReader::Action> StepReader::find_action(const Node& node) {
       action = Action{entry.key->text, entry.value, entry.key->place};
     } else {
       complaints_.add(entry.key->place,
-                      fmt::format("a step does one thing, and this one already has '{}'", action->key),
-                      fmt::format("'- {}:' as a step of its own", entry.key->text));
+                      tr("a step does one thing, and this one already has '{}'", action->key),
+                      tr("'- {}:' as a step of its own", entry.key->text));
     }
   }
   return action;
@@ -166,9 +170,8 @@ void StepReader::refuse_strays(const Node& node, std::string_view action) {
     const auto& [first, second] = companion->actions;
     if (action == first || action == second) continue;
     complaints_.add(entry.key->place,
-                    first == second
-                        ? fmt::format("'{}' goes with '{}'", companion->key, first)
-                        : fmt::format("'{}' goes with '{}' and '{}'", companion->key, first, second));
+                    first == second ? tr("'{}' goes with '{}'", companion->key, first)
+                                    : tr("'{}' goes with '{}' and '{}'", companion->key, first, second));
   }
 }
 
@@ -183,8 +186,8 @@ void StepReader::carry_out(const Node& node, const Action& action, Steps& into) 
   if (action.key == "see" || action.key == "seen") return read_checks(action, true, into);
   if (action.key == "addressed") return read_addressed(action, into);
   if (action.key == "expect" && told_ != nullptr) {
-    complaints_.add(action.place, "nobody on the telephone knows what is really so",
-                    "'seen' for what is seen");
+    complaints_.add(action.place, tr("nobody on the telephone knows what is really so"),
+                    tr("'seen' for what is seen"));
     return;
   }
   if (action.key == "expect") return read_checks(action, false, into);
@@ -201,19 +204,19 @@ void StepReader::read_common(const Node& node, Steps& steps, std::size_t first) 
   std::optional<sim::Duration> when;
   if (at != nullptr) when = read_quantity(complaints_, *at, parse_duration);
   if (text != nullptr && comment != nullptr) {
-    complaints_.add(comment->place, "'text' and 'comment' are the same thing; one is enough");
+    complaints_.add(comment->place, tr("'text' and 'comment' are the same thing; one is enough"));
   }
   std::optional<std::string> remark;
   if (const Node* written = text != nullptr ? text : comment) remark = read_text(complaints_, *written);
   if (first >= steps.steps.size()) return;
   if (remark && node.find("note") != nullptr) {
-    complaints_.add((text != nullptr ? text : comment)->place, "a note already has its text");
+    complaints_.add((text != nullptr ? text : comment)->place, tr("a note already has its text"));
   } else if (remark) {
     steps.steps[first].text = *remark;
   }
   if (!when) return;
   if (steps.steps[first].at) {
-    complaints_.add(at->place, "the first step within has an 'at' of its own");
+    complaints_.add(at->place, tr("the first step within has an 'at' of its own"));
     return;
   }
   steps.steps[first].at = sim::start_of_run + *when;
@@ -245,19 +248,19 @@ void StepReader::read_push(const Node& node, const Action& action, StepKind kind
   if (duration != nullptr) {
     const auto time = read_time(*duration, action.place);
     if (time && *time <= sim::Duration::zero()) {
-      complaints_.add(duration->place, "no time at all", "a time longer than none, such as 200ms");
+      complaints_.add(duration->place, tr("no time at all"), tr("a time longer than none, such as 200ms"));
     } else if (time) {
       step.duration = *time;
     }
   }
   if (duration == nullptr && kind == StepKind::hold) {
-    complaints_.add(action.place, "a hold needs how long: 'for'", "for: 5s beside it");
+    complaints_.add(action.place, tr("a hold needs how long: 'for'"), tr("for: 5s beside it"));
   }
   if (const Node* bounce = node.find("bounce")) {
     read_quantity_into(complaints_, bounce, parse_duration, step.bounce);
     if (step.bounce > step.duration) {
-      complaints_.add(bounce->place, "a contact cannot bounce for longer than the press",
-                      fmt::format("at most {}", exact_duration(step.duration)));
+      complaints_.add(bounce->place, tr("a contact cannot bounce for longer than the press"),
+                      tr("at most {}", exact_duration(step.duration)));
     }
   }
   if (read_buttons(*action.value, step)) add(into, std::move(step), action.place);
@@ -268,7 +271,7 @@ bool StepReader::read_buttons(const Node& value, Step& step) {
   if (!text) return false;
   const std::size_t named = index_.device_name_in(*text);
   if (named == 0) {
-    complaints_.add(value.place, "a value is missing", "a device and its button, such as P1 up");
+    complaints_.add(value.place, tr("a value is missing"), tr("a device and its button, such as P1 up"));
     return false;
   }
   const std::size_t begins = text->find_first_not_of(" \t\n");
@@ -280,8 +283,9 @@ bool StepReader::read_buttons(const Node& value, Step& step) {
   if (buttons.empty()) {
     step.buttons = 1;  // a module has but one
     if (!index_.site().is_plate(*device)) return true;
-    complaints_.add(value.place, fmt::format("which button of {}?", name),
-                    family_ == nullptr ? "a button" : one_of(index_.site().plate_family(*device).buttons));
+    complaints_.add(
+        value.place, tr("which button of {}?", name),
+        family_ == nullptr ? tr("a button") : one_of(index_.site().plate_family(*device).buttons));
     return false;
   }
   for (const words::Part& each : buttons) {
@@ -289,7 +293,7 @@ bool StepReader::read_buttons(const Node& value, Step& step) {
     if (!button) return false;
     if ((step.buttons & *button) != 0) {
       complaints_.add(value.place_of(named + each.offset, each.text.size()),
-                      fmt::format("'{}' is named twice", each.text), "each button once");
+                      tr("'{}' is named twice", each.text), tr("each button once"));
       return false;
     }
     step.buttons |= *button;
@@ -306,7 +310,7 @@ std::optional<model::Buttons> StepReader::read_button(const Node& value, DeviceI
             : std::vector<std::string>{index_.site().module_family(device).button};
   const auto found = std::find(buttons.begin(), buttons.end(), name);
   if (found != buttons.end()) return model::only(static_cast<model::Button>(found - buttons.begin()));
-  complain_of_unknown(complaints_, value.place_of(offset, name.size()), "button", name,
+  complain_of_unknown(complaints_, value.place_of(offset, name.size()), msg_as("what", "button"), name,
                       std::span<const std::string>{buttons});
   return std::nullopt;
 }
@@ -334,14 +338,14 @@ void StepReader::read_walk(const Action& action, Steps& into) {
 
 void StepReader::read_switches(const Action& action, Steps& into) {
   if (!is_kind(complaints_, *action.value, Node::Kind::map, "switches")) return;
-  if (action.value->entries.empty()) complaints_.add(action.value->place, "no plate", "{P1: {zone: 5}}");
+  if (action.value->entries.empty())
+    complaints_.add(action.value->place, tr("no plate"), tr("{{P1: {{zone: 5}}}}"));
   for (const Node::Entry& entry : action.value->entries) {
     const auto device = index_.device(entry.key->place, entry.key->text);
     const Fields fields{complaints_, *entry.value, "switches", keys::switches};
     if (!device || entry.value->kind != Node::Kind::map) continue;
     if (!index_.site().is_plate(*device)) {
-      complaints_.add(entry.key->place,
-                      fmt::format("'{}' is a module; only plates have switches", entry.key->text));
+      complaints_.add(entry.key->place, tr("'{}' is a module; only plates have switches", entry.key->text));
       continue;
     }
     Step step;
@@ -350,13 +354,15 @@ void StepReader::read_switches(const Action& action, Steps& into) {
     const Node* site = fields.find("site");
     const Node* zone = fields.find("zone");
     if (site == nullptr && zone == nullptr && !fields.has_unknown())
-      complaints_.add(entry.value->place, "neither a site nor a zone", "{zone: 5}");
+      complaints_.add(entry.value->place, tr("neither a site nor a zone"), "{zone: 5}");
     if (site != nullptr) {
-      read_switch_number(complaints_, *site, family_ ? &index_.site().plate_family(*device).site_switches : nullptr,
+      read_switch_number(complaints_, *site,
+                         family_ ? &index_.site().plate_family(*device).site_switches : nullptr,
                          step.site.emplace(0));
     }
     if (zone != nullptr) {
-      read_switch_number(complaints_, *zone, family_ ? &index_.site().plate_family(*device).zone_switches : nullptr,
+      read_switch_number(complaints_, *zone,
+                         family_ ? &index_.site().plate_family(*device).zone_switches : nullptr,
                          step.zone.emplace(0));
     }
     add(into, std::move(step), action.place);
@@ -367,18 +373,20 @@ void StepReader::read_power(const Action& action, Steps& into) {
   Step step;
   step.kind = StepKind::power;
   if (action.value->kind != Node::Kind::map) {
-    const auto choice = read_choice(complaints_, *action.value, "state of power", on_off_words);
+    const auto choice =
+        read_choice(complaints_, *action.value, msg_as("what", "state of power"), on_off_words);
     if (!choice) return;
     step.on = *choice == 1;
     return add(into, std::move(step), action.place);
   }
   if (action.value->entries.empty())
-    complaints_.add(action.value->place, "no device", "{M2: off} or {all: off}");
+    complaints_.add(action.value->place, tr("no device"), tr("{{M2: off}} or {{all: off}}"));
   for (const Node::Entry& entry : action.value->entries) {
     step.device = model::no_device;
     const bool all = entry.key->text == "all";
     const auto device = all ? std::nullopt : index_.device(entry.key->place, entry.key->text);
-    const auto choice = read_choice(complaints_, *entry.value, "state of power", on_off_words);
+    const auto choice =
+        read_choice(complaints_, *entry.value, msg_as("what", "state of power"), on_off_words);
     if (!choice || (!all && !device)) continue;
     step.device = device.value_or(model::no_device);
     step.on = *choice == 1;
@@ -401,13 +409,13 @@ void StepReader::read_repeat(const Node& node, const Action& action, Steps& into
   const auto times = read_whole(complaints_, *action.value, 1, max_steps);
   const Node* list = node.find("steps");
   if (list == nullptr) {
-    complaints_.add(action.place, "what is to be repeated?", "steps: [...] beside it");
+    complaints_.add(action.place, tr("what is to be repeated?"), tr("steps: [...] beside it"));
     return;
   }
   const std::size_t checks_before = scenario_.checks.size();
   Steps once;
   read_list(*list, once);
-  if (list->kind == Node::Kind::list && list->items.empty()) complaints_.add(list->place, "no steps");
+  if (list->kind == Node::Kind::list && list->items.empty()) complaints_.add(list->place, tr("no steps"));
   if (!times || full_) return;
   const std::size_t checks = scenario_.checks.size() - checks_before;
   if (!room_for(once.steps.size() * (*times - 1), checks * (*times - 1), action.place)) return;
@@ -422,18 +430,17 @@ void StepReader::read_include(const Action& action, Steps& into) {
   const Place& place = action.value->place;
   const fs::path path = (loader_.folder_of(place) / *name).lexically_normal();
   if (std::find(including_.begin(), including_.end(), path) != including_.end()) {
-    complaints_.add(place, fmt::format("'{}' would include itself", *name));
+    complaints_.add(place, tr("'{}' would include itself", *name));
     return;
   }
   if (including_.size() > max_include_depth || ++includes_ > max_includes) {
-    complaints_.add(place,
-                    fmt::format("more than {} files deep, or {} in all", max_include_depth, max_includes));
+    complaints_.add(place, tr("more than {} files deep, or {} in all", max_include_depth, max_includes));
     full_ = true;
     return;
   }
   const Node* root = loader_.load(path, &place);
   if (root == nullptr) return;
-  const Fields fields{complaints_, *root, "a file of steps", keys::steps_file};
+  const Fields fields{complaints_, *root, msg_as("what", "a file of steps"), keys::steps_file};
   const Node* steps = fields.need("steps");
   if (steps == nullptr) return;
   including_.push_back(path);

@@ -1,11 +1,11 @@
 // What only reports have: devices told without a fact, switches that were read, several steps in a word.
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 #include <charconv>
 
 #include "model/call/told.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/script/fact_value.h"
 #include "tools/script/keys.h"
@@ -18,6 +18,7 @@ namespace drybus::tools {
 using model::Check;
 using model::DeviceId;
 using model::Fact;
+using model::tr;
 
 namespace {
 
@@ -33,7 +34,7 @@ std::string lamp_word(const std::string& written) {
 
 QuantityError no_switches(std::string_view written) {
   static constexpr std::array<std::string_view, 1> word = {"unknown"};
-  return {fmt::format("'{}' is not how switches are set", written), "site/zone, such as 23/4, or unknown",
+  return {tr("'{}' is not how switches are set", written), tr("site/zone, such as 23/4, or unknown"),
           nearest(written, word)};
 }
 
@@ -60,10 +61,10 @@ Quantity<std::pair<std::uint8_t, std::uint8_t>> parse_switches(const model::Fami
     const auto [end, error] = std::from_chars(parts[i].data(), parts[i].data() + parts[i].size(), number);
     if (error != std::errc{} || end != parts[i].data() + parts[i].size()) return no_switches(written);
     if (number > most[i]) {
-      return QuantityError{
-          fmt::format("no plate of this family can be set to {} {}", i == 0 ? "site" : "zone", number),
-          fmt::format("0 to {}", most[i]),
-          {}};
+      return QuantityError{i == 0 ? tr("no plate of this family can be set to site {}", number)
+                                  : tr("no plate of this family can be set to zone {}", number),
+                           tr("0 to {}", most[i]),
+                           {}};
     }
     numbers[i] = static_cast<std::uint8_t>(number);
   }
@@ -101,7 +102,7 @@ bool StepReader::read_switch_reading(const Node& key, const Node& value) {
   const auto text = read_text(complaints_, value);
   if (!device || !text) return true;
   if (!index_.site().is_plate(*device)) {
-    complaints_.add(key.place, fmt::format("{} is a module, and has no switches", name), "a plate");
+    complaints_.add(key.place, tr("{} is a module, and has no switches", name), tr("a plate"));
     return true;
   }
   const auto numbers = parse_switches(family_, *text);
@@ -121,8 +122,8 @@ std::vector<DeviceId> StepReader::read_devices(const Node& list, bool plates) {
     const auto device = name ? index_.device(item->place, *name) : std::nullopt;
     if (!device) continue;
     if (index_.site().is_plate(*device) != plates) {
-      complaints_.add(item->place, fmt::format("{} is a {}", *name, plates ? "module" : "plate"),
-                      plates ? "a plate" : "a module");
+      complaints_.add(item->place, plates ? tr("{} is a module", *name) : tr("{} is a plate", *name),
+                      plates ? tr("a plate") : tr("a module"));
     } else {
       devices.push_back(*device);
     }
@@ -139,9 +140,9 @@ void StepReader::read_addressed(const Action& action, Steps& into) {
   const auto plate = read_devices(*with, true);
   const auto addressed = read_devices(*modules, false);
   if (plate.size() != 1 || family_ == nullptr) return;
-  if (addressed.empty()) complaints_.add(modules->place, "no module", "[M1, M2]");
+  if (addressed.empty()) complaints_.add(modules->place, tr("no module"), "[M1, M2]");
   if (addressed.size() > index_.site().modules.size())
-    return complaints_.add(modules->place, "more modules than there are");
+    return complaints_.add(modules->place, tr("more modules than there are"));
   for (model::Step& step : model::addressed_steps(index_.site(), plate.front(), addressed))
     add(into, std::move(step), action.place);
 }
@@ -164,14 +165,14 @@ std::vector<StepReader::Never> StepReader::read_never(const Node& node) {
     const auto verbs = words::split(std::string_view{*text}.substr(named));
     const std::string_view verb = verbs.size() == 1 ? verbs[0].text : std::string_view{};
     if (named == 0 || (verb != "reacts" && verb != "blips")) {
-      complaints_.add(item->place, fmt::format("what does not happen is not clear: '{}'", *text),
-                      "a module and 'reacts' or 'blips', such as M3 reacts");
+      complaints_.add(item->place, tr("what does not happen is not clear: '{}'", *text),
+                      tr("a module and 'reacts' or 'blips', such as M3 reacts"));
       continue;
     }
     const auto device = index_.device(item->place_of(0, named), std::string_view{*text}.substr(0, named));
     if (!device) continue;
     if (index_.site().is_plate(*device)) {
-      complaints_.add(item->place, fmt::format("{} is a plate", index_.site().name(*device)), "a module");
+      complaints_.add(item->place, tr("{} is a plate", index_.site().name(*device)), tr("a module"));
     } else {
       all.push_back({*device, verb == "reacts" ? Fact::load : Fact::indicator, item->place});
     }

@@ -1,6 +1,5 @@
 #include "tools/script/tree.h"
 
-#include <fmt/format.h>
 #include <yaml-cpp/eventhandler.h>
 #include <yaml-cpp/exceptions.h>
 #include <yaml-cpp/parser.h>
@@ -12,9 +11,14 @@
 #include <unordered_map>
 #include <utility>
 
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -45,7 +49,8 @@ class TreeBuilder final : public YAML::EventHandler {
 
   void OnDocumentStart(const YAML::Mark& mark) override {
     if (tree_->root_ != nullptr) {
-      throw Refused{{source_mark(mark), 1}, "a second document begins here", "one document in a file"};
+      throw Refused{
+          {source_mark(mark), 1}, tr("a second document begins here"), tr("one document in a file")};
     }
   }
   void OnDocumentEnd() override {}
@@ -61,7 +66,7 @@ class TreeBuilder final : public YAML::EventHandler {
   void OnAlias(const YAML::Mark& mark, YAML::anchor_t anchor) override {
     const auto found = anchors_.find(anchor);
     if (found == anchors_.end() || !found->second.complete) {
-      throw Refused{{source_mark(mark), 1}, "an alias within what it stands for", ""};
+      throw Refused{{source_mark(mark), 1}, tr("an alias within what it stands for"), ""};
     }
     const Node& target = *found->second.node;
     count(mark, target.size);
@@ -106,7 +111,7 @@ class TreeBuilder final : public YAML::EventHandler {
         return;
       }
     }
-    throw Refused{{last_word_->place.mark, 1}, "this quotation mark is never closed", ""};
+    throw Refused{{last_word_->place.mark, 1}, tr("this quotation mark is never closed"), ""};
   }
 
   [[nodiscard]] std::unique_ptr<Tree> take() { return tree_->root_ == nullptr ? nullptr : std::move(tree_); }
@@ -129,8 +134,8 @@ class TreeBuilder final : public YAML::EventHandler {
   void refuse_bad_escape(Node& node) {
     const auto bad = first_bad_character(node.text);
     if (!bad) return;
-    complaints_.add(node.place, fmt::format("{}, written as an escape", bad->what),
-                    "text that can be shown and printed");
+    complaints_.add(node.place, tr("{}, written as an escape", in_words_spoken(bad->what)),
+                    tr("text that can be shown and printed"));
     node.text = harmless(node.text);
   }
 
@@ -154,7 +159,7 @@ class TreeBuilder final : public YAML::EventHandler {
   void count(const YAML::Mark& mark, std::uint32_t nodes) {
     if (nodes > max_nodes - counted_) {
       throw Refused{{source_mark(mark), 1},
-                    fmt::format("more than {} values (an alias counts as all that it stands for)", max_nodes),
+                    tr("more than {} values (an alias counts as all that it stands for)", max_nodes),
                     ""};
     }
     counted_ += nodes;
@@ -162,7 +167,7 @@ class TreeBuilder final : public YAML::EventHandler {
 
   void check_depth(const YAML::Mark& mark, std::uint32_t height) {
     if (open_.size() + height > max_depth) {
-      throw Refused{{source_mark(mark), 1}, fmt::format("nested deeper than {} levels", max_depth), ""};
+      throw Refused{{source_mark(mark), 1}, tr("nested deeper than {} levels", max_depth), ""};
     }
   }
 
@@ -218,14 +223,14 @@ class TreeBuilder final : public YAML::EventHandler {
     parent.skip = false;
     if (key.kind != Node::Kind::word) {
       parent.skip = true;
-      complaints_.add(key.place, fmt::format("{} where a key should be", to_string(key.kind)), "a word");
+      complaints_.add(key.place, tr("{} where a key should be", spoken(key.kind)), tr("a word"));
       return;
     }
     const auto [first, fresh] = parent.keys.emplace(key.text, &key);
     if (fresh) return;
     parent.skip = true;
-    complaints_.add(key.place, fmt::format("'{}' stands here twice; the first is in line {}", key.text,
-                                           first->second->place.mark.line));
+    complaints_.add(key.place, tr("'{}' stands here twice; the first is in line {}", key.text,
+                                  first->second->place.mark.line));
   }
 
   /// Finds out how the word is written, to point into it.
@@ -257,18 +262,18 @@ namespace {
 std::string hint_for(std::string_view message, std::string_view line) {
   const std::size_t indentation = line.find_first_not_of(" \t");
   if (line.substr(0, indentation).find('\t') != std::string_view::npos)
-    return "blanks, not tabs, for indentation";
+    return tr("blanks, not tabs, for indentation");
   constexpr std::array<std::pair<std::string_view, std::string_view>, 7> hints = {{
-      {"illegal map value", "one 'key: value' a line; text that holds ': ' goes in quotes"},
-      {"illegal EOF in scalar", "a closing quotation mark"},
-      {"end of map flow not found", "a comma, or a closing '}'"},
-      {"end of sequence flow not found", "a comma, or a closing ']'"},
-      {"end of map not found", "a key at the same indentation as the others, and a ':' after it"},
-      {"end of sequence not found", "'- ' at the same indentation as the others"},
-      {"the referenced anchor is not defined", "text that begins with '*' in quotes"},
+      {"illegal map value", msg("one 'key: value' a line; text that holds ': ' goes in quotes")},
+      {"illegal EOF in scalar", msg("a closing quotation mark")},
+      {"end of map flow not found", msg("a comma, or a closing '}'")},
+      {"end of sequence flow not found", msg("a comma, or a closing ']'")},
+      {"end of map not found", msg("a key at the same indentation as the others, and a ':' after it")},
+      {"end of sequence not found", msg("'- ' at the same indentation as the others")},
+      {"the referenced anchor is not defined", msg("text that begins with '*' in quotes")},
   }};
   for (const auto& [beginning, hint] : hints) {
-    if (message.starts_with(beginning)) return std::string{hint};
+    if (message.starts_with(beginning)) return std::string{in_words_spoken(hint)};
   }
   return {};
 }
@@ -281,7 +286,8 @@ bool has_only_good_characters(std::uint32_t file, Complaints& complaints) {
   const std::size_t line_start = before.rfind('\n') + 1;  // npos + 1 is 0
   const auto line = static_cast<std::uint32_t>(std::count(before.begin(), before.end(), '\n') + 1);
   const auto column = static_cast<std::uint32_t>(character_count(before.substr(line_start)) + 1);
-  complaints.add({{file, line, column}, 1}, bad->what, "plain text in UTF-8");
+  complaints.add({{file, line, column}, 1}, std::string{in_words_spoken(bad->what)},
+                 tr("plain text in UTF-8"));
   return false;
 }
 
@@ -301,13 +307,13 @@ std::unique_ptr<Tree> parse_tree(std::uint32_t file, Complaints& complaints) {
     return nullptr;
   } catch (const YAML::Exception& error) {
     const model::SourceMark mark = builder.source_mark(error.mark);
-    complaints.add({mark, 1}, fmt::format("this is not YAML: {}", error.msg),
+    complaints.add({mark, 1}, tr("this is not YAML: {}", error.msg),
                    hint_for(error.msg, complaints.line(file, mark.line)));
     return nullptr;
   }
   std::unique_ptr<Tree> tree = builder.take();
   if (tree == nullptr || tree->root().kind == Node::Kind::nothing) {
-    complaints.add({{file, 1, 1}, 1}, "the file is empty");
+    complaints.add({{file, 1, 1}, 1}, tr("the file is empty"));
     return nullptr;
   }
   return tree;

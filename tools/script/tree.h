@@ -40,7 +40,8 @@ struct Node {
 };
 
 /// "a mapping", "a list", ...
-std::string_view to_string(Node::Kind kind);
+/// "a list", in the words that are spoken.
+std::string_view spoken(Node::Kind kind);
 
 /// Owns its nodes; they never move.
 class Tree {

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "model/people/timetable.h"
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/script/quantity.h"
@@ -21,6 +22,7 @@ using model::DeviceId;
 using model::PlaceId;
 using model::Step;
 using model::StepKind;
+using model::tr;
 
 namespace {
 
@@ -35,8 +37,7 @@ std::string family_name(const FamilySource& family, const LoadedScenario& loaded
   if (found && fs::equivalent(*found, family.file, error)) return family.ref;
   const std::string path = fs::absolute(family.file, error).lexically_normal().string();
   if (first_bad_character(path)) {
-    throw Unusable{
-        fmt::format("{}: the name of the family's file cannot stand in a scenario; give it another", path)};
+    throw Unusable{tr("{}: the name of the family's file cannot stand in a scenario; give it another", path)};
   }
   return path;
 }
@@ -44,6 +45,7 @@ std::string family_name(const FamilySource& family, const LoadedScenario& loaded
 }  // namespace
 
 std::string ScenarioWriter::write() {
+  const model::Speaking english{nullptr};  // files are the same in every language
   out_ << YAML::BeginMap;
   key("drybus") << 1;
   key("title") << scenario_.title;
@@ -381,6 +383,7 @@ void ScenarioWriter::write_check(const model::Check& check) {
 }
 
 std::string ScenarioWriter::write_one(const Step& step) {
+  const model::Speaking english{nullptr};
   out_ << YAML::Flow << YAML::BeginMap;
   write_step(step);
   out_ << YAML::EndMap;

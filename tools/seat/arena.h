@@ -12,6 +12,8 @@
 #include <new>
 #include <utility>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
 
 /// Room for one state of a certain size, between two pages that nobody may touch.
@@ -95,8 +97,8 @@ class Arena {
 
   static std::size_t page_size() { return static_cast<std::size_t>(sysconf(_SC_PAGESIZE)); }
 
-  static constexpr const char* before_text = "writes before the beginning of its block";
-  static constexpr const char* after_text = "reads or writes past the end of its block";
+  static constexpr const char* before_text = model::msg("writes before the beginning of its block").data();
+  static constexpr const char* after_text = model::msg("reads or writes past the end of its block").data();
 
   std::size_t size_;
   std::size_t room_;

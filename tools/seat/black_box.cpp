@@ -14,8 +14,11 @@
 #include <utility>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -105,15 +108,15 @@ std::string name_of(const Page& of, model::DeviceId device) {
     if (i == device) return at;
     at += std::strlen(at) + 1;
   }
-  return fmt::format("device number {}", device + 1);
+  return tr("device number {}", device + 1);
 }
 
 std::string told(const Page& of, const Doing& what) {
   if (!what.calls) return of.work.data();
   const auto library = what.library.load();
-  return fmt::format("in its handler for {}, for {} at {}{}", to_string(what.handler.load()),
-                     name_of(of, what.device.load()), model::clock_text(what.at.load()),
-                     library < most_libraries ? fmt::format(" ({})", of.libraries[library].data()) : "");
+  return tr("in its handler for {}, for {} at {}{}", to_string(what.handler.load()),
+            name_of(of, what.device.load()), model::clock_text(what.at.load()),
+            library < most_libraries ? fmt::format(" ({})", of.libraries[library].data()) : "");
 }
 
 }  // namespace

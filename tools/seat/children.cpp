@@ -18,6 +18,7 @@
 #include <memory>
 #include <stdexcept>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
@@ -28,6 +29,9 @@
 #include "tools/seat/instruments.h"
 
 namespace drybus::tools {
+
+using model::plural;
+using model::tr;
 
 namespace {
 
@@ -91,10 +95,9 @@ class Watched {
  private:
   [[nodiscard]] std::string death_text() const {
     if (!ended_for_.empty()) return ended_for_;
-    if (WIFEXITED(status_))
-      return fmt::format("the process ended by itself (exit code {})", WEXITSTATUS(status_));
+    if (WIFEXITED(status_)) return tr("the process ended by itself (exit code {})", WEXITSTATUS(status_));
     const char* name = sigabbrev_np(WTERMSIG(status_));
-    return fmt::format("the process ended with SIG{}", name == nullptr ? "?" : name);
+    return tr("the process ended with SIG{}", name == nullptr ? "?" : name);
   }
 
   void take_time() {
@@ -110,9 +113,9 @@ class Watched {
     const Seconds most = pulse.loads ? loading_at_most : handler_at_most;
     if ((still_ > stopped_at_most || quiet_ > most) && is_traced()) quiet_ = still_ = Seconds{0};
     if (still_ > stopped_at_most) {
-      end("the process stopped itself, and was ended");
+      end(tr("the process stopped itself, and was ended"));
     } else if (quiet_ > most) {
-      end(fmt::format("the process hung for {:.0f} s, and was ended", most.count()));
+      end(tr("the process hung for {:.0f} s, and was ended", most.count()));
     }
   }
 
@@ -166,7 +169,7 @@ pid_t forked() {
   std::fflush(nullptr);
   const pid_t parent = getpid();
   const pid_t child = fork();
-  if (child < 0) throw std::runtime_error{"another process cannot be started"};
+  if (child < 0) throw std::runtime_error{tr("another process cannot be started")};
   if (child == 0) {
     // Whoever ends the parent means the child, whatever the firmware makes of signals.
     prctl(PR_SET_PDEATHSIG, SIGKILL);
@@ -227,7 +230,7 @@ constexpr char whole = '\n';
 Child start(std::size_t index, const std::function<std::string(std::size_t)>& work,
             const ChildSignalBlocked& blocked) {
   std::array<int, 2> ends{};
-  if (pipe(ends.data()) != 0) throw std::runtime_error{"no pipe to another process"};
+  if (pipe(ends.data()) != 0) throw std::runtime_error{tr("no pipe to another process")};
   auto box = std::make_unique<BlackBox>();
   const pid_t process = forked();
   if (process != 0) {
@@ -297,15 +300,16 @@ int in_child(const std::function<int()>& work, Confinement confinement) {
   sigaction(SIGINT, &before, nullptr);
   const std::size_t left = orphans.end();
   if (left != 0) {
-    print_err(fmt::format("drybus: the firmware started {}, which {} left behind, and ended\n",
-                          left == 1 ? "another process" : fmt::format("{} processes", left), left == 1 ? "was" : "were"));
+    print_err(plural("drybus: the firmware started another process, which was left behind, and ended\n",
+                     "drybus: the firmware started {} processes, which were left behind, and ended\n", left,
+                     left));
   }
   if (watched.came_to_its_end()) {
     const int code = WEXITSTATUS(watched.status());
     return left != 0 && code == exit_fine ? exit_failed : code;
   }
   if (WIFSIGNALED(watched.status()) && WTERMSIG(watched.status()) == SIGINT) raise(SIGINT);
-  print_err(fmt::format("drybus: {}: {}\n", watched.how(), could_not_be_stopped));
+  print_err(fmt::format("drybus: {}: {}\n", watched.how(), model::in_words_spoken(could_not_be_stopped)));
   return exit_failed;
 }
 
@@ -323,7 +327,7 @@ std::vector<std::string> in_children(
     files.reserve(under_way.size());
     for (const Child& child : under_way) files.push_back({child.pipe, POLLIN, 0});
     if (poll(files.data(), files.size(), static_cast<int>(tick.count())) < 0 && errno != EINTR)
-      throw std::runtime_error{"waiting for processes failed"};
+      throw std::runtime_error{tr("waiting for processes failed")};
     for (std::size_t i = files.size(); i-- > 0;) {
       Child& child = under_way[i];
       const bool has_closed = files[i].revents != 0 && !take_in(child);

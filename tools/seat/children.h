@@ -6,13 +6,14 @@
 #include <string>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/seat/confine.h"
 
 namespace drybus::tools {
 
-/// What is said of a firmware after how its process ended.
+/// What is said of a firmware after how its process ended (by in_words_spoken).
 inline constexpr const char* could_not_be_stopped =
-    "the firmware has done something that could not be stopped in time";
+    model::msg("the firmware has done something that could not be stopped in time").data();
 
 /// Runs `work` in a child process, with the same standard streams, and returns what it returns. Only a child that says
 /// that it came to its end has done so, confined (confine.h): one that dies, exits on the way, hangs in somebody's firmware or stands still

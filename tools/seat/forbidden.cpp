@@ -5,134 +5,135 @@
 #include <string_view>
 #include <utility>
 
+#include "model/words/words.h"
 #include "tools/seat/printed.h"
 #include "tools/seat/way_back.h"
 
 namespace drybus::tools {
 
+using model::msg;
+
 namespace {
 
+/// The name stands in the text where that has a place for it.
 struct Forbidden {
   std::string_view name;
   const char* what;
 };
 
-#define ALLOCATES(name)                                                                                    \
-  Forbidden {                                                                                              \
-    name, "allocates memory ('" name "'); all that it remembers belongs in its block, or in its variables" \
-  }
-#define ENDS(name)                        \
-  Forbidden {                             \
-    name, "ends the program ('" name "')" \
-  }
-#define ASKS_TIME(name)                                                                  \
-  Forbidden {                                                                            \
-    name, "asks the computer for the time ('" name "'); `now` tells the time of the run" \
-  }
-#define ASKS_CHANCE(name)                                                                               \
-  Forbidden {                                                                                           \
-    name, "asks the computer for a random number ('" name "'); `random` gives one that can be repeated" \
-  }
-#define WAITS(name)                                    \
-  Forbidden {                                          \
-    name, "waits ('" name "'); it has timers for that" \
-  }
-#define OPENS(name)                                                 \
-  Forbidden {                                                       \
-    name, "opens a file ('" name "'); a run must not depend on any" \
-  }
-#define KEEPS(name)                                                                       \
-  Forbidden {                                                                             \
-    name, "calls '" name "', which remembers something where no device has it for itself" \
-  }
+constexpr Forbidden allocates(std::string_view name) {
+  return {
+      name,
+      msg("allocates memory ('{}'); all that it remembers belongs in its block, or in its variables").data()};
+}
+constexpr Forbidden ends(std::string_view name) {
+  return {name, msg("ends the program ('{}')").data()};
+}
+constexpr Forbidden asks_time(std::string_view name) {
+  return {name, msg("asks the computer for the time ('{}'); `now` tells the time of the run").data()};
+}
+constexpr Forbidden asks_chance(std::string_view name) {
+  return {
+      name,
+      msg("asks the computer for a random number ('{}'); `random` gives one that can be repeated").data()};
+}
+constexpr Forbidden waits(std::string_view name) {
+  return {name, msg("waits ('{}'); it has timers for that").data()};
+}
+constexpr Forbidden opens(std::string_view name) {
+  return {name, msg("opens a file ('{}'); a run must not depend on any").data()};
+}
+constexpr Forbidden keeps(std::string_view name) {
+  return {name, msg("calls '{}', which remembers something where no device has it for itself").data()};
+}
 
 constexpr std::array heap = {
-    ALLOCATES("malloc"),
-    ALLOCATES("calloc"),
-    ALLOCATES("realloc"),
-    ALLOCATES("reallocarray"),
-    ALLOCATES("free"),
-    ALLOCATES("aligned_alloc"),
-    ALLOCATES("memalign"),
-    ALLOCATES("posix_memalign"),
-    ALLOCATES("strdup"),
-    ALLOCATES("strndup"),
-    ALLOCATES("asprintf"),
-    ALLOCATES("mmap"),
-    ALLOCATES("_Znwm"),
-    ALLOCATES("_Znam"),
-    ALLOCATES("_ZnwmSt11align_val_t"),
-    ALLOCATES("_ZdlPv"),
-    ALLOCATES("_ZdlPvm"),
-    ALLOCATES("_ZdaPv"),
-    ALLOCATES("_ZdaPvm"),
-    ALLOCATES("_ZdlPvmSt11align_val_t"),
+    allocates("malloc"),
+    allocates("calloc"),
+    allocates("realloc"),
+    allocates("reallocarray"),
+    allocates("free"),
+    allocates("aligned_alloc"),
+    allocates("memalign"),
+    allocates("posix_memalign"),
+    allocates("strdup"),
+    allocates("strndup"),
+    allocates("asprintf"),
+    allocates("mmap"),
+    allocates("_Znwm"),
+    allocates("_Znam"),
+    allocates("_ZnwmSt11align_val_t"),
+    allocates("_ZdlPv"),
+    allocates("_ZdlPvm"),
+    allocates("_ZdaPv"),
+    allocates("_ZdaPvm"),
+    allocates("_ZdlPvmSt11align_val_t"),
 };
 
 constexpr std::array other = {
-    ENDS("exit"),
-    ENDS("_exit"),
-    ENDS("_Exit"),
-    ENDS("quick_exit"),
-    Forbidden{"abort", "gives up (abort)"},
-    Forbidden{"__assert_fail", "fails an assertion of its own"},
-    Forbidden{"__stack_chk_fail", "has written over its own stack"},
-    Forbidden{"_ZSt9terminatev", "gives up (std::terminate)"},
-    ASKS_TIME("time"),
-    ASKS_TIME("clock"),
-    ASKS_TIME("clock_gettime"),
-    ASKS_TIME("gettimeofday"),
-    ASKS_TIME("timespec_get"),
-    ASKS_TIME("times"),
-    ASKS_TIME("_ZNSt6chrono3_V212system_clock3nowEv"),
-    ASKS_TIME("_ZNSt6chrono3_V212steady_clock3nowEv"),
-    ASKS_CHANCE("rand"),
-    ASKS_CHANCE("srand"),
-    ASKS_CHANCE("rand_r"),
-    ASKS_CHANCE("random"),
-    ASKS_CHANCE("srandom"),
-    ASKS_CHANCE("drand48"),
-    ASKS_CHANCE("lrand48"),
-    ASKS_CHANCE("getrandom"),
-    ASKS_CHANCE("getentropy"),
-    ASKS_CHANCE("arc4random"),
-    ASKS_CHANCE("_ZNSt13random_device9_M_getvalEv"),
-    KEEPS("strtok"),
-    KEEPS("setlocale"),
-    KEEPS("setenv"),
-    KEEPS("putenv"),
-    WAITS("sleep"),
-    WAITS("usleep"),
-    WAITS("nanosleep"),
-    WAITS("clock_nanosleep"),
-    WAITS("pause"),
-    WAITS("poll"),
-    WAITS("select"),
-    OPENS("fopen"),
-    OPENS("fopen64"),
-    OPENS("open"),
-    OPENS("open64"),
-    OPENS("opendir"),
-    Forbidden{"socket", "opens a socket; a run must not depend on anybody"},
+    ends("exit"),
+    ends("_exit"),
+    ends("_Exit"),
+    ends("quick_exit"),
+    Forbidden{"abort", msg("gives up (abort)").data()},
+    Forbidden{"__assert_fail", msg("fails an assertion of its own").data()},
+    Forbidden{"__stack_chk_fail", msg("has written over its own stack").data()},
+    Forbidden{"_ZSt9terminatev", msg("gives up (std::terminate)").data()},
+    asks_time("time"),
+    asks_time("clock"),
+    asks_time("clock_gettime"),
+    asks_time("gettimeofday"),
+    asks_time("timespec_get"),
+    asks_time("times"),
+    asks_time("_ZNSt6chrono3_V212system_clock3nowEv"),
+    asks_time("_ZNSt6chrono3_V212steady_clock3nowEv"),
+    asks_chance("rand"),
+    asks_chance("srand"),
+    asks_chance("rand_r"),
+    asks_chance("random"),
+    asks_chance("srandom"),
+    asks_chance("drand48"),
+    asks_chance("lrand48"),
+    asks_chance("getrandom"),
+    asks_chance("getentropy"),
+    asks_chance("arc4random"),
+    asks_chance("_ZNSt13random_device9_M_getvalEv"),
+    keeps("strtok"),
+    keeps("setlocale"),
+    keeps("setenv"),
+    keeps("putenv"),
+    waits("sleep"),
+    waits("usleep"),
+    waits("nanosleep"),
+    waits("clock_nanosleep"),
+    waits("pause"),
+    waits("poll"),
+    waits("select"),
+    opens("fopen"),
+    opens("fopen64"),
+    opens("open"),
+    opens("open64"),
+    opens("opendir"),
+    Forbidden{"socket", msg("opens a socket; a run must not depend on anybody").data()},
     Forbidden{"fesetround", changes_rounding},
     Forbidden{"fesetenv", changes_rounding},
     Forbidden{"feenableexcept", changes_rounding},
-    Forbidden{"pthread_exit", "ends the thread"},
-    Forbidden{"kill", "sends a signal"},
-    Forbidden{"raise", "sends a signal"},
-    Forbidden{"signal", "takes a signal for itself"},
-    Forbidden{"sigaction", "takes a signal for itself"},
-    Forbidden{"fork", "starts another process"},
-    Forbidden{"system", "starts another process"},
-    Forbidden{"popen", "starts another process"},
-    Forbidden{"pthread_create", "starts a thread"},
-    Forbidden{"thrd_create", "starts a thread"},
+    Forbidden{"pthread_exit", msg("ends the thread").data()},
+    Forbidden{"kill", msg("sends a signal").data()},
+    Forbidden{"raise", msg("sends a signal").data()},
+    Forbidden{"signal", msg("takes a signal for itself").data()},
+    Forbidden{"sigaction", msg("takes a signal for itself").data()},
+    Forbidden{"fork", msg("starts another process").data()},
+    Forbidden{"system", msg("starts another process").data()},
+    Forbidden{"popen", msg("starts another process").data()},
+    Forbidden{"pthread_create", msg("starts a thread").data()},
+    Forbidden{"thrd_create", msg("starts a thread").data()},
 };
 
 template <const auto& List, std::size_t I>
 void stop_here() {
   note_place(__builtin_return_address(0));
-  if (way.active != 0) come_back({0, nullptr, List[I].what});
+  if (way.active != 0) come_back({0, nullptr, List[I].what, -1, List[I].name.data()});
   std::abort();  // of a library that is loaded or unloaded: whoever watches this process says so
 }
 

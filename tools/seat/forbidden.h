@@ -3,6 +3,7 @@
 
 #include <span>
 
+#include "model/words/words.h"
 #include "tools/seat/loaded_image.h"
 
 namespace drybus::tools {
@@ -20,6 +21,6 @@ std::span<const LoadedImage::Replacement> print_calls();
 
 /// What is said of a call that has changed how the processor calculates.
 inline constexpr const char* changes_rounding =
-    "changes how the processor calculates, for all that comes after it";
+    model::msg("changes how the processor calculates, for all that comes after it").data();
 
 }  // namespace drybus::tools

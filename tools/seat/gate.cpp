@@ -51,6 +51,8 @@ namespace drybus::tools {
 namespace {
 
 bool strangers = false;
+/// Made beforehand: a handler of signals looks nothing up.
+std::string asks_while_loading;
 
 #if defined(__x86_64__)
 
@@ -186,6 +188,9 @@ void close_gate([[maybe_unused]] bool to_readers) {
 
 void strangers_at_the_gate(bool there) {
   strangers = there;
+  if (there)
+    asks_while_loading =
+        model::in_words_spoken(model::msg(" and asks the processor for its count of cycles"));
 }
 
 void hide_cycles() {
@@ -217,7 +222,7 @@ bool tell_cycles(const siginfo_t& info, void* context) {
   const Asks asks = asks_for_cycles(info, context);
   if (asks == Asks::nothing) return false;
   if (strangers && asks == Asks::cycles) {
-    note_more(" and asks the processor for its count of cycles");
+    note_more(asks_while_loading.c_str());
     return false;
   }
   set_cycles(PR_TSC_ENABLE);

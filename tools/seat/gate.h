@@ -6,6 +6,8 @@
 
 #include <signal.h>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
 
 /// From now on, for good, in this process and those that it starts. Does nothing on processors that it was not written for, and where
@@ -33,8 +35,9 @@ bool tell_cycles(const siginfo_t& info, void* context);
 
 /// What is said of a firmware that asks.
 inline constexpr const char* asks_processor =
-    "asks the processor for its count of cycles; `now` tells the time of the run";
-inline constexpr const char* asks_clock = "asks the computer for the time; `now` tells the time of the run";
+    model::msg("asks the processor for its count of cycles; `now` tells the time of the run").data();
+inline constexpr const char* asks_clock =
+    model::msg("asks the computer for the time; `now` tells the time of the run").data();
 
 /// While a library is being loaded, by the one thread that loads.
 void strangers_at_the_gate(bool there);

@@ -11,6 +11,7 @@
 #include <utility>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/seat/arena.h"
 #include "tools/seat/black_box.h"
 #include "tools/seat/confine.h"
@@ -21,6 +22,9 @@
 #include "tools/seat/source_place.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::tr;
 
 namespace {
 
@@ -43,37 +47,42 @@ void set_calculation_mode(unsigned mode) {
 
 std::string variable_text(const LoadedImage& image, const void* address) {
   const std::string name = Sources{image}.name_of(address);
-  return fmt::format("writes to a variable outside its block{}",
-                     name.empty() ? "" : fmt::format(" ('{}')", name));
+  return name.empty() ? tr("writes to a variable outside its block")
+                      : tr("writes to a variable outside its block ('{}')", name);
 }
 
-const char* crash_text(int signal) {
+std::string crash_text(int signal) {
   switch (signal) {
     case SIGSEGV:
-      return "crashes (SIGSEGV: it uses an address where nothing is, or runs out of stack)";
+      return tr("crashes (SIGSEGV: it uses an address where nothing is, or runs out of stack)");
     case SIGBUS:
-      return "crashes (SIGBUS: an address that cannot be)";
+      return tr("crashes (SIGBUS: an address that cannot be)");
     case SIGFPE:
-      return "crashes (SIGFPE: a division by zero or the like)";
+      return tr("crashes (SIGFPE: a division by zero or the like)");
     case SIGILL:
-      return "crashes (SIGILL: an instruction that does not exist)";
+      return tr("crashes (SIGILL: an instruction that does not exist)");
     case SIGABRT:
-      return "gives up (SIGABRT)";
+      return tr("gives up (SIGABRT)");
     case SIGTRAP:
-      return "stops at a breakpoint of its own (SIGTRAP)";
+      return tr("stops at a breakpoint of its own (SIGTRAP)");
     default:
-      return "crashes";
+      return tr("crashes");
   }
+}
+
+std::string called_text(const Stop& stop) {
+  const std::string_view text = in_words_spoken(stop.called);
+  return stop.name == nullptr ? std::string{text} : fmt::format(fmt::runtime(text), stop.name);
 }
 
 std::string what_stopped(const LoadedImage& image, const Arena* arena) {
   const Stop stop = way.stop;
-  if (stop.called != nullptr) return stop.called;
+  if (stop.called != nullptr) return called_text(stop);
   if (stop.signal == SIGSYS) {
-    return fmt::format("makes the system call '{}', which a handler has no use for",
-                       system_call_name(stop.system_call));
+    return tr("makes the system call '{}', which a handler has no use for",
+              system_call_name(stop.system_call));
   }
-  if (stop.signal == tick_signal()) return fmt::format("does not return within {:.0f} s", handler_seconds);
+  if (stop.signal == tick_signal()) return tr("does not return within {:.0f} s", handler_seconds);
   const std::span<std::byte> variables = image.variables();
   const auto* address = static_cast<const std::byte*>(stop.address);
   const bool at_address = stop.signal == SIGSEGV || stop.signal == SIGBUS;
@@ -81,7 +90,7 @@ std::string what_stopped(const LoadedImage& image, const Arena* arena) {
     return variable_text(image, address);
   }
   const char* near = at_address && arena != nullptr ? arena->near_text(address) : nullptr;
-  return near != nullptr ? near : crash_text(stop.signal);
+  return near != nullptr ? std::string{in_words_spoken(near)} : crash_text(stop.signal);
 }
 
 /// Where it was, in the sources. Guarded, too: whoever broke something may have broken what this needs. Then there is no place.
@@ -101,7 +110,8 @@ std::string place_text(const LoadedImage& image) {
 std::string stop_text(const LoadedImage& image, const Arena* arena) {
   const std::string text = what_stopped(image, arena);
   const std::string place = place_text(image);
-  return place.empty() ? text : fmt::format("{}, {}{}", text, place.starts_with("in ") ? "" : "at ", place);
+  if (place.empty()) return text;
+  return place.starts_with("in ") ? fmt::format("{}, {}", text, place) : tr("{}, at {}", text, place);
 }
 
 /// A text that stays until this thread's next one.
@@ -117,7 +127,7 @@ const char* kept(std::string text) {
                                                        bool returned) {
   const char* harm = arena.harm();
   arena.restore_canaries();
-  return returned ? harm : kept(stop_text(image, &arena));
+  return kept(returned ? std::string{in_words_spoken(harm)} : stop_text(image, &arena));
 }
 
 }  // namespace
@@ -148,7 +158,7 @@ const char* GuardedCaller::call(const model::FirmwareCall& call, std::span<std::
   const char* wrong = make(call, state);
   if (calculation_mode() != mode) [[unlikely]] {
     set_calculation_mode(mode);
-    if (wrong == nullptr) wrong = changes_rounding;
+    if (wrong == nullptr) wrong = kept(std::string{in_words_spoken(changes_rounding)});
   }
   end_printed_line();
   printing_for(nullptr);

@@ -10,10 +10,14 @@
 #include <stdexcept>
 #include <string>
 
+#include "model/words/words.h"
 #include "tools/seat/foresight.h"
 #include "tools/seat/gate.h"
 
 namespace drybus::tools {
+
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -31,7 +35,8 @@ void* program_counter(void* context) {
 #endif
 }
 
-constexpr const char* sleeps = "waits for something outside the run; it has not returned within 10 s";
+constexpr const char* sleeps =
+    msg("waits for something outside the run; it has not returned within 10 s").data();
 
 /// Where a signal met the thread, and where that was called from. Walking the stack may meet what broke it: then what is known
 /// so far has to do.
@@ -102,7 +107,7 @@ void install_handlers() {
     action.sa_sigaction = handler;
     action.sa_flags = SA_SIGINFO | SA_ONSTACK | SA_NODEFER | flags;
     sigemptyset(&action.sa_mask);
-    if (sigaction(signal, &action, nullptr) != 0) throw std::runtime_error{"a signal cannot be caught"};
+    if (sigaction(signal, &action, nullptr) != 0) throw std::runtime_error{tr("a signal cannot be caught")};
   };
   std::array<void*, 2> once{};
   backtrace(once.data(), 2);  // loads what it needs
@@ -117,7 +122,7 @@ void ThreadGuard::start_clock(clockid_t id, Clock clock, double seconds) {
   event.sigev_signo = tick_signal();
   event.sigev_value.sival_int = clock;
   event._sigev_un._tid = static_cast<pid_t>(syscall(SYS_gettid));
-  if (timer_create(id, &event, &clocks_[clock]) != 0) throw std::runtime_error{"no clock for a thread"};
+  if (timer_create(id, &event, &clocks_[clock]) != 0) throw std::runtime_error{tr("no clock for a thread")};
   const auto interval = static_cast<std::int64_t>(seconds * 1e9 / ticks_allowed);
   const timespec each{interval / 1'000'000'000, interval % 1'000'000'000};
   const itimerspec every{each, each};
@@ -125,10 +130,11 @@ void ThreadGuard::start_clock(clockid_t id, Clock clock, double seconds) {
 }
 
 void note_exception(const char* what) {
-  std::string text = "throws a C++ exception out of it";
-  if (what != nullptr) text += std::string{": "} + what;
+  std::string said = what == nullptr ? "" : what;
   std::replace_if(
-      text.begin(), text.end(), [](char c) { return c < ' ' || c > '~'; }, '?');
+      said.begin(), said.end(), [](char c) { return c < ' ' || c > '~'; }, '?');
+  const std::string text = what == nullptr ? tr("throws a C++ exception out of it")
+                                           : tr("throws a C++ exception out of it: {}", said);
   thrown[text.copy(thrown.data(), thrown.size() - 1)] = '\0';
   way.stop = {0, nullptr, thrown.data()};
 }

@@ -11,9 +11,12 @@
 #include <new>
 #include <string_view>
 
+#include "model/words/words.h"
 #include "tools/seat/elf_file.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -83,12 +86,12 @@ std::string missing_runtime(const std::string& path) {
   const bool by_gcc = file.needs("libasan.so");
   if (!by_gcc && !file.needs("libclang_rt.asan")) return "";
   if (dlsym(RTLD_DEFAULT, "__asan_init") != nullptr) return "";
-  return std::string{
-             "is built with AddressSanitizer, whose runtime has to come before everything else: put this "
-             "before "
-             "'drybus': LD_PRELOAD=$("} +
-         (by_gcc ? "gcc -print-file-name=libasan.so" : "clang -print-file-name=libclang_rt.asan-x86_64.so") +
-         ") ASAN_OPTIONS=detect_leaks=0";
+  return tr(
+      "is built with AddressSanitizer, whose runtime has to come before everything else: put this before "
+      "'drybus': {}",
+      fmt::format(
+          "LD_PRELOAD=$({}) ASAN_OPTIONS=detect_leaks=0",
+          by_gcc ? "gcc -print-file-name=libasan.so" : "clang -print-file-name=libclang_rt.asan-x86_64.so"));
 }
 
 void share_counters(const std::vector<std::span<std::byte>>& counters) {

@@ -12,6 +12,7 @@
 #include <cstring>
 #include <filesystem>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/unusable.h"
 #include "tools/seat/black_box.h"
@@ -23,6 +24,8 @@
 
 namespace drybus::tools {
 
+using model::tr;
+
 namespace {
 
 /// What the description took in version 1.0.
@@ -31,10 +34,6 @@ constexpr std::uint32_t smallest_description = offsetof(drybus_firmware, power_l
 constexpr const char* symbol = "drybus_firmware_describe";
 constexpr std::size_t longest_name = 80;
 constexpr std::uint32_t known_flags = DRYBUS_HEARS_DAMAGED | DRYBUS_OWN_VARIABLES;
-
-const char* kind_name(bool plate) {
-  return plate ? "plate" : "module";
-}
 
 /// What is asked of a library's own code, which may do anything.
 struct Asked {
@@ -98,18 +97,19 @@ FirmwareLibrary::FirmwareLibrary(std::string path) : path_(std::move(path)) {
   take_reports(handle);
   take_over_streams();
   if (const std::size_t bytes = thread_local_bytes(handle); bytes != 0) {
-    refuse(fmt::format("has {} bytes of thread-local variables, which no device can have for itself: keep them in the "
-                       "block, or make them static (DRYBUS_OWN_VARIABLES)",
-                       bytes));
+    refuse(
+        tr("has {} bytes of thread-local variables, which no device can have for itself: keep them in the "
+           "block, or make them static (DRYBUS_OWN_VARIABLES)",
+           bytes));
   }
   const Describe describe = find_describe(handle);
   plate_ = take(describe, true);
   module_ = take(describe, false);
   if (!plate_ && !module_) {
-    refuse(fmt::format(
-        "has firmware neither for plates nor for modules: {} returns NULL for both, asked with version {} "
-        "of the interface",
-        symbol, interface_version()));
+    refuse(
+        tr("has firmware neither for plates nor for modules: {} returns NULL for both, asked with version {} "
+           "of the interface",
+           symbol, interface_version()));
   }
   close_in();
 }
@@ -120,11 +120,11 @@ void FirmwareLibrary::refuse(const std::string& why) const {
 
 void* FirmwareLibrary::open() const {
   std::error_code error;
-  if (!std::filesystem::exists(path_, error)) refuse("there is no such file");
-  if (!std::filesystem::is_regular_file(path_, error)) refuse("is no shared library");
+  if (!std::filesystem::exists(path_, error)) refuse(tr("there is no such file"));
+  if (!std::filesystem::is_regular_file(path_, error)) refuse(tr("is no shared library"));
   note_read(path_);
   if (const std::string missing = missing_runtime(path_); !missing.empty()) refuse(missing);
-  note_work(fmt::format("while {} is being loaded", path_));
+  note_work(tr("while {} is being loaded", path_));
   // With a slash in it the path is not looked for anywhere else.
   const std::string path = path_.find('/') == std::string::npos ? "./" + path_ : path_;
   const pid_t self = getpid();
@@ -136,29 +136,31 @@ void* FirmwareLibrary::open() const {
   if (handle != nullptr) return handle;
   std::string why = dlerror();
   if (why.starts_with(path + ": ")) why.erase(0, path.size() + 2);
-  refuse(fmt::format("cannot be loaded: {}", why));
+  refuse(tr("cannot be loaded: {}", why));
 }
 
 FirmwareLibrary::Describe FirmwareLibrary::find_describe(void* handle) const {
   void* found = dlsym(handle, symbol);
   if (found == nullptr) {
-    refuse(fmt::format("exports no '{}'. Declare it as model/firmware.h does; in C++ it needs extern \"C\"",
-                       symbol));
+    refuse(tr("exports no '{}'. Declare it as model/firmware.h does; in C++ it needs extern \"C\"", symbol));
   }
   return reinterpret_cast<Describe>(found);
 }
 
 std::optional<model::FirmwareSeat> FirmwareLibrary::take(Describe describe, bool plate) {
   Asked asked{describe, plate ? std::uint32_t{DRYBUS_PLATE} : std::uint32_t{DRYBUS_MODULE}};
-  note_work(fmt::format("while {} is asked for its {} firmware", path_, kind_name(plate)));
+  note_work(plate ? tr("while {} is asked for its plate firmware", path_)
+                  : tr("while {} is asked for its module firmware", path_));
   const std::string wrong = guarded(*image_, ask, &asked);
   if (!wrong.empty())
-    refuse(fmt::format("asked for its {} firmware, {} {}", kind_name(plate), symbol, wrong));
+    refuse(plate ? tr("asked for its plate firmware, {} {}", symbol, wrong)
+                 : tr("asked for its module firmware, {} {}", symbol, wrong));
   if (asked.described == nullptr) return std::nullopt;
   asked.firmware.name = asked.firmware.name == nullptr ? nullptr : asked.name.data();
   check(asked.firmware, plate);
   asked.firmware.name = asked.described->name;
-  const auto caller = std::make_shared<GuardedCaller>(image_, asked.firmware, note_library(path_), instruments_.any);
+  const auto caller =
+      std::make_shared<GuardedCaller>(image_, asked.firmware, note_library(path_), instruments_.any);
   model::FirmwareSeat seat;
   seat.firmware = &caller->description();
   seat.caller = caller;
@@ -174,31 +176,31 @@ std::optional<model::FirmwareSeat> FirmwareLibrary::take(Describe describe, bool
 }
 
 void FirmwareLibrary::check(const drybus_firmware& firmware, bool plate) const {
-  const std::string which = fmt::format("its {} firmware", kind_name(plate));
+  const std::string which = plate ? tr("its plate firmware") : tr("its module firmware");
   if (firmware.abi != DRYBUS_FIRMWARE_ABI) {
-    refuse(fmt::format(
-        "{} is built for version {} of the interface; this drybus has version {}. Build it anew with its "
-        "firmware.h",
-        which, firmware.abi, interface_version()));
+    refuse(
+        tr("{} is built for version {} of the interface; this drybus has version {}. Build it anew with its "
+           "firmware.h",
+           which, firmware.abi, interface_version()));
   }
   if (firmware.size > sizeof(drybus_firmware)) {
-    refuse(fmt::format("{} is built against a newer firmware.h than this drybus, which has version {} of the interface "
-                       "(its description takes {} bytes, not {}). Build it with this one's firmware.h, or use a newer "
-                       "drybus",
-                       which, interface_version(), firmware.size, sizeof(drybus_firmware)));
+    refuse(
+        tr("{} is built against a newer firmware.h than this drybus, which has version {} of the interface "
+           "(its description takes {} bytes, not {}). Build it with this one's firmware.h, or use a newer "
+           "drybus",
+           which, interface_version(), firmware.size, sizeof(drybus_firmware)));
   }
   if (firmware.size < smallest_description) {
     refuse(
-        fmt::format("{} says that its description takes {} bytes; in version {} it takes {}. Set size to "
-                    "sizeof(drybus_firmware)",
-                    which, firmware.size, interface_version(), sizeof(drybus_firmware)));
+        tr("{} says that its description takes {} bytes; in version {} it takes {}. Set size to "
+           "sizeof(drybus_firmware)",
+           which, firmware.size, interface_version(), sizeof(drybus_firmware)));
   }
   if (firmware.kind != (plate ? DRYBUS_PLATE : DRYBUS_MODULE)) {
-    refuse(fmt::format("{} says that it is of kind {}, not {}", which, firmware.kind,
-                       plate ? DRYBUS_PLATE : DRYBUS_MODULE));
+    refuse(tr("{} says that it is of kind {}, not {}", which, firmware.kind,
+              plate ? DRYBUS_PLATE : DRYBUS_MODULE));
   }
-  if ((firmware.flags & ~known_flags) != 0)
-    refuse(fmt::format("{} has unknown flags: {:#x}", which, firmware.flags));
+  if ((firmware.flags & ~known_flags) != 0) refuse(tr("{} has unknown flags: {:#x}", which, firmware.flags));
   check_name(firmware);
   check_sizes(firmware);
   check_handlers(firmware);
@@ -206,42 +208,42 @@ void FirmwareLibrary::check(const drybus_firmware& firmware, bool plate) const {
 }
 
 void FirmwareLibrary::check_name(const drybus_firmware& firmware) const {
-  if (firmware.name == nullptr || *firmware.name == '\0') refuse("its firmware has no name");
+  if (firmware.name == nullptr || *firmware.name == '\0') refuse(tr("its firmware has no name"));
   const std::string_view name = firmware.name;
   const bool printable = std::all_of(name.begin(), name.end(), [](char c) { return c >= ' ' && c <= '~'; });
   if (name.size() > longest_name || !printable) {
-    refuse(fmt::format("the name of its firmware is not 1 to {} printable characters", longest_name));
+    refuse(tr("the name of its firmware is not 1 to {} printable characters", longest_name));
   }
 }
 
 void FirmwareLibrary::check_sizes(const drybus_firmware& firmware) const {
   if (firmware.state_size > DRYBUS_MOST_STATE_BYTES) {
-    refuse(fmt::format("'{}' wants {} bytes of state; {} is the most", firmware.name, firmware.state_size,
-                       DRYBUS_MOST_STATE_BYTES));
+    refuse(tr("'{}' wants {} bytes of state; {} is the most", firmware.name, firmware.state_size,
+              DRYBUS_MOST_STATE_BYTES));
   }
   if (firmware.memory_size > DRYBUS_MOST_MEMORY_BYTES) {
-    refuse(fmt::format("'{}' wants {} bytes of memory; {} is the most", firmware.name, firmware.memory_size,
-                       DRYBUS_MOST_MEMORY_BYTES));
+    refuse(tr("'{}' wants {} bytes of memory; {} is the most", firmware.name, firmware.memory_size,
+              DRYBUS_MOST_MEMORY_BYTES));
   }
   if ((firmware.flags & DRYBUS_OWN_VARIABLES) == 0) return;
   if (firmware.state_size != 0) {
-    refuse(fmt::format("'{}' keeps its state in variables of its own; its state_size must be 0, not {}",
-                       firmware.name, firmware.state_size));
+    refuse(tr("'{}' keeps its state in variables of its own; its state_size must be 0, not {}", firmware.name,
+              firmware.state_size));
   }
 }
 
 void FirmwareLibrary::check_variables(const drybus_firmware& firmware, std::size_t size) const {
   if (size <= DRYBUS_MOST_STATE_BYTES) return;
-  refuse(fmt::format("'{}' has {} bytes of variables; {} is the most", firmware.name, size, DRYBUS_MOST_STATE_BYTES));
+  refuse(tr("'{}' has {} bytes of variables; {} is the most", firmware.name, size, DRYBUS_MOST_STATE_BYTES));
 }
 
 void FirmwareLibrary::check_poll(const drybus_firmware& firmware) const {
   const drybus_ns period = firmware.poll_period;
   if (firmware.poll == nullptr && period == 0) return;
-  if (firmware.poll == nullptr) refuse(fmt::format("'{}' has a poll_period, and no handler 'poll'", firmware.name));
+  if (firmware.poll == nullptr) refuse(tr("'{}' has a poll_period, and no handler 'poll'", firmware.name));
   if (period < DRYBUS_SHORTEST_POLL || period > DRYBUS_LONGEST_POLL) {
-    refuse(fmt::format("'{}' wants to be polled every {} ns; from {} to {} is possible", firmware.name, period,
-                       DRYBUS_SHORTEST_POLL, DRYBUS_LONGEST_POLL));
+    refuse(tr("'{}' wants to be polled every {} ns; from {} to {} is possible", firmware.name, period,
+              DRYBUS_SHORTEST_POLL, DRYBUS_LONGEST_POLL));
   }
 }
 
@@ -261,10 +263,9 @@ void FirmwareLibrary::check_handlers(const drybus_firmware& firmware) const {
   for (const Named& handler : handlers) {
     any = any || handler.address != nullptr;
     if (handler.address == nullptr || image_->is_code(handler.address)) continue;
-    refuse(fmt::format("the handler '{}' of '{}' is not a function of the library", handler.name,
-                       firmware.name));
+    refuse(tr("the handler '{}' of '{}' is not a function of the library", handler.name, firmware.name));
   }
-  if (!any) refuse(fmt::format("'{}' has no handlers", firmware.name));
+  if (!any) refuse(tr("'{}' has no handlers", firmware.name));
 }
 
 /// From now on its code runs in handlers only.

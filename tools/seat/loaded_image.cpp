@@ -2,7 +2,6 @@
 
 #include <dlfcn.h>
 #include <elf.h>
-#include <fmt/format.h>
 #include <link.h>
 #include <sys/mman.h>
 #include <unistd.h>
@@ -11,10 +10,13 @@
 #include <cstdint>
 #include <stdexcept>
 
+#include "model/words/words.h"
 #include "tools/seat/black_box.h"
 
 // NOLINTBEGIN(performance-no-int-to-ptr): the loader tells addresses as numbers
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -33,7 +35,7 @@ std::byte* page_after(const void* address) {
 void set_access(std::byte* begin, std::byte* end, int access) {
   if (begin == end) return;
   if (mprotect(begin, static_cast<std::size_t>(end - begin), access) != 0) {
-    throw std::runtime_error{"the access to a library's memory cannot be changed"};
+    throw std::runtime_error{tr("the access to a library's memory cannot be changed")};
   }
 }
 
@@ -102,7 +104,7 @@ LoadedImage::LoadedImage(void* handle) : handle_(handle) {
   link_map* map = nullptr;
   if (dlinfo(handle, RTLD_DI_LINKMAP, &map) != 0) {
     dlclose(handle_);
-    throw std::runtime_error{"the loaded library cannot be looked at"};
+    throw std::runtime_error{tr("the loaded library cannot be looked at")};
   }
   base_ = reinterpret_cast<const void*>(map->l_addr);
   dynamic_ = map->l_ld;
@@ -117,7 +119,7 @@ LoadedImage::~LoadedImage() {
     // What cannot be put back goes with the library.
   }
   if (protected_) mprotect(variables_.data(), variables_.size(), PROT_READ | PROT_WRITE);
-  note_work(fmt::format("while {} is being unloaded", name_));
+  note_work(tr("while {} is being unloaded", name_));
   dlclose(handle_);
   note_over();
 }
@@ -187,7 +189,9 @@ bool LoadedImage::calls(std::string_view beginning) const {
   const Tables tables{static_cast<const ElfW(Dyn)*>(dynamic_)};
   for (const auto& table : {tables.calls, tables.others}) {
     for (const ElfW(Rela) & relocation : table) {
-      if (is_of_function(ELF64_R_TYPE(relocation.r_info)) && tables.name_of(relocation).starts_with(beginning)) return true;
+      if (is_of_function(ELF64_R_TYPE(relocation.r_info)) &&
+          tables.name_of(relocation).starts_with(beginning))
+        return true;
     }
   }
   return false;

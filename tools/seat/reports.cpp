@@ -2,7 +2,6 @@
 
 #include <dlfcn.h>
 #include <fcntl.h>
-#include <fmt/format.h>
 #include <pthread.h>
 #include <sys/mman.h>
 #include <unistd.h>
@@ -13,10 +12,13 @@
 #include <regex>
 #include <sstream>
 
+#include "model/words/words.h"
 #include "tools/seat/black_box.h"
 #include "tools/seat/way_back.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -70,21 +72,20 @@ std::string in_a_line(const std::string& report) {
   for (std::string line; std::getline(lines, line);) {
     std::smatch found;
     if (std::regex_search(line, found, runtime_error))
-      return fmt::format("its sanitizer reports at {}: {}", short_place(found[1]), found[2].str());
+      return tr("its sanitizer reports at {}: {}", short_place(found[1]), found[2].str());
     if (what.empty() && std::regex_search(line, found, error)) what = found[1];
     if (!what.empty() && std::regex_search(line, found, place) &&
         found[2].str().find("sanitizer") == std::string::npos)
-      return fmt::format("its sanitizer reports {}, at {}, in {}", what, short_place(found[2]),
-                         found[1].str());
+      return tr("its sanitizer reports {}, at {}, in {}", what, short_place(found[2]), found[1].str());
   }
-  return what.empty() ? "its sanitizer reports something" : "its sanitizer reports " + what;
+  return what.empty() ? tr("its sanitizer reports something") : tr("its sanitizer reports {}", what);
 }
 
 /// A sanitizer ends the process now, unless the thread leaves the handler.
 void on_death() {
   static thread_local std::string last;
   last = new_report();
-  if (last.empty()) last = "its sanitizer ends the program";
+  if (last.empty()) last = tr("its sanitizer ends the program");
   way.trace.count = 0;
   if (way.active != 0) come_back({0, nullptr, last.c_str()});
   note_work(last);

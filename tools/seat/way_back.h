@@ -13,8 +13,10 @@ namespace drybus::tools {
 struct Stop {
   int signal = 0;  ///< fatal one, or 0
   const void* address = nullptr;
-  const char* called = nullptr;  ///< what is to be said, when it was no signal
-  int system_call = -1;          ///< of SIGSYS
+  const char* called =
+      nullptr;           ///< what is to be said, when it was no signal; marked by msg, where it is a constant
+  int system_call = -1;  ///< of SIGSYS
+  const char* name = nullptr;  ///< of the function that was called, for the place in what is to be said
 };
 
 /// Where it was: the innermost place first, then where that was called from.
