@@ -138,7 +138,7 @@ std::string machine_text(const Machine& machine, std::string_view kind) {
     std::string rows;
     for (const MachineRow& row : machine.rows) {
       if (row.in != state) continue;
-      rows += block("    ", fmt::format("{}: {}", to_string(row.on), model::to_string(machine, row)), 6);
+      rows += block("    ", fmt::format("{}: {}", spoken(row.on), spoken(machine, row)), 6);
     }
     return rows;
   };
