@@ -286,7 +286,8 @@ std::string outcome_text(const Machine& machine, const MachineRow& row) {
   const std::string does = spoken(row.does);
   if (row.to == same_state) return row.does.empty() ? tr_as("machine", "nothing") : does;
   const std::string& state = machine.states[row.to].name;
-  return row.does.empty() ? tr("to {}", state) : tr("{}; to {}", does, state);
+  if (!row.does.empty()) return tr("{}; to {}", does, state);
+  return fmt::format(fmt::runtime(in_words_spoken(msg_as("machine", "to {}"), "machine")), state);
 }
 
 }  // namespace
