@@ -91,8 +91,8 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
     const std::string held =
         plate.hold[i].command == model::Command::nothing
             ? std::string{}
-            : fmt::format("; held for {}: {}", duration_text(plate.long_press), to_string(plate.hold[i]));
-    add(fmt::format("plate: {} in normal mode", plate.buttons[i]), to_string(plate.press[i]) + held);
+            : fmt::format("; held for {}: {}", duration_text(plate.long_press), spoken(plate.hold[i]));
+    add(fmt::format("plate: {} in normal mode", plate.buttons[i]), spoken(plate.press[i]) + held);
   }
   add("module: button", module.button.empty() ? "none" : module.button);
   add("module: way into setup",
