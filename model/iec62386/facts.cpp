@@ -116,7 +116,7 @@ void Simulation::look(std::uint32_t who, const Step& step, sim::EntryId cause) {
                        std::set<std::string>{wanted.begin(), wanted.end()};
       outcome.actual =
           found.empty()
-              ? "none"
+              ? model::tr("none")
               : fmt::format("{}", fmt::join(std::set<std::string>{found.begin(), found.end()}, ", "));
       outcome.what = wanted.empty()
                          ? model::tr("findings are none")

@@ -329,8 +329,7 @@ void Watch::unheard(Index gear, sim::EntryId entry) {
   const double drop = drop_v(spec.at_m, site_.lines[line].core_mm2, site_.lines[line].supply_ma);
   open(FindingId::far_end_drop, line, {device(gear)},
        tr("{} answers, and nobody hears it: {} V fall on {:.0f} m of {} mm2 when it pulls the line low; 2 V "
-          "is "
-          "the most",
+          "is the most",
           spec.name, model::with_decimal_mark(fmt::format("{:.1f}", drop)), spec.at_m,
           model::with_decimal_mark(fmt::format("{}", site_.lines[line].core_mm2))),
        {entry});
