@@ -91,8 +91,8 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
     const std::string held =
         plate.hold[i].command == model::Command::nothing
             ? std::string{}
-            : fmt::format("; held for {}: {}", duration_text(plate.long_press), spoken(plate.hold[i]));
-    add(fmt::format("plate: {} in normal mode", plate.buttons[i]), spoken(plate.press[i]) + held);
+            : fmt::format("; held for {}: {}", duration_text(plate.long_press), to_string(plate.hold[i]));
+    add(fmt::format("plate: {} in normal mode", plate.buttons[i]), to_string(plate.press[i]) + held);
   }
   add("module: button", module.button.empty() ? "none" : module.button);
   add("module: way into setup",
@@ -138,7 +138,7 @@ std::string machine_text(const Machine& machine, std::string_view kind) {
     std::string rows;
     for (const MachineRow& row : machine.rows) {
       if (row.in != state) continue;
-      rows += block("    ", fmt::format("{}: {}", spoken(row.on), spoken(machine, row)), 6);
+      rows += block("    ", fmt::format("{}: {}", to_string(row.on), model::to_string(machine, row)), 6);
     }
     return rows;
   };

@@ -147,7 +147,7 @@ std::string far_keys_left_out(const HandoverReport& report) {
   for (const auto& [plate, key] : report.proof.far_unpressed) {
     const model::PlateFamily& family = site.plate_family(plate);
     keys.push_back(
-        fmt::format("{} of {} ({})", family.name_of(key), site.title(plate), spoken(family.press[key])));
+        fmt::format("{} of {} ({})", family.name_of(key), site.title(plate), to_string(family.press[key])));
   }
   return fmt::format("{}", fmt::join(keys, ", "));
 }
