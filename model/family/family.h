@@ -53,6 +53,8 @@ struct Binding {
 std::string_view to_string(Whom whom);
 /// "nothing", "off", "recall 2 whole site": as a family file has it.
 std::string to_string(const Binding& binding);
+/// The same to people, in the words that this thread speaks.
+std::string spoken(const Binding& binding);
 
 enum class CountedFrom : std::uint8_t { entry, last_press };
 

@@ -56,6 +56,15 @@ std::string_view to_string(const Action& action);
 std::string to_string(const std::vector<Action>& actions);
 /// "if offer whole and not other site: store address; to normal": what a row waits for is not in it.
 std::string to_string(const Machine& machine, const MachineRow& row);
+
+// To people, in the words that this thread speaks:
+std::string spoken(Event event);
+std::string spoken(const Guard& guard);
+/// "offer whole and not other site"
+std::string spoken(const std::vector<Guard>& when);
+/// "step up, send identify"; empty for none.
+std::string spoken(const std::vector<Action>& actions);
+std::string spoken(const Machine& machine, const MachineRow& row);
 /// "any, left heard: if mine: stop breathe"
 std::string row_text(const Machine& machine, const MachineRow& row);
 

@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cassert>
 
+#include "model/words/words.h"
+
 namespace drybus::model {
 
 namespace {
@@ -17,7 +19,7 @@ unsigned base_of(const SwitchBank& bank) {
 std::string listed(const std::vector<unsigned>& numbers) {
   if (numbers.size() == 1) return fmt::format("{}", numbers[0]);
   const auto last = numbers.end() - 1;
-  return fmt::format("{} and {}", fmt::join(numbers.begin(), last, ", "), *last);
+  return tr("{} and {}", fmt::format("{}", fmt::join(numbers.begin(), last, ", ")), *last);
 }
 
 }  // namespace
@@ -64,19 +66,18 @@ std::string pattern_text(const SwitchBank& bank, std::uint8_t number) {
 std::string switches_text(const SwitchBank& bank, std::uint8_t number) {
   const std::vector<std::uint8_t> shown = positions(bank, number);
   if (bank.kind == SwitchBank::Kind::rotary) {
-    if (shown.size() == 1) return fmt::format("dial 1 at {}", shown[0]);
+    if (shown.size() == 1) return tr("dial {} at {}", 1, shown[0]);
     std::vector<std::string> dials;
-    for (std::size_t i = shown.size(); i-- > 0;)
-      dials.push_back(fmt::format("dial {} at {}", i + 1, shown[i]));
+    for (std::size_t i = shown.size(); i-- > 0;) dials.push_back(tr("dial {} at {}", i + 1, shown[i]));
     return fmt::format("{}", fmt::join(dials, ", "));
   }
   std::vector<unsigned> up;
   for (unsigned i = 0; i < shown.size(); ++i) {
     if (shown[i] == 1) up.push_back(i + 1);
   }
-  if (up.empty()) return "all switches down";
-  if (up.size() == shown.size()) return "all switches up";
-  return fmt::format("switch{} {} up", up.size() == 1 ? "" : "es", listed(up));
+  if (up.empty()) return tr("all switches down");
+  if (up.size() == shown.size()) return tr("all switches up");
+  return plural("switch {} up", "switches {} up", up.size(), listed(up));
 }
 
 }  // namespace drybus::model

@@ -4,6 +4,8 @@
 
 #include <array>
 
+#include "model/words/words.h"
+
 namespace drybus::model {
 
 namespace {
@@ -11,29 +13,29 @@ constexpr std::uint8_t frame_size = 7;
 constexpr std::string_view name(TelegramKind kind) {
   switch (kind) {
     case TelegramKind::beacon:
-      return "beacon";
+      return msg_as("telegram", "beacon");
     case TelegramKind::left:
-      return "left";
+      return msg_as("telegram", "left");
     case TelegramKind::identify:
-      return "identify";
+      return msg_as("telegram", "identify");
     case TelegramKind::assign:
-      return "assign";
+      return msg_as("telegram", "assign");
     case TelegramKind::on:
-      return "on";
+      return msg_as("telegram", "on");
     case TelegramKind::off:
-      return "off";
+      return msg_as("telegram", "off");
     case TelegramKind::recall:
-      return "recall";
+      return msg_as("telegram", "recall");
     case TelegramKind::store:
-      return "store";
+      return msg_as("telegram", "store");
     case TelegramKind::raise:
-      return "raise";
+      return msg_as("telegram", "raise");
     case TelegramKind::lower:
-      return "lower";
+      return msg_as("telegram", "lower");
     case TelegramKind::stop:
-      return "stop";
+      return msg_as("telegram", "stop");
     case TelegramKind::ask:
-      return "ask";
+      return msg_as("telegram", "ask");
   }
   return "?";
 }
@@ -41,13 +43,21 @@ static_assert(name(TelegramKind{last_telegram_kind}) != "?" &&
                   name(TelegramKind{last_telegram_kind + 1}) == "?",
               "which kind is the last?");
 
-/// Whom a command is for: "23/4", "23/4's group", "all of site 23".
-std::string whom(const Telegram& telegram) {
-  const std::string zone = fmt::format("{}/{}", telegram.site, telegram.zone);
-  if (!is_command(telegram.kind) || is_for(telegram, Scope::zone)) return zone;
-  if (is_for(telegram, Scope::group)) return zone + "'s group";
-  if (is_for(telegram, Scope::site)) return fmt::format("all of site {}", telegram.site);
-  return fmt::format("{} (unknown scope {})", zone, telegram.channel);
+/// "on 23/4", "on 23/4's group", "on all of site 23"
+std::string to_whom(const std::string& command, const Telegram& telegram) {
+  if (!is_command(telegram.kind) || is_for(telegram, Scope::zone))
+    return fmt::format("{} {}/{}", command, telegram.site, telegram.zone);
+  if (is_for(telegram, Scope::group)) return tr("{} {}/{}'s group", command, telegram.site, telegram.zone);
+  if (is_for(telegram, Scope::site)) return tr("{} all of site {}", command, telegram.site);
+  return tr("{} {}/{} (unknown scope {})", command, telegram.site, telegram.zone, telegram.channel);
+}
+
+/// "recall scene 2 in 23/4"
+std::string in_whose_scene(const std::string& command, const Telegram& telegram) {
+  if (is_for(telegram, Scope::zone)) return tr("{} in {}/{}", command, telegram.site, telegram.zone);
+  if (is_for(telegram, Scope::group)) return tr("{} in {}/{}'s group", command, telegram.site, telegram.zone);
+  if (is_for(telegram, Scope::site)) return tr("{} in all of site {}", command, telegram.site);
+  return tr("{} in {}/{} (unknown scope {})", command, telegram.site, telegram.zone, telegram.channel);
 }
 
 bool exists(std::uint8_t kind) {
@@ -82,15 +92,20 @@ std::string_view to_string(TelegramKind kind) {
   return name(kind);
 }
 
-std::string to_string(const Telegram& telegram) {
+std::string spoken(TelegramKind kind) {
+  return std::string{in_words_spoken(name(kind), "telegram")};
+}
+
+std::string spoken(const Telegram& telegram) {
   switch (telegram.kind) {
     case TelegramKind::identify:
     case TelegramKind::assign:
-      return fmt::format("{} {}/{}/{}", to_string(telegram.kind), telegram.site, telegram.zone,
+      return fmt::format("{} {}/{}/{}", spoken(telegram.kind), telegram.site, telegram.zone,
                          telegram.channel);
     case TelegramKind::recall:
+      return in_whose_scene(tr("recall scene {}", telegram.argument), telegram);
     case TelegramKind::store:
-      return fmt::format("{} scene {} in {}", to_string(telegram.kind), telegram.argument, whom(telegram));
+      return in_whose_scene(tr("store scene {}", telegram.argument), telegram);
     case TelegramKind::beacon:
     case TelegramKind::left:
     case TelegramKind::on:
@@ -99,9 +114,14 @@ std::string to_string(const Telegram& telegram) {
     case TelegramKind::lower:
     case TelegramKind::stop:
     case TelegramKind::ask:
-      return fmt::format("{} {}", to_string(telegram.kind), whom(telegram));
+      return to_whom(spoken(telegram.kind), telegram);
   }
-  return fmt::format("unknown telegram {}", static_cast<int>(telegram.kind));
+  return tr("unknown telegram {}", static_cast<int>(telegram.kind));
+}
+
+std::string to_string(const Telegram& telegram) {
+  const Speaking english{nullptr};
+  return spoken(telegram);
 }
 
 }  // namespace drybus::model

@@ -73,8 +73,11 @@ std::optional<Telegram> decode(const sim::Frame& frame);
 std::uint64_t pack(const Telegram& telegram);
 Telegram unpack(std::uint64_t packed);
 
-/// "assign 23/4/1", "recall scene 2 in 23/4", "off 23/4's group", "off all of site 23".
+/// "assign 23/4/1", "recall scene 2 in 23/4", "off 23/4's group", "off all of site 23": as files have it.
 std::string to_string(const Telegram& telegram);
 std::string_view to_string(TelegramKind kind);
+/// The same to people, in the words that this thread speaks.
+std::string spoken(const Telegram& telegram);
+std::string spoken(TelegramKind kind);
 
 }  // namespace drybus::model

@@ -19,11 +19,10 @@ std::string Narrator::not_understood() const {
                        "only. Nothing is broken.",
                        "{} heard '{}' from {} and did nothing: it is of the family {}, which has {} scenes "
                        "only. Nothing is broken.",
-                       own.module.scenes, first_name(), to_string(telegram), from, own.name,
-                       own.module.scenes)
+                       own.module.scenes, first_name(), spoken(telegram), from, own.name, own.module.scenes)
               : tr("{} heard '{}' from {} and did nothing: it is of the family {}, which has no word for "
                    "'{}'. Nothing is broken.",
-                   first_name(), to_string(telegram), from, own.name, to_string(telegram.kind))) +
+                   first_name(), spoken(telegram), from, own.name, spoken(telegram.kind))) +
          how_it_came();
 }
 

@@ -321,7 +321,7 @@ std::string Narrator::unaddressed() const {
 
 std::string Narrator::out_of_reach() const {
   const sim::EntryId missed = observation_.evidence.front();
-  const std::string telegram = to_string(unpack(record_[missed].b));
+  const std::string telegram = spoken(unpack(record_[missed].b));
   const std::string when = clock_text(record_[missed].at) + in_brackets(missed);
   return (is_over() ? tr("{} could not reach {}: \"{}\" did not arrive at {}.", first_name(), names(1),
                          telegram, when)

@@ -3,108 +3,148 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
 #include <array>
 
 #include "model/iec62386/simulation.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::iec62386 {
 
+using model::plural;
+using model::tr;
+
 namespace {
 
-std::string_view job_text(std::uint32_t job) {
-  constexpr std::array<std::string_view, 4> words = {"nothing", "sending", "addressing",
-                                                     "taking the inventory"};
-  return words.at(job);
+std::string job_text(const std::string& name, Controller::Job job) {
+  switch (job) {
+    case Controller::Job::none:
+      return tr("{} begins nothing", name);
+    case Controller::Job::frames:
+      return tr("{} begins sending", name);
+    case Controller::Job::addressing:
+      return tr("{} begins addressing", name);
+    case Controller::Job::inventory:
+      return tr("{} begins taking the inventory", name);
+  }
+  return name;
 }
 
-std::string level_text(std::uint64_t b) {
+/// `who`: one device, or several that did it alike.
+std::string level_text(const std::string& who, std::uint64_t b) {
   const auto to = static_cast<Level>(b);
   const auto before = static_cast<Level>(b >> 8U);
   const sim::Duration lasts{static_cast<std::int64_t>(b >> 16U)};
-  const std::string way =
-      lasts > sim::Duration::zero() ? fmt::format(", in {}", model::duration_text(lasts)) : "";
-  return fmt::format("level {} to {} ({} of full light{})", before, to, percent_text(to), way);
+  const std::string share = model::with_decimal_mark(percent_text(to));
+  return lasts > sim::Duration::zero() ? tr("{}: level {} to {} ({} of full light, in {})", who, before, to,
+                                            share, model::duration_text(lasts))
+                                       : tr("{}: level {} to {} ({} of full light)", who, before, to, share);
 }
 
-std::string did_text(const std::string& name, Did did, std::uint64_t b) {
+std::string short_address_text(const std::string& who, std::size_t count, std::uint64_t address) {
+  return address == no_short
+             ? plural("{} has no short address any more", "{} each: has no short address any more", count,
+                      who)
+             : plural("{} took short address {}", "{} each: took short address {}", count, who, address);
+}
+
+/// `who`: `count` devices that did it alike.
+std::string did_text(const std::string& who, std::size_t count, Did did, std::uint64_t b) {
   switch (did) {
     case Did::initialised:
-      return fmt::format("{} is initialised", name);
+      return plural("{} is initialised", "{} each: is initialised", count, who);
     case Did::init_ended:
-      return fmt::format("{} is initialised no more: terminate", name);
+      return plural("{} is initialised no more: terminate", "{} each: is initialised no more: terminate",
+                    count, who);
     case Did::init_ran_out:
-      return fmt::format("{} is initialised no more: its 15 minutes ran out", name);
+      return plural("{} is initialised no more: its 15 minutes ran out",
+                    "{} each: is initialised no more: its 15 minutes ran out", count, who);
     case Did::wants_random:
-      return fmt::format("{} drew random address {:06X}", name, b);
+      return tr("{} drew random address {:06X}", who, b);
     case Did::withdrawn:
-      return fmt::format("{} withdrew from the search", name);
+      return plural("{} withdrew from the search", "{} each: withdrew from the search", count, who);
     case Did::programmed:
-      return b == no_short ? fmt::format("{} has no short address any more", name)
-                           : fmt::format("{} took short address {}", name, b);
+      return short_address_text(who, count, b);
     case Did::level:
-      return fmt::format("{}: {}", name, level_text(b));
+      return level_text(who, b);
     case Did::power_on_level:
-      return fmt::format("{} went to its power on level {}", name, b & 0xFFU);
+      return plural("{} went to its power on level {}", "{} each: went to its power on level {}", count, who,
+                    b & 0xFFU);
     case Did::failure_level:
-      return fmt::format("{} went to its system failure level {}", name, b & 0xFFU);
+      return plural("{} went to its system failure level {}", "{} each: went to its system failure level {}",
+                    count, who, b & 0xFFU);
     case Did::clipped:
-      return fmt::format("{}'s limits cut the level", name);
+      return plural("{}'s limits cut the level", "{} each:'s limits cut the level", count, who);
     case Did::mask_ignored:
-      return fmt::format("{} was sent 255, which is no level", name);
+      return plural("{} was sent 255, which is no level", "{} each: was sent 255, which is no level", count,
+                    who);
     case Did::scene:
-      return fmt::format("{} goes to what it has for the scene", name);
+      return plural("{} goes to what it has for the scene", "{} each: goes to what it has for the scene",
+                    count, who);
     case Did::group_changed:
-      return fmt::format("{}'s groups are now {:016b} (15 to 0)", name, b);
+      return plural("{}'s groups are now {:016b} (15 to 0)", "{} each:'s groups are now {:016b} (15 to 0)",
+                    count, who, b);
     case Did::scene_changed:
-      return fmt::format("{} stored a scene level", name);
+      return plural("{} stored a scene level", "{} each: stored a scene level", count, who);
     case Did::setting_changed:
-      return fmt::format("{} stored a setting", name);
+      return plural("{} stored a setting", "{} each: stored a setting", count, who);
     case Did::twice_missed:
-      return fmt::format("{} let it go: it did not come twice", name);
+      return plural("{} let it go: it did not come twice", "{} each: let it go: it did not come twice", count,
+                    who);
     case Did::wrong_type:
-      return fmt::format("{} passed it over: it is of another device type", name);
+      return plural("{} passed it over: it is of another device type",
+                    "{} each: passed it over: it is of another device type", count, who);
     case Did::not_ready:
-      return fmt::format("{} did not hear it: it is not ready yet", name);
+      return plural("{} did not hear it: it is not ready yet",
+                    "{} each: did not hear it: it is not ready yet", count, who);
     case Did::reset:
-      return fmt::format("{} is as from the box, but for its short address", name);
+      return plural("{} is as from the box, but for its short address",
+                    "{} each: is as from the box, but for its short address", count, who);
     case Did::identifies:
-      return fmt::format("{} shows itself", name);
+      return plural("{} shows itself", "{} each: shows itself", count, who);
     case Did::identified:
-      return fmt::format("{} shows itself no more", name);
+      return plural("{} shows itself no more", "{} each: shows itself no more", count, who);
     case Did::compared:
     case Did::twice_begun:
     case Did::dtr0_used:
     case Did::group_followed:
       break;
   }
-  return name;
+  return who;
 }
 
 std::string fault_text(const std::string& name, FaultKind kind, bool on) {
   switch (kind) {
     case FaultKind::shorted:
-      return fmt::format("{}: {}", name, on ? "its wires touch" : "its wires are apart again");
+      return on ? tr("{}: its wires touch", name) : tr("{}: its wires are apart again", name);
     case FaultKind::mains:
-      return fmt::format("{}: {}", name, on ? "a phase is on the pair" : "the phase is off the pair");
+      return on ? tr("{}: a phase is on the pair", name) : tr("{}: the phase is off the pair", name);
     case FaultKind::joined:
-      return fmt::format("{} {} another line", name, on ? "touches" : "is parted from");
+      return on ? tr("{} touches another line", name) : tr("{} is parted from another line", name);
     case FaultKind::second_supply:
-      return fmt::format("{}: a second supply is {}", name, on ? "on it" : "taken off");
+      return on ? tr("{}: a second supply is on it", name) : tr("{}: a second supply is taken off", name);
     case FaultKind::lamp:
-      return fmt::format("{}'s lamp {}", name, on ? "has failed" : "is whole again");
+      return on ? tr("{}'s lamp has failed", name) : tr("{}'s lamp is whole again", name);
     case FaultKind::holds_low:
-      return fmt::format("{} {}", name, on ? "holds the line low" : "lets go of the line");
+      return on ? tr("{} holds the line low", name) : tr("{} lets go of the line", name);
     case FaultKind::deaf:
-      return fmt::format("{} {}", name, on ? "misses what comes next" : "hears again");
+      return on ? tr("{} misses what comes next", name) : tr("{} hears again", name);
   }
   return name;
 }
 
-std::string read_text(std::uint32_t read, std::uint64_t should_be) {
-  const std::string is = read == 256 ? "silence" : read == 257 ? "garbled" : fmt::format("{}", read);
-  return read == should_be ? fmt::format("read back {}, as set", is)
-                           : fmt::format("read back {}, where {} was set", is, should_be);
+std::string read_text(const std::string& name, std::uint32_t read, std::uint64_t should_be) {
+  if (read == 256) return tr("{} read back silence, where {} was set", name, should_be);
+  if (read == 257) return tr("{} read back garbled, where {} was set", name, should_be);
+  return read == should_be ? tr("{} read back {}, as set", name, read)
+                           : tr("{} read back {}, where {} was set", name, read, should_be);
+}
+
+std::string walked_text(const Scenario& scenario, const sim::Entry& entry) {
+  const std::string& to = scenario.site.places[entry.b].name;
+  return entry.who == 0 ? tr("walked to {}", to)
+                        : tr("{}: walked to {}", scenario.people[entry.who].name, to);
 }
 
 }  // namespace
@@ -115,57 +155,56 @@ std::string describe(const Scenario& scenario, const sim::Record& record, sim::E
   const auto name = [&] { return site.name(entry.who); };
   switch (what(entry)) {
     case What::began:
-      return "the run began";
+      return tr("the run began");
     case What::step: {
       const std::string whose = entry.who == 0 ? "" : scenario.people[entry.who].name + ": ";
       return whose + scenario.people[entry.who].script[entry.a].said;
     }
     case What::walked:
-      return fmt::format("{}walked to {}", entry.who == 0 ? "" : scenario.people[entry.who].name + ": ",
-                         site.places[entry.b].name);
+      return walked_text(scenario, entry);
     case What::checked:
-      return "looked";
+      return tr("looked");
     case What::sent:
-      return fmt::format("{} sent \"{}\"", name(), in_words(frame_of(entry)));
+      return tr("{} sent \"{}\"", name(), in_words(frame_of(entry)));
     case What::answered:
-      return fmt::format("{} answered {}", name(), entry.b == yes ? "yes (255)" : fmt::format("{}", entry.b));
+      return entry.b == yes ? tr("{} answered yes (255)", name()) : tr("{} answered {}", name(), entry.b);
     case What::garbled:
-      return fmt::format("{} gear answered {} at once, and garbled one another", entry.b, name());
+      return tr("{} gear answered {} at once, and garbled one another", entry.b, name());
     case What::unheard:
-      return fmt::format("{} answered, too weakly to be heard", name());
+      return tr("{} answered, too weakly to be heard", name());
     case What::collided:
-      return fmt::format("{} began while {} had just begun", name(), site.name(entry.a));
+      return tr("{} began while {} had just begun", name(), site.name(entry.a));
     case What::broken:
-      return "both broke off, and begin anew";
+      return tr("both broke off, and begin anew");
     case What::cannot_send:
-      return entry.a == 0 ? fmt::format("{} cannot send: the line is low", name())
-                          : fmt::format("{} cannot send: it sees no line", name());
+      return entry.a == 0 ? tr("{} cannot send: the line is low", name())
+                          : tr("{} cannot send: it sees no line", name());
     case What::job_begun:
-      return fmt::format("{} begins {}", name(), job_text(entry.a));
+      return job_text(name(), static_cast<Controller::Job>(entry.a));
     case What::job_ended:
-      return fmt::format("{} is through", name());
+      return tr("{} is through", name());
     case What::found:
-      return fmt::format("{} found {:06X} and gives it short address {}", name(), entry.b, entry.a);
+      return tr("{} found {:06X} and gives it short address {}", name(), entry.b, entry.a);
     case What::no_number:
-      return fmt::format("{} found {:06X}, and no short address is left", name(), entry.b);
+      return tr("{} found {:06X}, and no short address is left", name(), entry.b);
     case What::not_verified:
-      return fmt::format("{} asked whether short address {} was taken: silence", name(), entry.a);
+      return tr("{} asked whether short address {} was taken: silence", name(), entry.a);
     case What::named:
-      return fmt::format("the lamp is named: short address {}", entry.a);
+      return tr("the lamp is named: short address {}", entry.a);
     case What::read_back:
-      return fmt::format("{} {}", name(), read_text(entry.a, entry.b));
+      return read_text(name(), entry.a, entry.b);
     case What::did:
-      return did_text(name(), static_cast<Did>(entry.a), entry.b);
+      return did_text(name(), 1, static_cast<Did>(entry.a), entry.b);
     case What::mains:
-      return fmt::format("{}'s mains is {}", name(), entry.a != 0 ? "on" : "off");
+      return entry.a != 0 ? tr("{}'s mains is on", name()) : tr("{}'s mains is off", name());
     case What::line:
-      return fmt::format("{} is {}", name(), entry.a != 0 ? "low: it carries nothing" : "up again");
+      return entry.a != 0 ? tr("{} is low: it carries nothing", name()) : tr("{} is up again", name());
     case What::fault:
       return fault_text(name(), static_cast<FaultKind>(entry.a), entry.b != 0);
     case What::plugged:
-      return fmt::format("{} is {}", name(), entry.a != 0 ? "on the line" : "off the line");
+      return entry.a != 0 ? tr("{} is on the line", name()) : tr("{} is off the line", name());
     case What::swapped:
-      return fmt::format("another gear hangs as {}", name());
+      return tr("another gear hangs as {}", name());
   }
   return "";
 }
@@ -173,6 +212,11 @@ std::string describe(const Scenario& scenario, const sim::Record& record, sim::E
 namespace {
 
 using ToldKind = protocol::Told::Kind;
+
+std::string check_text(const protocol::CheckOutcome& check) {
+  if (check.seen) return check.passed ? tr("looks: {}", check.what) : tr("looks: {} - NO", check.what);
+  return check.passed ? tr("expected: {}", check.what) : tr("expected: {} - NO", check.what);
+}
 
 /// Goes through a record; what many did alike at one moment is one line.
 class Teller {
@@ -211,9 +255,7 @@ class Teller {
         return;  // the step says so
       case What::checked: {
         const protocol::CheckOutcome& check = checks_.at(next_check_++);
-        const std::string verdict = check.passed ? "" : " - NO";
-        return add(id, check.seen ? ToldKind::seen : ToldKind::hidden,
-                   fmt::format("{}: {}{}", check.seen ? "looks" : "expected", check.what, verdict));
+        return add(id, check.seen ? ToldKind::seen : ToldKind::hidden, check_text(check));
       }
       case What::sent:
         if ((entry.a & (SentBits::search | SentBits::again)) == 0) add(id, ToldKind::hidden);
@@ -258,9 +300,10 @@ class Teller {
     const auto found = static_cast<std::uint32_t>(entry.b);
     if (found == 0) return;
     const std::uint64_t unverified = entry.b >> 32U;
+    const std::string& name = scenario_.site.name(entry.who);
     add(id, ToldKind::seen,
-        fmt::format("{} is through: {} found{}", scenario_.site.name(entry.who), found,
-                    unverified == 0 ? "" : fmt::format(", {} not verified", unverified)));
+        unverified == 0 ? tr("{} is through: {} found", name, found)
+                        : tr("{} is through: {} found, {} not verified", name, found, unverified));
   }
 
   void did(sim::EntryId id, const sim::Entry& entry) {
@@ -293,13 +336,11 @@ class Teller {
         names.push_back(scenario_.site.name(other.who));
       if (static_cast<Did>(entry.a) == Did::wants_random) break;
     }
-    std::string text = describe(scenario_, record_, id);
     const std::string& own = scenario_.site.name(entry.who);
-    if (names.size() < 2 || !text.starts_with(own)) return text;
-    const std::string all = names.size() > 5 ? fmt::format("{} and {} more", own, names.size() - 1)
-                                             : fmt::format("{}", fmt::join(names, ", "));
-    return fmt::format("{}{}{}", all,
-                       text.substr(own.size(), 1) == ":" ? "" : " each:", text.substr(own.size()));
+    const std::string all = names.size() < 2   ? own
+                            : names.size() > 5 ? tr("{} and {} more", own, names.size() - 1)
+                                               : fmt::format("{}", fmt::join(names, ", "));
+    return did_text(all, std::max<std::size_t>(names.size(), 1), static_cast<Did>(entry.a), entry.b);
   }
 
   const Scenario& scenario_;

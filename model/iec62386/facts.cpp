@@ -6,6 +6,7 @@
 #include <set>
 
 #include "model/iec62386/simulation.h"
+#include "model/words/words.h"
 
 namespace drybus::iec62386 {
 
@@ -115,14 +116,15 @@ void Simulation::look(std::uint32_t who, const Step& step, sim::EntryId cause) {
                        std::set<std::string>{wanted.begin(), wanted.end()};
       outcome.actual =
           found.empty()
-              ? "none"
+              ? model::tr("none")
               : fmt::format("{}", fmt::join(std::set<std::string>{found.begin(), found.end()}, ", "));
-      outcome.what =
-          wanted.empty() ? "findings are none" : fmt::format("findings are {}", fmt::join(wanted, ", "));
+      outcome.what = wanted.empty()
+                         ? model::tr("findings are none")
+                         : model::tr("findings are {}", fmt::format("{}", fmt::join(wanted, ", ")));
     } else {
-      outcome.actual = in_sight ? fact_value(scenario_, world_, check) : "out of sight";
+      outcome.actual = in_sight ? fact_value(scenario_, world_, check) : model::tr("out of sight");
       outcome.passed = in_sight && outcome.actual == check.wanted.front();
-      outcome.what = fmt::format("{} is {}", check_name(site_, check), check.wanted.front());
+      outcome.what = model::tr("{} is {}", check_name(site_, check), check.wanted.front());
     }
     checks_.push_back(std::move(outcome));
     add(What::checked, who, cause, index, checks_.back().passed ? 1 : 0);

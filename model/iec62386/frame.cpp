@@ -2,7 +2,12 @@
 
 #include <fmt/format.h>
 
+#include "model/words/words.h"
+
 namespace drybus::iec62386 {
+
+using model::tr;
+using model::tr_as;
 
 namespace {
 
@@ -39,12 +44,13 @@ std::string special_in_words(const Said& said) {
   if (!command.is(takes_value)) return std::string{command.name};
   const bool address = command.op == Op::program_short || command.op == Op::verify_short;
   if (address && short_of(said.value))
-    return *short_of(said.value) == no_short ? fmt::format("{}: none", command.name)
-                                             : fmt::format("{}: {}", command.name, *short_of(said.value));
+    return *short_of(said.value) == no_short
+               ? fmt::format("{}: {}", command.name, tr_as("short address", "none"))
+               : fmt::format("{}: {}", command.name, *short_of(said.value));
   if (command.op == Op::initialise) {
-    if (said.value == 0) return "initialise all";
-    if (said.value == 0xFF) return "initialise those without an address";
-    return short_of(said.value) ? fmt::format("initialise short address {}", *short_of(said.value))
+    if (said.value == 0) return tr("initialise all");
+    if (said.value == 0xFF) return tr("initialise those without an address");
+    return short_of(said.value) ? tr("initialise short address {}", *short_of(said.value))
                                 : fmt::format("initialise {:02X}", said.value);
   }
   const bool search =
@@ -53,21 +59,21 @@ std::string special_in_words(const Said& said) {
                 : fmt::format("{} {}", command.name, said.value);
 }
 
-}  // namespace
-
-std::string to_string(const Target& target) {
+std::string said_to(const std::string& what, const Target& target) {
   switch (target.kind) {
     case Target::Kind::all:
-      return "all";
+      return tr("{} to all", what);
     case Target::Kind::unaddressed:
-      return "those without an address";
+      return tr("{} to those without an address", what);
     case Target::Kind::group:
-      return fmt::format("group {}", target.number);
+      return tr("{} to group {}", what, target.number);
     case Target::Kind::one:
       break;
   }
-  return fmt::format("short address {}", target.number);
+  return tr("{} to short address {}", what, target.number);
 }
+
+}  // namespace
 
 Said read(const BitFrame& frame) {
   const auto first = static_cast<std::uint8_t>(frame.data >> 8U);
@@ -110,16 +116,17 @@ std::optional<ShortAddress> short_of(std::uint8_t coded) {
 }
 
 std::string in_words(const BitFrame& frame) {
-  if (frame.bits == 8) return fmt::format("answer {}", frame.data);
-  if (frame.bits != 16) return fmt::format("{} bits {:0{}X}", frame.bits, frame.data, (frame.bits + 3) / 4);
+  if (frame.bits == 8) return tr("answer {}", frame.data);
+  if (frame.bits != 16)
+    return tr("{} bits {}", frame.bits, fmt::format("{:0{}X}", frame.data, (frame.bits + 3) / 4));
   const Said said = read(frame);
-  if (said.command == nullptr) return fmt::format("{:04X}, which nobody knows", frame.data);
+  if (said.command == nullptr) return tr("{:04X}, which nobody knows", frame.data);
   if (said.special) return special_in_words(said);
-  if (said.command->op == Op::level) return fmt::format("level {} to {}", said.value, to_string(said.target));
+  if (said.command->op == Op::level) return said_to(tr("level {}", said.value), said.target);
   std::string name{said.command->name};
   if (said.command->is(numbered)) name += fmt::format(" {}", said.number);
   if (said.command->op == Op::of_type) name += fmt::format(" {:02X}", said.value);
-  return fmt::format("{} to {}", name, to_string(said.target));
+  return said_to(name, said.target);
 }
 
 }  // namespace drybus::iec62386

@@ -25,9 +25,6 @@ struct Target {
   friend bool operator==(const Target&, const Target&) = default;
 };
 
-/// "all", "those without an address", "group 3", "short address 12"
-std::string to_string(const Target& target);
-
 /// A frame taken apart.
 struct Said {
   bool special = false;              ///< to all, with a code of its own

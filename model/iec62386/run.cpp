@@ -1,7 +1,5 @@
 #include "model/iec62386/run.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <memory>
 #include <utility>
@@ -9,8 +7,11 @@
 #include "model/iec62386/describe.h"
 #include "model/iec62386/simulation.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::iec62386 {
+
+using model::msg;
 
 namespace {
 
@@ -42,8 +43,9 @@ std::vector<std::pair<std::string, std::uint64_t>> figures_of(const Site& site, 
     named += site.gear[i].intended == address ? 1U : 0U;
     addressed += address != no_short ? 1U : 0U;
   }
-  std::vector<std::pair<std::string, std::uint64_t>> figures = {{"gear with a short address", addressed}};
-  if (planned > 0) figures.emplace_back("gear with the short address on the plan", named);
+  std::vector<std::pair<std::string, std::uint64_t>> figures = {
+      {std::string{msg("gear with a short address")}, addressed}};
+  if (planned > 0) figures.emplace_back(msg("gear with the short address on the plan"), named);
   return figures;
 }
 
@@ -66,7 +68,7 @@ sim::Fingerprint digest_of(std::uint64_t seed, const World& world, const sim::Re
 }  // namespace
 
 const protocol::Protocol& line_protocol() {
-  static const protocol::Protocol protocol{"iec-62386", "IEC 62386: control gear on a two-wire line",
+  static const protocol::Protocol protocol{"iec-62386", msg("IEC 62386: control gear on a two-wire line"),
                                            finding_kinds(), caution(), in_words};
   return protocol;
 }
@@ -78,10 +80,9 @@ protocol::Run run(const Scenario& scenario, const protocol::RunOptions& options)
   Simulation simulation{scenario, world, run.record, options};
   const sim::Instant last = sim::start_of_run + options.until;
   for (std::uint64_t events = 0; !simulation.scripts_over(); ++events) {
-    if (events == options.most_events)
-      run.broken_off = fmt::format("more than {} events", options.most_events);
+    if (events == options.most_events) run.broken_off = model::tr("more than {} events", options.most_events);
     if (world.queue.next_at() > last)
-      run.broken_off = fmt::format("the script is not over after {}", model::duration_text(options.until));
+      run.broken_off = model::tr("the script is not over after {}", model::duration_text(options.until));
     if (!run.broken_off.empty() || !simulation.step()) break;
   }
   run.ended = world.now;

@@ -7,8 +7,11 @@
 #include <map>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::iec62386 {
+
+using model::tr;
 
 namespace {
 
@@ -16,7 +19,8 @@ std::string names(const Site& site, const std::vector<std::uint32_t>& devices) {
   std::vector<std::string> all;
   for (const std::uint32_t each : devices) all.push_back(site.name(each));
   if (all.size() > 6)
-    return fmt::format("{} and {} more", fmt::join(all.begin(), all.begin() + 5, ", "), all.size() - 5);
+    return tr("{} and {} more", fmt::format("{}", fmt::join(all.begin(), all.begin() + 5, ", ")),
+              all.size() - 5);
   return fmt::format("{}", fmt::join(all, ", "));
 }
 
@@ -153,11 +157,10 @@ void Watch::shared_addresses(Index group, sim::EntryId entry) {
     because.erase(std::unique(because.begin(), because.end()), because.end());
     if (because.empty()) because.push_back(entry);
     keep(FindingId::random_twins, number, twins ? gear : Gear{},
-         fmt::format("drew the same random address, were found as one, and both took short address {}",
-                     address),
+         tr("drew the same random address, were found as one, and both took short address {}", address),
          because);
     keep(FindingId::shared_short_address, number, shared && !twins ? gear : Gear{},
-         fmt::format("both have short address {}, act as one, and answer at once", address), because);
+         tr("both have short address {}, act as one, and answer at once", address), because);
   }
 }
 
@@ -184,11 +187,12 @@ void Watch::addresses_missing(Index group, sim::EntryId entry) {
     }
   }
   keep(FindingId::init_ran_out, group, ran_out,
-       "initialise ran out after 15 minutes, before it had its number; nothing told of it", {when_ran_out});
-  keep(FindingId::over_64, group, too_many, "all 64 short addresses were given when it was found",
+       tr("initialise ran out after 15 minutes, before it had its number; nothing told of it"),
+       {when_ran_out});
+  keep(FindingId::over_64, group, too_many, tr("all 64 short addresses were given when it was found"),
        {over_64_[group]});
-  keep(FindingId::no_short_address, group, others, "has no short address, and obeys only what is said to all",
-       {entry});
+  keep(FindingId::no_short_address, group, others,
+       tr("has no short address, and obeys only what is said to all"), {entry});
 }
 
 void Watch::lines(sim::EntryId entry) {
@@ -216,17 +220,17 @@ void Watch::lines(sim::EntryId entry) {
       if (site_.gear[gear].line == line && world_.beside[gear].holds_low) holding.push_back(gear);
     }
     when(FindingId::mains_on_line, now.mains_on_it,
-         "a phase is on the pair: its supply and its gear are dead, and it is dangerous to touch");
+         tr("a phase is on the pair: its supply and its gear are dead, and it is dangerous to touch"));
     when(FindingId::line_shorted, now.shorted || !holding.empty(),
          holding.empty()
-             ? "its two wires touch: nobody can send, and all gear is at its system failure level"
-             : fmt::format("{} holds it low: nobody can send, and all gear is at its system failure level",
-                           site_.gear[holding.front()].name));
+             ? tr("its two wires touch: nobody can send, and all gear is at its system failure level")
+             : tr("{} holds it low: nobody can send, and all gear is at its system failure level",
+                  site_.gear[holding.front()].name));
     const bool too_little = now.supply_on && load > supply * 1000 && now.joined_to == no_index;
     when(FindingId::line_overloaded, too_little || supply > 250,
-         too_little ? fmt::format("what hangs on it draws {} mA, and its supply gives {} mA",
-                                  (load + 999) / 1000, supply)
-                    : fmt::format("its supplies give {} mA together; 250 mA is the most", supply));
+         too_little
+             ? tr("what hangs on it draws {} mA, and its supply gives {} mA", (load + 999) / 1000, supply)
+             : tr("its supplies give {} mA together; 250 mA is the most", supply));
     if (now.joined_to == no_index) close(FindingId::lines_joined, line);
   }
 }
@@ -241,9 +245,8 @@ void Watch::searchers(Index group, sim::EntryId entry) {
   }
   if (searching.size() < 2) return close(FindingId::two_searchers, group);
   open(FindingId::two_searchers, group, searching,
-       fmt::format(
-           "{} address on the same line at the same time: each moves the other's search address and DTR0",
-           names(site_, searching)),
+       tr("{} address on the same line at the same time: each moves the other's search address and DTR0",
+          names(site_, searching)),
        {entry});
 }
 
@@ -279,7 +282,7 @@ void Watch::left_initialised(Index group, sim::EntryId entry) {
     if (group_of(gear) == group && world_.gear[gear].initialised) left.push_back(gear);
   }
   keep(FindingId::left_initialised, group, left,
-       "still initialised, though nobody addresses any more: the next search on this line finds it, too",
+       tr("still initialised, though nobody addresses any more: the next search on this line finds it, too"),
        {entry});
 }
 
@@ -303,8 +306,8 @@ void Watch::frame(const BitFrame& frame, sim::EntryId entry, Index sender) {
     const std::uint32_t first = site_.device_of_line(group);
     const std::uint32_t second = site_.device_of_line(line);
     open(FindingId::lines_joined, line, {first, second},
-         fmt::format("{} and {} are one: what {} sends is heard on both", site_.name(first),
-                     site_.name(second), site_.controllers[sender].name),
+         tr("{} and {} are one: what {} sends is heard on both", site_.name(first), site_.name(second),
+            site_.controllers[sender].name),
          {entry});
   }
   const Said said = read(frame);
@@ -316,19 +319,19 @@ void Watch::cannot_send(Index controller, sim::EntryId entry) {
   if (site_.controllers[controller].has_bridge) return;
   const std::string& name = site_.controllers[controller].name;
   open(FindingId::polarity, controller, {controller},
-       fmt::format(
-           "{} minds which way round its pair is, and neither hears nor sends; the gear does not mind", name),
+       tr("{} minds which way round its pair is, and neither hears nor sends; the gear does not mind", name),
        {entry});
 }
 
 void Watch::unheard(Index gear, sim::EntryId entry) {
   const Index line = site_.gear[gear].line;
   const GearSpec& spec = site_.gear[gear];
+  const double drop = drop_v(spec.at_m, site_.lines[line].core_mm2, site_.lines[line].supply_ma);
   open(FindingId::far_end_drop, line, {device(gear)},
-       fmt::format("{} answers, and nobody hears it: {:.1f} V fall on {:.0f} m of {} mm2 when it pulls the "
-                   "line low; 2 V is the most",
-                   spec.name, drop_v(spec.at_m, site_.lines[line].core_mm2, site_.lines[line].supply_ma),
-                   spec.at_m, site_.lines[line].core_mm2),
+       tr("{} answers, and nobody hears it: {} V fall on {:.0f} m of {} mm2 when it pulls the line low; 2 V "
+          "is the most",
+          spec.name, model::with_decimal_mark(fmt::format("{:.1f}", drop)), spec.at_m,
+          model::with_decimal_mark(fmt::format("{}", site_.lines[line].core_mm2))),
        {entry});
 }
 
@@ -337,8 +340,8 @@ void Watch::fault(const Fault& fault, sim::EntryId entry) {
   const std::uint32_t each = device(fault.first);
   if (!fault.on) return close(FindingId::unswitched, each);
   if (world_.gear[fault.first].motion.to != 0)
-    open(FindingId::unswitched, each, {each},
-         fmt::format("{} stays dark, and still answers", site_.name(each)), {entry});
+    open(FindingId::unswitched, each, {each}, tr("{} stays dark, and still answers", site_.name(each)),
+         {entry});
 }
 
 void Watch::gear_did(Index gear, const Effects& effects, sim::EntryId entry, sim::EntryId cause, Index sender,
@@ -358,8 +361,8 @@ void Watch::gear_did(Index gear, const Effects& effects, sim::EntryId entry, sim
       const auto& known = world_.controllers[i].known;
       if (std::find(known.begin(), known.end(), before) == known.end() || before == 0) continue;
       open(FindingId::randomised_again, i, {device(gear)},
-           fmt::format("{} knows gear on this line by random addresses, which are no longer theirs",
-                       site_.controllers[i].name),
+           tr("{} knows gear on this line by random addresses, which are no longer theirs",
+              site_.controllers[i].name),
            {entry});
     }
   }
@@ -377,13 +380,12 @@ void Watch::followed(Index gear, const Effects& effects, const Said& said, sim::
   if (moved && said.target.kind == Target::Kind::group &&
       ((side.kept_groups >> said.target.number) & 1U) != 0) {
     open(FindingId::old_groups, gear, {each},
-         fmt::format("{} follows group {}, which nobody here gave it", site_.name(each), said.target.number),
-         {cause});
+         tr("{} follows group {}, which nobody here gave it", site_.name(each), said.target.number), {cause});
   }
   if (effects.has(Did::scene) && ((side.kept_scenes >> said.number) & 1U) != 0) {
     open(FindingId::old_scenes, gear, {each},
-         fmt::format("{} goes to level {} in scene {}, which nobody here set", site_.name(each),
-                     world_.gear[gear].memory.scenes.at(said.number), said.number),
+         tr("{} goes to level {} in scene {}, which nobody here set", site_.name(each),
+            world_.gear[gear].memory.scenes.at(said.number), said.number),
          {cause});
   }
 }
@@ -408,9 +410,9 @@ void Watch::dtr(Index gear, sim::EntryId cause, Index sender) {
   const auto value = [&](sim::EntryId entry) { return static_cast<unsigned>(record_[entry].b & 0xFFU); };
   if (value(written) == value(dtr0_by_[sender])) return;
   at_once(FindingId::dtr_trodden, device(gear),
-          fmt::format("{} put {} into DTR0, then {} put {} there: the command that followed took that one",
-                      site_.controllers[sender].name, value(dtr0_by_[sender]),
-                      site_.name(record_[written].who), value(written)),
+          tr("{} put {} into DTR0, then {} put {} there: the command that followed took that one",
+             site_.controllers[sender].name, value(dtr0_by_[sender]), site_.name(record_[written].who),
+             value(written)),
           {cause, written});
 }
 
@@ -422,31 +424,34 @@ void Watch::moments(Index gear, const Effects& effects, sim::EntryId entry, sim:
   const std::string frame = sender == no_index ? std::string{} : in_words(frame_of(record_[cause]));
   if (effects.has(Did::twice_missed)) {
     const sim::EntryId first = world_.beside[gear].first_of_two;
-    const std::string between =
-        sender == no_index ? "and no second one within 100 ms" : fmt::format("and then \"{}\"", frame);
-    at_once(FindingId::twice_missed, each,
-            fmt::format("{} heard \"{}\" once, {}; it counts only when it comes twice", name,
-                        in_words(frame_of(record_[first])), between),
-            {entry, first});
+    const std::string once = in_words(frame_of(record_[first]));
+    at_once(
+        FindingId::twice_missed, each,
+        sender == no_index
+            ? tr("{} heard \"{}\" once, and no second one within 100 ms; it counts only when it comes twice",
+                 name, once)
+            : tr("{} heard \"{}\" once, and then \"{}\"; it counts only when it comes twice", name, once,
+                 frame),
+        {entry, first});
   }
   if (effects.has(Did::clipped))
     at_once(FindingId::limits_clip, each,
-            fmt::format("{} went to {} only: its levels go from {} to {}", name, state.motion.to,
-                        state.memory.min_level, state.memory.max_level),
+            tr("{} went to {} only: its levels go from {} to {}", name, state.motion.to,
+               state.memory.min_level, state.memory.max_level),
             {entry});
   if (effects.has(Did::mask_ignored))
-    at_once(FindingId::mask_mistaken, each, fmt::format("{} was sent level 255, which changes nothing", name),
+    at_once(FindingId::mask_mistaken, each, tr("{} was sent level 255, which changes nothing", name),
             {entry});
   if (effects.has(Did::wrong_type))
     at_once(FindingId::wrong_type, each,
-            fmt::format("{} is of device type {}, and no frame just before \"{}\" named that", name,
-                        site_.gear[gear].kind.type, frame),
+            tr("{} is of device type {}, and no frame just before \"{}\" named that", name,
+               site_.gear[gear].kind.type, frame),
             {entry});
   const bool waking =
       world_.beside[gear].timers.at(static_cast<std::size_t>(Timer::ready)) != sim::EventQueue::none;
   if (effects.has(Did::not_ready) && waking)
     at_once(FindingId::powered_late, each,
-            fmt::format("{} had just got its mains, and did not hear \"{}\"", name, frame), {entry});
+            tr("{} had just got its mains, and did not hear \"{}\"", name, frame), {entry});
 }
 
 void Watch::lights(Index gear, const Effects& effects, sim::EntryId entry) {
@@ -456,22 +461,22 @@ void Watch::lights(Index gear, const Effects& effects, sim::EntryId entry) {
   const GearSide& side = world_.beside[gear];
   if (effects.has(Did::power_on_level) && state.memory.power_on == 254 && state.motion.to != 0 &&
       side.before_cut == 0)
-    at_once(FindingId::lit_at_power_up, each,
-            fmt::format("{} was off, and lit up when the mains came back", name), {entry});
+    at_once(FindingId::lit_at_power_up, each, tr("{} was off, and lit up when the mains came back", name),
+            {entry});
   const LineNow& line = world_.lines[site_.gear[gear].line];
   const bool by_itself = !line.shorted && !line.mains_on_it && !line.supply_on;
   if (effects.has(Did::failure_level) && state.memory.system_failure == 254 && side.before_failure != 254 &&
       by_itself)
-    at_once(FindingId::lit_at_line_failure, each,
-            fmt::format("{} went to full when the line lost its supply", name), {entry});
+    at_once(FindingId::lit_at_line_failure, each, tr("{} went to full when the line lost its supply", name),
+            {entry});
   if (!effects.has(Did::level)) return;
   if (state.motion.lasts >= std::chrono::seconds{30})
     at_once(FindingId::fade_surprise, each,
-            fmt::format("{} takes {} for its way, and seems dead meanwhile", name,
-                        model::duration_text(state.motion.lasts)),
+            tr("{} takes {} for its way, and seems dead meanwhile", name,
+               model::duration_text(state.motion.lasts)),
             {entry});
   if (state.lamp_failed && state.motion.to != 0) {
-    open(FindingId::unswitched, each, {each}, fmt::format("{} stays dark, and still answers", name), {entry});
+    open(FindingId::unswitched, each, {each}, tr("{} stays dark, and still answers", name), {entry});
   } else {
     close(FindingId::unswitched, each);
   }

@@ -252,7 +252,7 @@ std::string describe(const Scenario& scenario, const sim::Entry& entry) {
   const Site& site = scenario.site;
   const auto who = [&] { return site.node_name(entry.who); };
   const auto person = [&] { return spoken_name(scenario.people[entry.who]); };
-  const auto telegram = [&] { return fmt::format("\"{}\"", to_string(unpack(entry.b))); };
+  const auto telegram = [&] { return tr("\"{}\"", spoken(unpack(entry.b))); };
   const auto from = [&] { return site.node_name(what(entry) == What::lost ? lost_sender(entry) : entry.a); };
   switch (what(entry)) {
     case What::began:

@@ -11,7 +11,7 @@ namespace drybus::model {
 namespace {
 
 std::string telegram_text(const sim::Entry& entry) {
-  return to_string(unpack(entry.b));
+  return spoken(unpack(entry.b));
 }
 
 bool sent_in_setup(TelegramKind kind) {

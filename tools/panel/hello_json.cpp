@@ -57,39 +57,8 @@ json::object patterns_json(const model::IndicatorTimes& times) {
   return all;
 }
 
-std::string command_text(const model::Binding& binding) {
-  switch (binding.command) {
-    case model::Command::nothing:
-      return "";
-    case model::Command::on:
-      return tr_as("button", "on");
-    case model::Command::off:
-      return tr_as("button", "off");
-    case model::Command::recall:
-      return tr("recall {}", binding.scene);
-    case model::Command::store:
-      return tr("store {}", binding.scene);
-    case model::Command::raise:
-      return tr_as("button", "raise");
-    case model::Command::lower:
-      return tr_as("button", "lower");
-  }
-  return "";
-}
-
 std::string binding_text(const model::Binding& binding) {
-  const std::string command = command_text(binding);
-  switch (binding.command == model::Command::nothing ? model::Whom::zone : binding.whom) {
-    case model::Whom::zone:
-      return command;
-    case model::Whom::next_zone:
-      return tr("{} next zone", command);
-    case model::Whom::group:
-      return tr("{} group", command);
-    case model::Whom::whole_site:
-      return tr("{} whole site", command);
-  }
-  return command;
+  return binding.command == model::Command::nothing ? "" : spoken(binding);
 }
 
 std::string setup_meaning(const model::PlateFamily& plate, model::Button button) {

@@ -332,7 +332,7 @@ json::object telegram_json(const Branch& branch, const SeenTelegram& seen, const
   return {{"entry", seen.sent},
           {"from", site.name(seen.sender)},
           {"kind", to_string(telegram.kind)},
-          {"text", to_string(telegram)},
+          {"text", spoken(telegram)},
           {"address", {{"site", telegram.site}, {"zone", telegram.zone}, {"channel", telegram.channel}}},
           {"argument", telegram.argument},
           {"begin_s", exact_seconds(seen.begin)},

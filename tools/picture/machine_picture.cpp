@@ -101,7 +101,7 @@ class MachineColumn {
       if (row.in != in) continue;
       const double before = y_;
       const std::string times = visits_ == nullptr ? "" : fmt::format(" ({})", times_text(visits_->rows[i]));
-      write_named(std::string{to_string(row.on)} + times, model::to_string(machine_, row));
+      write_named(spoken(row.on) + times, spoken(machine_, row));
       if (row.to != model::same_state) arrows_.push_back({before + line_height(row_style) / 2, row.to});
     }
   }
