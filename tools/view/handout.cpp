@@ -116,7 +116,8 @@ std::string device_row(const Scenario& scenario, const World& world, DeviceId de
   } else {
     const auto& wanted = site.modules[site.module_index(device)].intended;
     if (wanted) intended = to_string(*wanted);
-    now = tr("address {}", fact(Fact::address));
+    const std::string address = fact(Fact::address);
+    now = address == "none" ? tr("address none") : tr("address {}", address);
   }
   const std::string label = site.title(device) == site.name(device) ? "" : site.title(device);
   return row({markdown_escaped(site.name(device)), markdown_escaped(label),
