@@ -181,7 +181,8 @@ model::RoundChoice choose(const CommandLine& line, const HandoverReport& report,
   return sum;
 }
 
-/// For a file, and so in English: every plate and module as it was found, and the round; the family and the sources are the site's.
+/// For a file, and so in English: every plate and module as it was found, and the round; the family and the sources are
+/// the site's.
 LoadedScenario round_scenario(const HandoverReport& report) {
   LoadedScenario loaded;
   loaded.scenario = report.round.trial.scenario;

@@ -15,7 +15,7 @@ using model::SwitchBank;
 using model::tr;
 using model::tr_as;
 
-/// What stands before the lines of a drawing: two blanks, and each filled up to the longest, which has six columns at least.
+/// What stands before the lines of a drawing: two blanks, and each filled up to the longest; six columns at least.
 std::vector<std::string> alike_wide(std::vector<std::string> names) {
   std::size_t width = 6;
   for (const std::string& name : names) width = std::max(width, columns(name));
