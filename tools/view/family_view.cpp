@@ -39,6 +39,19 @@ std::string joined(const Values& values, std::string_view between, Word word) {
   return text;
 }
 
+// Words of family files as the panel says them, too.
+std::string_view spoken(model::Pattern pattern) {
+  return in_words_spoken(to_string(pattern), "pattern");
+}
+
+std::string_view spoken(model::Mode mode) {
+  return in_words_spoken(to_string(mode));
+}
+
+std::string_view spoken(model::PowerUp power_up) {
+  return in_words_spoken(to_string(power_up), "power-up");
+}
+
 std::string bank_text(const model::SwitchBank& bank) {
   const bool binary = bank.kind == model::SwitchBank::Kind::binary;
   return binary ? plural("{} binary switches, 0 to {}", "{} binary switches, 0 to {}", bank.count, bank.count,
@@ -121,8 +134,8 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
   if (module.group != 0) add(tr("module: zones in a group"), fmt::format("{}", module.group));
   add(tr("module: from the factory"),
       module.factory_scenes
-          ? tr("site {}, power-up {}", module.factory_site, to_string(module.factory_power_up))
-          : tr("site {}, power-up {}, no scenes", module.factory_site, to_string(module.factory_power_up)));
+          ? tr("site {}, power-up {}", module.factory_site, spoken(module.factory_power_up))
+          : tr("site {}, power-up {}, no scenes", module.factory_site, spoken(module.factory_power_up)));
   add(tr("module: after a power cut"), memory_text(module.memory));
   add(tr("lamp: steady after identify"), duration_text(family.indicator.identify));
   add(tr("lamp: refuse"), duration_text(family.indicator.refuse));
@@ -143,7 +156,7 @@ std::string state_name(const Machine& machine, model::StateIndex state) {
 }
 
 std::string patterns_in_order(const Machine& machine) {
-  return joined(machine.order, ", ", [](model::Pattern pattern) { return to_string(pattern); });
+  return joined(machine.order, ", ", [](model::Pattern pattern) { return spoken(pattern); });
 }
 
 /// `lamp`: which of its patterns the lamp shows.
@@ -159,7 +172,7 @@ std::string machine_text(const Machine& machine, const std::string& lamp) {
   };
   for (std::size_t i = 0; i < machine.states.size(); ++i) {
     const MachineState& state = machine.states[i];
-    text += tr("  {} ({} mode, lamp {})\n", state.name, to_string(state.mode), to_string(state.shows));
+    text += tr("  {} ({} mode, lamp {})\n", state.name, spoken(state.mode), spoken(state.shows));
     if (!state.entry.empty()) text += block("    ", tr("on entry: {}", to_string(state.entry)), 6);
     text += rows_in(static_cast<model::StateIndex>(i));
     if (!state.exit.empty()) text += block("    ", tr("on exit: {}", to_string(state.exit)), 6);
@@ -182,7 +195,7 @@ std::map<std::string, std::string> rows_by_case(const Machine& machine) {
   }
   for (const MachineState& state : machine.states) {
     rows.emplace(tr("{}, its mode and lamp", state.name),
-                 fmt::format("{}, {}", to_string(state.mode), to_string(state.shows)));
+                 fmt::format("{}, {}", spoken(state.mode), spoken(state.shows)));
     rows.emplace(tr("{}, on entry", state.name), to_string(state.entry));
     rows.emplace(tr("{}, on exit", state.name), to_string(state.exit));
   }
