@@ -4,6 +4,7 @@
 
 #include "model/handover/round.h"
 #include "model/run/driver.h"
+#include "model/words/words.h"
 #include "model/world/simulation.h"
 
 namespace drybus::model {
@@ -242,7 +243,7 @@ class Chooser {
     // Where one of the two cannot be told alone, nobody expects it of both.
     const Scenario& believed = install_.report.believed;
     choice_.doubles_untold.push_back(
-        {describe(believed, first.placed) + ", and " + describe(believed, second.placed),
+        {tr("{}, and {}", describe(believed, first.placed), describe(believed, second.placed)),
          first.chance * second.chance, 1});
   }
 

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "model/handover/part.h"
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
 #include "tools/base/print_pdf.h"
@@ -26,6 +27,8 @@ namespace {
 namespace po = boost::program_options;
 namespace fs = std::filesystem;
 using model::DeviceId;
+using model::msg;
+using model::tr;
 
 /// Larger sites are gone through zone by zone: what is wrong in one concerns few others.
 constexpr std::size_t most_modules_at_once = 24;
@@ -33,21 +36,25 @@ constexpr std::size_t most_modules_at_once = 24;
 constexpr std::size_t most_bystanders = 8;
 
 void add_handover_options(CommandLine& line) {
-  line.offer_output("output,o", "write the sheet to tick and sign: PDF where the name ends so, else HTML");
+  line.offer_output("output,o",
+                    msg("write the sheet to tick and sign: PDF where the name ends so, else HTML").data());
   offer_paper(line);
-  line.offer_output("script", "write the round as a scenario that replays");
+  line.offer_output("script", msg("write the round as a scenario that replays").data());
   line.add()("answers", po::value<std::string>(),
-             "what came of each line: a file with lines such as '3: yes' or '4: M2 dark'");
-  line.offer_output("report", "with --answers: write what was seen as a report, for drybus diagnose");
-  line.offer_output("record",
-                    "with --answers: write the record of the site, as it was built and handed over");
-  line.add()("signed", po::value<std::string>()->default_value(""), "for the record: who signed");
-  line.add()("on", po::value<std::string>()->default_value(""), "for the record: the date");
+             msg("what came of each line: a file with lines such as '3: yes' or '4: M2 dark'").data());
+  line.offer_output("report",
+                    msg("with --answers: write what was seen as a report, for drybus diagnose").data());
+  line.offer_output(
+      "record", msg("with --answers: write the record of the site, as it was built and handed over").data());
+  line.add()("signed", po::value<std::string>()->default_value(""), msg("for the record: who signed").data());
+  line.add()("on", po::value<std::string>()->default_value(""), msg("for the record: the date").data());
   line.add()("catalogue", po::value<std::string>(),
-             "slips and faults; otherwise the catalogue that comes along");
-  line.add()("slips", po::value<std::string>(), "how many slips to run at most, the likeliest first");
-  line.add()("pairs", po::value<std::string>(), "how many pairs of slips to run at most");
-  line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: one for each core");
+             msg("slips and faults; otherwise the catalogue that comes along").data());
+  line.add()("slips", po::value<std::string>(),
+             msg("how many slips to run at most, the likeliest first").data());
+  line.add()("pairs", po::value<std::string>(), msg("how many pairs of slips to run at most").data());
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"),
+             msg("threads; 0: one for each core").data());
   line.offer_json();
 }
 
@@ -174,7 +181,8 @@ model::RoundChoice choose(const CommandLine& line, const HandoverReport& report,
   return sum;
 }
 
-/// Every plate and module as it was found, and the round; the family and the sources are the site's.
+/// For a file, and so in English: every plate and module as it was found, and the round; the family and the sources are
+/// the site's.
 LoadedScenario round_scenario(const HandoverReport& report) {
   LoadedScenario loaded;
   loaded.scenario = report.round.trial.scenario;
@@ -195,8 +203,7 @@ HandoverReport handed_over(const CommandLine& line, const std::string& path) {
   report.plan = planned(path, load_site(path), {});
   if (!report.plan.plan.clashes.empty()) {
     print_err(clashes_text(report.plan));
-    throw Unusable{
-        fmt::format("{}: it has to be planned before it can be handed over: drybus plan {}", path, path)};
+    throw Unusable{tr("{}: it has to be planned before it can be handed over: drybus plan {}", path, path)};
   }
   report.built = model::built(report.plan.plan);
   std::optional<std::string> catalogue_path = line.optional_text("catalogue");
@@ -213,7 +220,7 @@ HandoverReport handed_over(const CommandLine& line, const std::string& path) {
 std::string entered(const CommandLine& line, const std::string& option) {
   const std::string text = line.text(option);
   if (first_bad_character(text) || text.find('\n') != std::string::npos || text.size() > 200)
-    throw Unusable{fmt::format("--{}: one line of up to 200 characters", option)};
+    throw Unusable{tr("--{}: one line of up to 200 characters", option)};
   return text;
 }
 
@@ -228,6 +235,7 @@ void write_outputs(const CommandLine& line, const HandoverReport& report, const 
     contents.emplace_back(line.text("output"), names_pdf(line.text("output")) ? pdf_of(html) : html);
   }
   if (line.has("script")) {
+    const model::Speaking english{nullptr};
     const WriteOptions options{fs::absolute(line.text("script")).parent_path(), {}};
     contents.emplace_back(line.text("script"), write_scenario(round_scenario(report), options));
   }
@@ -249,7 +257,7 @@ int handover_command(Arguments arguments) {
   letter_paper(line);
   for (const char* option : {"report", "record"}) {
     if (line.has(option) && !line.has("answers"))
-      throw Unusable{fmt::format("--{} needs --answers: it tells what was seen", option)};
+      throw Unusable{tr("--{} needs --answers: it tells what was seen", option)};
   }
   const Signature signature{entered(line, "signed"), entered(line, "on")};
   const HandoverReport report = handed_over(line, line.words()[0]);
@@ -265,13 +273,14 @@ int handover_command(Arguments arguments) {
     answered.report = answered_report(answers, report, round_scenario(report), options);
   }
   if (line.has("record")) {
+    const model::Speaking english{nullptr};
     const WriteOptions options{fs::absolute(line.text("record")).parent_path(), {}};
     answered.record = site_record(report, answers, signature, round_scenario(report), options);
   }
   write_outputs(line, report, answered);
   print_out(answers_text(answers, report));
   if (answers.all_ticked()) return exit_fine;
-  if (line.has("report")) print_out(fmt::format("next: drybus diagnose {}\n", line.text("report")));
+  if (line.has("report")) print_out(tr("next: drybus diagnose {}\n", line.text("report")));
   return exit_failed;
 }
 

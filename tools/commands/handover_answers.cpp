@@ -6,6 +6,7 @@
 #include <boost/algorithm/string.hpp>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
@@ -15,6 +16,8 @@
 #include "tools/script/quantity.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -46,31 +49,31 @@ class AnswerReader {
   void read_line() {
     const auto colon = line_.find(':');
     if (colon == std::string::npos)
-      refuse("expected a number, a colon and what was seen, such as '4: yes' or '4: M2 dark'");
+      refuse(tr("expected a number, a colon and what was seen, such as '4: yes' or '4: M2 dark'"));
     const std::string which = tidied(line_.substr(0, colon));
     const std::string what = tidied(line_.substr(colon + 1));
     if (boost::iequals(which, "all")) return answer_rest(what);
     const auto dash = which.find('-');
     const std::uint32_t first = line_number(which.substr(0, dash));
     const std::uint32_t last = dash == std::string::npos ? first : line_number(which.substr(dash + 1));
-    if (last < first) refuse("the first line comes after the last");
-    if (last > first && !is_yes(what)) refuse("only 'yes' can be said of several lines");
+    if (last < first) refuse(tr("the first line comes after the last"));
+    if (last > first && !is_yes(what)) refuse(tr("only 'yes' can be said of several lines"));
     for (std::uint32_t number = first; number <= last; ++number) {
       const auto [place, fresh] = answers_.by_number.insert({number, answer_of(number, what)});
-      if (!fresh) refuse(fmt::format("line {} is answered twice", number));
+      if (!fresh) refuse(tr("line {} is answered twice", number));
     }
   }
 
   /// Every line that is not answered by now.
   void answer_rest(const std::string& what) {
-    if (!is_yes(what)) refuse("only 'yes' can be said of several lines");
+    if (!is_yes(what)) refuse(tr("only 'yes' can be said of several lines"));
     for (const auto& [number, line] : lines_) answers_.by_number.insert({number, {true, {}}});
   }
 
   [[nodiscard]] std::uint32_t line_number(const std::string& text) const {
     const auto number = parse_whole(tidied(text));
     if (!number || !lines_.contains(static_cast<std::uint32_t>(*number)))
-      refuse(fmt::format("'{}' is no line of the sheet: expected 1 to {}", tidied(text), lines_.size()));
+      refuse(tr("'{}' is no line of the sheet: expected 1 to {}", tidied(text), lines_.size()));
     return static_cast<std::uint32_t>(*number);
   }
 
@@ -85,7 +88,7 @@ class AnswerReader {
     RoundAnswer answer;
     if (boost::iequals(what, "no")) {
       if (line.checks.size() != 1)
-        refuse("several loads are looked at here: say of which what was seen, such as 'M2 dark'");
+        refuse(tr("several loads are looked at here: say of which what was seen, such as 'M2 dark'"));
       answer.otherwise[line.checks.front()] = opposite(line.checks.front());
       return answer;
     }
@@ -116,8 +119,8 @@ class AnswerReader {
       answer.otherwise[index] = seen_of(index, what);
       return;
     }
-    refuse(fmt::format("'{}' is not looked at in this line: expected {}.{}", name, one_of(names),
-                       did_you_mean(name, names)));
+    refuse(tr("'{}' is not looked at in this line: expected {}.{}", name, one_of(names),
+              did_you_mean(name, names)));
   }
 
   [[nodiscard]] std::string seen_of(std::uint32_t index, const std::string& what) const {
@@ -125,12 +128,11 @@ class AnswerReader {
       for (const std::string_view pattern : {"dark", "blink", "breathe", "steady", "blip", "refuse"}) {
         if (what == pattern) return what;
       }
-      refuse(fmt::format("'{}' is nothing that a lamp shows: dark, blink, breathe, steady, blip or refuse",
-                         what));
+      refuse(tr("'{}' is nothing that a lamp shows: dark, blink, breathe, steady, blip or refuse", what));
     }
     if (what == "lit" || what == "dark") return what;
     if (const auto level = parse_percent(what)) return model::percent_text(*level);
-    refuse(fmt::format("'{}' is nothing that a load shows: lit, dark, or a level such as 40 %", what));
+    refuse(tr("'{}' is nothing that a load shows: lit, dark, or a level such as 40 %", what));
   }
 
   std::string path_;
@@ -154,7 +156,7 @@ RoundAnswers read_round_answers(const std::string& path, const HandoverReport& r
     throw Unusable{fmt::format("{}: {}", path, refusal->why)};
   const std::string& text = std::get<std::string>(content);
   if (const auto bad = first_bad_character(text))
-    throw Unusable{fmt::format("{}: {} at byte {}", path, bad->what, bad->offset)};
+    throw Unusable{tr("{}: {} at byte {}", path, bad->what, bad->offset)};
   return AnswerReader{path, report}.read(text);
 }
 
@@ -173,19 +175,22 @@ std::string answers_text(const RoundAnswers& answers, const HandoverReport& repo
       seen += fmt::format("{}{} {}", seen.empty() ? "" : ", ",
                           report.built.site.name(report.round.trial.scenario.checks[check].device), what);
     }
-    missing += paragraph(fmt::format("{}: {} -> {} Seen: {}", line.place, line.todo, line.seen, seen), 110,
+    missing += paragraph(tr("{}: {} -> {} Seen: {}", line.place, line.todo, line.seen, seen), 110,
                          fmt::format("  {:>3}. ", line.number), "       ");
   }
-  std::string text = fmt::format("{} of {} lines are ticked", ticked, answers.lines);
   const std::size_t open = answers.lines - answers.by_number.size();
-  text += open > 0 ? fmt::format(", {} are not answered\n", open) : "\n";
-  if (!missing.empty()) text += "not as it should be:\n" + missing;
-  if (answers.all_ticked()) text += "the site is proved as far as the round can prove it\n";
+  std::string text =
+      (open > 0 ? tr("{} of {} lines are ticked, {} are not answered", ticked, answers.lines, open)
+                : tr("{} of {} lines are ticked", ticked, answers.lines)) +
+      "\n";
+  if (!missing.empty()) text += tr("not as it should be:") + "\n" + missing;
+  if (answers.all_ticked()) text += tr("the site is proved as far as the round can prove it") + "\n";
   return text;
 }
 
 std::string answered_report(const RoundAnswers& answers, const HandoverReport& report, LoadedScenario round,
                             const WriteOptions& options) {
+  const model::Speaking english{nullptr};
   model::Scenario& scenario = round.scenario;
   scenario.title = "The round, as it was answered";
   scenario.about =

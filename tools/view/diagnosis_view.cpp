@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "model/world/hidden_state.h"
 #include "tools/base/wrap.h"
 
@@ -13,7 +14,10 @@ namespace drybus::tools {
 namespace {
 
 namespace json = boost::json;
+using model::plural;
 using model::RankedExplanation;
+using model::tr;
+using model::with_decimal_mark;
 
 /// Ways that are told of each explanation.
 constexpr std::size_t most_ways = 3;
@@ -21,8 +25,9 @@ constexpr std::size_t most_ways = 3;
 constexpr double least_told = 0.005;
 
 std::string percent(double probability) {
-  if (probability > 0.9995) return "over 99.9 %";
-  return probability < 0.001 ? "under 0.1 %" : fmt::format("{:.1f} %", probability * 100);
+  if (probability > 0.9995) return tr("over 99.9 %");
+  return probability < 0.001 ? tr("under 0.1 %")
+                             : with_decimal_mark(fmt::format("{:.1f} %", probability * 100));
 }
 
 std::vector<std::string> observations(const DiagnosisView& view, const std::vector<std::uint32_t>& indices) {
@@ -30,8 +35,8 @@ std::vector<std::string> observations(const DiagnosisView& view, const std::vect
   for (const std::uint32_t index : indices) {
     const model::Seen& seen = view.report.seen[index];
     std::string text = describe(view.report.believed.site, seen);
-    if (seen.after_step) text += fmt::format(" after step {}", *seen.after_step + 1);
-    if (seen.unsure) text += " (unsure)";
+    if (seen.after_step) text = tr("{} after step {}", text, *seen.after_step + 1);
+    if (seen.unsure) text = tr("{} (unsure)", text);
     texts.push_back(std::move(text));
   }
   return texts;
@@ -41,7 +46,7 @@ std::string joined(const std::vector<std::string>& texts) {
   constexpr std::size_t most = 6;
   if (texts.size() <= most) return fmt::format("{}", fmt::join(texts, ", "));
   const std::vector<std::string> first(texts.begin(), texts.begin() + most);
-  return fmt::format("{} and {} more", fmt::join(first, ", "), texts.size() - most);
+  return tr("{} and {} more", fmt::format("{}", fmt::join(first, ", ")), texts.size() - most);
 }
 
 /// The observations that all going as told would not explain, and this does.
@@ -65,6 +70,13 @@ bool end_alike(const model::Site& site, const std::vector<model::Account>& ways)
                      [&](const model::Account& way) { return hidden_state(site, *way.world) == first; });
 }
 
+std::string other_ways_text(std::size_t count, bool alike_in_the_end) {
+  if (alike_in_the_end)
+    return plural("or one other way to the same end", "or one of {} other ways to the same end", count,
+                  count);
+  return plural("or one other way", "or one of {} other ways", count, count);
+}
+
 std::string explanation_text(const DiagnosisView& view, std::size_t index) {
   const RankedExplanation& explanation = view.diagnosis.explanations[index];
   std::string text =
@@ -72,31 +84,27 @@ std::string explanation_text(const DiagnosisView& view, std::size_t index) {
                 told_width, "", "   ");
   const auto add = [&](const std::string& line) { text += paragraph(line, told_width, "   ", "     "); };
   if (const auto explains = explained(view, explanation); !explains.empty()) {
-    add("explains: " + joined(observations(view, explains)));
+    add(tr("explains: {}", joined(observations(view, explains))));
   }
   if (!explanation.contradicted.empty()) {
-    add("speaks against it: " + joined(observations(view, explanation.contradicted)));
+    add(tr("speaks against it: {}", joined(observations(view, explanation.contradicted))));
   }
   const auto& ways = explanation.ways;
   for (std::size_t i = 1; i < std::min(most_ways, ways.size()); ++i) {
-    add(fmt::format("or ({}): {}", percent(ways[i].probability), ways[i].text));
+    add(tr("or ({}): {}", percent(ways[i].probability), ways[i].text));
   }
   const bool alike_in_the_end = end_alike(view.report.believed.site, ways);
-  const std::string_view to_what = alike_in_the_end ? " to the same end" : "";
-  if (ways.size() > most_ways + 1)
-    add(fmt::format("or one of {} other ways{}", ways.size() - most_ways, to_what));
-  else if (ways.size() > most_ways)
-    add(fmt::format("or one other way{}", to_what));
+  if (ways.size() > most_ways) add(other_ways_text(ways.size() - most_ways, alike_in_the_end));
   if (ways.size() > 1 && alike_in_the_end)
-    add("These ways end alike: no check now can tell which it was, and the cure is the same.");
+    add(tr("These ways end alike: no check now can tell which it was, and the cure is the same."));
   else if (ways.size() > 1)
-    add("These ways do not all end alike: what is to be put right differs from one to another.");
+    add(tr("These ways do not all end alike: what is to be put right differs from one to another."));
   std::vector<std::uint32_t> alike;
   for (const std::uint32_t other : explanation.alike) {
     if (other < view.top && view.diagnosis.explanations[other].probability >= least_told)
       alike.push_back(other);
   }
-  if (!alike.empty()) add(fmt::format("No check on site can tell it from {}.", numbers(alike)));
+  if (!alike.empty()) add(tr("No check on site can tell it from {}.", numbers(alike)));
   return text;
 }
 
@@ -106,32 +114,35 @@ std::string conflict_text(const DiagnosisView& view) {
   const std::string which = joined(observations(view, diagnosis.conflict));
   if (diagnosis.conflict.size() == 1) {
     return paragraph(
-        fmt::format("Nothing that was tried explains this: {}. Look again; if it is so, something is out of "
-                    "step that is not among them.",
-                    which),
+        tr("Nothing that was tried explains this: {}. Look again; if it is so, something is out of "
+           "step that is not among them.",
+           which),
         told_width, "", "  ");
   }
   return paragraph(
-      fmt::format(
-          "Nothing that was tried makes these true together: {}. Look again; if all are so, something "
-          "is out of step that is not among them.",
-          which),
+      tr("Nothing that was tried makes these true together: {}. Look again; if all are so, something "
+         "is out of step that is not among them.",
+         which),
       told_width, "", "  ");
 }
 
 std::string coverage_text(const model::Diagnosis& diagnosis) {
-  std::string text = fmt::format("None of these: {}. Gone through: {} of what can go wrong, in {} runs",
-                                 percent(diagnosis.unexplained), percent(diagnosis.explored), diagnosis.runs);
-  if (diagnosis.interrupted) text += "; interrupted, this is the best answer so far";
-  return text + ".\n";
+  const std::string unexplained = percent(diagnosis.unexplained), explored = percent(diagnosis.explored);
+  if (diagnosis.interrupted)
+    return tr(
+        "None of these: {}. Gone through: {} of what can go wrong, in {} runs; interrupted, this is the "
+        "best answer so far.\n",
+        unexplained, explored, diagnosis.runs);
+  return tr("None of these: {}. Gone through: {} of what can go wrong, in {} runs.\n", unexplained, explored,
+            diagnosis.runs);
 }
 
 std::string undecided_text(const DiagnosisView& view) {
-  std::string text = "\nNo check on site tells these apart any further.\n";
+  std::string text = "\n" + tr("No check on site tells these apart any further.") + "\n";
   const auto order = model::cure_order(view.report, view.diagnosis);
   if (order.size() > 1)
-    text += fmt::format("Soonest cured, on the whole, if they are put right in this order: {}.\n",
-                        numbers(order));
+    text +=
+        tr("Soonest cured, on the whole, if they are put right in this order: {}.", numbers(order)) + "\n";
   return text;
 }
 
@@ -209,8 +220,8 @@ std::string question_text(const model::NextCheck& next) {
   std::string text = paragraph(next.check.text, told_width, "", "  ");
   for (std::size_t i = 0; i < next.outcomes.size(); ++i) {
     const model::CheckOutcome& outcome = next.outcomes[i];
-    text += paragraph(fmt::format("{}) {} ({}; speaks for {})", i + 1, outcome.text,
-                                  percent(outcome.probability), numbers(outcome.explanations)),
+    text += paragraph(tr("{}) {} ({}; speaks for {})", i + 1, outcome.text, percent(outcome.probability),
+                         numbers(outcome.explanations)),
                       told_width, "  ", "     ");
   }
   return text;
@@ -220,7 +231,7 @@ std::string diagnosis_text(const DiagnosisView& view) {
   const model::Diagnosis& diagnosis = view.diagnosis;
   std::string text = conflict_text(view);
   if (diagnosis.explanations.empty() || diagnosis.unexplained > 0.5) {
-    text += "No explanation: what is seen fits nothing that was tried well enough.\n";
+    text += tr("No explanation: what is seen fits nothing that was tried well enough.") + "\n";
   }
   const std::size_t told = std::min(view.top, diagnosis.explanations.size());
   for (std::size_t i = 0; i < told; ++i) text += explanation_text(view, i);
@@ -228,20 +239,27 @@ std::string diagnosis_text(const DiagnosisView& view) {
     double rest = 0;
     for (std::size_t i = told; i < diagnosis.explanations.size(); ++i)
       rest += diagnosis.explanations[i].probability;
-    text += fmt::format("{} more explanations: {} together.\n", diagnosis.explanations.size() - told,
-                        percent(rest));
+    const std::size_t more = diagnosis.explanations.size() - told;
+    text += plural("{} more explanations: {} together.", "{} more explanations: {} together.", more, more,
+                   percent(rest)) +
+            "\n";
   }
   text += coverage_text(diagnosis);
   if (view.next) {
-    text +=
-        fmt::format("\nNext check ({:.1f} min, {:.2f} bits):\n", view.next->check.minutes, view.next->bits) +
-        question_text(*view.next);
+    text += "\n" +
+            tr("Next check ({} min, {} bits):",
+               with_decimal_mark(fmt::format("{:.1f}", view.next->check.minutes)),
+               with_decimal_mark(fmt::format("{:.2f}", view.next->bits))) +
+            "\n" + question_text(*view.next);
   } else if (!diagnosis.explanations.empty()) {
     const bool sure = diagnosis.explanations.front().probability >= 0.95;
     if (!diagnosis.conflict.empty()) {
-      text += "\nNo check tells these apart any further: what none of them explains has to be looked at.\n";
+      text += "\n" +
+              tr("No check tells these apart any further: what none of them explains has to be looked at.") +
+              "\n";
     } else {
-      text += sure ? "\nNo check is needed: the first explanation is sure enough.\n" : undecided_text(view);
+      text += sure ? "\n" + tr("No check is needed: the first explanation is sure enough.") + "\n"
+                   : undecided_text(view);
     }
   }
   return text;

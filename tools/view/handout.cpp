@@ -6,6 +6,7 @@
 
 #include "model/record/describe.h"
 #include "model/record/family_names.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "tools/base/utf8.h"
 #include "tools/view/story.h"
@@ -81,6 +82,10 @@ std::string head(const std::vector<std::string>& titles) {
   return row(titles) + row(std::vector<std::string>(titles.size(), "---"));
 }
 
+std::string heading(const std::string& text) {
+  return "## " + text + "\n\n";
+}
+
 /// Paragraphs, as blank lines part them.
 std::string paragraphs(std::string_view text) {
   std::string markdown;
@@ -107,20 +112,22 @@ std::string device_row(const Scenario& scenario, const World& world, DeviceId de
   std::string intended = "-";
   std::string now;
   if (site.is_plate(device)) {
-    now = fmt::format("site {}, zone {}", fact(Fact::site), fact(Fact::zone));
+    now = tr("site {}, zone {}", fact(Fact::site), fact(Fact::zone));
   } else {
     const auto& wanted = site.modules[site.module_index(device)].intended;
     if (wanted) intended = to_string(*wanted);
-    now = fmt::format("address {}", fact(Fact::address));
+    const std::string address = fact(Fact::address);
+    now = address == "none" ? tr("address none") : tr("address {}", address);
   }
   const std::string label = site.title(device) == site.name(device) ? "" : site.title(device);
   return row({markdown_escaped(site.name(device)), markdown_escaped(label),
-              site.is_plate(device) ? "plate" : "module",
+              site.is_plate(device) ? tr("plate") : tr("module"),
               markdown_escaped(site.places[site.place(device)].name), intended, now});
 }
 
 std::string devices_section(const Scenario& scenario, const World& world) {
-  std::string text = "## On site\n\n" + head({"name", "label", "kind", "place", "intended", "at the end"});
+  std::string text = heading(tr("On site")) + head({tr("name"), tr("label"), tr("kind"), tr("place"),
+                                                    tr("intended"), tr("at the end")});
   for (std::size_t i = 0; i < scenario.site.device_count(); ++i) {
     text += device_row(scenario, world, static_cast<DeviceId>(i));
   }
@@ -128,8 +135,9 @@ std::string devices_section(const Scenario& scenario, const World& world) {
 }
 
 std::string story_section(const Scenario& scenario, const RunResult& result) {
-  std::string text = "## What happened\n\n" +
-                     head({"when", "what was done", "what was seen", "hidden: nobody on site can see it"});
+  std::string text =
+      heading(tr("What happened")) +
+      head({tr("when"), tr("what was done"), tr("what was seen"), tr("hidden: nobody on site can see it")});
   std::string last_time;
   for (const StoryLine& line : story_lines(scenario, result)) {
     const std::string time = clock_text(line.at);
@@ -168,32 +176,31 @@ std::string picture_section(const HandoutOptions& options) {
   if (!options.picture.empty()) {
     const std::string rest =
         options.picture_is_part
-            ? fmt::format(
-                  "That is its first chapter. All of them:\n\n    drybus draw {} -o timeline.html\n\n",
-                  harmless(options.scenario))
+            ? tr("That is its first chapter. All of them:") +
+                  fmt::format("\n\n    drybus draw {} -o timeline.html\n\n", harmless(options.scenario))
             : "";
-    return fmt::format("![The timeline of the run]({})\n\n{}", link_to(options.picture), rest);
+    return fmt::format("![{}]({})\n\n{}", tr("The timeline of the run"), link_to(options.picture), rest);
   }
-  return fmt::format("The picture of it:\n\n    drybus draw {} -o timeline.svg\n\n",
-                     harmless(options.scenario));
+  return tr("The picture of it:") +
+         fmt::format("\n\n    drybus draw {} -o timeline.svg\n\n", harmless(options.scenario));
 }
 
 std::string lessons_section(const RunResult& result) {
-  std::string text = "## What to learn\n\n";
-  if (result.findings.empty()) text += "Nothing was out of step.\n\n";
+  std::string text = heading(tr("What to learn"));
+  if (result.findings.empty()) text += tr("Nothing was out of step.") + "\n\n";
   for (const Finding& finding : result.findings) {
     text += fmt::format("### {}, {}\n\n", to_string(finding.id), span_text(finding));
-    text += paragraphs(finding.text) + "**Remedy.** " + paragraphs(finding.remedy);
+    text += paragraphs(finding.text) + "**" + tr("Remedy.") + "** " + paragraphs(finding.remedy);
   }
   return text;
 }
 
 std::string checks_section(const Scenario& scenario, const RunResult& result) {
   if (result.checks.empty()) return "";
-  std::string text = "## Checks\n\n" + head({"when", "what", "holds"});
+  std::string text = heading(tr("Checks")) + head({tr("when"), tr("what"), tr_as("column", "holds")});
   for (const CheckResult& check : result.checks) {
     text += row({clock_text(check.at), markdown_escaped(describe(scenario, scenario.checks[check.check])),
-                 check.passed ? "yes" : "**no**: in fact " + markdown_escaped(check.actual)});
+                 check.passed ? tr("yes") : tr("**no**: in fact {}", markdown_escaped(check.actual))});
   }
   return text + "\n";
 }
@@ -240,15 +247,17 @@ bool touches_wiring(const Scenario& scenario, const RunResult& result) {
 std::string handout(const Scenario& scenario, const RunResult& result, std::uint64_t seed,
                     const HandoutOptions& options) {
   std::string text = "# " + markdown_escaped(scenario.title) + "\n\n" + paragraphs(scenario.about);
-  if (touches_wiring(scenario, result)) text += fmt::format("> **Caution.** {}\n\n", safety_caution);
+  if (touches_wiring(scenario, result))
+    text += fmt::format("> **{}** {}\n\n", tr("Caution."), in_words_spoken(safety_caution));
   text += devices_section(scenario, result.world);
   text += story_section(scenario, result);
   text += picture_section(options);
   text += lessons_section(result) + checks_section(scenario, result);
-  text += fmt::format("Family {}, seed {}; ended at {}; digest `{}`.\n",
-                      markdown_escaped(family_names(scenario.site)), seed, clock_text(result.world.now),
-                      result.digest.hex());
-  if (!options.replay.empty()) text += fmt::format("\nReplay:\n\n    {}\n", harmless(options.replay));
+  text += tr("Family {}, seed {}; ended at {}; digest `{}`.", markdown_escaped(family_names(scenario.site)),
+             seed, clock_text(result.world.now), result.digest.hex()) +
+          "\n";
+  if (!options.replay.empty())
+    text += fmt::format("\n{}\n\n    {}\n", tr("Replay:"), harmless(options.replay));
   return text;
 }
 

@@ -4,10 +4,13 @@
 
 #include <filesystem>
 
+#include "model/words/words.h"
 #include "tools/base/xml.h"
 #include "tools/view/sheet_style.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -29,11 +32,13 @@ std::string row_html(const HandoverLine& line) {
 std::string lines_html(const HandoverReport& report) {
   RoomRows rows{4};
   for (const HandoverLine& line : report.lines) rows.add(line.place, row_html(line));
-  return "<h2>The round</h2>\n<p class=\"lead\">Tick a line when what is to be seen was seen. Where it was "
-         "not, leave the "
-         "box empty and write beside it what was seen.</p>\n"
-         "<table><thead><tr><th></th><th></th><th>Do</th><th>See</th></tr></thead>\n" +
-         rows.html() + "</table>\n";
+  return fmt::format(
+      "<h2>{}</h2>\n<p class=\"lead\">{}</p>\n"
+      "<table><thead><tr><th></th><th></th><th>{}</th><th>{}</th></tr></thead>\n{}</table>\n",
+      tr("The round"),
+      tr("Tick a line when what is to be seen was seen. Where it was not, leave the box empty and write "
+         "beside it what was seen."),
+      model::tr_as("column", "Do"), model::tr_as("column", "See"), rows.html());
 }
 
 /// Room by room, in the order of the site.
@@ -49,8 +54,8 @@ std::string schedule_html(const HandoverReport& report) {
                                                     xml_escaped(title), to_string(*module.intended)));
     }
   }
-  return "<h2>As it is built</h2>\n<table><thead><tr><th>Module</th><th>Address</th></tr></thead>\n" +
-         rows.html() + "</table>\n";
+  return fmt::format("<h2>{}</h2>\n<table><thead><tr><th>{}</th><th>{}</th></tr></thead>\n{}</table>\n",
+                     tr("As it is built"), tr("Module"), tr("Address"), rows.html());
 }
 
 }  // namespace
@@ -58,12 +63,13 @@ std::string schedule_html(const HandoverReport& report) {
 std::string handover_sheet(const HandoverReport& report, bool letter) {
   const std::string title = xml_escaped(std::filesystem::path{report.plan.name}.stem().string());
   std::string html = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>Handover: {0}</title>\n"
-      "<style>{1}</style></head>\n<body>\n<h1>Handover: {0}</h1>\n<p>{2} The round takes {3}.</p>\n",
-      title, sheet_style(letter), xml_escaped(report.plan.loaded.about), about_text(report.round.takes));
+      "<!DOCTYPE html>\n<html lang=\"{4}\"><head><meta charset=\"utf-8\"><title>{0}</title>\n"
+      "<style>{1}</style></head>\n<body>\n<h1>{0}</h1>\n<p>{2} {3}</p>\n",
+      tr("Handover: {}", title), sheet_style(letter), xml_escaped(report.plan.loaded.about),
+      tr("The round takes {}.", about_text(report.round.takes)), page_language());
   html += cautions_html(report) + lines_html(report);
-  html += sign_lines("Every line is ticked; the site is handed over");
-  html += schedule_html(report) + "<h2>What the round proves</h2>\n";
+  html += sign_lines(tr("Every line is ticked; the site is handed over"));
+  html += schedule_html(report) + fmt::format("<h2>{}</h2>\n", tr("What the round proves"));
   for (const std::string& sentence : proof_sentences(report))
     html += fmt::format("<p>{}</p>\n", xml_escaped(sentence));
   return html + "</body></html>\n";

@@ -5,6 +5,7 @@
 
 #include "model/findings/findings.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/wrap.h"
 #include "tools/view/handover_report.h"
@@ -14,7 +15,9 @@ namespace drybus::tools {
 
 namespace json = boost::json;
 using model::DeviceId;
+using model::plural;
 using model::RoundAct;
+using model::tr;
 
 namespace {
 
@@ -47,7 +50,7 @@ class LineWriter {
   }
 
   [[nodiscard]] std::string place_of(const RoundAct& act) const {
-    if (act.kind == RoundAct::Kind::power_cut) return "At the board";
+    if (act.kind == RoundAct::Kind::power_cut) return tr("At the board");
     if (act.kind == RoundAct::Kind::look) return site_.places[act.from].name;
     return site_.places[site_.place(act.plate)].name;
   }
@@ -61,48 +64,50 @@ class LineWriter {
     return site_.plate_family(plate).name_of(which);
   }
 
+  /// What is added to an act whose effect is seen in another room.
+  [[nodiscard]] std::string looked_at_elsewhere(const RoundAct& act) const {
+    if (act.helper_at != model::no_place)
+      return tr("; somebody in {} looks on and calls", site_.places[act.helper_at].name);
+    if (act.plate != model::no_device && act.from != site_.place(act.plate))
+      return tr(", and go to {}", site_.places[act.from].name);
+    return {};
+  }
+
   [[nodiscard]] std::string todo(const RoundAct& act) const {
-    const std::string elsewhere =
-        act.helper_at != model::no_place
-            ? fmt::format("; somebody in {} looks on and calls", site_.places[act.helper_at].name)
-        : act.plate != model::no_device && act.from != site_.place(act.plate)
-            ? fmt::format(", and go to {}", site_.places[act.from].name)
-            : "";
+    const std::string elsewhere = looked_at_elsewhere(act);
     switch (act.kind) {
       case RoundAct::Kind::power_cut:
-        return fmt::format("Switch the supply of everything off, count to {}, and switch it on again.",
-                           model::off_for / std::chrono::seconds{1});
+        return tr("Switch the supply of everything off, count to {}, and switch it on again.",
+                  model::off_for / std::chrono::seconds{1});
       case RoundAct::Kind::look:
-        return act.plate == model::no_device ? "Look round before anything is pressed here."
-                                             : fmt::format("Look on in {}.", site_.places[act.from].name);
+        return act.plate == model::no_device ? tr("Look round before anything is pressed here.")
+                                             : tr("Look on in {}.", site_.places[act.from].name);
       case RoundAct::Kind::enter:
-        return fmt::format("Hold {} of {} for {}.", gesture_text(site_.plate_family(act.plate)),
-                           titled(act.plate), model::duration_text(site_.setup_hold(act.plate)));
+        return tr("Hold {} of {} for {}.", gesture_text(site_.plate_family(act.plate)), titled(act.plate),
+                  model::duration_text(site_.setup_hold(act.plate)));
       case RoundAct::Kind::channel:
-        return fmt::format("Press {} once: channel {}{}.",
-                           button(act.plate, model::channel_button(site_, act)), act.channel, elsewhere);
+        return tr("Press {} once: channel {}{}.", button(act.plate, model::channel_button(site_, act)),
+                  act.channel, elsewhere);
       case RoundAct::Kind::leave:
-        return fmt::format("Press {}: the plate leaves setup.",
-                           button(act.plate, site_.plate_family(act.plate).leave));
+        return tr("Press {}: the plate leaves setup.",
+                  button(act.plate, site_.plate_family(act.plate).leave));
       case RoundAct::Kind::key:
-        return fmt::format("Press {} of {} briefly{}.", button(act.plate, act.button), titled(act.plate),
-                           elsewhere);
+        return tr("Press {} of {} briefly{}.", button(act.plate, act.button), titled(act.plate), elsewhere);
       case RoundAct::Kind::restore:
-        return fmt::format("Press {} of {} briefly.", button(act.plate, act.button), titled(act.plate));
+        return tr("Press {} of {} briefly.", button(act.plate, act.button), titled(act.plate));
     }
     return {};
   }
 
   [[nodiscard]] std::string seen(const RoundAct& act, const std::vector<std::uint32_t>& checks) const {
     if (checks.empty()) return {};
-    if (act.kind == RoundAct::Kind::enter) return "The plate's lamp blinks.";
+    if (act.kind == RoundAct::Kind::enter) return tr("The plate's lamp blinks.");
     if (act.kind == RoundAct::Kind::channel) return flashes(checks);
     const std::string& first = scenario_.checks[checks.front()].wanted.front();
     const bool alike = std::all_of(checks.begin(), checks.end(), [&](std::uint32_t check) {
       return scenario_.checks[check].wanted.front() == first;
     });
-    if (alike && checks.size() > 1)
-      return fmt::format("All {} loads here are {}.", checks.size(), level_text(first));
+    if (alike && checks.size() > 1) return tr("All {} loads here are {}.", checks.size(), level_text(first));
     std::vector<std::string> parts;
     for (const std::uint32_t check : checks) {
       const model::Check& look = scenario_.checks[check];
@@ -112,8 +117,8 @@ class LineWriter {
   }
 
   [[nodiscard]] static std::string level_text(const std::string& wanted) {
-    if (wanted == "100 %") return "fully lit";
-    return wanted == "dark" ? wanted : "lit at about " + wanted;
+    if (wanted == "100 %") return tr("fully lit");
+    return wanted == "dark" ? tr("dark") : tr("lit at about {}", model::with_decimal_mark(wanted));
   }
 
   [[nodiscard]] std::string flashes(const std::vector<std::uint32_t>& checks) const {
@@ -122,9 +127,11 @@ class LineWriter {
       const model::Check& look = scenario_.checks[check];
       if (look.wanted.front() != "dark") names.push_back(titled(look.device));
     }
-    if (names.empty()) return "Nothing flashes here.";
-    return fmt::format("{} flashes{}.", fmt::join(names, ", "),
-                       checks.size() > names.size() ? ", and nothing else" : "");
+    if (names.empty()) return tr("Nothing flashes here.");
+    const std::string all = fmt::format("{}", fmt::join(names, ", "));
+    return checks.size() > names.size()
+               ? plural("{} flashes, and nothing else.", "{} flashes, and nothing else.", names.size(), all)
+               : plural("{} flashes.", "{} flashes.", names.size(), all);
   }
 
   const HandoverReport& report_;
@@ -146,8 +153,7 @@ std::string far_keys_left_out(const HandoverReport& report) {
   std::vector<std::string> keys;
   for (const auto& [plate, key] : report.proof.far_unpressed) {
     const model::PlateFamily& family = site.plate_family(plate);
-    keys.push_back(
-        fmt::format("{} of {} ({})", family.name_of(key), site.title(plate), to_string(family.press[key])));
+    keys.push_back(tr("{} of {} ({})", family.name_of(key), site.title(plate), to_string(family.press[key])));
   }
   return fmt::format("{}", fmt::join(keys, ", "));
 }
@@ -171,7 +177,7 @@ std::string untold_text(const std::vector<model::Untold>& untold, std::size_t mo
   for (std::size_t i = 0; i < std::min(untold.size(), most); ++i) {
     text += paragraph(untold[i].text, 110, "    - ", "      ");
   }
-  if (untold.size() > most) text += fmt::format("    and {} more\n", untold.size() - most);
+  if (untold.size() > most) text += "    " + tr("and {} more", untold.size() - most) + "\n";
   return text;
 }
 
@@ -179,8 +185,8 @@ std::string untold_text(const std::vector<model::Untold>& untold, std::size_t mo
 
 std::string about_text(sim::Duration duration) {
   const std::int64_t seconds = duration.count() / 1'000'000'000;
-  if (seconds < 90) return fmt::format("about {} s", (seconds + 5) / 10 * 10);
-  return fmt::format("about {} min", (seconds + 30) / 60);
+  if (seconds < 90) return tr("about {} s", (seconds + 5) / 10 * 10);
+  return tr("about {} min", (seconds + 30) / 60);
 }
 
 std::vector<HandoverLine> handover_lines(const HandoverReport& report) {
@@ -189,71 +195,85 @@ std::vector<HandoverLine> handover_lines(const HandoverReport& report) {
 
 std::vector<std::string> handover_cautions(const HandoverReport& report) {
   std::vector<std::string> cautions;
-  cautions.push_back(fmt::format(
-      "Every load of the site{} goes on and off on this round. Before it begins, see that nobody is on a "
-      "ladder or a stair, "
-      "and that nothing which a load drives can start or stop to anybody's harm. A load that must not be "
-      "switched is "
-      "marked in the site with do_not_switch.",
-      report.built.may_lose_power() ? "" : ", but for those named below,"));
   if (report.built.may_lose_power()) {
     cautions.push_back(
-        "The supply is switched at the board by whoever may do that there. No cover is opened on this "
-        "round.");
+        tr("Every load of the site goes on and off on this round. Before it begins, see that nobody is on a "
+           "ladder or a stair, and that nothing which a load drives can start or stop to anybody's harm. A "
+           "load that must not be switched is marked in the site with do_not_switch."));
+    cautions.push_back(
+        tr("The supply is switched at the board by whoever may do that there. No cover is opened on this "
+           "round."));
   } else {
-    cautions.push_back(fmt::format(
+    cautions.push_back(
+        tr("Every load of the site, but for those named below, goes on and off on this round. Before it "
+           "begins, see that nobody is on a ladder or a stair, and that nothing which a load drives can "
+           "start or stop to anybody's harm. A load that must not be switched is marked in the site with "
+           "do_not_switch."));
+    cautions.push_back(tr(
         "Not to be switched: {}. So the supply stays on, no key of {} is pressed, and the channels there are "
         "stepped "
         "through only as far as none of these would flash.",
         names_of(report.built.site, left_alone(report)),
         names_of(report.built.site, report.proof.keys_unpressed)));
-    cautions.emplace_back("That a power cut is survived is not proved.");
+    cautions.push_back(tr("That a power cut is survived is not proved."));
   }
   if (const std::string keys = far_keys_left_out(report); !keys.empty()) {
     cautions.push_back(
-        fmt::format("Keys for more than their own zone that are not on this round: {}. Who presses one sees "
-                    "first whom it reaches.",
-                    keys));
+        tr("Keys for more than their own zone that are not on this round: {}. Who presses one sees "
+           "first whom it reaches.",
+           keys));
   }
   if (needs_helper(report))
     cautions.push_back(
-        "Two people are needed: some loads cannot be seen from the plate that makes them flash.");
-  cautions.push_back(std::string{model::safety_caution});
+        tr("Two people are needed: some loads cannot be seen from the plate that makes them flash."));
+  cautions.push_back(std::string{model::in_words_spoken(model::safety_caution)});
   return cautions;
 }
+
+namespace {
+std::string tried_text(const HandoverReport& report) {
+  const model::RoundChoice& proof = report.proof;
+  if (report.parts > 1)
+    return tr(
+        "{} slips and faults of the catalogue were put in the work and run to its end, zone by zone ({} "
+        "of them): {} leave all as it should be, the others come to {} ways of being wrong. The round "
+        "tells {} of these from the right one.",
+        proof.causes, report.parts, proof.harmless, proof.outcomes, proof.told);
+  return tr(
+      "{} slips and faults of the catalogue were put in the work and run to its end: {} leave all as it "
+      "should be, the others come to {} ways of being wrong. The round tells {} of these from the right "
+      "one.",
+      proof.causes, proof.harmless, proof.outcomes, proof.told);
+}
+}  // namespace
 
 std::vector<std::string> proof_sentences(const HandoverReport& report) {
   const model::RoundChoice& proof = report.proof;
   std::vector<std::string> sentences;
-  sentences.push_back(fmt::format(
-      "{} slips and faults of the catalogue were put in the work and run to its end{}: {} leave all as it "
-      "should be, the "
-      "others come to {} ways of being wrong. The round tells {} of these from the right one.",
-      proof.causes, report.parts > 1 ? fmt::format(", zone by zone ({} of them)", report.parts) : "",
-      proof.harmless, proof.outcomes, proof.told));
+  sentences.push_back(tried_text(report));
   if (proof.skipped > 0)
-    sentences.push_back(fmt::format("{} less likely ones were not run (--slips).", proof.skipped));
+    sentences.push_back(tr("{} less likely ones were not run (--slips).", proof.skipped));
   if (proof.doubles_possible > 0) {
     sentences.push_back(
-        fmt::format("Two at once: of {} pairs the likeliest were run; {} leave something wrong, and {} of "
-                    "these are told.",
-                    proof.doubles_possible, proof.doubles, proof.doubles_told));
+        tr("Two at once: of {} pairs the likeliest were run; {} leave something wrong, and {} of "
+           "these are told.",
+           proof.doubles_possible, proof.doubles, proof.doubles_told));
   }
   sentences.push_back(
-      proof.proved ? fmt::format("Of the {} tests that the site allows, no cheaper choice tells as much.",
-                                 proof.tests_possible)
-                   : fmt::format("The choice among the {} tests that the site allows is a good one; that "
-                                 "none is cheaper is not proved.",
-                                 proof.tests_possible));
+      proof.proved
+          ? tr("Of the {} tests that the site allows, no cheaper choice tells as much.", proof.tests_possible)
+          : tr("The choice among the {} tests that the site allows is a good one; that "
+               "none is cheaper is not proved.",
+               proof.tests_possible));
   return sentences;
 }
 
 std::string handover_text(const HandoverReport& report) {
-  std::string text = fmt::format("{}: the round that proves it right\n", report.plan.name);
-  text += fmt::format(
-      "It takes {}; pressing everything and looking everywhere, before and after a power cut, would take "
-      "{}.\n\n",
-      about_text(report.round.takes), about_text(report.everything));
+  std::string text = tr("{}: the round that proves it right\n", report.plan.name);
+  text +=
+      tr("It takes {}; pressing everything and looking everywhere, before and after a power cut, would take "
+         "{}.\n\n",
+         about_text(report.round.takes), about_text(report.everything));
   for (const std::string& caution : handover_cautions(report))
     text += paragraph(caution, 110, "  ! ", "    ");
   std::string place;
@@ -264,18 +284,18 @@ std::string handover_text(const HandoverReport& report) {
     text += paragraph(line.seen.empty() ? line.todo : fmt::format("{} -> {}", line.todo, line.seen), 110, box,
                       "           ");
   }
-  text += "\nSite in order: ____________________   Date: ______________   Signed: ____________________\n\n";
-  text += "What it proves\n";
+  text += "\n" +
+          tr("Site in order: ____________________   Date: ______________   Signed: ____________________") +
+          "\n\n" + tr("What it proves") + "\n";
   for (const std::string& sentence : proof_sentences(report)) text += paragraph(sentence, 110, "  ", "  ");
   if (!report.proof.untold.empty()) {
-    text += paragraph(
-        fmt::format("What no round of presses and looks can tell ({}):", report.proof.untold.size()), 110,
-        "  ", "  ");
+    text += paragraph(tr("What no round of presses and looks can tell ({}):", report.proof.untold.size()),
+                      110, "  ", "  ");
     text += untold_text(report.proof.untold, 8);
   }
   if (!report.proof.doubles_untold.empty()) {
-    text += paragraph(fmt::format("Pairs that it does not tell ({}):", report.proof.doubles_untold.size()),
-                      110, "  ", "  ");
+    text += paragraph(tr("Pairs that it does not tell ({}):", report.proof.doubles_untold.size()), 110, "  ",
+                      "  ");
     text += untold_text(report.proof.doubles_untold, 4);
   }
   return text;

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/xml.h"
 #include "tools/view/handout.h"
 #include "tools/view/sheet_style.h"
@@ -12,6 +13,7 @@ namespace drybus::tools {
 
 using model::LessonQuestion;
 using model::QuestionKind;
+using model::tr;
 
 namespace {
 
@@ -36,11 +38,11 @@ h1 { display: inline-block; }
 std::string unit_of(const model::Measure& measure) {
   switch (measure.kind) {
     case model::Measure::Kind::time_left:
-      return "seconds";
+      return tr("seconds");
     case model::Measure::Kind::count:
       return "";
     case model::Measure::Kind::fact:
-      return measure.fact == model::Fact::load || measure.fact == model::Fact::level ? "percent" : "";
+      return measure.fact == model::Fact::load || measure.fact == model::Fact::level ? tr("percent") : "";
   }
   return "";
 }
@@ -66,30 +68,33 @@ std::string blank_html(const LoadedLesson& loaded, std::size_t index) {
     case QuestionKind::choice:
       return options_html(loaded, index, false);
     case QuestionKind::place:
-      return "room: <span class=\"line\"></span>";
+      return tr("room:") + " <span class=\"line\"></span>";
     case QuestionKind::device:
-      return "device: <span class=\"line\"></span>";
+      return tr("device:") + " <span class=\"line\"></span>";
     case QuestionKind::number:
       return fmt::format("<span class=\"line\"></span> {}", unit_of(question.measure));
     case QuestionKind::press:
       return fmt::format(
-          "So that in the end: {} (within {}). Step by step:<div class=\"lines\"><div></div><div></div>"
-          "<div></div></div>",
-          xml_escaped(goal_text(loaded.lesson, question)), model::duration_text(question.within));
+          "{}<div class=\"lines\"><div></div><div></div><div></div></div>",
+          tr("So that in the end: {} (within {}). Step by step:",
+             xml_escaped(goal_text(loaded.lesson, question)), model::duration_text(question.within)));
   }
   return "";
+}
+
+std::string right_answer(const LoadedLesson& loaded, std::size_t index) {
+  const std::string right = xml_escaped(right_text(loaded, index));
+  return loaded.lesson.questions[index].kind == QuestionKind::press ? tr("One way: {}", right) : right;
 }
 
 std::string answer_html(const LoadedLesson& loaded, std::size_t index) {
   const LessonQuestion& question = loaded.lesson.questions[index];
   std::string html = question.kind == QuestionKind::choice
                          ? options_html(loaded, index, true)
-                         : fmt::format("<span class=\"right\">{}{}</span>",
-                                       question.kind == QuestionKind::press ? "One way: " : "",
-                                       xml_escaped(right_text(loaded, index)));
+                         : fmt::format("<span class=\"right\">{}</span>", right_answer(loaded, index));
   if (!question.because.empty()) html += "<br>" + xml_escaped(question.because);
   for (const std::string& hint : question.hints)
-    html += fmt::format("<br><span class=\"small\">Hint: {}</span>", xml_escaped(hint));
+    html += fmt::format("<br><span class=\"small\">{}</span>", tr("Hint: {}", xml_escaped(hint)));
   return html;
 }
 
@@ -97,8 +102,8 @@ std::string questions_html(const LoadedLesson& loaded, bool answers) {
   const model::Lesson& lesson = loaded.lesson;
   std::string html;
   for (const SheetStop& stop : sheet_stops(lesson)) {
-    html += fmt::format("<h2>{}, at {}</h2>\n", stop.name(),
-                        model::clock_text(loaded.standings[stop.first].world.now));
+    html += fmt::format("<h2>{}</h2>\n", tr("{}, at {}", stop.name(),
+                                            model::clock_text(loaded.standings[stop.first].world.now)));
     for (std::size_t i = stop.first; i <= stop.last; ++i) {
       html += fmt::format("<div class=\"question\"><b class=\"number\">{}.</b>{}<br>{}</div>\n", i + 1,
                           xml_escaped(lesson.questions[i].ask),
@@ -110,7 +115,7 @@ std::string questions_html(const LoadedLesson& loaded, bool answers) {
 
 std::string findings_html(const model::RunResult& result) {
   if (result.findings.empty()) return "";
-  std::string html = "<h2>What was out of step</h2>\n";
+  std::string html = fmt::format("<h2>{}</h2>\n", tr("What was out of step"));
   std::string_view before;
   for (const model::Finding& finding : result.findings) {
     const std::string remedy = finding.remedy == before ? "" : " <b>" + xml_escaped(finding.remedy) + "</b>";
@@ -122,20 +127,22 @@ std::string findings_html(const model::RunResult& result) {
 
 std::string head_html(const LoadedLesson& loaded, bool answers) {
   if (!answers) {
-    return "<div class=\"who\">Name<span></span>Date<span></span></div><h1>What happened here?</h1>\n"
-           "<p>The picture shows, from left to right, what was done on site and what could be seen there. "
-           "The numbers in "
-           "circles are those of the questions. Where it is grey nobody stood who could have looked.</p>\n";
+    return fmt::format(
+        "<div class=\"who\">{}<span></span>{}<span></span></div><h1>{}</h1>\n<p>{}</p>\n", tr("Name"),
+        tr("Date"), tr("What happened here?"),
+        tr("The picture shows, from left to right, what was done on site and what could be seen there. The "
+           "numbers in circles are those of the questions. Where it is grey nobody stood who could have "
+           "looked."));
   }
-  return fmt::format("<h1>Answers: {}</h1>\n<p>{}</p>\n", xml_escaped(loaded.lesson.title),
+  return fmt::format("<h1>{}</h1>\n<p>{}</p>\n", tr("Answers: {}", xml_escaped(loaded.lesson.title)),
                      xml_escaped(loaded.lesson.about));
 }
 
 }  // namespace
 
 std::string SheetStop::name() const {
-  return first == last ? fmt::format("Question {}", first + 1)
-                       : fmt::format("Questions {}\u2013{}", first + 1, last + 1);
+  return first == last ? tr("Question {}", first + 1)
+                       : tr("Questions {}", fmt::format("{}\u2013{}", first + 1, last + 1));
 }
 
 std::vector<SheetStop> sheet_stops(const model::Lesson& lesson) {
@@ -152,15 +159,18 @@ std::string lesson_sheet_html(const LoadedLesson& loaded, const model::RunResult
                               const LessonSheet& sheet) {
   // The same on both, so that answers are found for a sheet whose title does not tell.
   const std::string key = result.digest.hex().substr(0, 6);
-  const std::string title = sheet.answers ? "Answers: " + xml_escaped(loaded.lesson.title) : "Lesson sheet";
+  const std::string title =
+      sheet.answers ? tr("Answers: {}", xml_escaped(loaded.lesson.title)) : tr("Lesson sheet");
   std::string html = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{}</title>\n<style>{}{}"
-      "body {{ font-size: {:.2f}pt; }}\n@page {{ @bottom-left {{ font: 8.5pt sans-serif; content: \"sheet "
-      "{}\"; }} }}\n"
+      "<!DOCTYPE html>\n<html lang=\"{}\"><head><meta charset=\"utf-8\"><title>{}</title>\n<style>{}{}"
+      "body {{ font-size: {:.2f}pt; }}\n@page {{ @bottom-left {{ font: 8.5pt sans-serif; content: "
+      "\"{}\"; }} }}\n"
       "</style></head>\n<body>\n{}",
-      title, sheet_style(sheet.letter), rules, sheet.points, key, head_html(loaded, sheet.answers));
+      page_language(), title, sheet_style(sheet.letter), rules, sheet.points, tr("sheet {}", key),
+      head_html(loaded, sheet.answers));
   if (touches_wiring(loaded.lesson.scenario, result))
-    html += fmt::format("<p class=\"caution\">{}</p>\n", xml_escaped(model::safety_caution));
+    html += fmt::format("<p class=\"caution\">{}</p>\n",
+                        xml_escaped(model::in_words_spoken(model::safety_caution)));
   html += sheet.picture + questions_html(loaded, sheet.answers);
   if (sheet.answers) html += findings_html(result);
   return html + "</body></html>\n";

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <map>
 
+#include "model/words/words.h"
 #include "tools/base/wrap.h"
 #include "tools/base/xml.h"
 
@@ -15,40 +16,63 @@ namespace drybus::tools {
 namespace json = boost::json;
 using model::DeviceId;
 using model::LoadRow;
+using model::plural;
 using model::SupplyReport;
+using model::tr;
+using model::tr_as;
+using model::with_decimal_mark;
 
 namespace {
 
-constexpr std::string_view deferral =
-    "An estimate for planning: copper at 20 °C after IEC 60228, 4 % more for each 10 °C above. Local codes, "
-    "the makers' papers and a licensed person decide.";
+std::string deferral() {
+  return tr(
+      "An estimate for planning: copper at {} after IEC 60228, {} more for each {} above. Local codes, the "
+      "makers' papers and a licensed person decide.",
+      "20 °C", "4 %", "10 °C");
+}
+
+std::string number(double value) {
+  return with_decimal_mark(fmt::format("{:g}", value));
+}
+
+std::string spoken(model::Dimming method) {
+  switch (method) {
+    case model::Dimming::leading_edge:
+      return tr_as("dimming", "leading-edge");
+    case model::Dimming::trailing_edge:
+      return tr_as("dimming", "trailing-edge");
+    case model::Dimming::switched:
+      return tr_as("dimming", "switched");
+  }
+  return {};
+}
 
 /// "320 W of 400 W trailing-edge (80 %), at least 5 W".
 std::string load_text(const LoadRow& row) {
-  const std::string power = fmt::format("{:g} W", row.load.watts);
-  const std::string_view method = to_string(row.load.method);
-  if (!row.rating) return fmt::format("{} {}, of which nothing is known", power, method);
-  std::string text = fmt::format("{} of {:g} W {}", power, row.rating->most_w, method);
+  const std::string power = fmt::format("{} W", number(row.load.watts));
+  const std::string method = spoken(row.load.method);
+  if (!row.rating) return tr("{} {}, of which nothing is known", power, method);
+  std::string text = tr("{} of {} W {}", power, number(row.rating->most_w), method);
   if (row.rating->most_w > 0) text += fmt::format(" ({:.0f} %)", 100 * row.load.watts / row.rating->most_w);
-  return row.rating->least_w > 0 ? text + fmt::format(", at least {:g} W", row.rating->least_w) : text;
+  return row.rating->least_w > 0 ? text + tr(", at least {} W", number(row.rating->least_w)) : text;
 }
 
 std::string bus_name(const model::Site& site, const SupplyReport& supply) {
   const std::string fed_at = site.node_name(site.cables[supply.medium]->fed_at);
-  return site.network.media.size() == 1 ? fmt::format("Fed at {}", fed_at)
-                                        : fmt::format("Bus {}, fed at {}", supply.medium + 1, fed_at);
+  return site.network.media.size() == 1 ? tr("Fed at {}", fed_at)
+                                        : tr("Bus {}, fed at {}", supply.medium + 1, fed_at);
 }
 
 std::string supply_text(const model::Site& site, const SupplyReport& supply) {
   const model::SupplyCable& cable = *site.cables[supply.medium];
   const model::SupplyRating& rating = *site.family.supply;
-  std::string text =
-      fmt::format("{}: {:g} V, {:.0f} mA of {:.0f} mA; {:g} m of {:g} mm² class {}", bus_name(site, supply),
-                  rating.volts, 1000 * supply.amperes, 1000 * rating.most_amperes, supply.cable_m,
-                  cable.core_mm2, cable.conductor_class);
+  std::string text = tr("{}: {} V, {:.0f} mA of {:.0f} mA; {} m of {} class {}", bus_name(site, supply),
+                        number(rating.volts), 1000 * supply.amperes, 1000 * rating.most_amperes,
+                        number(supply.cable_m), number(cable.core_mm2) + " mm²", cable.conductor_class);
   if (supply.furthest == model::no_device) return text + ".";
-  return text + fmt::format("; {} gets least, {:.2f} V (works from {:g} V).", site.name(supply.furthest),
-                            std::max(supply.least_volts, 0.0), rating.least_volts);
+  return text + tr("; {} gets least, {} V (works from {} V).", site.name(supply.furthest),
+                   with_decimal_mark(fmt::format("{:.2f}", std::max(supply.least_volts, 0.0))),
+                   number(rating.least_volts));
 }
 
 /// The circuits that are nearest to their ratings, or beyond them, the nearest first.
@@ -71,12 +95,12 @@ std::string totals_text(const model::LoadReport& loads) {
   }
   std::string text;
   for (const auto& [method, total] : totals) {
-    text += fmt::format("{}{:g} W on {} {} circuit{}", text.empty() ? "" : ", ", total.second, total.first,
-                        to_string(method), total.first == 1 ? "" : "s");
+    text +=
+        (text.empty() ? "" : ", ") + plural("{} W on {} {} circuit", "{} W on {} {} circuits", total.first,
+                                            number(total.second), total.first, spoken(method));
   }
   if (!loads.unsaid.empty())
-    text += fmt::format("{}{} with a load that the site does not say", text.empty() ? "" : ", ",
-                        loads.unsaid.size());
+    text += (text.empty() ? "" : ", ") + tr("{} with a load that the site does not say", loads.unsaid.size());
   return text + ".";
 }
 
@@ -89,16 +113,16 @@ bool nothing_said(const model::LoadReport& loads) {
 std::string loads_text(const PlanReport& report) {
   if (nothing_said(report.loads)) return {};
   const model::Site& site = report.plan.site;
-  std::string text = "\nLoads\n" + paragraph(totals_text(report.loads), 110, "  ", "  ");
+  std::string text = "\n" + tr("Loads") + "\n" + paragraph(totals_text(report.loads), 110, "  ", "  ");
   constexpr std::size_t shown = 8;
   for (const LoadRow& row : fullest(report.loads, shown))
     text += paragraph(fmt::format("{}: {}", site.title(row.module), load_text(row)), 110, "  ", "      ");
   if (report.loads.rows.size() > shown)
-    text += fmt::format("  (the {} fullest; all of them on the sheet and in JSON)\n", shown);
-  if (!report.loads.supplies.empty()) text += "\nBus supply\n";
+    text += "  " + tr("(the {} fullest; all of them on the sheet and in JSON)", shown) + "\n";
+  if (!report.loads.supplies.empty()) text += "\n" + tr("Bus supply") + "\n";
   for (const SupplyReport& supply : report.loads.supplies)
     text += paragraph(supply_text(site, supply), 110, "  ", "      ");
-  return text + paragraph(deferral, 110, "  ", "  ");
+  return text + paragraph(deferral(), 110, "  ", "  ");
 }
 
 std::string load_of(const PlanReport& report, DeviceId module) {
@@ -111,10 +135,11 @@ std::string load_of(const PlanReport& report, DeviceId module) {
 std::string loads_html(const PlanReport& report) {
   if (nothing_said(report.loads)) return {};
   const model::Site& site = report.plan.site;
-  std::string html = fmt::format("<h2>Loads and bus supply</h2>\n<p>{}</p>\n", totals_text(report.loads));
+  std::string html =
+      fmt::format("<h2>{}</h2>\n<p>{}</p>\n", tr("Loads and bus supply"), totals_text(report.loads));
   for (const SupplyReport& supply : report.loads.supplies)
     html += fmt::format("<p>{}</p>\n", xml_escaped(supply_text(site, supply)));
-  return html + fmt::format("<p class=\"small\">{}</p>\n", deferral);
+  return html + fmt::format("<p class=\"small\">{}</p>\n", deferral());
 }
 
 json::object loads_json(const PlanReport& report) {

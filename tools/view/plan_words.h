@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "model/planning/plan.h"
+#include "model/words/words.h"
 
 namespace drybus::tools {
 
@@ -24,6 +25,11 @@ inline std::string plate_of(const model::Site& site, const model::ScheduleRow& r
   return row.plates.empty() ? "-" : site.name(row.plates.front());
 }
 
+/// A module's address in the schedule; "none" where it gets none.
+inline std::string address_text(const model::ScheduleRow& row) {
+  return row.address.channel == 0 ? model::tr_as("address", "none") : to_string(row.address);
+}
+
 /// "set", "plus and minus together"
 inline std::string gesture_text(const model::PlateFamily& family) {
   std::vector<std::string> held;
@@ -31,7 +37,10 @@ inline std::string gesture_text(const model::PlateFamily& family) {
     if ((family.setup_gesture & model::only(static_cast<model::Button>(i))) != 0)
       held.push_back(family.buttons[i]);
   }
-  return held.size() == 1 ? held.front() : fmt::format("{} together", fmt::join(held, " and "));
+  return held.size() == 1
+             ? held.front()
+             : model::tr("{} together",
+                         fmt::format("{}", fmt::join(held, model::in_words_spoken(model::msg(" and ")))));
 }
 
 }  // namespace drybus::tools

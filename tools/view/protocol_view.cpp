@@ -8,6 +8,7 @@
 #include <set>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/wrap.h"
@@ -15,6 +16,8 @@
 namespace drybus::tools {
 
 namespace json = boost::json;
+using model::in_words_spoken;
+using model::tr;
 
 namespace {
 
@@ -44,17 +47,23 @@ std::vector<StoryLine> lines_of(const protocol::Run& run, const StorySpan& span)
 }
 
 std::string span_of(const protocol::Found& found) {
-  const std::string from = model::clock_text(found.at);
-  if (!found.until) return "from " + from;
-  return *found.until == found.at ? "at " + from
-                                  : fmt::format("{} to {}", from, model::clock_text(*found.until));
+  return span_words(found.at, found.until);
 }
 
 std::string devices_of(const protocol::Found& found) {
   if (found.devices.size() > 8)
-    return fmt::format("{} and {} more", fmt::join(found.devices.begin(), found.devices.begin() + 7, ", "),
-                       found.devices.size() - 7);
+    return tr("{} and {} more",
+              fmt::format("{}", fmt::join(found.devices.begin(), found.devices.begin() + 7, ", ")),
+              found.devices.size() - 7);
   return fmt::format("{}", fmt::join(found.devices, ", "));
+}
+
+std::string remedy_text(const protocol::FindingKind& kind) {
+  return tr("Remedy: {}", in_words_spoken(kind.remedy));
+}
+
+std::string caution_text(const protocol::Scenario& scenario) {
+  return tr("Caution: {}", in_words_spoken(scenario.protocol->caution));
 }
 
 std::string findings_text(const protocol::Scenario& scenario, const protocol::Run& run, std::size_t width) {
@@ -65,10 +74,10 @@ std::string findings_text(const protocol::Scenario& scenario, const protocol::Ru
     wiring = wiring || kind.touches_wiring;
     text += fmt::format("  {}, {} ({})\n", inked(kind.id, Ink::bold), span_of(found), devices_of(found));
     text += paragraph(found.text + ".", width, "    ", "    ");
-    text += paragraph(fmt::format("Cause: {}.", kind.cause), width, "    ", "    ");
-    text += paragraph(fmt::format("Remedy: {}", kind.remedy), width, "    ", "    ");
+    text += paragraph(tr("Cause: {}.", in_words_spoken(kind.cause)), width, "    ", "    ");
+    text += paragraph(remedy_text(kind), width, "    ", "    ");
   }
-  if (wiring) text += paragraph(fmt::format("Caution: {}", scenario.protocol->caution), width, "  ", "  ");
+  if (wiring) text += paragraph(caution_text(scenario), width, "  ", "  ");
   return text;
 }
 
@@ -77,12 +86,11 @@ std::string checks_text(const protocol::Scenario& scenario, const protocol::Run&
   std::string text;
   for (const protocol::CheckOutcome& check : run.checks) {
     if (failed_only && check.passed) continue;
-    const std::string mark = check.passed ? inked("  holds ", Ink::green) : inked("  FAILS ", Ink::red);
     std::string line = fmt::format("{}: {}", model::clock_text(check.at), check.what);
     if (!check.passed)
-      line += fmt::format("; in fact {}  ({}:{}:{})", check.actual, scenario.files[check.mark.file],
-                          check.mark.line, check.mark.column);
-    text += paragraph(line, width, mark, "        ");
+      line += tr("; in fact {}", check.actual) + fmt::format("  ({}:{}:{})", scenario.files[check.mark.file],
+                                                             check.mark.line, check.mark.column);
+    text += paragraph(line, width, check_mark(check.passed), check_indent());
   }
   return text;
 }
@@ -90,33 +98,27 @@ std::string checks_text(const protocol::Scenario& scenario, const protocol::Run&
 std::string verdict_line(const protocol::Run& run) {
   const auto failed =
       std::count_if(run.checks.begin(), run.checks.end(), [](const auto& check) { return !check.passed; });
-  const std::string checks = run.checks.empty() ? "no checks"
-                             : failed == 0      ? fmt::format("all {} checks hold", run.checks.size())
-                                           : fmt::format("{} of {} checks fail", failed, run.checks.size());
-  const std::string broken =
-      run.broken_off.empty() ? "" : fmt::format("The run broke off: {}\n", run.broken_off);
-  return broken + fmt::format("{}: {}, {} finding{}; ended at {}; digest {}\n",
-                              run.passed() ? inked("passed", Ink::green) : inked("FAILED", Ink::red), checks,
-                              run.findings.size(), run.findings.size() == 1 ? "" : "s",
-                              model::clock_text(run.ended), run.digest.hex());
+  const std::string broken = run.broken_off.empty() ? "" : tr("The run broke off: {}", run.broken_off) + "\n";
+  return broken + verdict_words({run.passed(), run.checks.size(), static_cast<std::size_t>(failed),
+                                 run.findings.size(), model::clock_text(run.ended), run.digest.hex()});
 }
 
 }  // namespace
 
 std::string failure_text(const protocol::Scenario& scenario, const protocol::CheckOutcome& check) {
-  return fmt::format("{}:{}:{}: {}; in fact {} at {}", scenario.files[check.mark.file], check.mark.line,
-                     check.mark.column, check.what, check.actual, model::clock_text(check.at));
+  return fmt::format("{}:{}:{}: ", scenario.files[check.mark.file], check.mark.line, check.mark.column) +
+         tr("{}; in fact {} at {}", check.what, check.actual, model::clock_text(check.at));
 }
 
 std::string protocol_story(const protocol::Scenario& scenario, const protocol::Run& run,
                            const StorySpan& span, std::size_t width) {
   std::string text = inked(scenario.title, Ink::bold) + "\n";
   if (!scenario.about.empty()) text += paragraph(reflowed(scenario.about), width, "", "");
-  text += fmt::format("protocol {}, seed {}\n\n", scenario.protocol->name, run.seed);
+  text += tr("protocol {}, seed {}\n\n", scenario.protocol->name, run.seed);
   text += story_table(lines_of(run, span), width);
-  if (!run.checks.empty()) text += "\nChecks\n" + checks_text(scenario, run, false, width);
+  if (!run.checks.empty()) text += "\n" + tr("Checks") + "\n" + checks_text(scenario, run, false, width);
   const std::string findings = findings_text(scenario, run, width);
-  text += "\nFindings\n" + (run.findings.empty() ? "  none\n" + findings : findings);
+  text += "\n" + tr("Findings") + "\n" + (run.findings.empty() ? "  " + tr("none") + "\n" : "") + findings;
   return text + "\n" + verdict_line(run);
 }
 
@@ -146,15 +148,14 @@ std::optional<std::string> protocol_why(const protocol::Scenario& scenario, cons
     if (kind.id != finding) continue;
     text += fmt::format("{}, {} ({})\n", kind.id, span_of(found), devices_of(found));
     text += paragraph(found.text + ".", width, "  ", "  ");
-    text += paragraph(fmt::format("Usually: {}.", kind.cause), width, "  ", "  ");
-    text += "  Here\n";
+    text += paragraph(tr("Usually: {}.", in_words_spoken(kind.cause)), width, "  ", "  ");
+    text += "  " + tr("Here") + "\n";
     for (const sim::EntryId each : entries_behind(run, found)) {
       const std::string first = fmt::format("    {:>9}  ", model::clock_text(run.record[each].at));
       text += paragraph(scenario.describe(run.record, each), width, first, std::string(first.size(), ' '));
     }
-    text += paragraph(fmt::format("Remedy: {}", kind.remedy), width, "  ", "  ");
-    if (kind.touches_wiring)
-      text += paragraph(fmt::format("Caution: {}", scenario.protocol->caution), width, "  ", "  ");
+    text += paragraph(remedy_text(kind), width, "  ", "  ");
+    if (kind.touches_wiring) text += paragraph(caution_text(scenario), width, "  ", "  ");
   }
   if (text.empty()) return std::nullopt;
   return text;

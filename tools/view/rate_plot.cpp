@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "model/words/words.h"
 #include "tools/base/wrap.h"
 #include "tools/base/xml.h"
 
@@ -83,14 +84,15 @@ class Plot {
       const double rate = y_high_ * i / 5;
       svg += fmt::format(
           "<line x1=\"{0}\" x2=\"{1}\" y1=\"{2:.1f}\" y2=\"{2:.1f}\" stroke=\"#c0c0c0\"/>"
-          "<text x=\"{3}\" y=\"{4:.1f}\" text-anchor=\"end\">{5:.3g} %</text>\n",
-          left, width - right, y_of(rate), left - 12, y_of(rate) + 7, rate * 100);
+          "<text x=\"{3}\" y=\"{4:.1f}\" text-anchor=\"end\">{5} %</text>\n",
+          left, width - right, y_of(rate), left - 12, y_of(rate) + 7,
+          model::with_decimal_mark(fmt::format("{:.3g}", rate * 100)));
     }
     const std::size_t every = std::max<std::size_t>(1, series_[0].points.size() / 8);
     for (std::size_t i = 0; i < series_[0].points.size(); i += every) {
       const double x = series_[0].points[i].x;
-      svg += fmt::format("<text x=\"{:.1f}\" y=\"{}\" text-anchor=\"middle\">{:.4g}</text>\n", x_of(x),
-                         height - bottom + 32, x);
+      svg += fmt::format("<text x=\"{:.1f}\" y=\"{}\" text-anchor=\"middle\">{}</text>\n", x_of(x),
+                         height - bottom + 32, model::with_decimal_mark(fmt::format("{:.4g}", x)));
     }
     svg += fmt::format("<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">{}</text>\n",
                        (left + width - right) / 2, height - 24, xml_escaped(around_.x_label));

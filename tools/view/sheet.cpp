@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/xml.h"
 #include "tools/view/loads_view.h"
 #include "tools/view/plan_view.h"
@@ -14,6 +15,7 @@
 namespace drybus::tools {
 
 using model::DeviceId;
+using model::tr;
 
 namespace {
 
@@ -29,15 +31,15 @@ std::string bank(std::string_view what, const model::SwitchBank& switches, std::
 }
 
 std::string plates_section(const model::Site& site) {
-  std::string html = "<h2>Switch settings</h2>\n<p class=\"caution\">";
-  html += std::string{model::safety_caution} + "</p>\n<div class=\"plates\">\n";
+  std::string html = fmt::format("<h2>{}</h2>\n<p class=\"caution\">{}</p>\n<div class=\"plates\">\n",
+                                 tr("Switch settings"), model::in_words_spoken(model::safety_caution));
   for (DeviceId id = 0; id < site.plates.size(); ++id) {
     const model::PlateSpec& plate = site.plates[id];
     if (plate.neighbour) continue;
     html += fmt::format("<div class=\"plate\"><span class=\"box\"></span> <b>{}</b> ({})<br>{}{}</div>\n",
                         titled(site, id), xml_escaped(place_of(site, id)),
-                        bank("site", site.plate_family(id).site_switches, plate.site),
-                        bank("zone", site.plate_family(id).zone_switches, plate.zone));
+                        bank(tr("site"), site.plate_family(id).site_switches, plate.site),
+                        bank(tr("zone"), site.plate_family(id).zone_switches, plate.zone));
   }
   return html + "</div>\n";
 }
@@ -48,8 +50,8 @@ std::string schedule_row(const PlanReport& report, const model::ScheduleRow& row
                                                      : fmt::format("<td class=\"small\">{}</td>",
                                                                    xml_escaped(load_of(report, row.module)));
   return fmt::format("<tr><td>{}</td><td class=\"address\">{}{}</td><td>{}</td>{}</tr>\n",
-                     titled(site, row.module), row.address.channel == 0 ? "none" : to_string(row.address),
-                     row.held_already ? " (held already)" : "",
+                     titled(site, row.module), address_text(row),
+                     row.held_already ? tr(" (held already)") : "",
                      row.plates.empty() ? "-" : xml_escaped(site.name(row.plates.front())), load);
 }
 
@@ -64,18 +66,18 @@ std::string schedule_section(const PlanReport& report) {
     }
   }
   return fmt::format(
-      "<h2>Schedule</h2>\n<table><thead><tr><th>Module</th><th>Address</th><th>Plate</th>{}</tr></"
-      "thead>\n{}</table>\n",
-      loads ? "<th>Load</th>" : "", rows.html());
+      "<h2>{}</h2>\n<table><thead><tr><th>{}</th><th>{}</th><th>{}</th>{}</tr></thead>\n{}</table>\n",
+      tr("Schedule"), tr("Module"), tr("Address"), tr("Plate"),
+      loads ? fmt::format("<th>{}</th>", tr("Load")) : "", rows.html());
 }
 
 std::string scenes_on_sheet(const model::RouteScript& script) {
   const model::SceneWork& scenes = script.scenes;
   if (scenes.lines.empty() && scenes.cannot.empty()) return {};
-  std::string html =
-      "<h2>Scenes</h2>\n<p class=\"lead\">When every address holds. See before each store that nothing moves "
-      "or "
-      "winks and that nobody is at another plate.</p>\n<table>\n";
+  std::string html = fmt::format(
+      "<h2>{}</h2>\n<p class=\"lead\">{}</p>\n<table>\n", tr("Scenes"),
+      tr("When every address holds. See before each store that nothing moves or winks and that nobody is at "
+         "another plate."));
   for (std::size_t i = 0; i < scenes.lines.size(); ++i) {
     html +=
         fmt::format("<tr><td><span class=\"box\"></span></td><td class=\"number\">{}.</td><td>{}</td></tr>\n",
@@ -87,17 +89,16 @@ std::string scenes_on_sheet(const model::RouteScript& script) {
 }
 
 std::string route_on_sheet(const RouteReport& route) {
-  std::string html =
-      "<h2>Route</h2>\n<p class=\"lead\">Only one plate and one module are in setup at a time. Tick a line "
-      "when its lamps "
-      "have shown "
-      "what they "
-      "should.</p>\n";
+  std::string html = fmt::format(
+      "<h2>{}</h2>\n<p class=\"lead\">{}</p>\n", tr("Route"),
+      tr("Only one plate and one module are in setup at a time. Tick a line when its lamps have shown what "
+         "they should."));
   if (const std::string caution = route_caution(route); !caution.empty())
     html += fmt::format("<p class=\"caution\">{}</p>\n", xml_escaped(caution));
   if (const std::string first = cover_work_text(route); !first.empty())
-    html += fmt::format("<p class=\"caution\"><span class=\"box\"></span> First: {} {}</p>\n",
-                        xml_escaped(first), xml_escaped(model::safety_caution));
+    html += fmt::format("<p class=\"caution\"><span class=\"box\"></span> {} {}</p>\n",
+                        tr("First: {}", xml_escaped(first)),
+                        xml_escaped(model::in_words_spoken(model::safety_caution)));
   const model::Site& site = route.problem.site;
   RoomRows rows{4};
   for (std::size_t i = 0; i < route.script.legs.size(); ++i) {
@@ -109,8 +110,9 @@ std::string route_on_sheet(const RouteReport& route) {
                     "class=\"small\">{}</td></tr>\n",
                     i + 1, xml_escaped(leg_text(route, i)), xml_escaped(lamps_text(site, leg, module))));
   }
-  html += "<table><thead><tr><th></th><th></th><th class=\"do\">Do</th><th>Lamps</th></tr></thead>\n" +
-          rows.html() + "</table>\n";
+  html += fmt::format(
+      "<table><thead><tr><th></th><th></th><th class=\"do\">{}</th><th>{}</th></tr></thead>\n{}</table>\n",
+      model::tr_as("column", "Do"), tr("Lamps"), rows.html());
   for (const std::string& remark : route_remarks(route))
     html += fmt::format("<p>{}</p>\n", xml_escaped(remark));
   return html + scenes_on_sheet(route.script);
@@ -118,14 +120,14 @@ std::string route_on_sheet(const RouteReport& route) {
 
 std::string risk_on_sheet(const RouteReport& route) {
   if (!route.risk || route.risk->steps.empty()) return {};
-  std::string html =
-      "<h2>Take care here</h2>\n<p class=\"lead\">The steps at which a slip does harm most often, by "
-      "simulation:</p>\n<ol>\n";
+  std::string html = fmt::format("<h2>{}</h2>\n<p class=\"lead\">{}</p>\n<ol>\n", tr("Take care here"),
+                                 tr("The steps at which a slip does harm most often, by simulation:"));
   for (std::size_t i = 0; i < std::min<std::size_t>(route.risk->steps.size(), 3); ++i) {
     const std::uint32_t step = route.risk->steps[i].step;
-    html += fmt::format("<li>line {}: {}</li>\n", leg_of(route.risk_script, step) + 1,
-                        xml_escaped(model::describe(route.risk_script.scenario,
-                                                    route.risk_script.scenario.people[0].script[step])));
+    html += fmt::format("<li>{}</li>\n",
+                        tr("line {}: {}", leg_of(route.risk_script, step) + 1,
+                           xml_escaped(model::describe(route.risk_script.scenario,
+                                                       route.risk_script.scenario.people[0].script[step]))));
   }
   return html + "</ol>\n";
 }
@@ -135,17 +137,17 @@ std::string risk_on_sheet(const RouteReport& route) {
 std::string sheet_html(const PlanReport& report, bool letter) {
   const std::string title = xml_escaped(std::filesystem::path{report.name}.stem().string());
   std::string html = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>Plan: "
-      "{0}</title>\n<style>{1}</style></head>\n"
-      "<body>\n<h1>Plan: {0}</h1>\n<p>{2}</p>\n",
-      title, sheet_style(letter), xml_escaped(report.loaded.about));
+      "<!DOCTYPE html>\n<html lang=\"{3}\"><head><meta "
+      "charset=\"utf-8\"><title>{0}</title>\n<style>{1}</style>"
+      "</head>\n<body>\n<h1>{0}</h1>\n<p>{2}</p>\n",
+      tr("Plan: {}", title), sheet_style(letter), xml_escaped(report.loaded.about), page_language());
   for (const model::SiteNumber& number : report.plan.numbers)
     html += fmt::format("<p>{}.</p>\n", number_text(number));
   html += plates_section(report.plan.site) + schedule_section(report);
   if (report.route) html += route_on_sheet(*report.route) + risk_on_sheet(*report.route);
   html += loads_html(report);
   html += trouble_html(report.plan.site);
-  html += sign_lines("All of this was done as it stands here");
+  html += sign_lines(tr("All of this was done as it stands here"));
   return html + "</body></html>\n";
 }
 

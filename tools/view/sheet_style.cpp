@@ -2,9 +2,13 @@
 
 #include <fmt/format.h>
 
+#include "model/words/words.h"
 #include "tools/base/xml.h"
 
 namespace drybus::tools {
+
+using model::tr;
+using model::tr_as;
 
 namespace {
 
@@ -46,10 +50,13 @@ svg text { font-family: sans-serif; fill: #000; }
 
 std::string sheet_style(bool letter) {
   return fmt::format(
-      "\n@page {{ size: {}; margin: 12mm 12mm 14mm; @bottom-right {{ font: 8.5pt sans-serif; content: \"page "
-      "\" "
-      "counter(page) \" of \" counter(pages); }} }}{}",
-      letter ? "letter" : "A4", rules);
+      "\n@page {{ size: {}; margin: 12mm 12mm 14mm; @bottom-right {{ font: 8.5pt sans-serif; content: \"{}\" "
+      "counter(page) \"{}\" counter(pages); }} }}{}",
+      letter ? "letter" : "A4", tr_as("page of a sheet", "page "), tr_as("page of a sheet", " of "), rules);
+}
+
+std::string page_language() {
+  return tr_as("code of this language", "en");
 }
 
 void RoomRows::add(const std::string& room, const std::string& row) {
@@ -70,11 +77,11 @@ void RoomRows::add(const std::string& room, const std::string& row) {
 
 std::string sign_lines(const std::string& what) {
   return fmt::format(
-      "<table class=\"sign\"><tr><td>{}</td><td class=\"line\"></td><td>Date</td><td "
+      "<table class=\"sign\"><tr><td>{}</td><td class=\"line\"></td><td>{}</td><td "
       "class=\"line\"></td></tr>\n"
-      "<tr><td>Name in capitals</td><td class=\"line\"></td><td>Signed</td><td "
+      "<tr><td>{}</td><td class=\"line\"></td><td>{}</td><td "
       "class=\"line\"></td></tr></table>\n",
-      xml_escaped(what));
+      xml_escaped(what), tr("Date"), tr("Name in capitals"), tr("Signed"));
 }
 
 }  // namespace drybus::tools

@@ -8,6 +8,9 @@ namespace drybus::tools {
 /// The CSS of a sheet. `letter`: US letter in place of A4 (ISO 216).
 std::string sheet_style(bool letter);
 
+/// What the lang attribute of a page says of the words that are spoken.
+std::string page_language();
+
 /// The rows of a table under the rooms that they belong to. A room's heading stays with its first row.
 class RoomRows {
  public:

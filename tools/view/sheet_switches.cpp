@@ -2,15 +2,32 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
+#include "model/words/words.h"
+#include "tools/base/wrap.h"
+
 namespace drybus::tools {
 
 namespace {
 
 using model::SwitchBank;
+using model::tr;
+using model::tr_as;
+
+/// What stands before the lines of a drawing: two blanks, and each filled up to the longest; six columns at least.
+std::vector<std::string> alike_wide(std::vector<std::string> names) {
+  std::size_t width = 6;
+  for (const std::string& name : names) width = std::max(width, columns(name));
+  for (std::string& name : names) name = "  " + padded(name, width);
+  return names;
+}
 
 std::string binary_drawing(const std::vector<std::uint8_t>& shown) {
-  std::string numbers = "  switch", edge = "        +", up = "  up    |", down = "  down  |",
-              worth = "  worth ";
+  const std::vector<std::string> names =
+      alike_wide({tr("switch"), tr_as("switch", "up"), tr_as("switch", "down"), tr("worth")});
+  std::string numbers = names[0], up = names[1] + "|", down = names[2] + "|", worth = names[3];
+  std::string edge = std::string(columns(numbers), ' ') + "+";
   for (std::size_t i = 0; i < shown.size(); ++i) {
     numbers += fmt::format("{:>4}", i + 1);
     edge += "---+";
@@ -23,7 +40,8 @@ std::string binary_drawing(const std::vector<std::uint8_t>& shown) {
 
 /// Highest dial first, as the number is read.
 std::string rotary_drawing(const std::vector<std::uint8_t>& shown) {
-  std::string dials = "  dial  ", faces = "  shows ", worth = "  worth ";
+  const std::vector<std::string> names = alike_wide({tr("dial"), tr_as("dial", "shows"), tr("worth")});
+  std::string dials = names[0], faces = names[1], worth = names[2];
   unsigned each = 1;
   for (std::size_t i = 1; i < shown.size(); ++i) each *= 10;
   for (std::size_t i = shown.size(); i-- > 0; each /= 10) {
@@ -57,8 +75,8 @@ std::string rotary_svg(const std::vector<std::uint8_t>& shown) {
     parts +=
         fmt::format(R"(<text x="{}" y="20" text-anchor="middle" font-size="11" font-weight="bold">{}</text>)",
                     x, shown[i]);
-    parts +=
-        fmt::format(R"(<text x="{}" y="38" text-anchor="middle" font-size="8">dial {}</text>)", x, i + 1);
+    parts += fmt::format(R"(<text x="{}" y="38" text-anchor="middle" font-size="8">{}</text>)", x,
+                         tr("dial {}", i + 1));
   }
   return parts;
 }

@@ -7,6 +7,7 @@
 
 #include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/xml.h"
 #include "tools/view/plan_words.h"
 
@@ -15,6 +16,7 @@ namespace drybus::tools {
 namespace {
 
 using model::duration_text;
+using model::tr;
 
 /// In the words of one family, as its buttons and times are.
 class Rows {
@@ -33,8 +35,8 @@ class Rows {
     }
     if (module_.confirm > sim::Duration::zero()) was_not_confirmed();
     two_blink();
-    add("The wrong load flashes when a channel is stepped to",
-        "That channel is held by another module. Check the schedule before anything is assigned.");
+    add(tr("The wrong load flashes when a channel is stepped to"),
+        tr("That channel is held by another module. Check the schedule before anything is assigned."));
     return std::move(html_);
   }
 
@@ -47,85 +49,86 @@ class Rows {
 
   void module_stays_dark() {
     if (by_supply()) {
-      add("A module does not blink after its supply was switched",
-          fmt::format("Leave the supply on for {} at least; then off and on {} times once more, each time on "
-                      "for less "
-                      "than that. Should it stay dark, it has no power, or is faulty: leave it for a "
-                      "competent person.",
-                      duration_text(module_.supply_gesture.on_for), module_.supply_gesture.times));
+      add(tr("A module does not blink after its supply was switched"),
+          tr("Leave the supply on for {} at least; then off and on {} times once more, each time on "
+             "for less "
+             "than that. Should it stay dark, it has no power, or is faulty: leave it for a "
+             "competent person.",
+             duration_text(module_.supply_gesture.on_for), module_.supply_gesture.times));
     } else {
-      add("A module does not blink after its button was held",
-          fmt::format(
-              "Hold it once more, for {} at least. Should it stay dark, it has no power, or its button is "
-              "faulty: leave it for a competent person.",
-              duration_text(module_.setup_hold)));
+      add(tr("A module does not blink after its button was held"),
+          tr("Hold it once more, for {} at least. Should it stay dark, it has no power, or its button is "
+             "faulty: leave it for a competent person.",
+             duration_text(module_.setup_hold)));
     }
   }
 
   void plate_stays_dark() {
-    add("A plate does not blink after it was put in setup",
-        fmt::format("Hold {} for {} at least. Another plate in setup is left first, with {}.",
-                    gesture_text(plate_), duration_text(plate_.setup_hold), button(plate_.leave)));
+    add(tr("A plate does not blink after it was put in setup"),
+        tr("Hold {} for {} at least. Another plate in setup is left first, with {}.", gesture_text(plate_),
+           duration_text(plate_.setup_hold), button(plate_.leave)));
   }
 
   void plate_refuses() {
-    const std::string where = model::first_channel(plate_) == 0 && plate_.assign != model::no_button
-                                  ? "at channel 0, beyond its last channel or at zone 0"
-                                  : "beyond its last channel or at zone 0";
-    add("A plate shows that it refuses", fmt::format("It stands {}. Step to the channel that is wanted, with "
-                                                     "{} or {}; with zone 0 its switches have to "
-                                                     "be set.",
-                                                     where, button(plate_.next), button(plate_.previous)));
+    const bool channel_zero = model::first_channel(plate_) == 0 && plate_.assign != model::no_button;
+    const std::string next = button(plate_.next), previous = button(plate_.previous);
+    add(tr("A plate shows that it refuses"),
+        channel_zero
+            ? tr("It stands at channel 0, beyond its last channel or at zone 0. Step to the channel that is "
+                 "wanted, with {} or {}; with zone 0 its switches have to be set.",
+                 next, previous)
+            : tr("It stands beyond its last channel or at zone 0. Step to the channel that is wanted, with "
+                 "{} "
+                 "or {}; with zone 0 its switches have to be set.",
+                 next, previous));
   }
 
   void asks_in_vain() {
-    add("A module goes on blinking",
-        fmt::format("It has asked, and nobody has answered. See that the plate of its zone still blinks (its "
-                    "setup lasts "
-                    "{}), and put it in setup if it does not, at the channel before the one that is wanted: "
-                    "the module "
-                    "asks again every {}, for {} in all. If that does not help, the wiring between them is "
-                    "to be looked "
-                    "at by a competent person, with the caution above.",
-                    duration_text(plate_.time_out.after), duration_text(module_.ask),
-                    duration_text(module_.time_out.after)));
+    add(tr("A module goes on blinking"),
+        tr("It has asked, and nobody has answered. See that the plate of its zone still blinks (its "
+           "setup lasts "
+           "{}), and put it in setup if it does not, at the channel before the one that is wanted: "
+           "the module "
+           "asks again every {}, for {} in all. If that does not help, the wiring between them is "
+           "to be looked "
+           "at by a competent person, with the caution above.",
+           duration_text(plate_.time_out.after), duration_text(module_.ask),
+           duration_text(module_.time_out.after)));
   }
 
   void stopped_too_soon() {
-    add("A module has stopped blinking before assign was pressed",
-        fmt::format("Its setup has timed out (after {}). Go back, put it in setup again, and go on from "
-                    "there. Look at "
-                    "the plate as well: its own setup lasts {}.",
-                    duration_text(module_.time_out.after), duration_text(plate_.time_out.after)));
+    add(tr("A module has stopped blinking before assign was pressed"),
+        tr("Its setup has timed out (after {}). Go back, put it in setup again, and go on from "
+           "there. Look at "
+           "the plate as well: its own setup lasts {}.",
+           duration_text(module_.time_out.after), duration_text(plate_.time_out.after)));
   }
 
   void did_not_hear() {
     add(module_.confirm > sim::Duration::zero()
-            ? "A module goes on blinking after assign was pressed, and is not steady"
-            : "A module goes on blinking after assign was pressed",
-        fmt::format("It did not hear. See that the plate still blinks, step to the channel again and press "
-                    "{}. If that "
-                    "does not help, the wiring between them is to be looked at by a competent person, with "
-                    "the caution "
-                    "above.",
-                    button(plate_.assign)));
+            ? tr("A module goes on blinking after assign was pressed, and is not steady")
+            : tr("A module goes on blinking after assign was pressed"),
+        tr("It did not hear. See that the plate still blinks, step to the channel again and press "
+           "{}. If that "
+           "does not help, the wiring between them is to be looked at by a competent person, with "
+           "the caution "
+           "above.",
+           button(plate_.assign)));
   }
 
   void was_not_confirmed() {
-    add("A module is not steady any more, and nobody has pressed its button",
-        fmt::format(
-            "The offered address was not confirmed within {}, and the old one holds. Do the line again.",
-            duration_text(module_.confirm)));
+    add(tr("A module is not steady any more, and nobody has pressed its button"),
+        tr("The offered address was not confirmed within {}, and the old one holds. Do the line again.",
+           duration_text(module_.confirm)));
   }
 
   void two_blink() {
-    add("Two modules blink",
+    add(tr("Two modules blink"),
         module_.button.empty()
-            ? fmt::format(
-                  "Both would take the same address. Offer nothing until both have timed out, after {}.",
-                  duration_text(module_.time_out.after))
-            : fmt::format("Both would take the same address. Press {} on the one that is not wanted.",
-                          module_.button));
+            ? tr("Both would take the same address. Offer nothing until both have timed out, after {}.",
+                 duration_text(module_.time_out.after))
+            : tr("Both would take the same address. Press {} on the one that is not wanted.",
+                 module_.button));
   }
 
   const model::PlateFamily& plate_;
@@ -143,10 +146,9 @@ std::string trouble_html(const model::Site& site) {
     if (!site.is_neighbour(device) && std::find(families.begin(), families.end(), family) == families.end())
       families.push_back(family);
   }
-  std::string html =
-      "<h2>When a lamp does not show what it should</h2>\n<table><thead><tr><th class=\"seen\">What is "
-      "seen</th><th>What to do</th></tr>"
-      "</thead><tbody>\n";
+  std::string html = fmt::format(
+      "<h2>{}</h2>\n<table><thead><tr><th class=\"seen\">{}</th><th>{}</th></tr></thead><tbody>\n",
+      tr("When a lamp does not show what it should"), tr("What is seen"), tr("What to do"));
   for (const model::Family* family : families) {
     if (families.size() > 1)
       html += fmt::format("<tr class=\"room\"><th class=\"room\" colspan=\"2\">{}</th></tr>\n",

@@ -9,6 +9,7 @@
 
 #include "model/record/describe.h"
 #include "model/record/family_names.h"
+#include "model/words/words.h"
 #include "model/world/installer.h"
 #include "tools/base/output.h"
 #include "tools/base/wrap.h"
@@ -19,40 +20,51 @@ using namespace model;  // a view speaks the model's words throughout
 
 namespace {
 
-std::string_view pattern_verb(Pattern pattern) {
+std::string begins_text(const std::string& device, Pattern pattern) {
   switch (pattern) {
     case Pattern::dark:
-      return "goes dark";
+      return tr("{} goes dark", device);
     case Pattern::blip:
-      return "blips";
+      return tr("{} blips", device);
     case Pattern::breathe:
-      return "breathes";
+      return tr("{} breathes", device);
     case Pattern::blink:
-      return "blinks";
+      return tr("{} blinks", device);
     case Pattern::steady:
-      return "is steady";
+      return tr("{} is steady", device);
     case Pattern::refuse:
-      return "refuses";
+      return tr("{} refuses", device);
   }
   return "";
 }
 
 /// A blip that follows a pattern says that the pattern is over.
-std::string_view stopping_verb(Pattern before) {
+std::string stops_text(const std::string& device, Pattern before) {
   switch (before) {
     case Pattern::breathe:
-      return "stops breathing";
+      return tr("{} stops breathing", device);
     case Pattern::blink:
-      return "stops blinking";
+      return tr("{} stops blinking", device);
     case Pattern::steady:
-      return "is steady no more";
+      return tr("{} is steady no more", device);
     case Pattern::refuse:
-      return "stops refusing";
+      return tr("{} stops refusing", device);
     case Pattern::dark:
     case Pattern::blip:
-      return "blips";
+      return tr("{} blips", device);
   }
   return "";
+}
+
+std::string spoken_percent(Level level) {
+  return with_decimal_mark(percent_text(level));
+}
+
+/// "M1 at 40 %"; what is written alike of a time is another text.
+std::string at_level(const std::string& device, Level level) {
+  const std::string percent = spoken_percent(level);
+  return fmt::vformat(in_words_spoken(msg_as("level", "{} at {}"), "level"),
+                      fmt::make_format_args(device, percent));
 }
 
 /// Reads a record from its beginning and remembers what the story needs: where the installer stands.
@@ -151,8 +163,7 @@ class Teller {
     installer_at_ = no_place;
     const auto there = static_cast<PlaceId>(entry.b);
     const sim::Duration time = site().walk(static_cast<PlaceId>(entry.a), there);
-    add(id, StoryLine::Kind::done,
-        fmt::format("walks to {}, {}", site().places[there].name, duration_text(time)));
+    add(id, StoryLine::Kind::done, tr("walks to {}, {}", site().places[there].name, duration_text(time)));
   }
 
   [[nodiscard]] bool sees(DeviceId device) const { return in_sight(site(), installer_at_, device); }
@@ -160,7 +171,7 @@ class Teller {
   void add_where(sim::EntryId id, DeviceId device, std::string text) {
     if (sees(device)) return add(id, StoryLine::Kind::seen, std::move(text));
     add(id, StoryLine::Kind::hidden,
-        fmt::format("{} in {}, where nobody looks", text, site().places[site().place(device)].name));
+        tr("{} in {}, where nobody looks", text, site().places[site().place(device)].name));
   }
 
   /// Blips, and going dark after one, say no more than the telegram's own line.
@@ -170,24 +181,24 @@ class Teller {
     const Pattern before = std::exchange(shown, pattern);
     const bool was_quiet = before == Pattern::dark || before == Pattern::blip;
     if (was_quiet && (pattern == Pattern::blip || pattern == Pattern::dark)) return;
-    const std::string_view verb = pattern == Pattern::blip ? stopping_verb(before) : pattern_verb(pattern);
-    add_where(id, entry.who, fmt::format("{} {}", site().name(entry.who), verb));
+    const std::string& name = site().name(entry.who);
+    add_where(id, entry.who,
+              pattern == Pattern::blip ? stops_text(name, before) : begins_text(name, pattern));
   }
 
   void level(sim::EntryId id, const sim::Entry& entry) {
     if (entry.cause != sim::no_entry && what(record_[entry.cause]) == What::began)
       return first_levels(id, entry);
     add_where(id, entry.who,
-              fmt::format("{}'s load: {} to {}", site().name(entry.who),
-                          percent_text(static_cast<Level>(entry.a & 0xffff)),
-                          percent_text(static_cast<Level>(entry.a >> 16))));
+              tr("{}'s load: {} to {}", site().name(entry.who),
+                 spoken_percent(static_cast<Level>(entry.a & 0xffff)),
+                 spoken_percent(static_cast<Level>(entry.a >> 16))));
   }
 
   /// The levels of power-up: one line for all that is in sight, one for the rest.
   void first_levels(sim::EntryId id, const sim::Entry& entry) {
     const bool seen = sees(entry.who);
-    const std::string text =
-        fmt::format("{} at {}", site().name(entry.who), percent_text(static_cast<Level>(entry.a >> 16)));
+    const std::string text = at_level(site().name(entry.who), static_cast<Level>(entry.a >> 16));
     std::optional<std::size_t>& line = seen ? first_levels_seen_ : first_levels_hidden_;
     if (line) {
       lines_[*line].text += ", " + text;
@@ -196,7 +207,7 @@ class Teller {
     }
     line = lines_.size();
     add(id, seen ? StoryLine::Kind::seen : StoryLine::Kind::hidden,
-        fmt::format("power is on{}: {}", seen ? "" : ", where nobody looks", text));
+        seen ? tr("power is on: {}", text) : tr("power is on, where nobody looks: {}", text));
   }
 
   /// Worth a word only for a module that had been in setup and left it without an address.
@@ -215,18 +226,22 @@ class Teller {
         heard_by.push_back(site().name(record_[next].who));
       }
     }
-    const std::string heard = heard_by.empty()      ? "heard by nobody"
-                              : heard_by.size() > 6 ? fmt::format("heard by {} devices", heard_by.size())
-                                                    : fmt::format("heard by {}", fmt::join(heard_by, ", "));
-    add(id, StoryLine::Kind::hidden, fmt::format("{}, {}", describe(scenario_, entry), heard));
+    add(id, StoryLine::Kind::hidden, heard_text(describe(scenario_, entry), heard_by));
+  }
+
+  static std::string heard_text(const std::string& sent, const std::vector<std::string>& heard_by) {
+    if (heard_by.empty()) return tr("{}, heard by nobody", sent);
+    if (heard_by.size() > 6) return tr("{}, heard by {} devices", sent, heard_by.size());
+    return tr("{}, heard by {}", sent, fmt::format("{}", fmt::join(heard_by, ", ")));
   }
 
   void checked(sim::EntryId id, const sim::Entry& entry) {
     const Check& check = scenario_.checks[entry.a];
     const std::string text = describe(scenario_, check);
-    const std::string verdict = entry.b != 0 ? "" : " - NO";
-    if (check.seen) return add(id, StoryLine::Kind::seen, "looks: " + text + verdict);
-    add(id, StoryLine::Kind::hidden, "expected: " + text + verdict);
+    const bool holds = entry.b != 0;
+    if (check.seen)
+      return add(id, StoryLine::Kind::seen, holds ? tr("looks: {}", text) : tr("looks: {} - NO", text));
+    add(id, StoryLine::Kind::hidden, holds ? tr("expected: {}", text) : tr("expected: {} - NO", text));
   }
 
   Pattern& shown_at(DeviceId device) {
@@ -270,13 +285,12 @@ std::string checks_text(const Scenario& scenario, const RunResult& result, bool 
   for (const CheckResult& check : result.checks) {
     if (failed_only && check.passed) continue;
     const Check& wanted = scenario.checks[check.check];
-    const std::string mark = check.passed ? inked("  holds ", Ink::green) : inked("  FAILS ", Ink::red);
     std::string line = fmt::format("{}: {}", clock_text(check.at), describe(scenario, wanted));
     if (!check.passed) {
-      line += fmt::format("; in fact {}  ({}:{}:{})", check.actual, scenario.files[wanted.mark.file],
-                          wanted.mark.line, wanted.mark.column);
+      line += tr("; in fact {}", check.actual) + fmt::format("  ({}:{}:{})", scenario.files[wanted.mark.file],
+                                                             wanted.mark.line, wanted.mark.column);
     }
-    text += paragraph(line, width, mark, "        ");
+    text += paragraph(line, width, check_mark(check.passed), check_indent());
   }
   return text;
 }
@@ -286,30 +300,45 @@ std::string findings_text(const RunResult& result, std::size_t width) {
   for (const Finding& finding : result.findings) {
     text += "  " + inked(to_string(finding.id), Ink::bold) + ", " + span_text(finding) + "\n";
     text += paragraph(finding.text, width, "    ", "    ");
-    text += paragraph("Remedy: " + finding.remedy, width, "    ", "    ");
+    text += paragraph(tr("Remedy: {}", finding.remedy), width, "    ", "    ");
   }
   return text;
 }
 
 std::string broken_off_text(const Scenario& scenario, const RunResult& result, std::size_t width) {
   if (!result.broken_off) return "";
-  return paragraph("The run broke off: " + describe(scenario, *result.broken_off), width, "", "  ");
+  return paragraph(tr("The run broke off: {}", describe(scenario, *result.broken_off)), width, "", "  ");
 }
 
 std::string verdict_line(const RunResult& result) {
   const auto failed = std::count_if(result.checks.begin(), result.checks.end(),
                                     [](const CheckResult& c) { return !c.passed; });
-  const std::string checks = result.checks.empty() ? "no checks"
-                             : failed == 0
-                                 ? fmt::format("all {} checks hold", result.checks.size())
-                                 : fmt::format("{} of {} checks fail", failed, result.checks.size());
-  return fmt::format("{}: {}, {} finding{}; ended at {}; digest {}\n",
-                     result.passed() ? inked("passed", Ink::green) : inked("FAILED", Ink::red), checks,
-                     result.findings.size(), result.findings.size() == 1 ? "" : "s",
-                     clock_text(result.world.now), result.digest.hex());
+  return verdict_words({result.passed(), result.checks.size(), static_cast<std::size_t>(failed),
+                        result.findings.size(), clock_text(result.world.now), result.digest.hex()});
 }
 
 }  // namespace
+
+std::string check_mark(bool passed) {
+  return passed ? inked("  " + tr("holds") + " ", Ink::green) : inked("  " + tr("FAILS") + " ", Ink::red);
+}
+
+std::string check_indent() {
+  return std::string(std::max(columns(tr("holds")), columns(tr("FAILS"))) + 3, ' ');
+}
+
+std::string verdict_words(const Verdict& verdict) {
+  const std::size_t all = verdict.checks;
+  const std::string checks =
+      all == 0 ? tr("no checks")
+      : verdict.failed == 0
+          ? plural("all {} checks hold", "all {} checks hold", all, all)
+          : plural("{} of {} checks fail", "{} of {} checks fail", verdict.failed, verdict.failed, all);
+  return plural("{}: {}, {} finding; ended at {}; digest {}\n",
+                "{}: {}, {} findings; ended at {}; digest {}\n", verdict.findings,
+                verdict.passed ? inked(tr("passed"), Ink::green) : inked(tr("FAILED"), Ink::red), checks,
+                verdict.findings, verdict.ended, verdict.digest);
+}
 
 std::string reflowed(std::string text) {
   while (!text.empty() && text.back() == '\n') text.pop_back();
@@ -322,8 +351,8 @@ std::string reflowed(std::string text) {
 std::string story_table(const std::vector<StoryLine>& lines, std::size_t width) {
   Columns columns;
   columns.seen = width - columns.when - columns.done - 4;
-  std::string text = row(columns, "when", "what was done",
-                         "what was seen  (~ hidden: nobody on site can see it)", Ink::plain);
+  std::string text = row(columns, tr("when"), tr("what was done"),
+                         tr("what was seen  (~ hidden: nobody on site can see it)"), Ink::plain);
   text += std::string(width, '-') + "\n";
   std::string last_time;
   for (const StoryLine& line : lines) {
@@ -345,11 +374,14 @@ std::string story_table(const std::vector<StoryLine>& lines, std::size_t width) 
   return text;
 }
 
+std::string span_words(sim::Instant at, const std::optional<sim::Instant>& until) {
+  const std::string from = clock_text(at);
+  if (!until) return tr("from {}", from);
+  return *until == at ? tr("at {}", from) : tr("{} to {}", from, clock_text(*until));
+}
+
 std::string span_text(const Finding& finding) {
-  const std::string from = clock_text(finding.at);
-  if (!finding.until) return "from " + from;
-  return *finding.until == finding.at ? "at " + from
-                                      : fmt::format("{} to {}", from, clock_text(*finding.until));
+  return span_words(finding.at, finding.until);
 }
 
 std::vector<StoryLine> story_lines(const Scenario& scenario, const RunResult& result, const StorySpan& span) {
@@ -362,10 +394,12 @@ std::string story_text(const Scenario& scenario, const RunResult& result, std::u
                        const StorySpan& span, std::size_t width) {
   std::string text = inked(scenario.title, Ink::bold) + "\n";
   if (!scenario.about.empty()) text += paragraph(reflowed(scenario.about), width, "", "");
-  text += fmt::format("family {}, seed {}\n\n", family_names(scenario.site), seed);
+  text += tr("family {}, seed {}\n\n", family_names(scenario.site), seed);
   text += story_table(story_lines(scenario, result, span), width);
-  if (!result.checks.empty()) text += "\nChecks\n" + checks_text(scenario, result, false, width);
-  text += "\nFindings\n" + (result.findings.empty() ? "  none\n" : findings_text(result, width));
+  if (!result.checks.empty())
+    text += "\n" + tr("Checks") + "\n" + checks_text(scenario, result, false, width);
+  text += "\n" + tr("Findings") + "\n";
+  text += result.findings.empty() ? "  " + tr("none") + "\n" : findings_text(result, width);
   return text + "\n" + broken_off_text(scenario, result, width) + verdict_line(result);
 }
 

@@ -1,6 +1,7 @@
 // The story of a run: when, what was done, what was seen where; hidden truth marked as hidden.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -34,6 +35,24 @@ std::string story_table(const std::vector<StoryLine>& lines, std::size_t width =
 
 /// A block of YAML as paragraphs: line breaks are where its writer's editor ended, an empty line parts paragraphs.
 std::string reflowed(std::string text);
+
+/// From when until when, or until now: "at 1:00.0", "1:00.0 to 2:00.0", "from 1:00.0".
+std::string span_words(sim::Instant at, const std::optional<sim::Instant>& until);
+
+/// What a run came to, for its last line.
+struct Verdict {
+  bool passed = false;
+  std::size_t checks = 0;
+  std::size_t failed = 0;
+  std::size_t findings = 0;
+  std::string ended;  ///< on the run's clock
+  std::string digest;
+};
+std::string verdict_words(const Verdict& verdict);
+
+/// The word before a check that holds or fails, and blanks as wide as that.
+std::string check_mark(bool passed);
+std::string check_indent();
 
 /// When a finding was so: "at 1:00.0", "1:00.0 to 2:00.0", or "from 1:00.0" when it still is.
 std::string span_text(const model::Finding& finding);
