@@ -1,7 +1,6 @@
 #include "tools/schedule/schedule.h"
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
@@ -434,7 +433,7 @@ class ScheduleReader {
     plate.room = named.value_or(serves.front());
     if (named && std::find(serves.begin(), serves.end(), *named) == serves.end()) {
       doubt(Meaning::plate, tr("'{}' serves {}; by its name it is taken to be in {}", plate.label,
-                               fmt::join(serves, ", "), plate.room));
+                               boost::join(serves, ", "), plate.room));
     } else if (!named && serves.size() > 1) {
       doubt(Meaning::plate,
             tr("'{}' serves {} rooms; it is taken to be in {}", plate.label, serves.size(), plate.room));
