@@ -114,13 +114,17 @@ void RowDrawer::draw_captions(const PlacedLane& placed) {
   const auto caption = [&](const Box& row, std::string_view text, Ink ink, Ground ground) {
     if (row.height == 0) return;
     const double y = row.y + (row.height - line_height(caption_style)) / 2 + baseline(caption_style);
-    canvas_.write(
-        {{plot_left - 8, y}, std::string{in_words_spoken(text)}, caption_style, Anchor::end, ink, ground});
+    canvas_.write({{plot_left - 8, y},
+                   std::string{in_words_spoken(text, "row")},
+                   caption_style,
+                   Anchor::end,
+                   ink,
+                   ground});
   };
-  caption(placed.pressed, msg("pressed"), Ink::quiet, Ground::paper);
-  caption(placed.hidden, msg("mode"), Ink::hidden, Ground::hidden);
-  caption(placed.lamp, msg("lamp"), Ink::quiet, Ground::paper);
-  caption(placed.load, msg("load"), Ink::quiet, Ground::paper);
+  caption(placed.pressed, msg_as("row", "pressed"), Ink::quiet, Ground::paper);
+  caption(placed.hidden, msg_as("row", "mode"), Ink::hidden, Ground::hidden);
+  caption(placed.lamp, msg_as("row", "lamp"), Ink::quiet, Ground::paper);
+  caption(placed.load, msg_as("row", "load"), Ink::quiet, Ground::paper);
   if (placed.hidden.height > 0) {
     const Point eye{plot_left - captions_width + 11, placed.hidden.y + placed.hidden.height / 2 - 1};
     canvas_.draw(Layer::marks, Look::eye_closed, closed_eye_path(eye));
