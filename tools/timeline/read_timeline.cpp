@@ -20,8 +20,9 @@ std::string address_text(const Address& address) {
   return address.channel == 0 ? tr("no address") : to_string(address);
 }
 
+/// There is little room beside a lane: a translation may be shorter than where there is more.
 std::string set_text(std::uint64_t site, std::uint64_t zone) {
-  return tr("site {}, zone {}", site, zone);
+  return fmt::format(fmt::runtime(in_words_spoken(msg_as("lane", "site {}, zone {}"), "lane")), site, zone);
 }
 
 std::string power_up_text(PowerUp mode) {
