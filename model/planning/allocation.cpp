@@ -1,7 +1,5 @@
 #include "model/planning/allocation.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <boost/pending/disjoint_sets.hpp>
 #include <map>
@@ -9,6 +7,7 @@
 #include <set>
 
 #include "model/planning/site_number.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -142,9 +141,9 @@ class Allocator {
     const std::size_t channels = family().plate.channels;
     if (group.modules.size() <= channels || !group.open) return;
     clash(group.plates.front(),
-          fmt::format("{} is to address {} modules, and a zone has {} channels",
-                      site().name(group.plates.front()), group.modules.size(), channels),
-          "another plate for some of them, which they name with 'plate'");
+          tr("{} is to address {} modules, and a zone has {} channels", site().name(group.plates.front()),
+             group.modules.size(), channels),
+          tr("another plate for some of them, which they name with 'plate'"));
   }
 
   /// As a whole to the nearest zone that can take it.
@@ -159,9 +158,8 @@ class Allocator {
       if (!group) continue;  // make_plan says what is missing, module by module
       for (const std::size_t module : modules) join_group(module, *group);
       if (wishes_.any_open()) {
-        out_.notes.push_back(fmt::format("{} has no plate of its own and goes to {}",
-                                         site().places[place].name,
-                                         site().title(groups_[*group].plates.front())));
+        out_.notes.push_back(tr("{} has no plate of its own and goes to {}", site().places[place].name,
+                                site().title(groups_[*group].plates.front())));
       }
     }
   }
@@ -204,8 +202,8 @@ class Allocator {
         number = proposed_number(site(), group.plates.front(), taken);
         if (!number) {
           return clash(group.plates.front(),
-                       "no site number is left: neighbours have all that the switches can show",
-                       "another family of plates");
+                       tr("no site number is left: neighbours have all that the switches can show"),
+                       tr("another family of plates"));
         }
         zone = free_zone(*number, used);
       }
@@ -274,8 +272,8 @@ class Allocator {
       bus.devices.insert(bus.devices.end(), group.plates.begin(), group.plates.end());
       bus.devices.insert(bus.devices.end(), group.modules.begin(), group.modules.end());
       if (too_much(more)) {
-        clash(group.plates.front(), "this zone alone draws more than the supply of a bus gives",
-              "fewer devices in it");
+        clash(group.plates.front(), tr("this zone alone draws more than the supply of a bus gives"),
+              tr("fewer devices in it"));
       }
     }
     if (out_.buses.empty()) return;
@@ -307,10 +305,10 @@ class Allocator {
     site().cables.assign(media.size(), std::nullopt);
     build_network(site(), std::move(media));
     if (out_.buses.size() > 1 && family().supply) {
-      out_.notes.push_back(fmt::format(
-          "{} buses, each with its own supply: one gives {:.0f} mA, of which a tenth is left for what "
-          "comes later, and no zone is parted",
-          out_.buses.size(), 1000 * family().supply->most_amperes));
+      out_.notes.push_back(
+          tr("{} buses, each with its own supply: one gives {:.0f} mA, of which a tenth is left for what "
+             "comes later, and no zone is parted",
+             out_.buses.size(), 1000 * family().supply->most_amperes));
     }
   }
 

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <limits>
 
+#include "model/words/words.h"
+
 namespace drybus::model {
 
 namespace {
@@ -25,7 +27,7 @@ constexpr std::array<Conductor, 5> conductors = {
 constexpr double rounding = 1e-9;
 
 std::string watts(double value) {
-  return fmt::format("{:g} W", value);
+  return with_decimal_mark(fmt::format("{:g} W", value));
 }
 
 void check_row(const Site& site, const LoadRow& row, std::vector<PlanClash>& clashes) {
@@ -33,16 +35,16 @@ void check_row(const Site& site, const LoadRow& row, std::vector<PlanClash>& cla
     clashes.push_back({row.module, std::move(what), std::move(expected), PlanPart::load});
   };
   const std::string& name = site.name(row.module);
-  const std::string_view method = to_string(row.load.method);
+  const std::string_view method = spoken(row.load.method);
   if (!row.rating) {
-    add(fmt::format("the modules of this family have no rating for {} dimming", method), {});
+    add(tr("the modules of this family have no rating for {} dimming", method), {});
   } else if (row.load.watts > row.rating->most_w + rounding) {
-    add(fmt::format("{} on {} is more than its {} rating", watts(row.load.watts), name, method),
-        fmt::format("at most {}", watts(row.rating->most_w)));
+    add(tr("{} on {} is more than its {} rating", watts(row.load.watts), name, method),
+        tr("at most {}", watts(row.rating->most_w)));
   } else if (row.load.watts < row.rating->least_w - rounding) {
-    add(fmt::format("{} on {} is under the least load for {} dimming: it may flicker or not go out",
-                    watts(row.load.watts), name, method),
-        fmt::format("at least {}", watts(row.rating->least_w)));
+    add(tr("{} on {} is under the least load for {} dimming: it may flicker or not go out",
+           watts(row.load.watts), name, method),
+        tr("at least {}", watts(row.rating->least_w)));
   }
 }
 
@@ -135,31 +137,34 @@ class SupplyPair {
 void check_supply(const Site& site, const SupplyReport& report, std::vector<PlanClash>& clashes) {
   const SupplyRating& rating = *site.family.supply;
   if (report.amperes > rating.most_amperes + rounding) {
-    clashes.push_back({report.furthest,
-                       fmt::format("the devices on this bus draw {:.0f} mA", 1000 * report.amperes),
-                       fmt::format("at most {:.0f} mA from one supply: a second supply, or fewer devices",
-                                   1000 * rating.most_amperes),
+    clashes.push_back({report.furthest, tr("the devices on this bus draw {:.0f} mA", 1000 * report.amperes),
+                       tr("at most {:.0f} mA from one supply: a second supply, or fewer devices",
+                          1000 * rating.most_amperes),
                        PlanPart::cable});
   }
   if (report.furthest != no_device && report.least_volts < rating.least_volts - rounding) {
-    clashes.push_back(
-        {report.furthest,
-         fmt::format("{} would get {:.2f} V", site.name(report.furthest), std::max(report.least_volts, 0.0)),
-         fmt::format("at least {:g} V: a larger core, a shorter way, or a supply nearer to it",
-                     rating.least_volts),
-         PlanPart::cable});
+    clashes.push_back({report.furthest,
+                       tr("{} would get {} V", site.name(report.furthest),
+                          with_decimal_mark(fmt::format("{:.2f}", std::max(report.least_volts, 0.0)))),
+                       tr("at least {} V: a larger core, a shorter way, or a supply nearer to it",
+                          with_decimal_mark(fmt::format("{:g}", rating.least_volts))),
+                       PlanPart::cable});
   }
   const auto& nodes = site.network.media[report.medium].nodes;
   for (std::size_t i = 0; i < nodes.size(); ++i) {
     if (!std::isnan(report.volts[i]) || nodes[i] >= site.device_count()) continue;
-    clashes.push_back(
-        {static_cast<DeviceId>(nodes[i]),
-         fmt::format("no cable leads from the supply to {}", site.name(static_cast<DeviceId>(nodes[i]))),
-         "one cable that joins all of the bus", PlanPart::cable});
+    clashes.push_back({static_cast<DeviceId>(nodes[i]),
+                       tr("no cable leads from the supply to {}", site.name(static_cast<DeviceId>(nodes[i]))),
+                       tr("one cable that joins all of the bus"), PlanPart::cable});
   }
 }
 
 }  // namespace
+
+std::string_view spoken(Dimming method) {
+  static constexpr std::array words = {msg("leading-edge"), msg("trailing-edge"), msg("switched")};
+  return in_words_spoken(words[static_cast<std::size_t>(method)]);
+}
 
 std::optional<double> conductor_ohms_per_km(double core_mm2, std::uint8_t conductor_class) {
   for (const Conductor& conductor : conductors) {

@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "model/planning/plan.h"
@@ -17,6 +18,9 @@ std::optional<double> conductor_ohms_per_km(double core_mm2, std::uint8_t conduc
 
 /// Copper grows by this share of its resistance at 20 °C with each kelvin (IEC 60228's correction, about).
 inline constexpr double copper_per_kelvin = 0.00393;
+
+/// The word that files have for it, as people are told it.
+std::string_view spoken(Dimming method);
 
 struct LoadRow {
   DeviceId module = no_device;

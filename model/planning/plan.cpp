@@ -9,6 +9,7 @@
 
 #include "model/planning/site_number.h"
 #include "model/planning/ways_into_setup.h"
+#include "model/words/words.h"
 #include "sim/medium.h"
 
 namespace drybus::model {
@@ -97,8 +98,8 @@ class Planner {
     taken.insert(family().module.factory_site);
     const auto free = proposed_number(site(), plate, taken);
     if (!free) {
-      clash(plate, "no site number is left: neighbours have all that the switches can show",
-            "another family of plates");
+      clash(plate, tr("no site number is left: neighbours have all that the switches can show"),
+            tr("another family of plates"));
       return {given, given, NumberReason::as_given};
     }
     own.insert(*free);
@@ -107,9 +108,9 @@ class Planner {
 
   void check_wanted(std::uint8_t wanted, DeviceId plate, const std::set<std::uint8_t>& neighbours) {
     if (site().is_factory_site(wanted))
-      clash(plate, fmt::format("site {} is the factory's", wanted), "another number");
+      clash(plate, tr("site {} is the factory's", wanted), tr("another number"));
     if (neighbours.contains(wanted))
-      clash(plate, fmt::format("a neighbour has site {}", wanted), "another number");
+      clash(plate, tr("a neighbour has site {}", wanted), tr("another number"));
   }
 
   [[nodiscard]] std::uint8_t planned(std::uint8_t given) const {
@@ -124,11 +125,12 @@ class Planner {
     each_own_plate([&](DeviceId plate) {
       any = true;
       if (site().plates[plate].zone == 0) {
-        clash(plate, fmt::format("{} is set to zone 0, from which nothing can be addressed", name(plate)),
-              fmt::format("1 to {}", site().plate_family(plate).zone_switches.largest()));
+        clash(plate, tr("{} is set to zone 0, from which nothing can be addressed", name(plate)),
+              tr("1 to {}", site().plate_family(plate).zone_switches.largest()));
       }
     });
-    if (!any && !site().plates.empty()) clash(0, "no plate is our own", "a plate without 'neighbour'");
+    if (!any && !site().plates.empty())
+      clash(0, tr("no plate is our own"), tr("a plate without 'neighbour'"));
   }
 
   // --- addresses ---
@@ -176,17 +178,17 @@ class Planner {
       const auto [holder, fresh] = holders_.insert({address, row.module});
       if (fresh) continue;
       clash(row.module,
-            fmt::format("{} is meant to have {}, which is {}'s already", name(row.module), to_string(address),
-                        name(holder->second)),
+            tr("{} is meant to have {}, which is {}'s already", name(row.module), to_string(address),
+               name(holder->second)),
             next_free_text(address));
     }
   }
 
   [[nodiscard]] std::string next_free_text(const Address& address) const {
     const auto channel = free_channel(address.site, address.zone, family().plate.channels);
-    return channel ? fmt::format("another channel; {} is free",
-                                 to_string(Address{address.site, address.zone, *channel}))
-                   : "another zone; this one is full";
+    return channel
+               ? tr("another channel; {} is free", to_string(Address{address.site, address.zone, *channel}))
+               : tr("another zone; this one is full");
   }
 
   void take_kept() {
@@ -200,11 +202,11 @@ class Planner {
         address.site = plan_.numbers[0].planned;
       if (address.channel == 0 || address.channel > family().plate.channels ||
           plates_for(row.module, address).empty()) {
-        plan_.notes.push_back(fmt::format("{} cannot keep {}: no plate assigns it any more", name(row.module),
-                                          to_string(address)));
+        plan_.notes.push_back(
+            tr("{} cannot keep {}: no plate assigns it any more", name(row.module), to_string(address)));
       } else if (!holders_.insert({address, row.module}).second) {
-        plan_.notes.push_back(fmt::format("{} cannot keep {}: it is now {}'s", name(row.module),
-                                          to_string(address), name(holders_.at(address))));
+        plan_.notes.push_back(tr("{} cannot keep {}: it is now {}'s", name(row.module), to_string(address),
+                                 name(holders_.at(address))));
       } else {
         row.origin = AddressOrigin::kept;
         row.address = address;
@@ -245,17 +247,17 @@ class Planner {
       return std::find(wanted.begin(), wanted.end(), plate) != wanted.end();
     });
     if (!meant.empty() || plates.empty()) return meant;
-    plan_.notes.push_back(fmt::format("{} does not hear {}, which is meant for it; another plate takes it",
-                                      name(module), name(wanted.front())));
+    plan_.notes.push_back(tr("{} does not hear {}, which is meant for it; another plate takes it",
+                             name(module), name(wanted.front())));
     return plates;
   }
 
   /// Nobody can give the module an address: by what its family can do, or as `what` has it.
   void clash_unreached(DeviceId module, std::string what) {
     const std::string why = why_none(module);
-    if (why.empty()) return clash(module, std::move(what), "a plate on the same bus, within reach");
-    clash(module, fmt::format("no plate of ours can address {}: {}", name(module), why),
-          "a plate and a module whose families fit each other");
+    if (why.empty()) return clash(module, std::move(what), tr("a plate on the same bus, within reach"));
+    clash(module, tr("no plate of ours can address {}: {}", name(module), why),
+          tr("a plate and a module whose families fit each other"));
   }
 
   void propose_for(ScheduleRow& row) {
@@ -267,16 +269,16 @@ class Planner {
       row.address = {spec.site, spec.zone, *channel};
       holders_.insert({row.address, row.module});
       if (plate != plates.front()) {
-        plan_.notes.push_back(fmt::format("{} goes to {}: the zone of {}, which is nearer, is full",
-                                          name(row.module), name(plate), name(plates.front())));
+        plan_.notes.push_back(tr("{} goes to {}: the zone of {}, which is nearer, is full", name(row.module),
+                                 name(plate), name(plates.front())));
       }
       return;
     }
     if (plates.empty()) {
-      clash_unreached(row.module, fmt::format("no plate of ours reaches {}", name(row.module)));
+      clash_unreached(row.module, tr("no plate of ours reaches {}", name(row.module)));
     } else {
-      clash(row.module, fmt::format("no channel is left for {}", name(row.module)),
-            fmt::format("a plate with a zone of its own: each has {} channels", family().plate.channels));
+      clash(row.module, tr("no channel is left for {}", name(row.module)),
+            tr("a plate with a zone of its own: each has {} channels", family().plate.channels));
     }
   }
 
@@ -294,11 +296,10 @@ class Planner {
     });
     const std::string zone = fmt::format("{}/{}", row.address.site, row.address.zone);
     if (exists) {
-      clash_unreached(row.module, fmt::format("{} does not hear any plate of {}", name(row.module), zone));
+      clash_unreached(row.module, tr("{} does not hear any plate of {}", name(row.module), zone));
     } else {
-      clash(row.module,
-            fmt::format("{} is meant for {}, which no plate of ours is set to", name(row.module), zone),
-            "a plate with these switches, or another address");
+      clash(row.module, tr("{} is meant for {}, which no plate of ours is set to", name(row.module), zone),
+            tr("a plate with these switches, or another address"));
     }
   }
 

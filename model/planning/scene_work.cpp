@@ -13,6 +13,7 @@
 #include "model/planning/cover_work.h"
 #include "model/record/describe.h"
 #include "model/record/scene_keys.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -40,17 +41,18 @@ class SceneWriter {
   SceneWriter(const Site& site, const HumanTimes& times) : site_(site), times_(times) {}
 
   void add(const Job& job) {
-    const std::string what = fmt::format("Scene {} of zone {}/{}", job.scene, job.zone.site, job.zone.zone);
+    const std::string what = tr("Scene {} of zone {}/{}", job.scene, job.zone.site, job.zone.zone);
     const auto plate = plate_for(job);
     if (!plate)
-      return cannot(what, fmt::format("no plate of that zone has keys that switch it on and store scene {}",
-                                      job.scene));
+      return cannot(what,
+                    tr("no plate of that zone has keys that switch it on and store scene {}", job.scene));
     const Common common = common_of(job);
     if (!common.possible)
-      return cannot(what, "its levels are more than dark, full and one other, and a plate sets all alike");
+      return cannot(what,
+                    tr("its levels are more than dark, full and one other, and a plate sets all alike"));
     if (std::string why = why_not(job, common); !why.empty()) return cannot(what, why);
     if (common.level != full_level && !lowering_key(*plate))
-      return cannot(what, fmt::format("{} has no key that lowers", site_.name(*plate)));
+      return cannot(what, tr("{} has no key that lowers", site_.name(*plate)));
     write(job, *plate, common.level);
   }
 
@@ -63,7 +65,7 @@ class SceneWriter {
   }
 
   void cannot(const std::string& what, std::string_view why) {
-    work_.cannot.push_back(fmt::format("{} cannot be stored with these keys: {}.", what, why));
+    work_.cannot.push_back(tr("{} cannot be stored with these keys: {}.", what, why));
   }
 
   [[nodiscard]] std::optional<DeviceId> plate_for(const Job& job) const {
@@ -96,10 +98,10 @@ class SceneWriter {
       const DeviceId module = job.modules[i];
       const std::string& name = site_.name(module);
       if (site_.modules[site_.module_index(module)].do_not_switch)
-        return fmt::format("{} is not to be switched", name);
-      if (job.scene > site_.module_family(module).scenes) return fmt::format("{} has fewer scenes", name);
+        return tr("{} is not to be switched", name);
+      if (job.scene > site_.module_family(module).scenes) return tr("{} has fewer scenes", name);
       if (taps(job.levels[i], common.level) > 0 && site_.module_family(module).button.empty())
-        return fmt::format("{} has no button of its own", name);
+        return tr("{} has no button of its own", name);
     }
     return {};
   }
@@ -129,27 +131,25 @@ class SceneWriter {
 
   /// What is done at a device, with where that is; `does` begins with a small letter.
   [[nodiscard]] std::string at(DeviceId device, std::string does) const {
-    if (site_.places.size() > 1)
-      return fmt::format("In {}: {}", site_.places[site_.place(device)].name, does);
+    if (site_.places.size() > 1) return tr("In {}: {}", site_.places[site_.place(device)].name, does);
     does.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(does.front())));
     return does;
   }
 
   void write(const Job& job, DeviceId plate, Level common) {
     const Key on = *plain_key(family(plate), Command::on);
-    line(at(plate,
-            fmt::format("{}; every load of zone {} comes on.", key_text(site_, plate, on), job.zone.zone)),
+    line(at(plate, tr("{}; every load of zone {} comes on.", key_text(site_, plate, on), job.zone.zone)),
          {key_step(site_, plate, on, times_.press), wait_step(fade())});
     if (common != full_level) lower(job, plate, common);
     for (std::size_t i = 0; i < job.modules.size(); ++i) tap(job.modules[i], job.levels[i], common);
     const Key store = *scene_key(family(plate), Command::store, job.scene);
     const sim::Duration writing =
         site_.longest([](const Family& each) { return each.module.store; }) + to_see_it_stand;
-    line(at(plate, fmt::format("see that nothing moves any more. Then {}: all store scene {}.",
-                               key_text(site_, plate, store), job.scene)),
+    line(at(plate, tr("see that nothing moves any more. Then {}: all store scene {}.",
+                      key_text(site_, plate, store), job.scene)),
          {key_step(site_, plate, store, times_.press), wait_step(writing)});
     const Key off = *plain_key(family(plate), Command::off);
-    line(at(plate, fmt::format("{}: the zone is dark again.", key_text(site_, plate, off))),
+    line(at(plate, tr("{}: the zone is dark again.", key_text(site_, plate, off))),
          {key_step(site_, plate, off, times_.press), wait_step(fade())});
   }
 
@@ -161,9 +161,8 @@ class SceneWriter {
     Step step = key_step(site_, plate, key, times_.press);
     step.kind = StepKind::hold;
     step.duration = lowering + (key.held ? family(plate).long_press : sim::Duration::zero());
-    line(at(plate, fmt::format("hold {} {} for {}, until the loads stand at {}.", site_.name(plate),
-                               family(plate).name_of(key.button), duration_text(step.duration),
-                               percent_text(common))),
+    line(at(plate, tr("hold {} {} for {}, until the loads stand at {}.", site_.name(plate),
+                      family(plate).name_of(key.button), duration_text(step.duration), percent_text(common))),
          {step, wait_step(to_see_it_stand)});
   }
 
@@ -175,10 +174,11 @@ class SceneWriter {
       steps.push_back(push_step(StepKind::press, module, only(0), times_.press));
       steps.push_back(wait_step(fade()));
     }
-    line(at(module,
-            fmt::format("press {} {} {}: it is {} then.", named(module), site_.module_family(module).button,
-                        times == 1 ? "once" : "twice, with a pause", times == 1 ? "dark" : "full")),
-         std::move(steps));
+    const std::string& button = site_.module_family(module).button;
+    const std::string does =
+        times == 1 ? tr("press {} {} once: it is dark then.", named(module), button)
+                   : tr("press {} {} twice, with a pause: it is full then.", named(module), button);
+    line(at(module, does), std::move(steps));
   }
 
   const Site& site_;

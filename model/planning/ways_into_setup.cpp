@@ -1,10 +1,9 @@
 #include "model/planning/ways_into_setup.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "model/planning/route.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -28,13 +27,13 @@ WayTimes way_times(const Site& site, const HumanTimes& times, DeviceId device) {
 std::string why_not_addressed(const Site& site, DeviceId plate, DeviceId module) {
   const std::string& plate_name = site.name(plate);
   const std::string& name = site.name(module);
-  if (site.setup_gesture(plate) == 0) return fmt::format("{} has no way into setup", plate_name);
+  if (site.setup_gesture(plate) == 0) return tr("{} has no way into setup", plate_name);
   if (!by_supply(site, module) && site.module_family(module).button.empty())
-    return fmt::format("{} has no button, and its supply does not put it in setup", name);
+    return tr("{} has no button, and its supply does not put it in setup", name);
   if (asks(site, module))
-    return answers(site.plate_family(plate)) ? "" : fmt::format("{} answers no module that asks", plate_name);
+    return answers(site.plate_family(plate)) ? "" : tr("{} answers no module that asks", plate_name);
   if (site.plate_family(plate).assign == no_button)
-    return fmt::format("{} only answers, and {} does not ask", plate_name, name);
+    return tr("{} only answers, and {} does not ask", plate_name, name);
   return {};
 }
 

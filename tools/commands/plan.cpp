@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
@@ -22,26 +23,33 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
 namespace fs = std::filesystem;
 
 void add_plan_options(CommandLine& line) {
-  line.add()("site", po::value<std::string>(), "this site number for all our plates, in place of theirs");
-  line.offer_output("csv", "write the schedule there; a schedule that is there already is kept to");
-  line.add()("keep", po::value<std::string>(), "keep to the addresses of this schedule (CSV)");
-  line.add()("afresh", "do not keep to the schedule that is there already");
-  line.offer_output("route", "write the route as a scenario");
-  line.offer_output("sheet", "write a sheet for printing: PDF where the name ends so, else HTML");
+  line.add()("site", po::value<std::string>(),
+             msg("this site number for all our plates, in place of theirs").data());
+  line.offer_output("csv",
+                    msg("write the schedule there; a schedule that is there already is kept to").data());
+  line.add()("keep", po::value<std::string>(), msg("keep to the addresses of this schedule (CSV)").data());
+  line.add()("afresh", msg("do not keep to the schedule that is there already").data());
+  line.offer_output("route", msg("write the route as a scenario").data());
+  line.offer_output("sheet", msg("write a sheet for printing: PDF where the name ends so, else HTML").data());
   offer_paper(line);
   line.add()("start", po::value<std::string>(),
-             "the place where the installer stands first; otherwise where it suits");
+             msg("the place where the installer stands first; otherwise where it suits").data());
   line.add()("reserve", po::value<std::string>()->default_value("25"),
-             "percent of each time-out to leave unused, 0 to 90");
-  line.add()("runs", po::value<std::string>(), "how many runs with slips to judge the risk by; 0: none");
-  line.add()("seed", po::value<std::string>()->default_value("1"), "of those runs");
-  line.add()("jobs,j", po::value<std::string>()->default_value("0"), "threads; 0: one for each core");
+             msg("percent of each time-out to leave unused, 0 to 90").data());
+  line.add()("runs", po::value<std::string>(),
+             msg("how many runs with slips to judge the risk by; 0: none").data());
+  line.add()("seed", po::value<std::string>()->default_value("1"), msg("of those runs").data());
+  line.add()("jobs,j", po::value<std::string>()->default_value("0"),
+             msg("threads; 0: one for each core").data());
   line.offer_json();
 }
 
@@ -89,14 +97,14 @@ std::vector<std::pair<std::string, model::Address>> read_schedule(const std::str
       const auto found = std::find(rows[0].begin(), rows[0].end(), name);
       if (found != rows[0].end()) return static_cast<std::size_t>(found - rows[0].begin());
     }
-    throw Unusable{fmt::format("{}:1: this is no schedule: the column '{}' is missing", path, name)};
+    throw Unusable{tr("{}:1: this is no schedule: the column '{}' is missing", path, name)};
   };
   const std::size_t module = column("module"), address = column("address");
   std::vector<std::pair<std::string, model::Address>> kept;
   for (std::size_t i = 1; i < rows.size(); ++i) {
     const auto parsed =
         rows[i].size() > std::max(module, address) ? model::parse_address(rows[i][address]) : std::nullopt;
-    if (!parsed) throw Unusable{fmt::format("{}: row {} has no address such as 23/4/1", path, i + 1)};
+    if (!parsed) throw Unusable{tr("{}: row {} has no address such as 23/4/1", path, i + 1)};
     kept.emplace_back(rows[i][module], *parsed);
   }
   return kept;
@@ -117,13 +125,12 @@ model::PlanOptions plan_options(const CommandLine& line) {
 std::uint8_t wanted_number(const CommandLine& line, const model::Site& site) {
   const std::uint64_t number = line.number("site");
   const unsigned largest = site.largest_site_number();
-  if (number > largest)
-    throw Unusable{fmt::format("--site {}: the switches can show 0 to {}", number, largest)};
+  if (number > largest) throw Unusable{tr("--site {}: the switches can show 0 to {}", number, largest)};
   std::optional<std::uint8_t> own;
   for (const model::PlateSpec& plate : site.plates) {
     if (plate.neighbour) continue;
     if (own && *own != plate.site)
-      throw Unusable{"--site: our plates have several site numbers; set them in the file"};
+      throw Unusable{tr("--site: our plates have several site numbers; set them in the file")};
     own = plate.site;
   }
   return static_cast<std::uint8_t>(number);
@@ -137,7 +144,7 @@ std::optional<model::PlaceId> start_place(const CommandLine& line, const model::
     if (site.places[i].name == wanted) return static_cast<model::PlaceId>(i);
     names.push_back(site.places[i].name);
   }
-  throw Unusable{fmt::format("--start: unknown place '{}'.{}", wanted, did_you_mean(wanted, names))};
+  throw Unusable{tr("--start: unknown place '{}'.{}", wanted, did_you_mean(wanted, names))};
 }
 
 // --- the route ---
@@ -261,7 +268,7 @@ int plan_command(Arguments arguments) {
   if (!clashes && !all_held) report.route = route_of(line, report);
   if (!clashes) write_outputs(line, report);
   if (line.has("route") && all_held && !clashes)
-    print_err("every module holds its address: there is no route to write\n");
+    print_err(tr("every module holds its address: there is no route to write\n"));
   print_out(wants_json ? plan_json(report) : plan_text(report));
   if (clashes) print_err(clashes_text(report));
   return clashes || (report.route && !report.route->run.passed()) ? exit_failed : exit_fine;

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/utf8.h"
@@ -16,6 +17,10 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::plural;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
@@ -25,16 +30,18 @@ namespace json = boost::json;
 constexpr const char* usual_family = "wired-keypad";
 
 void add_site_options(CommandLine& line) {
-  line.offer_output("output,o", "write the site there (YAML), for drybus plan; '-' is standard output");
-  line.offer_output("csv", "write the schedule as CSV, as this command reads it");
+  line.offer_output("output,o",
+                    msg("write the site there (YAML), for drybus plan; '-' is standard output").data());
+  line.offer_output("csv", msg("write the schedule as CSV, as this command reads it").data());
   line.add()("columns", po::value<std::string>(),
-             "what the columns hold, where the guess is wrong: room=A,circuit=Name,load=none");
+             msg("what the columns hold, where the guess is wrong: room=A,circuit=Name,load=none").data());
   line.add()("sheet", po::value<std::string>()->default_value(""),
-             "which sheet of a spreadsheet with several");
-  line.add()("family", po::value<std::string>()->default_value(usual_family), "the family of the devices");
+             msg("which sheet of a spreadsheet with several").data());
+  line.add()("family", po::value<std::string>()->default_value(usual_family),
+             msg("the family of the devices").data());
   line.add()("number", po::value<std::string>(),
-             "the site number, where the schedule says zones and channels only");
-  line.add()("strict", "take every doubtful cell for wrong");
+             msg("the site number, where the schedule says zones and channels only").data());
+  line.add()("strict", msg("take every doubtful cell for wrong").data());
   line.offer_json();
 }
 
@@ -65,8 +72,7 @@ void check_readable(const fs::path& path, const std::string& yaml) {
   ReadOptions options;
   options.files = &files;
   const auto read = read_site(path, options);
-  if (!read)
-    throw Unusable{fmt::format("the site that comes of it cannot be used:\n{}", to_text(read.problems()))};
+  if (!read) throw Unusable{tr("the site that comes of it cannot be used:\n{}", to_text(read.problems()))};
 }
 
 /// One of the families, or a file; nothing where none is found and none was asked for.
@@ -77,11 +83,17 @@ std::optional<LoadedFamily> family_for(const CommandLine& line) {
 }
 
 std::string counts_text(const Schedule& schedule) {
-  const auto count = [](std::size_t n, std::string_view what) {
-    return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s");
-  };
-  return fmt::format("{}, {}, {}", count(schedule.circuits.size(), "circuit"),
-                     count(schedule.rooms.size(), "room"), count(schedule.plates.size(), "plate"));
+  const std::size_t circuits = schedule.circuits.size(), rooms = schedule.rooms.size(),
+                    plates = schedule.plates.size();
+  return fmt::format("{}, {}, {}", plural("{} circuit", "{} circuits", circuits, circuits),
+                     plural("{} room", "{} rooms", rooms, rooms),
+                     plural("{} plate", "{} plates", plates, plates));
+}
+
+/// What a site file says of itself: in English, whatever is spoken. `by`: what made it.
+std::string about_text(std::string_view by, const Schedule& schedule) {
+  const model::Speaking english{nullptr};
+  return fmt::format("Made by {}: {}.\n", by, counts_text(schedule));
 }
 
 struct ReadIn {
@@ -115,9 +127,8 @@ json::array columns_json(const Layout& layout) {
 void refuse_wrong(const std::string& path, const Schedule& schedule, bool strict, const std::string& told) {
   const auto is_wrong = [strict](const Remark& remark) { return strict || remark.wrong; };
   if (std::none_of(schedule.remarks.begin(), schedule.remarks.end(), is_wrong)) return;
-  throw Unusable{fmt::format("{}: no site can be made of it\n{}{}{}", path,
-                             remarks_text(schedule.remarks, true),
-                             strict ? remarks_text(schedule.remarks, false) : "", told)};
+  throw Unusable{tr("{}: no site can be made of it\n{}{}{}", path, remarks_text(schedule.remarks, true),
+                    strict ? remarks_text(schedule.remarks, false) : "", told)};
 }
 
 ReadIn read_sheet(const CommandLine& line, const std::string& path) {
@@ -130,14 +141,13 @@ ReadIn read_sheet(const CommandLine& line, const std::string& path) {
   if (line.has("number")) options.site_number = static_cast<std::uint8_t>(line.number("number", 0, 255));
   ReadIn in;
   in.schedule = read_schedule(table, layout, options);
-  const std::string columns =
-      fmt::format("columns (--columns says otherwise):\n{}", layout_text(table, layout));
+  const std::string columns = tr("columns (--columns says otherwise):\n{}", layout_text(table, layout));
   refuse_wrong(path, in.schedule, line.has("strict"), columns);
   give_plates(in.schedule, options.family);
   in.told = fmt::format("{}: {}\n{}", path, table.format, columns);
   if (const std::string doubts = remarks_text(in.schedule.remarks, false); !doubts.empty())
-    in.told += fmt::format("doubtful:\n{}", doubts);
-  for (const std::string& note : in.schedule.notes) in.told += paragraph("note: " + note, 110, "", "  ");
+    in.told += tr("doubtful:\n{}", doubts);
+  for (const std::string& note : in.schedule.notes) in.told += paragraph(tr("note: ") + note, 110, "", "  ");
   in.json = {
       {"format", table.format}, {"columns", columns_json(layout)}, {"remarks", remarks_json(in.schedule)}};
   return in;
@@ -149,8 +159,7 @@ bool is_site_file(const std::string& path) {
 }
 
 int write_out(const CommandLine& line, ReadIn in, const std::string& source) {
-  const std::string about =
-      fmt::format("Made by drybus site from {}: {}.\n", source, counts_text(in.schedule));
+  const std::string about = about_text(fmt::format("drybus site from {}", source), in.schedule);
   const std::string yaml = site_yaml(in.schedule, line.text("family"), about);
   const std::string csv = line.has("csv") ? schedule_csv(in.schedule) : "";
   const bool site_wanted = line.has("output") || !line.has("csv");
@@ -177,26 +186,25 @@ int write_out(const CommandLine& line, ReadIn in, const std::string& source) {
   }
   print_out(in.told);
   print_out(fmt::format("{}: {}\n", counts_text(in.schedule),
-                        to_file ? fmt::format("written to {0}; next: drybus plan {0}", line.text("output"))
-                                : fmt::format("written to {}", line.text("csv"))));
+                        to_file ? tr("written to {0}; next: drybus plan {0}", line.text("output"))
+                                : tr("written to {}", line.text("csv"))));
   return exit_fine;
 }
 
 int ask_for_site(Arguments arguments) {
   CommandLine line{"drybus site new [options]"};
-  line.offer_output("output,o", "write the site there", "site.yaml");
-  line.add()("family", po::value<std::string>()->default_value(usual_family), "the family of the devices");
+  line.offer_output("output,o", msg("write the site there").data(), "site.yaml");
+  line.add()("family", po::value<std::string>()->default_value(usual_family),
+             msg("the family of the devices").data());
   if (!line.parse(arguments)) return exit_fine;
   const auto family = family_for(line);
   const model::Family* known = family ? &family->family : nullptr;
   Schedule schedule = asked_schedule(known);
   give_plates(schedule, known);
-  const std::string yaml = site_yaml(schedule, line.text("family"),
-                                     fmt::format("Made by drybus site new: {}.\n", counts_text(schedule)));
+  const std::string yaml = site_yaml(schedule, line.text("family"), about_text("drybus site new", schedule));
   if (known != nullptr) check_readable(fs::absolute(line.text("output")), yaml);
   write_file(line.text("output"), yaml);
-  print_out(fmt::format("{0}: written to {1}; next: drybus plan {1}\n", counts_text(schedule),
-                        line.text("output")));
+  print_out(tr("{0}: written to {1}; next: drybus plan {1}\n", counts_text(schedule), line.text("output")));
   return exit_fine;
 }
 
@@ -205,7 +213,7 @@ int compare_sites(Arguments arguments) {
   line.take_words("OLD NEW", 2, 2);
   if (!line.parse(arguments)) return exit_fine;
   const std::string changes = site_changes(load_site(line.words()[0]), load_site(line.words()[1]));
-  print_out(changes.empty() ? "nothing has changed\n" : changes);
+  print_out(changes.empty() ? tr("nothing has changed\n") : changes);
   return changes.empty() ? exit_fine : exit_failed;
 }
 
@@ -216,9 +224,8 @@ std::string left_behind(const LoadedSite& loaded, const std::string& name) {
     return module.intended_scenes != model::no_scenes();
   });
   if (!scenes) return {};
-  return paragraph(
-      fmt::format("note: a sheet has no column for scenes; those that are wanted stay in {}", name), 110, "",
-      "  ");
+  return paragraph(tr("note: a sheet has no column for scenes; those that are wanted stay in {}", name), 110,
+                   "", "  ");
 }
 
 }  // namespace
@@ -236,9 +243,8 @@ int site_command(Arguments arguments) {
   const std::string name = harmless(fs::path{path}.filename().string());
   if (!is_site_file(path)) return write_out(line, read_sheet(line, path), name);
   if (!line.has("csv"))
-    throw Unusable{fmt::format("{}: this is a site already; --csv FILE writes it as a sheet", path)};
-  if (line.has("output"))
-    throw Unusable{fmt::format("{}: this is a site already; -o would write it anew", path)};
+    throw Unusable{tr("{}: this is a site already; --csv FILE writes it as a sheet", path)};
+  if (line.has("output")) throw Unusable{tr("{}: this is a site already; -o would write it anew", path)};
   const LoadedSite loaded = load_site(path);
   return write_out(line, {schedule_of(loaded), left_behind(loaded, name), {}}, name);
 }

@@ -6,6 +6,7 @@
 #include <array>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
@@ -13,6 +14,8 @@
 #include "tools/script/told_words.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 using model::SiteAction;
 using model::Step;
@@ -46,8 +49,9 @@ Quantity<model::DeviceId> own_device(const model::Site& site, std::string_view n
   const auto device = site.find_device(name);
   if (device && site.is_plate(*device) == plate && !site.is_neighbour(*device)) return *device;
   const auto names = own_devices(site, plate);
-  return QuantityError{fmt::format("no {} of ours is called '{}'", plate ? "plate" : "module", name),
-                       one_of(names), nearest(name, names)};
+  return QuantityError{
+      plate ? tr("no plate of ours is called '{}'", name) : tr("no module of ours is called '{}'", name),
+      one_of(names), nearest(name, names)};
 }
 
 SiteAction work(Step step, const std::string& written) {
@@ -74,8 +78,7 @@ Quantity<SiteAction> make_good(const model::Site& site, std::string_view name, c
   for (std::uint32_t link = 0; link < site.network.links.size(); ++link)
     links.push_back(site.link_name(link));
   const auto link = site.find_link(name);
-  if (!link)
-    return QuantityError{fmt::format("there is no link '{}'", name), one_of(links), nearest(name, links)};
+  if (!link) return QuantityError{tr("there is no link '{}'", name), one_of(links), nearest(name, links)};
   Step step;
   step.kind = model::StepKind::fault;
   step.fault.kind = model::FaultKind::mend;
@@ -113,7 +116,7 @@ Quantity<SiteAction> reconnect(const model::Site& site, std::string_view name, c
 
 Quantity<SiteAction> parse_site_action(const model::Scenario& scenario, const std::string& written) {
   const std::string_view text = trimmed(written);
-  if (first_bad_character(text)) return QuantityError{"this is no plain text", "", ""};
+  if (first_bad_character(text)) return QuantityError{tr("this is no plain text"), "", ""};
   for (const Word& word : plain_words) {
     if (text == word.said) return SiteAction{word.kind, {}, std::string{text}};
   }
@@ -122,7 +125,8 @@ Quantity<SiteAction> parse_site_action(const model::Scenario& scenario, const st
   const std::string said{text};
   if (verb == "believe") {
     if (rest.empty() || rest.size() > longest_belief)
-      return QuantityError{"what do you believe?", "a sentence, such as believe M2 has no address", ""};
+      return QuantityError{tr("what do you believe?"), tr("a sentence, such as believe M2 has no address"),
+                           ""};
     return SiteAction{SiteAction::Kind::believe, {}, std::string{rest}};
   }
   if (verb == "set") return set_switches(scenario.site, rest, said);
@@ -135,7 +139,7 @@ Quantity<SiteAction> parse_site_action(const model::Scenario& scenario, const st
     if (!steps) return steps.error();
     return SiteAction{SiteAction::Kind::hands, *steps, said};
   }
-  return QuantityError{fmt::format("nobody can do '{}' here", characters(text, 0, 40)), one_of(all_words),
+  return QuantityError{tr("nobody can do '{}' here", characters(text, 0, 40)), one_of(all_words),
                        nearest(verb, all_words)};
 }
 
@@ -143,7 +147,7 @@ std::string site_actions_text(const model::Scenario& scenario) {
   const model::Site& site = scenario.site;
   const auto plates = own_devices(site, true);
   const std::string plate = plates.empty() ? "P1" : plates.front();
-  return fmt::format(
+  return tr(
       "  look                    what shows where you stand\n"
       "  walk PLACE              {}\n"
       "  press {} BUTTON         {}; of a module its one button\n"

@@ -8,12 +8,16 @@
 #include <iostream>
 #include <set>
 
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/schedule/entries.h"
 
 namespace drybus::tools {
+
+using model::tr;
+using model::tr_as;
 
 namespace {
 
@@ -28,13 +32,20 @@ void ask(const std::string& question, const Use& use) {
     print_out(question + "\n> ");
     std::string line;
     if (!std::getline(std::cin, line))
-      throw Unusable{"the answers end before the site is complete; nothing was written"};
-    const std::string complaint = line.size() > most_answer_bytes ? "that is too long"
-                                  : first_bad_character(line)     ? "that cannot be read"
+      throw Unusable{tr("the answers end before the site is complete; nothing was written")};
+    const std::string complaint = line.size() > most_answer_bytes ? tr("that is too long")
+                                  : first_bad_character(line)     ? tr("that cannot be read")
                                                                   : use(tidied(line));
     if (complaint.empty()) return;
     print_out(complaint + "\n");
   }
+}
+
+/// Typed in English, or in the language in which it was asked.
+bool says_none(const std::string& answer) {
+  const std::string none = tr_as("answer", "none"), no = tr_as("answer", "no");
+  return boost::iequals(answer, "none") || boost::iequals(answer, "no") || boost::iequals(answer, none) ||
+         boost::iequals(answer, no);
 }
 
 std::vector<std::string> parts_of(const std::string& answer) {
@@ -56,7 +67,7 @@ std::optional<std::string> repeated(const std::vector<std::string>& names) {
 
 std::string too_long(const std::vector<std::string>& names) {
   for (const std::string& name : names) {
-    if (character_count(name) > 48) return fmt::format("'{}' is longer than 48 characters", name);
+    if (character_count(name) > 48) return tr("'{}' is longer than 48 characters", name);
   }
   return {};
 }
@@ -91,22 +102,22 @@ class Dialogue {
 
  private:
   void ask_rooms() {
-    ask("Which rooms are there? Their names, with commas between, such as: Hall, Study, Kitchen",
+    ask(tr("Which rooms are there? Their names, with commas between, such as: Hall, Study, Kitchen"),
         [this](const std::string& answer) -> std::string {
           const auto rooms = parts_of(answer);
-          if (rooms.empty()) return "at least one room is needed";
+          if (rooms.empty()) return tr("at least one room is needed");
           if (rooms.size() > most_asked_rooms)
-            return fmt::format("more than {} rooms: make a sheet of them", most_asked_rooms);
-          if (const auto twice = repeated(rooms)) return fmt::format("'{}' stands there twice", *twice);
+            return tr("more than {} rooms: make a sheet of them", most_asked_rooms);
+          if (const auto twice = repeated(rooms)) return tr("'{}' stands there twice", *twice);
           out_.rooms = rooms;
           return too_long(rooms);
         });
   }
 
   void ask_circuits(const std::string& room) {
-    ask(fmt::format("Which circuits are in {}? Each with its watts where they are known, such as: Pendant "
-                    "60, Wall lights 80",
-                    room),
+    ask(tr("Which circuits are in {}? Each with its watts where they are known, such as: Pendant "
+           "60, Wall lights 80",
+           room),
         [&](const std::string& answer) -> std::string {
           std::vector<Circuit> circuits;
           std::vector<std::string> labels;
@@ -114,8 +125,8 @@ class Dialogue {
             circuits.push_back(circuit_of(part, room, family_));
             labels.push_back(circuits.back().label);
           }
-          if (circuits.empty()) return "at least one circuit is needed in every room";
-          if (const auto twice = repeated(labels)) return fmt::format("'{}' stands there twice", *twice);
+          if (circuits.empty()) return tr("at least one circuit is needed in every room");
+          if (const auto twice = repeated(labels)) return tr("'{}' stands there twice", *twice);
           if (const std::string complaint = too_long(labels); !complaint.empty()) return complaint;
           out_.circuits.insert(out_.circuits.end(), circuits.begin(), circuits.end());
           return {};
@@ -123,17 +134,16 @@ class Dialogue {
   }
 
   void ask_left_alone() {
-    ask("Is there any that must not be switched in a test, such as a cold store or the light of a stair? "
-        "Their names, or "
-        "nothing",
+    ask(tr("Is there any that must not be switched in a test, such as a cold store or the light of a stair? "
+           "Their names, or "
+           "nothing"),
         [this](const std::string& answer) -> std::string {
           const auto names = parts_of(answer);
           for (const std::string& name : names) {
             const bool known =
                 std::any_of(out_.circuits.begin(), out_.circuits.end(),
                             [&name](const Circuit& circuit) { return boost::iequals(circuit.label, name); });
-            if (!known && !boost::iequals(name, "none") && !boost::iequals(name, "no"))
-              return fmt::format("no circuit is called '{}'", name);
+            if (!known && !says_none(name)) return tr("no circuit is called '{}'", name);
           }
           for (Circuit& circuit : out_.circuits) {
             circuit.do_not_switch = std::any_of(

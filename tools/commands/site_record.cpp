@@ -7,10 +7,14 @@
 #include <algorithm>
 #include <map>
 
+#include "model/planning/loads.h"
+#include "model/words/words.h"
 #include "tools/script/quantity.h"
 #include "tools/script/site_wishes.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -66,6 +70,7 @@ YAML::Node entries_of(const LoadedSite& loaded) {
 
 std::string site_record(const HandoverReport& report, const RoundAnswers& answers, const Signature& signature,
                         const LoadedScenario& round, const WriteOptions& options) {
+  const model::Speaking english{nullptr};  // a record is the same whoever writes it
   const YAML::Node written = YAML::Load(write_scenario(round, options));
   YAML::Node site = written["site"];
   add_wishes(report.plan.wishes, report.built.site, site["modules"]);
@@ -92,28 +97,25 @@ class Comparison {
   std::string told() {
     compare_devices();
     tell_swaps();
-    for (const auto& [name, where] : gone_) tell("removed: {}, {}", name, where);
-    for (const auto& [name, where] : come_) tell("added: {}, {}", name, where);
+    for (const auto& [name, where] : gone_) tell(tr("removed: {}, {}", name, where));
+    for (const auto& [name, where] : come_) tell(tr("added: {}, {}", name, where));
     tell_entries();
     return text_;
   }
 
  private:
-  template <class... Values>
-  void tell(fmt::format_string<const Values&...> form, const Values&... values) {
-    text_ += fmt::format(form, values...) + "\n";
-  }
+  void tell(const std::string& line) { text_ += line + "\n"; }
 
   static std::string where(const model::Site& site, model::DeviceId id) {
     const std::string place = site.places[site.place(id)].name;
     if (site.is_plate(id))
-      return fmt::format("a plate in {} at {}/{}", place, site.plates[id].site, site.plates[id].zone);
-    return fmt::format("a module in {} with {}", place, address_of(site.modules[site.module_index(id)]));
+      return tr("a plate in {} at {}/{}", place, site.plates[id].site, site.plates[id].zone);
+    return tr("a module in {} with {}", place, address_of(site.modules[site.module_index(id)]));
   }
 
   static std::string address_of(const model::ModuleSpec& module) {
     if (module.intended) return to_string(*module.intended);
-    return module.memory.addressed() ? to_string(module.memory.address) : "no address";
+    return module.memory.addressed() ? to_string(module.memory.address) : tr("no address");
   }
 
   void compare_devices() {
@@ -138,37 +140,40 @@ class Comparison {
   void compare(const std::string& name, model::DeviceId then, model::DeviceId now) {
     const model::Site &old = before_.site, &site = after_.site;
     const std::string from = old.places[old.place(then)].name, to = site.places[site.place(now)].name;
-    if (from != to) tell("moved: {} from {} to {}", name, from, to);
+    if (from != to) tell(tr("moved: {} from {} to {}", name, from, to));
     if (old.title(then) != site.title(now))
-      tell("renamed: {} from '{}' to '{}'", name, old.title(then), site.title(now));
+      tell(tr("renamed: {} from '{}' to '{}'", name, old.title(then), site.title(now)));
     if (old.family_of(then).name != site.family_of(now).name)
-      tell("family: {} from {} to {}", name, old.family_of(then).name, site.family_of(now).name);
+      tell(tr("family: {} from {} to {}", name, old.family_of(then).name, site.family_of(now).name));
     if (old.is_plate(then)) {
       const model::PlateSpec &a = old.plates[then], &b = site.plates[now];
       if (a.site != b.site || a.zone != b.zone)
-        tell("switches: {} from {}/{} to {}/{}", name, a.site, a.zone, b.site, b.zone);
+        tell(tr("switches: {} from {}/{} to {}/{}", name, a.site, a.zone, b.site, b.zone));
       return;
     }
     const model::ModuleSpec &a = old.modules[old.module_index(then)],
                             &b = site.modules[site.module_index(now)];
-    if (address_of(a) != address_of(b)) tell("address: {} from {} to {}", name, address_of(a), address_of(b));
-    if (load_of(a) != load_of(b)) tell("load: {} from {} to {}", name, load_of(a), load_of(b));
+    if (address_of(a) != address_of(b))
+      tell(tr("address: {} from {} to {}", name, address_of(a), address_of(b)));
+    if (load_of(a) != load_of(b)) tell(tr("load: {} from {} to {}", name, load_of(a), load_of(b)));
     if (a.do_not_switch != b.do_not_switch)
-      tell("not to be switched: {} {}", name, b.do_not_switch ? "from now on" : "no longer");
+      tell(b.do_not_switch ? tr("not to be switched: {} from now on", name)
+                           : tr("not to be switched: {} no longer", name));
     for (std::size_t i = 0; i < model::max_scenes; ++i) {
       const std::string was = scene_of(a, i), is = scene_of(b, i);
-      if (was != is) tell("scene {}: {} from {} to {}", i + 1, name, was, is);
+      if (was != is) tell(tr("scene {}: {} from {} to {}", i + 1, name, was, is));
     }
   }
 
   static std::string scene_of(const model::ModuleSpec& module, std::size_t scene) {
     const model::Level level = module.intended_scenes[scene];
-    return level == model::no_scene_level ? "none wanted" : exact_percent(level);
+    return level == model::no_scene_level ? tr("none wanted") : exact_percent(level);
   }
 
   static std::string load_of(const model::ModuleSpec& module) {
-    if (!module.load) return "none said";
-    return fmt::format("{} W, {}", exact_decimal(module.load->watts), to_string(module.load->method));
+    if (!module.load) return tr("none said");
+    return fmt::format("{} W, {}", model::with_decimal_mark(exact_decimal(module.load->watts)),
+                       model::spoken(module.load->method));
   }
 
   void tell_swaps() {
@@ -179,7 +184,7 @@ class Comparison {
         ++gone;
         continue;
       }
-      tell("swapped: {} for {}, {}", gone->first, come->first, gone->second);
+      tell(tr("swapped: {} for {}, {}", gone->first, come->first, gone->second));
       come_.erase(come);
       gone = gone_.erase(gone);
     }
@@ -192,7 +197,7 @@ class Comparison {
       for (const char* key : {"what", "device", "on", "by", "lines", "text"}) {
         if (now[i][key] && now[i][key].IsScalar()) parts.push_back(now[i][key].as<std::string>());
       }
-      text_ += fmt::format("entered: {}\n", fmt::join(parts, ", "));
+      text_ += tr("entered: {}\n", fmt::format("{}", fmt::join(parts, ", ")));
     }
   }
 

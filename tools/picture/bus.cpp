@@ -1,10 +1,10 @@
 // The bus and its telegrams: from sender to bus, from bus to receivers, or to nobody.
-#include <fmt/format.h>
 #include <fmt/ranges.h>
 
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/picture/glyphs.h"
 #include "tools/picture/row.h"
 
@@ -61,17 +61,28 @@ Shape head(Hearing hearing, Point at, bool down) {
   return {};
 }
 
-std::string outcome(const Timeline& timeline, const TelegramMark& telegram, Hearing hearing,
-                    std::string_view verb) {
+/// Who made this of it; empty: nobody.
+std::string names_of(const Timeline& timeline, const TelegramMark& telegram, Hearing hearing) {
   std::vector<DeviceId> devices;
   for (const ReceptionMark& reception : telegram.receptions) {
     if (reception.hearing == hearing) devices.push_back(reception.device);
   }
-  return devices.empty() ? "" : fmt::format("; {} {}", verb, names_text(timeline, devices, 6));
+  return devices.empty() ? "" : names_text(timeline, devices, 6);
+}
+
+std::string outcomes(const Timeline& timeline, const TelegramMark& telegram) {
+  const auto names = [&](Hearing hearing) { return names_of(timeline, telegram, hearing); };
+  std::string text;
+  if (const auto who = names(Hearing::took); !who.empty()) text += tr("; taken by {}", who);
+  if (const auto who = names(Hearing::obeyed); !who.empty()) text += tr("; obeyed by {}", who);
+  if (const auto who = names(Hearing::ignored); !who.empty())
+    text += tr("; ignored, for want of setup, by {}", who);
+  if (const auto who = names(Hearing::heard); !who.empty()) text += tr("; only heard by {}", who);
+  return text;
 }
 
 std::string losses(const Timeline& timeline, const TelegramMark& telegram) {
-  if (telegram.cut_short) return "; cut short: the sender's power went";
+  if (telegram.cut_short) return tr("; cut short: the sender's power went");
   std::string text;
   for (const auto loss : {sim::Loss::collision, sim::Loss::noise, sim::Loss::no_path, sim::Loss::unpowered}) {
     std::vector<DeviceId> devices;
@@ -79,18 +90,14 @@ std::string losses(const Timeline& timeline, const TelegramMark& telegram) {
       if (reception.hearing == Hearing::lost && reception.loss == loss) devices.push_back(reception.device);
     }
     if (!devices.empty())
-      text += fmt::format("; missed by {} ({})", names_text(timeline, devices, 6), short_text(loss));
+      text += tr("; missed by {} ({})", names_text(timeline, devices, 6), in_words_spoken(short_text(loss)));
   }
   return text;
 }
 
 std::string told(const Timeline& timeline, const TelegramMark& telegram) {
-  return fmt::format("{} sent {}{}{}{}{}{}", timeline.devices[telegram.sender].name,
-                     to_string(telegram.telegram), outcome(timeline, telegram, Hearing::took, "taken by"),
-                     outcome(timeline, telegram, Hearing::obeyed, "obeyed by"),
-                     outcome(timeline, telegram, Hearing::ignored, "ignored, for want of setup, by"),
-                     outcome(timeline, telegram, Hearing::heard, "only heard by"),
-                     losses(timeline, telegram));
+  return tr("{} sent {}", timeline.devices[telegram.sender].name, to_string(telegram.telegram)) +
+         outcomes(timeline, telegram) + losses(timeline, telegram);
 }
 
 }  // namespace
@@ -98,9 +105,9 @@ std::string told(const Timeline& timeline, const TelegramMark& telegram) {
 void RowDrawer::draw_bus() {
   canvas_.draw(Layer::ground, Look::bus_ground, bus_);
   const double y = bus_.y + 4 + baseline(name_style);
-  canvas_.write({{bus_.x + 4, y}, "bus", name_style, Anchor::start, Ink::ink, Ground::bus});
+  canvas_.write({{bus_.x + 4, y}, tr("bus"), name_style, Anchor::start, Ink::ink, Ground::bus});
   canvas_.write({{plot_left - 8, bus_.bottom() - 8},
-                 "telegrams",
+                 tr("telegrams"),
                  caption_style,
                  Anchor::end,
                  Ink::hidden,
@@ -218,7 +225,7 @@ void RowDrawer::label_beacons() {
         timeline_.telegrams.begin(), timeline_.telegrams.end(),
         [&](const TelegramMark& t) { return t.beacon() && gap.from < t.begin && t.begin < gap.to; });
     if (beacons == 0) continue;
-    const std::string text = fmt::format("{} beacon{}", beacons, beacons == 1 ? "" : "s");
+    const std::string text = plural("{} beacon", "{} beacons", static_cast<std::uint64_t>(beacons), beacons);
     const double left = plot_left + gap.left - 4 - text_width(text, caption_style);
     for (const double place : {left, plot_left + gap.right + 4}) {
       const Label label{{place, bus_.bottom() - 9},

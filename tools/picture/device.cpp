@@ -1,9 +1,8 @@
 // A device's lane: presses, mode, lamp, load.
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/picture/glyphs.h"
 #include "tools/picture/row.h"
 
@@ -14,7 +13,26 @@ using namespace model;  // a view speaks the model's words throughout
 namespace {
 
 std::string times_text(sim::Instant from, sim::Instant to) {
-  return from == to ? clock_text(from) : fmt::format("{} to {}", clock_text(from), clock_text(to));
+  return from == to ? clock_text(from) : tr("{} to {}", clock_text(from), clock_text(to));
+}
+
+/// The word that files have for it, as it is told.
+std::string_view lamp_word(Pattern pattern) {
+  switch (pattern) {
+    case Pattern::dark:
+      return in_words_spoken(msg("dark"));
+    case Pattern::blip:
+      return in_words_spoken(msg("blip"));
+    case Pattern::breathe:
+      return in_words_spoken(msg("breathe"));
+    case Pattern::blink:
+      return in_words_spoken(msg("blink"));
+    case Pattern::steady:
+      return in_words_spoken(msg("steady"));
+    case Pattern::refuse:
+      return in_words_spoken(msg("refuse"));
+  }
+  return {};
 }
 
 Look lamp_look(Pattern pattern) {
@@ -78,13 +96,11 @@ void RowDrawer::draw_grounds(const PlacedLane& placed) {
   if (placed.lane.quiet) return;
   by_sight(device(placed), span_.from, span_.to, [&](sim::Instant from, sim::Instant to, Shown shown) {
     if (shown == Shown::always) return;
-    canvas_.draw({Layer::ground,
-                  Shown::always,
-                  {{Look::unseen_ground, band(from, to, placed.box.y + 1, placed.box.height - 2), {}}},
-                  {fmt::format("nobody stands where {} could be seen", device(placed).name),
-                   times_text(from, to),
-                   {},
-                   from}});
+    canvas_.draw(
+        {Layer::ground,
+         Shown::always,
+         {{Look::unseen_ground, band(from, to, placed.box.y + 1, placed.box.height - 2), {}}},
+         {tr("nobody stands where {} could be seen", device(placed).name), times_text(from, to), {}, from}});
   });
   if (placed.hidden.height > 0) {
     Box ground = placed.hidden;
@@ -95,15 +111,20 @@ void RowDrawer::draw_grounds(const PlacedLane& placed) {
 }
 
 void RowDrawer::draw_captions(const PlacedLane& placed) {
-  const auto caption = [&](const Box& row, const char* text, Ink ink, Ground ground) {
+  const auto caption = [&](const Box& row, std::string_view text, Ink ink, Ground ground) {
     if (row.height == 0) return;
     const double y = row.y + (row.height - line_height(caption_style)) / 2 + baseline(caption_style);
-    canvas_.write({{plot_left - 8, y}, text, caption_style, Anchor::end, ink, ground});
+    canvas_.write({{plot_left - 8, y},
+                   std::string{in_words_spoken(text, "row")},
+                   caption_style,
+                   Anchor::end,
+                   ink,
+                   ground});
   };
-  caption(placed.pressed, "pressed", Ink::quiet, Ground::paper);
-  caption(placed.hidden, "mode", Ink::hidden, Ground::hidden);
-  caption(placed.lamp, "lamp", Ink::quiet, Ground::paper);
-  caption(placed.load, "load", Ink::quiet, Ground::paper);
+  caption(placed.pressed, msg_as("row", "pressed"), Ink::quiet, Ground::paper);
+  caption(placed.hidden, msg_as("row", "mode"), Ink::hidden, Ground::hidden);
+  caption(placed.lamp, msg_as("row", "lamp"), Ink::quiet, Ground::paper);
+  caption(placed.load, msg_as("row", "load"), Ink::quiet, Ground::paper);
   if (placed.hidden.height > 0) {
     const Point eye{plot_left - captions_width + 11, placed.hidden.y + placed.hidden.height / 2 - 1};
     canvas_.draw(Layer::marks, Look::eye_closed, closed_eye_path(eye));
@@ -115,8 +136,9 @@ void RowDrawer::draw_presses(const PlacedLane& placed) {
   for (const PressBand& press : lane.presses) {
     if (!span_.touches(press.down, press.up)) continue;
     Telling telling = tell(press.entry);
-    telling.what = fmt::format("{} {} {} for {}", lane.name, press.text, press.stuck ? "stuck" : "held down",
-                               duration_text(press.up - press.down));
+    const std::string time = duration_text(press.up - press.down);
+    telling.what = press.stuck ? tr("{} {} stuck for {}", lane.name, press.text, time)
+                               : tr("{} {} held down for {}", lane.name, press.text, time);
     telling.when = times_text(press.down, press.up);
     const Box block = band(press.down, press.up, placed.pressed.bottom() - 10, 9, 4);
     canvas_.draw({Layer::bands,
@@ -144,8 +166,7 @@ void RowDrawer::draw_setups(const PlacedLane& placed) {
     }
     outline.push_back({frame.right(), frame.bottom()});
     Telling telling = tell(setup.entered);
-    telling.what =
-        fmt::format("{} in setup; its time-out is {}", device(placed).name, duration_text(setup.time_out));
+    telling.what = tr("{} in setup; its time-out is {}", device(placed).name, duration_text(setup.time_out));
     if (setup.left != sim::no_entry) telling.what += "; " + tell(setup.left).what;
     telling.when = times_text(setup.from, setup.to);
     canvas_.draw({Layer::bands,
@@ -171,7 +192,7 @@ void RowDrawer::draw_lamps(const PlacedLane& placed) {
       }
       if (lamp.pattern == Pattern::blip) return canvas_.draw(Layer::bands, shape.look, shape.path, shown);
       Telling telling = tell(lamp.entry);
-      telling.what = fmt::format("{}'s lamp: {}", lane.name, to_string(lamp.pattern));
+      telling.what = tr("{}'s lamp: {}", lane.name, lamp_word(lamp.pattern));
       telling.when = times_text(lamp.from, lamp.to);
       canvas_.draw({Layer::bands, shown, {shape}, std::move(telling)});
     });
@@ -217,9 +238,9 @@ void RowDrawer::draw_load(const PlacedLane& placed) {
       area.push_back({x(to), row.bottom()});
       area.push_back({x(from), row.bottom()});
       Telling telling = tell(a.entry);
-      telling.what = a.level == b.level ? fmt::format("{}'s load at {}", lane.name, percent_text(b.level))
-                                        : fmt::format("{}'s load goes from {} to {}", lane.name,
-                                                      percent_text(a.level), percent_text(b.level));
+      telling.what = a.level == b.level ? tr("{}'s load at {}", lane.name, percent_text(b.level))
+                                        : tr("{}'s load goes from {} to {}", lane.name, percent_text(a.level),
+                                             percent_text(b.level));
       telling.when = times_text(a.at, b.at);
       canvas_.draw({Layer::bands,
                     shown,

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/picture/glyphs.h"
 #include "tools/picture/row.h"
 
@@ -73,8 +74,8 @@ double RowDrawer::draw_findings(double top) {
     }
     const double y = top + tier_height * static_cast<double>(*tier);
     Telling telling{std::string{to_string(finding.id)},
-                    finding.open ? fmt::format("from {}", clock_text(finding.from))
-                                 : fmt::format("{} to {}", clock_text(finding.from), clock_text(finding.to)),
+                    finding.open ? tr("from {}", clock_text(finding.from))
+                                 : tr("{} to {}", clock_text(finding.from), clock_text(finding.to)),
                     {},
                     finding.from};
     Mark mark{Layer::marks, Shown::revealed, {}, std::move(telling)};
@@ -107,7 +108,7 @@ double RowDrawer::draw_findings(double top) {
   double end = top + tier_height * static_cast<double>(tiers.count());
   if (untold != 0) {
     canvas_.write({{plot_left, end + baseline(second_style)},
-                   fmt::format("and {} more that begin or go on here", untold),
+                   tr("and {} more that begin or go on here", untold),
                    second_style,
                    Anchor::start,
                    Ink::alarm,
@@ -116,7 +117,7 @@ double RowDrawer::draw_findings(double top) {
     end += line_height(second_style);
   }
   canvas_.write({{page_margin + 4, top + 2 + baseline(main_style)},
-                 "out of step",
+                 tr("out of step"),
                  main_style,
                  Anchor::start,
                  Ink::alarm,

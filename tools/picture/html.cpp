@@ -3,11 +3,18 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <boost/algorithm/string/replace.hpp>
 
+#include "model/words/words.h"
 #include "tools/picture/palette.h"
 #include "tools/picture/svg.h"
 
 namespace drybus::tools::picture {
+
+using model::msg;
+using model::tr;
+using model::tr_as;
 
 namespace {
 
@@ -278,6 +285,24 @@ bool has_hidden(const Picture& picture) {
                      [](const Mark& mark) { return mark.shown == Shown::revealed; });
 }
 
+/// What the script tells, as it stands there between quotation marks; no translation has one of these.
+constexpr std::array script_texts = {
+    msg("Because:"),
+    msg("Point at anything to ask about it."),
+    msg("Arrows move, + and \\u2212 zoom, 0 shows all of a chapter, W makes it as "),
+    msg("wide as the window, Home goes to the beginning."),
+    msg("Page Up and Page Down go from one thing to the next."),
+    msg("H covers what nobody on site can see."),
+    msg("[ and ] go from chapter to chapter."),
+    msg("Keys")};
+
+std::string spoken_script() {
+  std::string script{page_script};
+  for (const std::string_view text : script_texts)
+    boost::replace_all(script, fmt::format("'{}'", text), fmt::format("'{}'", model::in_words_spoken(text)));
+  return script;
+}
+
 std::string chapter_name(const Picture& picture, std::size_t number) {
   return fmt::format("{}: {}", number, picture.chapter);
 }
@@ -289,16 +314,17 @@ std::string chapter_controls(const std::vector<Picture>& chapters) {
   for (std::size_t i = 0; i < chapters.size(); ++i)
     options += fmt::format("<option value=\"{}\">{}</option>", i, escaped(chapter_name(chapters[i], i + 1)));
   return fmt::format(
-      "<button type=\"button\" id=\"chapter-before\" aria-label=\"Chapter before\">[</button>"
-      "<select id=\"chooser\" aria-label=\"Chapter\">{}</select>"
-      "<button type=\"button\" id=\"chapter-after\" aria-label=\"Next chapter\">]</button>",
-      options);
+      "<button type=\"button\" id=\"chapter-before\" aria-label=\"{}\">[</button>"
+      "<select id=\"chooser\" aria-label=\"{}\">{}</select>"
+      "<button type=\"button\" id=\"chapter-after\" aria-label=\"{}\">]</button>",
+      escaped(tr("Chapter before")), escaped(tr("Chapter")), options, escaped(tr("Next chapter")));
 }
 
 std::string chapter_section(const Picture& picture, std::size_t number, std::size_t of) {
-  return fmt::format("<section class=\"chapter\" aria-label=\"{}\">\n{}</section>\n",
-                     escaped(of == 1 ? "The whole picture" : "Chapter " + chapter_name(picture, number)),
-                     svg_text(picture, {.inside_page = true, .number = number}));
+  return fmt::format(
+      "<section class=\"chapter\" aria-label=\"{}\">\n{}</section>\n",
+      escaped(of == 1 ? tr("The whole picture") : tr("Chapter {}", chapter_name(picture, number))),
+      svg_text(picture, {.inside_page = true, .number = number}));
 }
 
 /// What the paper leaves inside its margins: a chapter that is higher than its page's shape is made narrower.
@@ -315,8 +341,10 @@ std::string paper_rules(bool letter) {
 std::string html_text(const std::vector<Picture>& chapters, bool letter) {
   const bool hidden = std::any_of(chapters.begin(), chapters.end(), has_hidden);
   const std::string cover =
-      hidden ? "<label><input type=\"checkbox\" id=\"cover\"> cover what is hidden on site (H)</label>"
-             : "<span>What nobody on site can see is not in this file.</span>";
+      hidden
+          ? fmt::format("<label><input type=\"checkbox\" id=\"cover\"> {}</label>",
+                        escaped(tr("cover what is hidden on site (H)")))
+          : fmt::format("<span>{}</span>", escaped(tr("What nobody on site can see is not in this file.")));
   Picture all;  // the labels of every chapter, for their rules
   std::string sections;
   for (std::size_t i = 0; i < chapters.size(); ++i) {
@@ -325,22 +353,25 @@ std::string html_text(const std::vector<Picture>& chapters, bool letter) {
   }
   // The policy makes sure of it: nothing is fetched from anywhere.
   return fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+      "<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n"
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
       "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
       "script-src 'unsafe-inline'\">\n"
       "<title>{}</title>\n<style>{}{}{}{}</style>\n</head>\n<body>\n"
-      "<header><h1 class=\"unseen\">{}</h1><div id=\"controls\" role=\"toolbar\" aria-label=\"Picture\">{}"
-      "<button type=\"button\" id=\"zoom-in\" aria-label=\"Zoom in\">+</button>"
-      "<button type=\"button\" id=\"zoom-out\" aria-label=\"Zoom out\">\u2212</button>"
-      "<button type=\"button\" id=\"zoom-fit\">whole (0)</button>"
-      "<button type=\"button\" id=\"zoom-wide\">wide (W)</button>{}"
-      "<button type=\"button\" id=\"help\" aria-label=\"Keys\">?</button></div></header>\n"
+      "<header><h1 class=\"unseen\">{}</h1><div id=\"controls\" role=\"toolbar\" aria-label=\"{}\">{}"
+      "<button type=\"button\" id=\"zoom-in\" aria-label=\"{}\">+</button>"
+      "<button type=\"button\" id=\"zoom-out\" aria-label=\"{}\">\u2212</button>"
+      "<button type=\"button\" id=\"zoom-fit\">{}</button>"
+      "<button type=\"button\" id=\"zoom-wide\">{}</button>{}"
+      "<button type=\"button\" id=\"help\" aria-label=\"{}\">?</button></div></header>\n"
       "<svg id=\"textures\" aria-hidden=\"true\"><defs>{}</defs></svg>\n"
-      "<main id=\"view\" tabindex=\"0\" aria-label=\"Timeline\">\n{}</main>\n"
+      "<main id=\"view\" tabindex=\"0\" aria-label=\"{}\">\n{}</main>\n"
       "<aside id=\"details\" aria-live=\"polite\" hidden></aside>\n<script>{}</script>\n</body>\n</html>\n",
-      escaped(chapters.front().title), page_style, paper_rules(letter), style_sheet(), label_sheet(all),
-      escaped(chapters.front().title), chapter_controls(chapters), cover, textures(), sections, page_script);
+      tr_as("language code", "en"), escaped(chapters.front().title), page_style, paper_rules(letter),
+      style_sheet(), label_sheet(all), escaped(chapters.front().title), escaped(tr("Picture")),
+      chapter_controls(chapters), escaped(tr("Zoom in")), escaped(tr("Zoom out")), escaped(tr("whole (0)")),
+      escaped(tr("wide (W)")), cover, escaped(tr("Keys")), textures(), escaped(tr("Timeline")), sections,
+      spoken_script());
 }
 
 }  // namespace drybus::tools::picture

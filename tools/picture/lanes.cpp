@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
+
 namespace drybus::tools::picture {
 
 using namespace model;  // a view speaks the model's words throughout
@@ -197,8 +199,7 @@ class Parts {
     std::string last;
     [[nodiscard]] std::string text() const {
       if (whole) return name;
-      return first == last ? fmt::format("{}: {}", name, first)
-                           : fmt::format("{}: {} to {}", name, first, last);
+      return first == last ? fmt::format("{}: {}", name, first) : tr("{}: {} to {}", name, first, last);
     }
   };
 
@@ -211,7 +212,7 @@ class Parts {
     constexpr std::size_t most_named = 3;
     for (std::size_t i = 0; i < places_.size() && i < most_named; ++i)
       open_.rooms += (i == 0 ? "" : ", ") + places_[i].text();
-    if (places_.size() > most_named) open_.rooms += fmt::format(" and {} more", places_.size() - most_named);
+    if (places_.size() > most_named) open_.rooms += tr(" and {} more", places_.size() - most_named);
     for (const DrawnLane* lane : repeated_) take(*lane);
     open_.part = true;
     parts_.push_back(std::move(open_));
@@ -244,7 +245,7 @@ std::vector<LaneChoice> by_rooms(const Timeline& timeline, const LaneChoice& who
   // Rooms in the order in which the site names its devices; whoever nothing happened to comes last.
   std::vector<std::pair<std::string, std::vector<const DrawnLane*>>> rooms;
   const auto sort_in = [&](const DrawnLane& lane) {
-    const std::string place = lane.quiet ? "elsewhere" : timeline.devices[lane.first()].place;
+    const std::string place = lane.quiet ? tr("elsewhere") : timeline.devices[lane.first()].place;
     const auto same = [&](const auto& each) { return each.first == place; };
     auto found = std::find_if(rooms.begin(), rooms.end(), same);
     if (found == rooms.end()) found = rooms.insert(rooms.end(), {place, {}});
@@ -272,9 +273,9 @@ std::string names_text(const Timeline& timeline, const std::vector<DeviceId>& de
   const std::size_t named = devices.size() <= most + 1 ? devices.size() : most;
   for (std::size_t i = 0; i < named; ++i) {
     const bool last = i + 1 == devices.size();
-    text += std::string{i == 0 ? "" : last ? " and " : ", "} + timeline.devices[devices[i]].name;
+    text += std::string{i == 0 ? "" : last ? tr(" and ") : ", "} + timeline.devices[devices[i]].name;
   }
-  if (named < devices.size()) text += fmt::format(" and {} more", devices.size() - named);
+  if (named < devices.size()) text += tr(" and {} more", devices.size() - named);
   return text;
 }
 

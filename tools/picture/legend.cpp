@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "model/words/words.h"
 #include "tools/picture/glyphs.h"
 #include "tools/picture/style.h"
 
@@ -17,6 +18,8 @@ constexpr double sample_gap = 9;
 constexpr double entry_gap = 4;
 constexpr double column_gap = 22;
 constexpr double narrowest_column = 288;
+
+using model::msg;
 
 using Shapes = std::vector<Shape>;
 
@@ -156,37 +159,37 @@ struct Entry {
 
 /// In the order in which a page is read.
 constexpr Entry entries[] = {
-    {Look::time_rule, "4:02.5, a line: a clock time", false, rule_sample},
-    {Look::length, "172 s: how long it is", false, length_sample},
-    {Look::press, "a button is down", false, press_sample},
-    {Look::press_stuck, "a button is stuck", false, press_sample},
-    {Look::eye, "a look: as foreseen, or not", false, glance_sample},
-    {Look::note, "a remark or a question", false, note_sample},
-    {Look::walk, "on the way", false, line_sample},
-    {Look::lamp_dark, "lamp: dark", false, line_sample},
-    {Look::lamp_blip, "lamp: blip, heard a telegram", false, blip_sample},
-    {Look::lamp_breathe, "lamp: breathes, plate in setup", false, strip_sample},
-    {Look::lamp_blink, "lamp: blinks, in setup", false, strip_sample},
-    {Look::lamp_steady, "lamp: steady, identified", false, strip_sample},
-    {Look::lamp_refuse, "lamp: refuses", false, strip_sample},
-    {Look::load, "load: how bright it is", false, load_sample},
-    {Look::power_cut, "no power", false, box_sample},
-    {Look::unseen_ground, "grey: nobody is there to see it", false, box_sample},
-    {Look::break_gap, "a long wait, drawn short", false, break_sample},
-    {Look::hidden_ground, "hidden from everybody on site", false, hidden_sample},
-    {Look::setup_left, "in setup; height: time left", true, setup_sample},
-    {Look::time_out_end, "the time-out ran out", true, hourglass_sample},
-    {Look::hidden_frame, "in memory; a plate's channel", true, box_sample},
-    {Look::telegram, "a telegram", true, telegram_sample},
-    {Look::telegram_assign, "an assign: it offers an address", true, telegram_sample},
-    {Look::telegram_beacon, "a beacon: a plate is in setup", true, beacon_sample},
-    {Look::telegram_collided, "broken on the bus", true, collision_sample},
-    {Look::head_heard, "heard, and no more", true, heard_sample},
-    {Look::head_obeyed, "obeyed", true, obeyed_sample},
-    {Look::head_took, "took the address", true, took_sample},
-    {Look::head_ignored, "ignored: not in setup", true, ignored_sample},
-    {Look::cross, "lost: it never arrived", true, cross_sample},
-    {Look::finding, "out of step; see its number", true, finding_sample},
+    {Look::time_rule, msg("4:02.5, a line: a clock time"), false, rule_sample},
+    {Look::length, msg("172 s: how long it is"), false, length_sample},
+    {Look::press, msg("a button is down"), false, press_sample},
+    {Look::press_stuck, msg("a button is stuck"), false, press_sample},
+    {Look::eye, msg("a look: as foreseen, or not"), false, glance_sample},
+    {Look::note, msg("a remark or a question"), false, note_sample},
+    {Look::walk, msg("on the way"), false, line_sample},
+    {Look::lamp_dark, msg("lamp: dark"), false, line_sample},
+    {Look::lamp_blip, msg("lamp: blip, heard a telegram"), false, blip_sample},
+    {Look::lamp_breathe, msg("lamp: breathes, plate in setup"), false, strip_sample},
+    {Look::lamp_blink, msg("lamp: blinks, in setup"), false, strip_sample},
+    {Look::lamp_steady, msg("lamp: steady, identified"), false, strip_sample},
+    {Look::lamp_refuse, msg("lamp: refuses"), false, strip_sample},
+    {Look::load, msg("load: how bright it is"), false, load_sample},
+    {Look::power_cut, msg("no power"), false, box_sample},
+    {Look::unseen_ground, msg("grey: nobody is there to see it"), false, box_sample},
+    {Look::break_gap, msg("a long wait, drawn short"), false, break_sample},
+    {Look::hidden_ground, msg("hidden from everybody on site"), false, hidden_sample},
+    {Look::setup_left, msg("in setup; height: time left"), true, setup_sample},
+    {Look::time_out_end, msg("the time-out ran out"), true, hourglass_sample},
+    {Look::hidden_frame, msg("in memory; a plate's channel"), true, box_sample},
+    {Look::telegram, msg("a telegram"), true, telegram_sample},
+    {Look::telegram_assign, msg("an assign: it offers an address"), true, telegram_sample},
+    {Look::telegram_beacon, msg("a beacon: a plate is in setup"), true, beacon_sample},
+    {Look::telegram_collided, msg("broken on the bus"), true, collision_sample},
+    {Look::head_heard, msg("heard, and no more"), true, heard_sample},
+    {Look::head_obeyed, msg("obeyed"), true, obeyed_sample},
+    {Look::head_took, msg("took the address"), true, took_sample},
+    {Look::head_ignored, msg("ignored: not in setup"), true, ignored_sample},
+    {Look::cross, msg("lost: it never arrived"), true, cross_sample},
+    {Look::finding, msg("out of step; see its number"), true, finding_sample},
 };
 
 struct Explained {
@@ -232,8 +235,8 @@ double draw_legend(Canvas& canvas, const std::set<Look>& looks, double left, dou
   double total = 0;
   for (const Entry& entry : entries) {
     if (!looks.contains(entry.look) || (hide_hidden && entry.hidden)) continue;
-    all.push_back(
-        {&entry, lines_within(entry.words, column_width - sample_width - sample_gap, caption_style)});
+    all.push_back({&entry, lines_within(model::in_words_spoken(entry.words),
+                                        column_width - sample_width - sample_gap, caption_style)});
     total += all.back().height();
   }
   double x = left;

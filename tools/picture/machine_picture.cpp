@@ -7,11 +7,14 @@
 
 #include "model/devices/device.h"
 #include "model/family/machine_words.h"
+#include "model/words/words.h"
 #include "tools/picture/canvas.h"
 #include "tools/picture/glyphs.h"
 #include "tools/picture/style.h"
 
 namespace drybus::tools::picture {
+
+using model::tr;
 
 namespace {
 
@@ -41,7 +44,7 @@ class MachineColumn {
     y_ = top + line_height(name_style) + 4;
     write_order();
     for (std::size_t i = 0; i < machine_.states.size(); ++i) draw_state(static_cast<StateIndex>(i));
-    draw_box("in any state", {}, Look::lane_ground, [&] { write_rows(model::any_state); });
+    draw_box(tr("in any state"), {}, Look::lane_ground, [&] { write_rows(model::any_state); });
     draw_arrows();
     return y_;
   }
@@ -53,7 +56,7 @@ class MachineColumn {
   };
 
   void write_order() {
-    std::string order = "lamp, the first that applies:";
+    std::string order = tr("lamp, the first that applies:");
     for (const model::Pattern pattern : machine_.order) order += fmt::format(" {},", to_string(pattern));
     order.pop_back();
     write(order, left_, row_style, Ink::quiet);
@@ -64,13 +67,12 @@ class MachineColumn {
     const model::MachineState& state = machine_.states[index];
     heads_.push_back(y_ + 14);
     const bool setup = state.mode == model::Mode::setup;
-    const std::string about =
-        fmt::format("{} mode, lamp {}{}", to_string(state.mode), to_string(state.shows),
-                    visits_ == nullptr ? "" : ", " + times_text(visits_->states[index]));
+    const std::string about = tr("{} mode, lamp {}{}", to_string(state.mode), to_string(state.shows),
+                                 visits_ == nullptr ? "" : ", " + times_text(visits_->states[index]));
     draw_box(state.name, about, setup ? Look::unseen_ground : Look::lane_ground, [&] {
-      write_named("on entry", model::to_string(state.entry));
+      write_named(tr("on entry"), model::to_string(state.entry));
       write_rows(index);
-      write_named("on exit", model::to_string(state.exit));
+      write_named(tr("on exit"), model::to_string(state.exit));
     });
   }
 
@@ -107,7 +109,7 @@ class MachineColumn {
   }
 
   static std::string times_text(std::uint64_t times) {
-    return times == 0 ? "NEVER" : fmt::format("{}x", times);
+    return times == 0 ? tr("NEVER") : fmt::format("{}x", times);
   }
 
   void write_named(std::string_view name, const std::string& text) {
@@ -169,17 +171,18 @@ Picture machine_picture(const model::Family& family, const model::FamilyVisits* 
       {{page_margin, page_margin + baseline(title_style)}, family.name, title_style});
   const double plate = MachineColumn{canvas, family.plate.machine,
                                      visits == nullptr ? nullptr : &visits->plate, page_margin, half}
-                           .draw("Plate", top);
+                           .draw(tr("Plate"), top);
   const double module =
       MachineColumn{canvas, family.module.machine, visits == nullptr ? nullptr : &visits->module,
                     2 * page_margin + half, half}
-          .draw("Module", top);
+          .draw(tr("Module"), top);
   Picture picture = std::move(canvas.picture());
   picture.width = page_width;
   picture.height = std::max(plate, module) + page_margin;
-  picture.title = fmt::format("The machines of {}", family.name);
+  picture.title = tr("The machines of {}", family.name);
   picture.description =
-      "For each state what comes, what is done then, and where that leads; the first row that fits is taken.";
+      tr("For each state what comes, what is done then, and where that leads; the first row that fits is "
+         "taken.");
   return picture;
 }
 

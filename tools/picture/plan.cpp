@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/picture/style.h"
 
 namespace drybus::tools::picture {
@@ -143,9 +144,9 @@ class Planner {
            Shown::always, true, note.entry});
       plan_.notes.push_back(&note);
     }
-    for (const Walk& walk : lane.walks) say_doing(track, walk.from, walk.to, "walks", walk.entry);
+    for (const Walk& walk : lane.walks) say_doing(track, walk.from, walk.to, tr("walks"), walk.entry);
     for (const Wait& wait : lane.waits) {
-      if (wait.to - wait.from >= worth_a_word) say_doing(track, wait.from, wait.to, "waits", wait.entry);
+      if (wait.to - wait.from >= worth_a_word) say_doing(track, wait.from, wait.to, tr("waits"), wait.entry);
     }
   }
 
@@ -166,7 +167,7 @@ class Planner {
     for (const LampBand& lamp : lane.lamps) knot_of_lamp(lane, lamp);
     for (const LevelPoint& point : lane.levels) knot(point.at);
     for (const PowerCut& cut : lane.cuts) {
-      say({Saying::Kind::inside, cut.from, plan_.tracks.pressed(lane.device), "no power", strong_style,
+      say({Saying::Kind::inside, cut.from, plan_.tracks.pressed(lane.device), tr("no power"), strong_style,
            Ink::ink, Shown::always, true, cut.entry});
       knot(cut.to);
     }
@@ -187,7 +188,7 @@ class Planner {
         if (each.released) knot(each.up);
         keep_together(each.down, each.up);
         if (each.misread) {
-          say(each.down, plan_.tracks.hidden(lane.device), "misread", second_strong_style, Ink::alarm,
+          say(each.down, plan_.tracks.hidden(lane.device), tr("misread"), second_strong_style, Ink::alarm,
               Shown::revealed, each.entry);
         }
       }
@@ -200,23 +201,23 @@ class Planner {
   }
 
   static std::string press_text(const PressBand& press, std::size_t times) {
-    if (press.stuck) return press.text + " stuck";
+    if (press.stuck) return tr("{} stuck", press.text);
     if (times > 1) return fmt::format("{} \u00d7{}", press.text, times);
-    if (!press.released) return press.text + ", held";
+    if (!press.released) return tr("{}, held", press.text);
     const sim::Duration held = press.up - press.down;
     return held < long_press ? press.text : fmt::format("{} {}", press.text, duration_text(held));
   }
 
   void say_setup(const DeviceLane& lane, const SetupBand& band) {
     const std::uint32_t track = plan_.tracks.hidden(lane.device);
-    say({Saying::Kind::inside, band.from, track, "setup", strong_style, Ink::hidden, Shown::revealed, true,
-         band.entered});
+    say({Saying::Kind::inside, band.from, track, tr("setup"), strong_style, Ink::hidden, Shown::revealed,
+         true, band.entered});
     for (const sim::Instant restart : band.restarts) knot(restart);
     if (!band.ended_by) return;
     knot(band.to);
     if (band.ended_by != ModeReason::time_out) return;
-    say({Saying::Kind::time_out, band.to, track, "time-out " + duration_text(band.time_out), strong_style,
-         Ink::alarm, Shown::revealed, true, band.left});
+    say({Saying::Kind::time_out, band.to, track, tr("time-out {}", duration_text(band.time_out)),
+         strong_style, Ink::alarm, Shown::revealed, true, band.left});
   }
 
   void say_mark(const DeviceLane& lane, const DeviceMark& mark) {
@@ -227,8 +228,8 @@ class Planner {
     };
     switch (mark.kind) {
       case DeviceMark::Kind::switches:
-        say(mark.at, plan_.tracks.pressed(lane.device), "set to " + mark.text, second_strong_style, Ink::ink,
-            Shown::always, mark.entry);
+        say(mark.at, plan_.tracks.pressed(lane.device), tr("set to {}", mark.text), second_strong_style,
+            Ink::ink, Shown::always, mark.entry);
         return;
       case DeviceMark::Kind::channel:
         return framed(mark.text, second_style, Ink::hidden);
@@ -282,7 +283,7 @@ class Planner {
           before != nullptr && before->loss == miss.loss && miss.at - before->at < std::chrono::minutes{1};
       if (!said && miss.loss != sim::Loss::unpowered) {  // that it has no power is told already
         say({Saying::Kind::framed, miss.at, plan_.tracks.hidden(lane.device),
-             fmt::format("missed: {}", short_text(miss.loss)), second_strong_style, Ink::alarm,
+             tr("missed: {}", in_words_spoken(short_text(miss.loss))), second_strong_style, Ink::alarm,
              Shown::revealed, true, miss.entry});
       }
       before = &miss;
@@ -400,7 +401,8 @@ std::optional<Saying> opening_of_person(const PersonLane& lane, sim::Instant at)
 
 std::optional<Saying> opening_of_pressed(const DeviceLane& lane, sim::Instant at) {
   for (const PowerCut& cut : lane.cuts) {
-    if (crosses(cut.from, cut.to, at)) return Saying{Saying::Kind::inside, at, 0, "no power", strong_style};
+    if (crosses(cut.from, cut.to, at))
+      return Saying{Saying::Kind::inside, at, 0, tr("no power"), strong_style};
   }
   return std::nullopt;
 }
@@ -408,7 +410,7 @@ std::optional<Saying> opening_of_pressed(const DeviceLane& lane, sim::Instant at
 std::optional<Saying> opening_of_hidden(const DeviceLane& lane, sim::Instant at) {
   for (const SetupBand& band : lane.setups) {
     if (!crosses(band.from, band.to, at)) continue;
-    return Saying{Saying::Kind::inside, at,   0,           "setup", strong_style, Ink::hidden,
+    return Saying{Saying::Kind::inside, at,   0,           tr("setup"), strong_style, Ink::hidden,
                   Shown::revealed,      true, band.entered};
   }
   if (lane.held.empty()) return std::nullopt;

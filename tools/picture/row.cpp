@@ -1,10 +1,9 @@
 #include "tools/picture/row.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/picture/glyphs.h"
 
 namespace drybus::tools::picture {
@@ -58,7 +57,7 @@ std::vector<NameLine> name_lines(const DrawnLane& drawn, const Timeline& timelin
   std::vector<NameLine> lines;
   for (const std::string& line : lines_within(name, names_width, style, 2)) lines.push_back({line, style});
   if (!alone) {
-    lines.push_back({"alike", second_style, Ink::quiet});
+    lines.push_back({tr("alike"), second_style, Ink::quiet});
     return lines;
   }
   for (const std::string& line : lines_within(lane.label, names_width, second_style, 2))
@@ -67,9 +66,9 @@ std::vector<NameLine> name_lines(const DrawnLane& drawn, const Timeline& timelin
     if (!text.empty()) lines.push_back({fitted(text, names_width, caption_style), caption_style, Ink::quiet});
   };
   caption(set_to_at(lane, at));
-  caption(lane.intended.empty() ? "" : "intended " + lane.intended);
+  caption(lane.intended.empty() ? "" : tr("intended {}", lane.intended));
   for (const std::string& line : broken_at_hyphens(lane.family)) caption(line);
-  if (timeline.people.front().stays.size() > 1) caption("in " + lane.place);
+  if (timeline.people.front().stays.size() > 1) caption(tr("in {}", lane.place));
   return lines;
 }
 
@@ -145,8 +144,8 @@ void RowDrawer::place_lanes(double top) {
   }
   if (idle != 0) {
     canvas_.write({{page_margin + 4, y + 2 + baseline(second_style)},
-                   fmt::format("and {} other{} who stay{} where they are", idle, idle == 1 ? "" : "s",
-                               idle == 1 ? "s" : ""),
+                   plural("and {} other who stays where they are", "and {} others who stay where they are",
+                          static_cast<std::uint64_t>(idle), idle),
                    second_style});
     y += line_height(second_style) + sizes_.lane_gap;
   }
@@ -201,11 +200,11 @@ void RowDrawer::draw_names(const PlacedLane& placed) {
   if (placed.lane.quiet) {
     const std::size_t count = placed.lane.devices.size();
     const bool all = count == timeline_.devices.size();
-    std::string text = all ? fmt::format("All {} devices", count)
-                           : fmt::format("and {} other{}", count, count == 1 ? "" : "s");
-    text += fmt::format(": nothing happened to {} here", count == 1 ? "it" : "them");
-    if (choice_.left_out != 0)
-      text += fmt::format("; {} more to which something did found no room", choice_.left_out);
+    std::string text = all ? plural("All {} devices: nothing happened to it here",
+                                    "All {} devices: nothing happened to them here", count, count)
+                           : plural("and {} other: nothing happened to it here",
+                                    "and {} others: nothing happened to them here", count, count);
+    if (choice_.left_out != 0) text += tr("; {} more to which something did found no room", choice_.left_out);
     canvas_.write({{page_margin + 4, placed.box.y + 4 + baseline(main_style)}, text, main_style});
     return;
   }
@@ -232,8 +231,8 @@ void RowDrawer::draw_person(std::size_t person) {
     canvas_.draw({Layer::bands,
                   Shown::always,
                   {{Look::stay, band(stay.from, stay.to, box.y, box.height), {}}},
-                  {fmt::format("{} is at {}", lane.name, stay.place),
-                   fmt::format("{} to {}", clock_text(stay.from), clock_text(stay.to)),
+                  {tr("{} is at {}", lane.name, stay.place),
+                   tr("{} to {}", clock_text(stay.from), clock_text(stay.to)),
                    {},
                    stay.from}});
   }
@@ -275,8 +274,8 @@ void RowDrawer::draw_breaks() {
                   {{Look::break_gap, column, {}},
                    {Look::break_edge, {}, zigzag_path(left, column.y, column.bottom())},
                    {Look::break_edge, {}, zigzag_path(right, column.y, column.bottom())}},
-                  {fmt::format("{} drawn short", words),
-                   fmt::format("{} to {}", clock_text(gap.from), clock_text(gap.to)),
+                  {tr("{} drawn short", words),
+                   tr("{} to {}", clock_text(gap.from), clock_text(gap.to)),
                    {},
                    gap.from}});
   }

@@ -1,11 +1,10 @@
 #include "tools/picture/sheet_drawer.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <limits>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/picture/legend.h"
 
 namespace drybus::tools::picture {
@@ -161,7 +160,7 @@ std::string SheetDrawer::name_of(const std::vector<Block>& blocks) const {
   }
   if (first != nullptr) {
     std::string name =
-        fmt::format("{} to {}", clock_text(span_of(first->index).from), clock_text(span_of(last->index).to));
+        tr("{} to {}", clock_text(span_of(first->index).from), clock_text(span_of(last->index).to));
     if (first == last && !first->lanes.rooms.empty()) name += ", " + first->lanes.rooms;
     return name;
   }
@@ -170,11 +169,11 @@ std::string SheetDrawer::name_of(const std::vector<Block>& blocks) const {
     case Block::Kind::cut_off:
     case Block::Kind::sentence:
     case Block::Kind::more:
-      return "what was out of step";
+      return tr("what was out of step");
     case Block::Kind::note:
-      return "remarks";
+      return tr("remarks");
     case Block::Kind::legend:
-      return "what the signs mean";
+      return tr("what the signs mean");
   }
   return "";
 }
@@ -183,7 +182,7 @@ std::string SheetDrawer::name_of(const std::vector<Block>& blocks) const {
 
 Picture SheetDrawer::sheet(const Sheet& sheet, std::size_t number, std::size_t of) {
   canvas_ = Canvas{options_.width, page_margin / 2};
-  const std::string chapter = of == 1 ? "" : fmt::format("{} of {}: {}", number, of, sheet.name);
+  const std::string chapter = of == 1 ? "" : tr("{} of {}: {}", number, of, sheet.name);
   double y = margin_of(options_);
   if (!options_.bare) y = number == 1 ? draw_head(y, chapter) : draw_short_head(y, chapter);
   for (std::size_t i = 0; i < sheet.blocks.size(); ++i) {
@@ -199,9 +198,8 @@ Picture SheetDrawer::finished(double end) {
   Picture picture = std::move(canvas_.picture());
   picture.height = end + margin_of(options_);
   picture.title = source_.timeline.title;
-  picture.description =
-      fmt::format("Timeline of a dry run: {} devices, {} to {}.", source_.timeline.devices.size(),
-                  clock_text(plan_.from), clock_text(plan_.to));
+  picture.description = tr("Timeline of a dry run: {} devices, {} to {}.", source_.timeline.devices.size(),
+                           clock_text(plan_.from), clock_text(plan_.to));
   if (source_.timeline.only_seen) take_out_hidden(picture);
   return picture;
 }

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/picture/glyphs.h"
 #include "tools/picture/legend.h"
 #include "tools/picture/sheet_drawer.h"
@@ -44,9 +45,9 @@ class Column {
 };
 
 std::string span_text(const FindingSpan& finding) {
-  if (finding.open) return "from " + clock_text(finding.from) + ", and still";
-  if (finding.from == finding.to) return "at " + clock_text(finding.from);
-  return clock_text(finding.from) + " to " + clock_text(finding.to);
+  if (finding.open) return tr("from {}, and still", clock_text(finding.from));
+  if (finding.from == finding.to) return tr("at {}", clock_text(finding.from));
+  return tr("{} to {}", clock_text(finding.from), clock_text(finding.to));
 }
 
 }  // namespace
@@ -84,7 +85,7 @@ double SheetDrawer::draw_head(double top, const std::string& chapter) {
   const Timeline& timeline = source_.timeline;
   write_chapter(top + baseline(title_style), chapter);
   Column head{canvas_, page_margin, text_width_px() * (chapter.empty() ? 1 : 0.5), top, Shown::always};
-  head.write(timeline.title.empty() ? "Dry run" : timeline.title, title_style, Ink::ink, 0,
+  head.write(timeline.title.empty() ? tr("Dry run") : timeline.title, title_style, Ink::ink, 0,
              options_.compact ? 1 : 2);
   if (!timeline.about.empty()) {
     std::string about = timeline.about;
@@ -94,25 +95,25 @@ double SheetDrawer::draw_head(double top, const std::string& chapter) {
     head.skip(column.y() - head.y());
   }
   Column facts{canvas_, page_margin, text_width_px(), head.y(), Shown::always};
-  facts.write(
-      fmt::format("family {}, seed {}; the clock tells minutes and seconds from the beginning; time is "
-                  "not to scale",
-                  timeline.family, timeline.seed),
-      caption_style, Ink::quiet, 0, 1);
+  facts.write(tr("family {}, seed {}; the clock tells minutes and seconds from the beginning; time is "
+                 "not to scale",
+                 timeline.family, timeline.seed),
+              caption_style, Ink::quiet, 0, 1);
   return facts.y() + 4;
 }
 
 double SheetDrawer::draw_short_head(double top, const std::string& chapter) {
   write_chapter(top + baseline(name_style), chapter);
   Column head{canvas_, page_margin, text_width_px() / 2 - 20, top, Shown::always};
-  head.write(source_.timeline.title.empty() ? "Dry run" : source_.timeline.title, name_style, Ink::ink, 0, 1);
+  head.write(source_.timeline.title.empty() ? tr("Dry run") : source_.timeline.title, name_style, Ink::ink, 0,
+             1);
   return head.y() + 4;
 }
 
 double SheetDrawer::draw_cut_off(double top) {
   Column column{canvas_, page_margin, text_width_px(), top, Shown::always};
-  column.write(fmt::format("The picture ends here, at {}; the run goes on to {}. Draw the rest with --from.",
-                           clock_text(plan_.axis.rows.back().to()), clock_text(plan_.to)),
+  column.write(tr("The picture ends here, at {}; the run goes on to {}. Draw the rest with --from.",
+                  clock_text(plan_.axis.rows.back().to()), clock_text(plan_.to)),
                strong_style, Ink::alarm);
   return column.y();
 }
@@ -139,11 +140,11 @@ double SheetDrawer::draw_sentence(std::size_t index, double top) {
   for (std::size_t i = 0; i < in_full; ++i) text.write(result_.findings[span.findings[i]].text, text_style());
   if (in_full < span.findings.size()) {
     const std::vector<DeviceId> others{span.about.begin() + (span.about.empty() ? 0 : 1), span.about.end()};
-    text.write(fmt::format("The same for {}.", names_text(source_.timeline, others, 12)), text_style());
+    text.write(tr("The same for {}.", names_text(source_.timeline, others, 12)), text_style());
   }
   Column remedy{canvas_, page_margin + text_part + between, width - text_part - between, top,
                 Shown::revealed};
-  remedy.write("what to do", heading_style());
+  remedy.write(tr("what to do"), heading_style());
   remedy.write(result_.findings[span.findings.front()].remedy, text_style());
   return std::max(text.y(), remedy.y()) + 2;
 }
@@ -151,9 +152,9 @@ double SheetDrawer::draw_sentence(std::size_t index, double top) {
 double SheetDrawer::draw_more(std::size_t untold, double top) {
   Column column{canvas_, page_margin, text_width_px(), top,
                 source_.timeline.only_seen ? Shown::always : Shown::revealed};
-  column.write(untold == 0 ? "Nothing was out of step."
-                           : fmt::format("And {} more; drybus run tells them all.", untold),
-               text_style());
+  column.write(
+      untold == 0 ? tr("Nothing was out of step.") : tr("And {} more; drybus run tells them all.", untold),
+      text_style());
   return column.y();
 }
 

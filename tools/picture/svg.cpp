@@ -5,10 +5,13 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/picture/glyphs.h"
 #include "tools/picture/palette.h"
 
 namespace drybus::tools::picture {
+
+using model::tr;
 
 namespace {
 
@@ -113,7 +116,7 @@ void add_target(std::string& out, const Mark& mark) {
 
 std::string tooltip(const Telling& telling) {
   std::string text = telling.what + "\n" + telling.when;
-  for (const std::string& because : telling.because) text += "\nbecause " + because;
+  for (const std::string& because : telling.because) text += tr("\nbecause {}", because);
   return text;
 }
 

@@ -8,12 +8,15 @@
 #include <set>
 
 #include "model/family/address.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
 #include "tools/base/wrap.h"
 #include "tools/schedule/entries.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -159,8 +162,8 @@ class Guess {
     take_headings();
     take_contents();
     if (!layout_.column(Meaning::circuit)) {
-      throw Unusable{fmt::format("{}: no column holds the circuits\n{}say which one: --columns circuit=B",
-                                 table_.path, layout_text(table_, layout_))};
+      throw Unusable{tr("{}: no column holds the circuits\n{}say which one: --columns circuit=B", table_.path,
+                        layout_text(table_, layout_))};
     }
     return std::move(layout_);
   }
@@ -178,7 +181,7 @@ class Guess {
     if (!fits) return false;
     for (std::size_t column = 0; column < ours.size(); ++column) {
       layout_.columns[column].heading = ours[column].heading;
-      take(column, ours[column].meaning, "its heading");
+      take(column, ours[column].meaning, tr("its heading"));
     }
     layout_.first_row = 1;
     layout_.has_heading = layout_.is_ours = true;
@@ -271,8 +274,8 @@ class Guess {
       names.push_back(column_name(column));
       if (!said.empty()) names.push_back(said);
     }
-    throw Unusable{fmt::format("{}: no column is called '{}': expected {}.{}", table_.path, name,
-                               one_of(names), did_you_mean(name, names))};
+    throw Unusable{tr("{}: no column is called '{}': expected {}.{}", table_.path, name, one_of(names),
+                      did_you_mean(name, names))};
   }
 
   void take_told() {
@@ -281,11 +284,10 @@ class Guess {
       if (name == "none") continue;
       const std::size_t column = column_called(name);
       if (!layout_.columns[column].why.empty()) {
-        throw Unusable{fmt::format("--columns: column {} is said to hold two things, {} and {}",
-                                   column_name(column), to_string(layout_.columns[column].meaning),
-                                   to_string(meaning))};
+        throw Unusable{tr("--columns: column {} is said to hold two things, {} and {}", column_name(column),
+                          to_string(layout_.columns[column].meaning), to_string(meaning))};
       }
-      take(column, meaning, "as told");
+      take(column, meaning, tr("as told"));
     }
   }
 
@@ -318,10 +320,10 @@ class Guess {
       const bool numbered = content.powers == content.filled;
       const bool coded = content.codes == content.filled && another_says_circuit(column);
       if (meaning == Meaning::circuit && content.filled > 0 && (numbered || coded)) meaning = Meaning::module;
-      if (meaning != Meaning::nothing && !taken_.contains(meaning)) take(column, meaning, "its heading");
+      if (meaning != Meaning::nothing && !taken_.contains(meaning)) take(column, meaning, tr("its heading"));
     }
     for (const std::size_t column : loads_in_words) {
-      if (is_free(column) && !taken_.contains(Meaning::load)) take(column, Meaning::load, "its heading");
+      if (is_free(column) && !taken_.contains(Meaning::load)) take(column, Meaning::load, tr("its heading"));
     }
   }
 
@@ -368,7 +370,7 @@ class Guess {
       const Content content = content_of(column);
       if (content.filled < 1) continue;
       if (content.addresses == content.filled) {
-        if (!taken_.contains(Meaning::address)) take(column, Meaning::address, "what stands below it");
+        if (!taken_.contains(Meaning::address)) take(column, Meaning::address, tr("what stands below it"));
         continue;
       }
       if (content.powers == content.filled) {
@@ -379,12 +381,12 @@ class Guess {
       if (content.distinct.size() < least) least = content.distinct.size(), least_distinct = column;
     }
     if (!known_heading_ && loads && !taken_.contains(Meaning::load))
-      take(*loads, Meaning::load, "what stands below it");
+      take(*loads, Meaning::load, tr("what stands below it"));
     if (known_heading_ && layout_.column(Meaning::circuit)) return;
     if (most_distinct && !taken_.contains(Meaning::circuit))
-      take(*most_distinct, Meaning::circuit, "what stands below it");
+      take(*most_distinct, Meaning::circuit, tr("what stands below it"));
     if (least_distinct && least_distinct != most_distinct && least < most && !taken_.contains(Meaning::room))
-      take(*least_distinct, Meaning::room, "what stands below it");
+      take(*least_distinct, Meaning::room, tr("what stands below it"));
   }
 
   const Table& table_;
@@ -439,13 +441,13 @@ ToldColumns parse_told_columns(std::string_view text) {
     const auto found = std::find(names.begin(), names.end(), what);
     if (found == names.end() || column.empty()) {
       throw Unusable{
-          fmt::format("--columns: '{}' is not such as room=A, circuit=Name or load=none; what a column holds "
-                      "is {}.{}",
-                      part, one_of(names), did_you_mean(what, names))};
+          tr("--columns: '{}' is not such as room=A, circuit=Name or load=none; what a column holds "
+             "is {}.{}",
+             part, one_of(names), did_you_mean(what, names))};
     }
     const auto meaning = static_cast<Meaning>(found - names.begin());
     if (std::any_of(told.begin(), told.end(), [meaning](const auto& each) { return each.first == meaning; }))
-      throw Unusable{fmt::format("--columns: {} is said twice", what)};
+      throw Unusable{tr("--columns: {} is said twice", what)};
     told.emplace_back(meaning, column);
   }
   return told;
@@ -468,9 +470,9 @@ std::string layout_text(const Table& table, const Layout& layout) {
     if (use.heading.empty() && sample.empty()) continue;
     const bool used = !use.why.empty();
     text += fmt::format("  {:<2} {}  {:<13} {}\n", column_name(column),
-                        padded(use.heading.empty() ? "(none)" : use.heading, width),
-                        used ? to_string(use.meaning) : "not used",
-                        used ? fmt::format("by {}", use.why) : fmt::format("such as '{}'", sample));
+                        padded(use.heading.empty() ? tr("(none)") : use.heading, width),
+                        used ? to_string(use.meaning) : model::in_words_spoken(model::msg("not used")),
+                        used ? tr("by {}", use.why) : tr("such as '{}'", sample));
   }
   return text;
 }

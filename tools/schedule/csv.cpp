@@ -8,16 +8,19 @@
 #include <map>
 #include <stdexcept>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/schedule/encoding.h"
 
 namespace drybus::tools {
 
+using model::tr;
+
 namespace {
 
 std::string separator_name(char separator) {
-  return separator == '\t' ? "tabs" : std::string{separator};
+  return separator == '\t' ? tr("tabs") : std::string{separator};
 }
 
 std::string_view without_mark(std::string_view text) {
@@ -63,10 +66,10 @@ struct Reading {
     if (!refusal.empty()) return;
     const std::size_t at_row = table.rows.size();
     if (row.size() == max_table_columns)
-      refusal = fmt::format("row {} has more than {} cells", at_row + 1, max_table_columns);
+      refusal = tr("row {} has more than {} cells", at_row + 1, max_table_columns);
     if (character_count(text) > max_cell_characters) {
-      refusal = fmt::format("{}: a cell of {} characters; more than {} are no entry of a schedule",
-                            cell_name(at_row, row.size()), character_count(text), max_cell_characters);
+      refusal = tr("{}: a cell of {} characters; more than {} are no entry of a schedule",
+                   cell_name(at_row, row.size()), character_count(text), max_cell_characters);
     }
     Cell read{tidied(text), false, false};
     read.formula = looks_like_formula(read.text);
@@ -80,7 +83,7 @@ struct Reading {
     last_end = static_cast<char>(end == '\r' ? '\r' : 0);
     if (second_half || (end == -1 && row.empty()) || !refusal.empty()) return;
     if (table.rows.size() == max_table_rows) {
-      refusal = fmt::format("more than {} rows", max_table_rows);
+      refusal = tr("more than {} rows", max_table_rows);
       return;
     }
     table.rows.push_back(std::move(row));
@@ -160,12 +163,12 @@ Table read_csv(const std::string& path, std::string_view bytes) {
     reading.table.rows.emplace_back();  // so that rows keep their numbers
   const bool closed = Parser{separator}.parse(content, reading);
   if (!closed) {
-    throw Unusable{fmt::format("{}: {}: a quotation mark begins here that is never closed", path,
-                               cell_name(reading.table.rows.size(), reading.row.size()))};
+    throw Unusable{tr("{}: {}: a quotation mark begins here that is never closed", path,
+                      cell_name(reading.table.rows.size(), reading.row.size()))};
   }
   if (!reading.refusal.empty()) throw Unusable{fmt::format("{}: {}", path, reading.refusal)};
   reading.table.path = path;
-  reading.table.format = fmt::format("{}, separated by {}", text.encoding, separator_name(separator));
+  reading.table.format = tr("{}, separated by {}", text.encoding, separator_name(separator));
   return std::move(reading.table);
 }
 

@@ -1,13 +1,15 @@
 #include "tools/schedule/entries.h"
 
-#include <fmt/format.h>
-
 #include <boost/algorithm/string.hpp>
 #include <charconv>
 #include <cmath>
 #include <vector>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -37,7 +39,7 @@ std::optional<double> take_number(std::string_view& text, std::string& doubt) {
       mark != std::string::npos && digits.size() - mark == 4 && mark <= 3 && digits[0] != '0';
   if (three_follow) {
     digits.erase(mark, 1);
-    doubt = fmt::format("'{}' is taken as {}", text.substr(0, used), digits);
+    doubt = tr("'{}' is taken as {}", text.substr(0, used), digits);
   }
   double value = 0;
   std::from_chars(digits.data(), digits.data() + digits.size(), value);

@@ -7,10 +7,13 @@
 #include <map>
 #include <set>
 
+#include "model/words/words.h"
 #include "tools/schedule/labels.h"
 #include "tools/schedule/schedule.h"
 
 namespace drybus::tools {
+
+using model::plural;
 
 namespace {
 
@@ -107,10 +110,12 @@ void give_plates(Schedule& schedule, const model::Family* family) {
   std::size_t count = 0;
   for (const SchedulePlate& plate : schedule.plates) count += plate.made_up ? 1u : 0u;
   if (count > 0) {
-    schedule.notes.push_back(fmt::format(
-        "{} no line names: each room has one of its own, and one more where it has more than {} circuits",
-        count == 1 ? "one plate is made up that" : fmt::format("{} plates are made up that", count),
-        channels));
+    schedule.notes.push_back(plural(
+        "one plate is made up that no line names: each room has one of its own, and one more where it has "
+        "more than {1} circuits",
+        "{0} plates are made up that no line names: each room has one of its own, and one more where it "
+        "has more than {1} circuits",
+        count, count, channels));
   }
   order_plates(schedule);
   name_plates(schedule);

@@ -1,17 +1,19 @@
 #include "tools/schedule/ods.h"
 
-#include <fmt/format.h>
 #include <zip.h>
 
 #include <algorithm>
 #include <memory>
 #include <pugixml.hpp>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -35,23 +37,21 @@ std::string content_xml(const std::string& path, std::string_view bytes) {
     if (source != nullptr) zip_source_free(source);
     const std::string why = zip_error_strerror(&error);
     zip_error_fini(&error);
-    throw Unusable{fmt::format("{}: this archive cannot be read: {}", path, why)};
+    throw Unusable{tr("{}: this archive cannot be read: {}", path, why)};
   }
   zip_error_fini(&error);
   const std::unique_ptr<zip_file_t, CloseEntry> entry{zip_fopen(archive.get(), "content.xml", 0)};
-  if (!entry)
-    throw Unusable{fmt::format("{}: this is no OpenDocument spreadsheet; save it as .ods or .csv", path)};
+  if (!entry) throw Unusable{tr("{}: this is no OpenDocument spreadsheet; save it as .ods or .csv", path)};
   // What the archive says of its size need not be true: count what comes.
   std::string text;
   std::vector<char> buffer(std::size_t{1} << 16);
   for (;;) {
     const zip_int64_t got = zip_fread(entry.get(), buffer.data(), buffer.size());
-    if (got < 0) throw Unusable{fmt::format("{}: content.xml in it is damaged", path)};
+    if (got < 0) throw Unusable{tr("{}: content.xml in it is damaged", path)};
     if (got == 0) return text;
     text.append(buffer.data(), static_cast<std::size_t>(got));
     if (text.size() > max_unfolded_bytes)
-      throw Unusable{
-          fmt::format("{}: its content unfolds to more than {} MB", path, max_unfolded_bytes >> 20)};
+      throw Unusable{tr("{}: its content unfolds to more than {} MB", path, max_unfolded_bytes >> 20)};
   }
 }
 
@@ -114,11 +114,11 @@ class SheetReader {
     // Below the last entry a sheet has a million rows, told as one.
     if (row.empty() && rows_.size() + times > max_table_rows) times = 1;
     if (rows_.size() + times > max_table_rows)
-      throw Unusable{fmt::format("{}: more than {} rows", path_, max_table_rows)};
+      throw Unusable{tr("{}: more than {} rows", path_, max_table_rows)};
     for (std::size_t i = 0; i < times; ++i) rows_.push_back(row);
     cells_ += times * row.size();
     constexpr std::size_t most_cells = 2'000'000;
-    if (cells_ > most_cells) throw Unusable{fmt::format("{}: more than {} cells", path_, most_cells)};
+    if (cells_ > most_cells) throw Unusable{tr("{}: more than {} cells", path_, most_cells)};
   }
 
   void add_cells(const xml_node& node, std::vector<Cell>& row) {
@@ -126,8 +126,7 @@ class SheetReader {
     std::size_t times = repeated(node, "table:number-columns-repeated");
     if (cell.text.empty() && row.size() + times > max_table_columns) times = std::min<std::size_t>(times, 1);
     if (row.size() + times > max_table_columns) {
-      throw Unusable{
-          fmt::format("{}: row {} has more than {} cells", path_, rows_.size() + 1, max_table_columns)};
+      throw Unusable{tr("{}: row {} has more than {} cells", path_, rows_.size() + 1, max_table_columns)};
     }
     row.insert(row.end(), times, cell);
   }
@@ -144,9 +143,8 @@ class SheetReader {
       cell.text = tidied(text);
     }
     if (character_count(cell.text) > max_cell_characters) {
-      throw Unusable{
-          fmt::format("{}: row {} has a cell of {} characters; more than {} are no entry of a schedule",
-                      path_, rows_.size() + 1, character_count(cell.text), max_cell_characters)};
+      throw Unusable{tr("{}: row {} has a cell of {} characters; more than {} are no entry of a schedule",
+                        path_, rows_.size() + 1, character_count(cell.text), max_cell_characters)};
     }
     cell.formula = looks_like_formula(cell.text) ||
                    std::string_view{node.attribute("calcext:value-type").as_string()} == "error";
@@ -164,7 +162,7 @@ Table read_ods(const std::string& path, std::string_view bytes, const std::strin
   const std::string xml = content_xml(path, bytes);
   pugi::xml_document document;
   const auto parsed = document.load_buffer(xml.data(), xml.size());
-  if (!parsed) throw Unusable{fmt::format("{}: content.xml in it is no XML: {}", path, parsed.description())};
+  if (!parsed) throw Unusable{tr("{}: content.xml in it is no XML: {}", path, parsed.description())};
   const xml_node body =
       document.child("office:document-content").child("office:body").child("office:spreadsheet");
   std::vector<std::string> names;
@@ -173,13 +171,13 @@ Table read_ods(const std::string& path, std::string_view bytes, const std::strin
     if (!sheet.empty() && names.back() != sheet) continue;
     Table read;
     read.path = path;
-    read.format = fmt::format("OpenDocument, sheet '{}'", names.back());
+    read.format = tr("OpenDocument, sheet '{}'", names.back());
     read.rows = SheetReader{path}.read(table);
     return read;
   }
-  if (names.empty()) throw Unusable{fmt::format("{}: there is no sheet in it", path)};
-  throw Unusable{fmt::format("{}: no sheet is called '{}'; expected {}.{}", path, sheet, one_of(names),
-                             did_you_mean(sheet, names))};
+  if (names.empty()) throw Unusable{tr("{}: there is no sheet in it", path)};
+  throw Unusable{tr("{}: no sheet is called '{}'; expected {}.{}", path, sheet, one_of(names),
+                    did_you_mean(sheet, names))};
 }
 
 }  // namespace drybus::tools

@@ -1,13 +1,13 @@
 #include "tools/schedule/schedule.h"
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <boost/algorithm/string.hpp>
 #include <map>
 #include <set>
 
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 #include "tools/schedule/entries.h"
 #include "tools/schedule/labels.h"
@@ -15,6 +15,8 @@
 #include "tools/script/site_reader.h"
 
 namespace drybus::tools {
+
+using model::plural, model::tr;
 
 namespace {
 
@@ -31,8 +33,7 @@ class ScheduleReader {
     find_plate_lines();
     for (row_ = layout_.first_row; row_ < table_.rows.size(); ++row_) {
       if (out_.circuits.size() >= max_circuits && !is_blank()) {
-        wrong(Meaning::circuit,
-              fmt::format("more than {} circuits; a site file holds no more", max_circuits));
+        wrong(Meaning::circuit, tr("more than {} circuits; a site file holds no more", max_circuits));
         break;
       }
       read_row();
@@ -40,7 +41,7 @@ class ScheduleReader {
     const auto is_wrong = [](const Remark& each) { return each.wrong; };
     if (out_.circuits.empty() && std::none_of(out_.remarks.begin(), out_.remarks.end(), is_wrong))
       out_.remarks.push_back(
-          {layout_.first_row, *columns_[Meaning::circuit], true, "no circuit stands here or below"});
+          {layout_.first_row, *columns_[Meaning::circuit], true, tr("no circuit stands here or below")});
     name_modules();
     make_labels_different(out_.circuits);
     settle_plates();
@@ -124,7 +125,7 @@ class ScheduleReader {
   bool is_no_entry() {
     if (repeats_heading()) return true;
     if (is_total()) {
-      doubt_row("a line of totals is left out");
+      doubt_row(tr("a line of totals is left out"));
       return true;
     }
     const auto only = only_cell();
@@ -147,9 +148,9 @@ class ScheduleReader {
     const bool names_room = !columns_[Meaning::room] || column == columns_[Meaning::room];
     if (names_room && !next_has_room()) {
       room_ = as_room(table_.at(row_, column).text);
-      doubt_row("stands alone, and is taken as the room of what follows");
+      doubt_row(tr("stands alone, and is taken as the room of what follows"));
     } else {
-      doubt_row("stands alone, and is taken as a heading");
+      doubt_row(tr("stands alone, and is taken as a heading"));
     }
     return true;
   }
@@ -166,7 +167,7 @@ class ScheduleReader {
       if (!each.formula || column >= layout_.columns.size() || layout_.columns[column].why.empty()) continue;
       out_.remarks.push_back(
           {row_, column, true,
-           fmt::format("'{}' is a formula without a result; save the sheet with values", each.text)});
+           tr("'{}' is a formula without a result; save the sheet with values", each.text)});
       any = true;
     }
     return any;
@@ -176,7 +177,7 @@ class ScheduleReader {
   std::string line_of(Meaning meaning, std::size_t most) {
     const std::string& whole = text(meaning);
     if (character_count(whole) <= most) return whole;
-    doubt(meaning, fmt::format("longer than {} characters; the rest is left out", most));
+    doubt(meaning, tr("longer than {} characters; the rest is left out", most));
     return tidied(characters(whole, 0, most));
   }
 
@@ -205,18 +206,19 @@ class ScheduleReader {
       const auto floors = floors_of_.find(said);
       if (floors != floors_of_.end() && floors->second.size() > 1)
         room_ = as_room(fmt::format("{}, {}", said, floor_));
-      if (character_count(said) > 48) doubt(Meaning::room, "longer than 48 characters; the rest is left out");
+      if (character_count(said) > 48)
+        doubt(Meaning::room, tr("longer than 48 characters; the rest is left out"));
     } else if (columns_[Meaning::room] && room_.empty()) {
-      wrong(Meaning::room, "no room is said here or above");
+      wrong(Meaning::room, tr("no room is said here or above"));
     }
     if (room_.empty()) room_ = "site";
     if (std::find(out_.rooms.begin(), out_.rooms.end(), room_) != out_.rooms.end()) return;
     for (const std::string& room : out_.rooms) {
       if (boost::iequals(room, room_))
-        doubt(Meaning::room, fmt::format("'{}' and '{}' are taken as two rooms", room, room_));
+        doubt(Meaning::room, tr("'{}' and '{}' are taken as two rooms", room, room_));
     }
     if (out_.rooms.size() == max_places) {
-      wrong(Meaning::room, fmt::format("more than {} rooms", max_places));
+      wrong(Meaning::room, tr("more than {} rooms", max_places));
     } else if (out_.rooms.size() < max_places) {
       out_.rooms.push_back(room_);
     }
@@ -228,9 +230,8 @@ class ScheduleReader {
     const auto [place, fresh] =
         circuits_at_.insert({{circuit.room, boost::to_lower_copy(circuit.label)}, row_});
     if (fresh) return;
-    wrong(Meaning::circuit,
-          fmt::format("'{}' in {} is already in {}; two circuits need two names", circuit.label, circuit.room,
-                      cell_name(place->second, *columns_[Meaning::circuit])));
+    wrong(Meaning::circuit, tr("'{}' in {} is already in {}; two circuits need two names", circuit.label,
+                               circuit.room, cell_name(place->second, *columns_[Meaning::circuit])));
   }
 
   void take_module(Circuit& circuit) {
@@ -244,15 +245,15 @@ class ScheduleReader {
     }
     if (name.front() >= '0' && name.front() <= '9') name.insert(0, "M");
     if (!is_name(name) || name.size() > 40 || name == "all" || name == "none" || name == "findings") {
-      doubt(Meaning::module, fmt::format("'{}' cannot name a module; it gets a name of its own", said));
+      doubt(Meaning::module, tr("'{}' cannot name a module; it gets a name of its own", said));
       return;
     }
     const auto [place, fresh] = modules_at_.insert({name, row_});
     if (!fresh) {
-      wrong(Meaning::module, fmt::format("a module '{}' is already in {}; two modules need two names", said,
-                                         cell_name(place->second, *columns_[Meaning::module])));
+      wrong(Meaning::module, tr("a module '{}' is already in {}; two modules need two names", said,
+                                cell_name(place->second, *columns_[Meaning::module])));
     } else if (name != said) {
-      doubt(Meaning::module, fmt::format("'{}' becomes '{}': letters, digits and underscores", said, name));
+      doubt(Meaning::module, tr("'{}' becomes '{}': letters, digits and underscores", said, name));
     }
     circuit.name = name;
   }
@@ -262,7 +263,7 @@ class ScheduleReader {
     if (!said.empty()) {
       const LoadEntry load = parse_load(said, is_in_kilowatts());
       if (!load.watts)
-        doubt(Meaning::load, fmt::format("'{}' is no power such as 60, 60 W or 6 x 7.5 W: left out", said));
+        doubt(Meaning::load, tr("'{}' is no power such as 60, 60 W or 6 x 7.5 W: left out", said));
       if (!load.doubt.empty()) doubt(Meaning::load, load.doubt + " W");
       circuit.watts = load.watts;
     }
@@ -270,7 +271,7 @@ class ScheduleReader {
     const auto dimming = way.empty() ? std::nullopt : parse_dimming(way);
     if (!way.empty() && !dimming) {
       doubt(Meaning::dimming,
-            fmt::format("'{}' is none of leading edge, trailing edge, switched: left to what is usual", way));
+            tr("'{}' is none of leading edge, trailing edge, switched: left to what is usual", way));
     }
     if (!dimming && circuit.watts) ++without_dimming_;
     circuit.dimming = dimming.value_or(usual_dimming(options_.family, circuit.watts.value_or(0)));
@@ -281,13 +282,20 @@ class ScheduleReader {
     return boost::icontains(layout_.columns[*columns_[Meaning::load]].heading, "kw");
   }
 
+  /// A word that stands for a number there.
+  [[nodiscard]] static std::string_view number_word(Meaning meaning) {
+    const std::string_view word = meaning == Meaning::site   ? model::msg_as("number", "site")
+                                  : meaning == Meaning::zone ? model::msg_as("number", "zone")
+                                                             : model::msg_as("number", "channel");
+    return model::in_words_spoken(word, "number");
+  }
+
   std::optional<std::uint8_t> number(Meaning meaning, unsigned least, unsigned most) {
     const std::string& said = text(meaning);
     if (said.empty()) return std::nullopt;
     const auto read = parse_number(said);
     if (read && *read >= least && *read <= most) return read;
-    doubt(meaning,
-          fmt::format("'{}' is no {} of {} to {}: left to plan", said, to_string(meaning), least, most));
+    doubt(meaning, tr("'{}' is no {} of {} to {}: left to plan", said, number_word(meaning), least, most));
     return std::nullopt;
   }
 
@@ -309,7 +317,7 @@ class ScheduleReader {
         circuit.site = address->site, circuit.zone = address->zone, circuit.channel = address->channel;
       } else {
         doubt(Meaning::address,
-              fmt::format("'{}' is no address that this family has, such as 23/4/1: left to plan", said));
+              tr("'{}' is no address that this family has, such as 23/4/1: left to plan", said));
       }
     } else {
       circuit.site = number(Meaning::site, 0, sites);
@@ -319,8 +327,9 @@ class ScheduleReader {
     }
     if (circuit.channel && (!circuit.site || !circuit.zone)) {
       doubt(Meaning::channel,
-            circuit.zone ? "a zone and a channel without a site number (--number 23 says one): left to plan"
-                         : "a channel without its zone: left to plan");
+            circuit.zone
+                ? tr("a zone and a channel without a site number (--number 23 says one): left to plan")
+                : tr("a channel without its zone: left to plan"));
       circuit.channel.reset();
     }
     if (!circuit.site || !circuit.zone) circuit.site.reset(), circuit.zone.reset();
@@ -332,16 +341,14 @@ class ScheduleReader {
     const auto [place, fresh] = addresses_at_.insert({address, row_});
     if (fresh) return;
     const Meaning where = columns_[Meaning::address] ? Meaning::address : Meaning::channel;
-    wrong(where, fmt::format("{} is given already in {}", to_string(address),
-                             cell_name(place->second, *columns_[where])));
+    wrong(where,
+          tr("{} is given already in {}", to_string(address), cell_name(place->second, *columns_[where])));
   }
 
   void take_do_not_switch(Circuit& circuit) {
     const std::string& said = text(Meaning::do_not_switch);
     const auto yes = parse_yes(said);
-    if (!yes)
-      doubt(Meaning::do_not_switch,
-            fmt::format("'{}' is neither yes nor no: taken as yes, to be safe", said));
+    if (!yes) doubt(Meaning::do_not_switch, tr("'{}' is neither yes nor no: taken as yes, to be safe", said));
     circuit.do_not_switch = yes.value_or(true);
   }
 
@@ -360,13 +367,13 @@ class ScheduleReader {
     const std::string& said = text(Meaning::plate);
     if (said.empty() || said == "-") {
       if (!layout_.is_ours || text(Meaning::room).empty())
-        return doubt_row("a line without a circuit is left out");
+        return doubt_row(tr("a line without a circuit is left out"));
       return take_room();
     }
     take_room();
     SchedulePlate& plate = out_.plates[plate_called(line_of(Meaning::plate, max_label_characters))];
     if (!placed_.insert(plate.label).second)
-      return doubt(Meaning::plate, fmt::format("'{}' has a line of its own above", plate.label));
+      return doubt(Meaning::plate, tr("'{}' has a line of its own above", plate.label));
     plate.room = room_;
     const auto zone = number(Meaning::zone, 1, most_zones());
     auto site = number(Meaning::site, 0, most_sites());
@@ -416,8 +423,8 @@ class ScheduleReader {
     if (!plate.zone) plate.site = circuit.site, plate.zone = circuit.zone;
     if (plate.site == circuit.site && plate.zone == circuit.zone) return;
     doubt(columns_[Meaning::zone] ? Meaning::zone : Meaning::address,
-          fmt::format("zone {}/{} here, and {}/{} for the same plate above: left to plan", *circuit.site,
-                      *circuit.zone, *plate.site, *plate.zone));
+          tr("zone {}/{} here, and {}/{} for the same plate above: left to plan", *circuit.site,
+             *circuit.zone, *plate.site, *plate.zone));
     circuit.site.reset(), circuit.zone.reset(), circuit.channel.reset();
   }
 
@@ -425,11 +432,11 @@ class ScheduleReader {
     const auto named = room_named(plate.label, serves, out_.rooms);
     plate.room = named.value_or(serves.front());
     if (named && std::find(serves.begin(), serves.end(), *named) == serves.end()) {
-      doubt(Meaning::plate, fmt::format("'{}' serves {}; by its name it is taken to be in {}", plate.label,
-                                        fmt::join(serves, ", "), plate.room));
+      doubt(Meaning::plate, tr("'{}' serves {}; by its name it is taken to be in {}", plate.label,
+                               boost::join(serves, ", "), plate.room));
     } else if (!named && serves.size() > 1) {
-      doubt(Meaning::plate, fmt::format("'{}' serves {} rooms; it is taken to be in {}", plate.label,
-                                        serves.size(), plate.room));
+      doubt(Meaning::plate,
+            tr("'{}' serves {} rooms; it is taken to be in {}", plate.label, serves.size(), plate.room));
     }
   }
 
@@ -449,8 +456,9 @@ class ScheduleReader {
   void note_dimming() {
     if (without_dimming_ == 0) return;
     out_.notes.push_back(
-        fmt::format("how {} dimmed is not said: trailing edge, where a module can carry it so",
-                    without_dimming_ == 1 ? "one load is" : fmt::format("{} loads are", without_dimming_)));
+        plural("how one load is dimmed is not said: trailing edge, where a module can carry it so",
+               "how {} loads are dimmed is not said: trailing edge, where a module can carry it so",
+               without_dimming_, without_dimming_));
   }
 
   const Table& table_;
@@ -484,7 +492,7 @@ std::string remarks_text(const std::vector<Remark>& remarks, bool wrong) {
     if (remark.wrong != wrong) continue;
     if (++told <= most) text += fmt::format("  {}: {}\n", cell_name(remark.row, remark.column), remark.text);
   }
-  if (told > most) text += fmt::format("  and {} more\n", told - most);
+  if (told > most) text += tr("  and {} more\n", told - most);
   return text;
 }
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/schedule/csv.h"
@@ -12,6 +13,8 @@
 #include "tools/script/files.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 const Cell& Table::at(std::size_t row, std::size_t column) const {
   static const Cell empty;
@@ -79,7 +82,7 @@ Table parse_table(const std::string& path, std::string_view bytes, const std::st
   const bool empty = std::all_of(table.rows.begin(), table.rows.end(), [](const std::vector<Cell>& row) {
     return std::all_of(row.begin(), row.end(), [](const Cell& cell) { return cell.text.empty(); });
   });
-  if (empty) throw Unusable{fmt::format("{}: there is nothing in it", path)};
+  if (empty) throw Unusable{tr("{}: there is nothing in it", path)};
   return table;
 }
 

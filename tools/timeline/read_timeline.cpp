@@ -6,6 +6,7 @@
 
 #include "model/record/describe.h"
 #include "model/record/family_names.h"
+#include "model/words/words.h"
 #include "model/world/installer.h"
 #include "tools/timeline/timeline.h"
 
@@ -16,27 +17,28 @@ using namespace model;  // a view speaks the model's words throughout
 namespace {
 
 std::string address_text(const Address& address) {
-  return address.channel == 0 ? "no address" : to_string(address);
+  return address.channel == 0 ? tr("no address") : to_string(address);
 }
 
+/// There is little room beside a lane: a translation may be shorter than where there is more.
 std::string set_text(std::uint64_t site, std::uint64_t zone) {
-  return fmt::format("site {}, zone {}", site, zone);
+  return fmt::format(fmt::runtime(in_words_spoken(msg_as("lane", "site {}, zone {}"), "lane")), site, zone);
 }
 
 std::string power_up_text(PowerUp mode) {
-  return fmt::format("powers up {}", to_string(mode));
+  return tr("powers up {}", in_words_spoken(to_string(mode)));
 }
 
 std::string_view link_word(sim::LinkState state) {
   switch (state) {
     case sim::LinkState::sound:
-      return "mended";
+      return in_words_spoken(msg("mended"));
     case sim::LinkState::open:
-      return "open";
+      return in_words_spoken(msg_as("link state", "open"), "link state");
     case sim::LinkState::shorted:
-      return "shorted";
+      return in_words_spoken(msg("shorted"));
     case sim::LinkState::noisy:
-      return "noisy";
+      return in_words_spoken(msg("noisy"));
   }
   return "";
 }
@@ -44,11 +46,11 @@ std::string_view link_word(sim::LinkState state) {
 std::string_view refusal_text(Refusal refusal) {
   switch (refusal) {
     case Refusal::channel_zero:
-      return "refused: channel 0";
+      return in_words_spoken(msg("refused: channel 0"));
     case Refusal::zone_zero:
-      return "refused: zone 0";
+      return in_words_spoken(msg("refused: zone 0"));
     case Refusal::no_such_channel:
-      return "refused: no such channel";
+      return in_words_spoken(msg("refused: no such channel"));
   }
   return "";
 }
@@ -174,9 +176,9 @@ class Reader {
       case What::sent_whole:
         return sent_whole(id, entry);
       case What::gave_up:
-        return mark(id, DeviceMark::Kind::unsent, "gave up sending");
+        return mark(id, DeviceMark::Kind::unsent, tr("gave up sending"));
       case What::dropped:
-        return mark(id, DeviceMark::Kind::unsent, "could not send");
+        return mark(id, DeviceMark::Kind::unsent, tr("could not send"));
       case What::heard:
         return heard(id, entry);
       case What::lost:
@@ -196,7 +198,7 @@ class Reader {
         if (entry.b != 0) mark(id, DeviceMark::Kind::stored, to_string(stored_address(entry)));
         return;
       case What::store_torn:
-        return mark(id, DeviceMark::Kind::torn, "write lost: no address");
+        return mark(id, DeviceMark::Kind::torn, tr("write lost: no address"));
       case What::power_up:
         return mark(id, DeviceMark::Kind::power_up, power_up_text(static_cast<PowerUp>(entry.a)));
       case What::blips:
@@ -213,7 +215,7 @@ class Reader {
       case What::said:
         return;
       case What::deaf:
-        return mark(id, DeviceMark::Kind::deaf, fmt::format("will miss {}", entry.a));
+        return mark(id, DeviceMark::Kind::deaf, tr("will miss {}", entry.a));
       case What::checked:
         return checked(id, entry);
     }
@@ -261,9 +263,9 @@ class Reader {
   void checked(sim::EntryId id, const sim::Entry& entry) {
     const Check& check = scenario_.checks[entry.a];
     const std::string wanted =
-        check.wanted.empty() ? "none" : fmt::format("{}", fmt::join(check.wanted, ", "));
+        check.wanted.empty() ? tr("none") : fmt::format("{}", fmt::join(check.wanted, ", "));
     const std::string text = check.fact == Fact::findings
-                                 ? fmt::format("findings {}", wanted)
+                                 ? tr("findings {}", wanted)
                                  : fmt::format("{} {}", site().name(check.device), wanted);
     std::vector<Glance>& glances = person(entry).glances;
     const bool joins = !glances.empty() && glances.back().at == entry.at && glances.back().seen == check.seen;
@@ -371,13 +373,13 @@ class Reader {
 
   /// Asleep is worth a word; awake only after that.
   void blips(sim::EntryId id, const sim::Entry& entry) {
-    if (entry.a == 0) return mark(id, DeviceMark::Kind::asleep, "blips asleep");
+    if (entry.a == 0) return mark(id, DeviceMark::Kind::asleep, tr("blips asleep"));
     const auto& marks = lane(entry).marks;
     const auto last = std::find_if(marks.rbegin(), marks.rend(), [](const DeviceMark& m) {
       return m.kind == DeviceMark::Kind::asleep || m.kind == DeviceMark::Kind::awake;
     });
     if (last != marks.rend() && last->kind == DeviceMark::Kind::asleep)
-      mark(id, DeviceMark::Kind::awake, "blips awake");
+      mark(id, DeviceMark::Kind::awake, tr("blips awake"));
   }
 
   // --- the bus ---
@@ -443,7 +445,7 @@ class Reader {
   void ignored(sim::EntryId id, const sim::Entry& entry) {
     if (entry.because == sim::no_entry) return;
     if (static_cast<ModeReason>(record_[entry.because].b) == ModeReason::assigned) return;
-    mark(id, DeviceMark::Kind::ignored, "not in setup: ignored");
+    mark(id, DeviceMark::Kind::ignored, tr("not in setup: ignored"));
     hearing(entry, Hearing::ignored);
   }
 

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "model/words/words.h"
 #include "tools/timeline/timeline.h"
 
 namespace drybus::tools {
@@ -63,7 +64,7 @@ void take_out_hidden(DeviceLane& lane) {
 }  // namespace
 
 Timeline seen_on_site(Timeline timeline) {
-  timeline.title = "What could be seen";
+  timeline.title = model::tr("What could be seen");
   timeline.about.clear();
   timeline.telegrams.clear();
   timeline.links.clear();

@@ -1,6 +1,5 @@
 #include "tools/timeline/timeline.h"
 
-#include <fmt/format.h>
 #include <fmt/ranges.h>
 
 #include <algorithm>
@@ -8,6 +7,7 @@
 #include <cmath>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "model/world/installer.h"
 
 namespace drybus::tools {
@@ -31,7 +31,7 @@ std::string held_at(const DeviceLane& lane, sim::Instant at) {
   for (const DeviceMark& mark : lane.marks) {
     if (mark.at > at) break;
     if (mark.kind == DeviceMark::Kind::stored) held = mark.text;
-    if (mark.kind == DeviceMark::Kind::torn) held = "no address";
+    if (mark.kind == DeviceMark::Kind::torn) held = tr("no address");
   }
   return held;
 }
@@ -104,8 +104,7 @@ Telling telling(const Scenario& scenario, const sim::Record& record, sim::EntryI
     const sim::Entry& from = record[at];
     at = from.because != sim::no_entry ? from.because : from.cause;
     if (at == sim::no_entry || what(record[at]) == What::began) break;
-    told.because.push_back(
-        fmt::format("{} at {}", describe(scenario, record[at]), clock_text(record[at].at)));
+    told.because.push_back(tr("{} at {}", describe(scenario, record[at]), clock_text(record[at].at)));
     if (what(record[at]) == What::step) break;
   }
   return told;
