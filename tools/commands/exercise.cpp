@@ -23,6 +23,7 @@
 
 namespace drybus::tools {
 
+using model::msg;
 using model::tr;
 
 namespace {

@@ -25,6 +25,7 @@
 
 namespace drybus::tools {
 
+using model::msg;
 using model::tr;
 
 namespace {

@@ -27,6 +27,7 @@
 
 namespace drybus::tools {
 
+using model::msg;
 using model::tr;
 
 namespace {
