@@ -8,6 +8,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -32,8 +33,7 @@ World world_for_moves(const Scenario& scenario, DeviceLogic* logic, sim::Record*
   const auto is_done = [&] { return world.people[0].done != 0; };
   if (!Driver{simulation}.go_on(
           is_done, [] {}, sim::start_of_run + default_run_bound)) {
-    throw std::invalid_argument{
-        fmt::format("the script is not over after {}", duration_text(default_run_bound))};
+    throw std::invalid_argument{tr("the script is not over after {}", duration_text(default_run_bound))};
   }
   world.people.push_back({scenario.people[0].place, 0, 0, 1});
   return world;
@@ -161,7 +161,8 @@ bool HuntSpace::may_send_assign(const State& from, const Step& step) const {
   if (scenario_->site.logic) return true;  // who knows when it sends
   const Site& site = scenario_->site;
   Buttons assign = 0;
-  for (DeviceId plate = 0; plate < site.plates.size(); ++plate) assign |= only(site.plate_family(plate).assign);
+  for (DeviceId plate = 0; plate < site.plates.size(); ++plate)
+    assign |= only(site.plate_family(plate).assign);
   const auto may = [&](Buttons buttons) { return (buttons & assign) != 0; };
   const World& world = from.world;
   const bool busy = !world.medium.waiting().empty() || !world.medium.on_the_medium().empty();
