@@ -245,7 +245,7 @@ class MachineCheck {
                                     [on = event](const MachineRow& r) { return r.on == on; });
       if (row != machine_.rows.end() && !starts) {
         doubt(row->line, tr("'{}': nobody starts that time", to_string(event)),
-              timer == Timer::count ? tr("'count supply'") : tr("'start {}'", to_string(timer)));
+              timer == Timer::count ? "'count supply'" : fmt::format("'start {}'", to_string(timer)));
       } else if (row == machine_.rows.end() && starts) {
         doubt(started, tr("'{}' is started, but no row says what comes when it is over", to_string(timer)),
               tr("a row with 'on: {}'", to_string(event)));

@@ -19,7 +19,8 @@ constexpr sim::Duration a_part_of_isolating = isolating_takes / 3;
 
 std::string shown(const Scenario& scenario, const World& world, DeviceId device) {
   const Site& site = scenario.site;
-  std::string text = tr("lamp {}", in_words_spoken(fact_text(scenario, world, device, Fact::indicator)));
+  std::string text =
+      tr("lamp {}", in_words_spoken(fact_text(scenario, world, device, Fact::indicator), "pattern"));
   if (!site.is_plate(device)) text += tr(", load {}", fact_text(scenario, world, device, Fact::load));
   return text;
 }

@@ -196,7 +196,8 @@ std::string size_text(std::size_t bytes) {
   auto size = static_cast<double>(bytes);
   std::size_t unit = 0;
   for (; size >= 1024 && unit + 1 < units.size(); ++unit) size /= 1024;
-  return fmt::format("{:.3g} {}", size, units[unit]);
+  const std::string number = with_decimal_mark(fmt::format("{:.3g}", size));
+  return unit == 0 ? tr("{} bytes", number) : fmt::format("{} {}", number, units[unit]);
 }
 
 }  // namespace drybus::model

@@ -324,13 +324,14 @@ void Happened::power_up_at_start(DeviceId module) {
   const ModuleMemory& was = history_.site().modules[history_.site().module_index(module)].memory;
   ModuleMemory other = was;
   other.power_up = was.power_up == PowerUp::off ? PowerUp::full : PowerUp::off;
-  const std::string words{to_string(was.power_up)};
+  const std::string words = tr_as("power-up", to_string(was.power_up));
   add({0,
        sim::start_of_run,
        tr("{}'s power-up mode was {} when the run began", name(module), words),
        tr("{} power-up mode was {} when the run began", whose(module), words),
        std::nullopt,
-       {{{change::Memory{module, other}}, tr("had its power-up mode been {}", to_string(other.power_up))}}});
+       {{{change::Memory{module, other}},
+         tr("had its power-up mode been {}", tr_as("power-up", to_string(other.power_up)))}}});
 }
 
 void Happened::switches(DeviceId plate, sim::EntryId before) {

@@ -291,8 +291,8 @@ std::string fact_statement(const Scenario& scenario, const WhyQuestion& question
     case Fact::load:
       return then ? tr("{}'s load was at {}", name, value) : tr("{}'s load is at {}", name, value);
     case Fact::power_up:
-      return then ? tr("{}'s power-up mode was {}", name, value)
-                  : tr("{}'s power-up mode is {}", name, value);
+      return then ? tr("{}'s power-up mode was {}", name, tr_as("power-up", value))
+                  : tr("{}'s power-up mode is {}", name, tr_as("power-up", value));
     case Fact::channel:
       return then ? tr("{}'s channel was {}", name, value) : tr("{}'s channel is {}", name, value);
     case Fact::site:
