@@ -268,7 +268,6 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
       if (static_cast<Refusal>(entry.a) == Refusal::zone_zero) {
         return zone_was_zero(offer, module);
       }
-
       happened_.add(
           {0,
            offer.at,

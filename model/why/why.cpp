@@ -277,7 +277,6 @@ std::string indicator_statement(const std::string& name, const std::string& valu
 std::string fact_statement(const Scenario& scenario, const WhyQuestion& question, const std::string& value) {
   const std::string& name = scenario.site.name(question.device);
   const bool then = question.at.has_value();
-
   switch (question.fact) {
     case Fact::address:
       if (value == "none") return then ? tr("{} had no address", name) : tr("{} has no address", name);
