@@ -12,6 +12,7 @@
 #include "model/devices/take_row.h"
 #include "model/family/machine_words.h"
 #include "model/family/telegram.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -124,8 +125,8 @@ class MachineCheck {
           event == Event::any_button || (plate_ && event >= Event::next && event <= Event::command);
       if (together) sum += most;
       if (most > room_for_rows / 2 || (together && sum > room_for_rows)) {
-        add(true, line, fmt::format("'{}': more is done here at once than a device can do", to_string(event)),
-            "fewer actions in the row, or on entry to and exit from states");
+        add(true, line, tr("'{}': more is done here at once than a device can do", to_string(event)),
+            tr("fewer actions in the row, or on entry to and exit from states"));
         return;
       }
     }
@@ -138,8 +139,8 @@ class MachineCheck {
     const bool counts = family_.module.supply_gesture.times != 0;
     for_each_action([&](const Action& action, std::uint32_t line) {
       if (action.verb == Verb::count_up && !counts)
-        add(true, line, "the supply is counted, but nothing says how often it has to come on",
-            "supply: {times: 3, on_for: 3s} in the module's 'setup'");
+        add(true, line, tr("the supply is counted, but nothing says how often it has to come on"),
+            tr("supply: {{times: 3, on_for: 3s}} in the module's 'setup'"));
     });
   }
 
@@ -147,8 +148,8 @@ class MachineCheck {
     if (there) return;
     for_each_action([&](const Action& action, std::uint32_t line) {
       if (action == Action{Verb::start, static_cast<std::uint8_t>(timer)})
-        add(true, line, fmt::format("'{}': how long that takes is not said", to_string(action)),
-            fmt::format("'{}' beside the module's other times", key));
+        add(true, line, tr("'{}': how long that takes is not said", to_string(action)),
+            tr("'{}' beside the module's other times", key));
     });
   }
 
@@ -165,12 +166,12 @@ class MachineCheck {
     }
     for (StateIndex i = 0; i < machine_.states.size(); ++i) {
       const MachineState& state = machine_.states[i];
-      if (!reached.contains(i)) doubt(state.line, fmt::format("state '{}': nothing leads there", state.name));
+      if (!reached.contains(i)) doubt(state.line, tr("state '{}': nothing leads there", state.name));
       check_way_out(i, state);
     }
     const bool setup = std::any_of(machine_.states.begin(), machine_.states.end(),
                                    [](const MachineState& state) { return state.mode == Mode::setup; });
-    if (!setup) doubt(0, "there is no setup: no state has that mode", "a state with mode: setup");
+    if (!setup) doubt(0, tr("there is no setup: no state has that mode"), tr("a state with mode: setup"));
   }
 
   void check_way_out(StateIndex index, const MachineState& state) {
@@ -183,11 +184,11 @@ class MachineCheck {
       leaves_by_itself = leaves_by_itself || row.on == Event::time_out || row.on == Event::confirm;
     }
     if (!leaves) {
-      doubt(state.line, fmt::format("state '{}': nothing but a power cut leads out of it", state.name),
-            "a row with 'to'");
+      doubt(state.line, tr("state '{}': nothing but a power cut leads out of it", state.name),
+            tr("a row with 'to'"));
     } else if (state.mode == Mode::setup && !leaves_by_itself) {
-      doubt(state.line, fmt::format("state '{}': setup that never ends by itself", state.name),
-            "a row with 'on: time-out' and 'to', and 'start time-out' on entry");
+      doubt(state.line, tr("state '{}': setup that never ends by itself", state.name),
+            tr("a row with 'on: time-out' and 'to', and 'start time-out' on entry"));
     }
   }
 
@@ -197,14 +198,13 @@ class MachineCheck {
     for (std::size_t i = 0; i < machine_.rows.size(); ++i) {
       const MachineRow& row = machine_.rows[i];
       if (contradicts_itself(row.when))
-        doubt(row.line, fmt::format("'{}': its conditions never hold together", to_string(row.on)));
+        doubt(row.line, tr("'{}': its conditions never hold together", to_string(row.on)));
       for (std::size_t j = 0; j < i; ++j) {
         if (!takes_all_of(machine_.rows[j], row)) continue;
         doubt(row.line,
-              fmt::format(
-                  "'{}': never taken, as {} comes first", to_string(row.on),
-                  machine_.rows[j].line == 0 ? "another row" : fmt::format("line {}", machine_.rows[j].line)),
-              "a condition that the earlier row has not, or another order");
+              tr("'{}': never taken, as {} comes first", to_string(row.on),
+                 machine_.rows[j].line == 0 ? tr("another row") : tr("line {}", machine_.rows[j].line)),
+              tr("a condition that the earlier row has not, or another order"));
         break;
       }
     }
@@ -244,12 +244,11 @@ class MachineCheck {
       const auto row = std::find_if(machine_.rows.begin(), machine_.rows.end(),
                                     [on = event](const MachineRow& r) { return r.on == on; });
       if (row != machine_.rows.end() && !starts) {
-        doubt(row->line, fmt::format("'{}': nobody starts that time", to_string(event)),
+        doubt(row->line, tr("'{}': nobody starts that time", to_string(event)),
               timer == Timer::count ? "'count supply'" : fmt::format("'start {}'", to_string(timer)));
       } else if (row == machine_.rows.end() && starts) {
-        doubt(started,
-              fmt::format("'{}' is started, but no row says what comes when it is over", to_string(timer)),
-              fmt::format("a row with 'on: {}'", to_string(event)));
+        doubt(started, tr("'{}' is started, but no row says what comes when it is over", to_string(timer)),
+              tr("a row with 'on: {}'", to_string(event)));
       }
     }
   }
@@ -281,13 +280,13 @@ class MachineCheck {
           pattern == Pattern::dark ||
           std::find(machine_.order.begin(), machine_.order.end(), pattern) != machine_.order.end();
       if (!in_order && shown.insert(pattern).second)
-        doubt(line, fmt::format("'{}': that pattern has no place in 'shows', so that it never does",
-                                to_string(pattern)));
+        doubt(line,
+              tr("'{}': that pattern has no place in 'shows', so that it never does", to_string(pattern)));
       shown.insert(pattern);
     });
     for (const Pattern pattern : machine_.order) {
       if (!shown.contains(pattern))
-        doubt(0, fmt::format("'{}' stands in 'shows', but nothing ever shows it", to_string(pattern)));
+        doubt(0, tr("'{}' stands in 'shows', but nothing ever shows it", to_string(pattern)));
     }
   }
 
@@ -302,11 +301,11 @@ class MachineCheck {
       const auto row = std::find_if(machine_.rows.begin(), machine_.rows.end(),
                                     [on = event](const MachineRow& r) { return r.on == on; });
       if (row != machine_.rows.end() && button == no_button) {
-        doubt(row->line, fmt::format("'{}': no button does that in setup", to_string(event)),
-              "a button for it in the plate's 'setup'");
+        doubt(row->line, tr("'{}': no button does that in setup", to_string(event)),
+              tr("a button for it in the plate's 'setup'"));
       } else if (row == machine_.rows.end() && button != no_button) {
-        doubt(0, fmt::format("button '{}' has a use in setup, but no row says what", plate.name_of(button)),
-              fmt::format("a row with 'on: {}'", to_string(event)));
+        doubt(0, tr("button '{}' has a use in setup, but no row says what", plate.name_of(button)),
+              tr("a row with 'on: {}'", to_string(event)));
       }
     }
   }
@@ -326,9 +325,9 @@ class MachineCheck {
       const auto kind = static_cast<TelegramKind>(action.argument);
       if (!told.insert(kind).second || heard_by(others, kind) || heard_by(machine_, kind)) return;
       doubt(line,
-            fmt::format("'{}': no {} of this family has a row for it", to_string(action),
-                        plate_ ? "module" : "plate"),
-            fmt::format("a row with 'on: {} heard'", to_string(kind)));
+            plate_ ? tr("'{}': no module of this family has a row for it", to_string(action))
+                   : tr("'{}': no plate of this family has a row for it", to_string(action)),
+            tr("a row with 'on: {} heard'", to_string(kind)));
     });
   }
 
@@ -339,12 +338,11 @@ class MachineCheck {
       for (const Binding* binding : {&plate.press[i], &plate.hold[i]}) {
         const auto telegram = telegram_of(*binding, 1, 1);
         if (!telegram || !binding->is_master() || understands(family_.module, *telegram)) continue;
-        doubt(
-            0,
-            fmt::format("button '{}', '{}': no module of this family has a row for it", plate.buttons[i],
-                        to_string(*binding)),
-            fmt::format("a row with 'on: {}' and 'when: {}'", to_string(heard(telegram->kind)),
-                        to_string(binding->whom == Whom::group ? Condition::my_group : Condition::my_site)));
+        doubt(0,
+              tr("button '{}', '{}': no module of this family has a row for it", plate.buttons[i],
+                 to_string(*binding)),
+              tr("a row with 'on: {}' and 'when: {}'", to_string(heard(telegram->kind)),
+                 to_string(binding->whom == Whom::group ? Condition::my_group : Condition::my_site)));
       }
     }
   }
@@ -356,8 +354,8 @@ class MachineCheck {
         return guard.condition == Condition::my_group;
       });
       if (asks)
-        return add(true, row.line, "it asks for its group, but nothing says how many zones are in one",
-                   "'group: 4' beside the module's other numbers");
+        return add(true, row.line, tr("it asks for its group, but nothing says how many zones are in one"),
+                   tr("'group: 4' beside the module's other numbers"));
     }
   }
 

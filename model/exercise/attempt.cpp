@@ -7,6 +7,7 @@
 
 #include "model/planning/cover_work.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 
 namespace drybus::model {
@@ -18,9 +19,9 @@ constexpr sim::Duration a_part_of_isolating = isolating_takes / 3;
 
 std::string shown(const Scenario& scenario, const World& world, DeviceId device) {
   const Site& site = scenario.site;
-  std::string text = fmt::format("lamp {}", fact_text(scenario, world, device, Fact::indicator));
-  if (!site.is_plate(device))
-    text += fmt::format(", load {}", fact_text(scenario, world, device, Fact::load));
+  std::string text =
+      tr("lamp {}", in_words_spoken(fact_text(scenario, world, device, Fact::indicator), "pattern"));
+  if (!site.is_plate(device)) text += tr(", load {}", fact_text(scenario, world, device, Fact::load));
   return text;
 }
 
@@ -32,16 +33,16 @@ std::string titled(const Site& site, DeviceId device) {
 
 std::string hidden_of(const Scenario& scenario, const World& world, DeviceId device) {
   const bool plate = scenario.site.is_plate(device);
-  std::string text = fmt::format("mode {}", fact_text(scenario, world, device, Fact::mode));
+  std::string text = world.devices[device].mode == Mode::setup ? tr("mode setup") : tr("mode normal");
   if (plate) {
-    text += fmt::format(", set to {}/{}, channel {}", fact_text(scenario, world, device, Fact::site),
-                        fact_text(scenario, world, device, Fact::zone),
-                        fact_text(scenario, world, device, Fact::channel));
+    text +=
+        tr(", set to {}/{}, channel {}", fact_text(scenario, world, device, Fact::site),
+           fact_text(scenario, world, device, Fact::zone), fact_text(scenario, world, device, Fact::channel));
   } else {
-    text += fmt::format(", address {}", fact_text(scenario, world, device, Fact::address));
+    text += tr(", address {}", in_words_spoken(fact_text(scenario, world, device, Fact::address)));
   }
-  if (world.devices[device].powered == 0) text += ", no supply";
-  if (world.devices[device].stuck != 0) text += ", a button stuck";
+  if (world.devices[device].powered == 0) text += tr(", no supply");
+  if (world.devices[device].stuck != 0) text += tr(", a button stuck");
   return text;
 }
 
@@ -89,12 +90,15 @@ bool reconnects(Attempt& attempt, std::vector<Step>& steps) {
 
 std::string unsafe_words(const Attempt& attempt) {
   if (!attempt.isolated)
-    return "A cover came off while the supply was on. Nobody works live: isolate, lock off and prove dead "
-           "first.";
+    return tr(
+        "A cover came off while the supply was on. Nobody works live: isolate, lock off and prove dead "
+        "first.");
   if (!attempt.locked)
-    return "A cover came off while nothing was locked off. Anybody could have switched the supply on again.";
-  return "A cover came off before anybody had proved that it was dead. What is switched off need not be "
-         "dead.";
+    return tr(
+        "A cover came off while nothing was locked off. Anybody could have switched the supply on again.");
+  return tr(
+      "A cover came off before anybody had proved that it was dead. What is switched off need not be "
+      "dead.");
 }
 
 /// Work on what was as it should be already.
@@ -148,25 +152,25 @@ std::optional<std::string> act(const Exercise& exercise, Attempt& attempt, const
     case SiteAction::Kind::believe:
       break;
     case SiteAction::Kind::isolate:
-      if (attempt.isolated) return "the supply is isolated already";
+      if (attempt.isolated) return tr("the supply is isolated already");
       steps = isolation();
       attempt.isolated = true;
       break;
     case SiteAction::Kind::lock_off:
-      if (!attempt.isolated) return "there is nothing to lock off: the supply is on";
-      if (attempt.locked) return "it is locked off already";
+      if (!attempt.isolated) return tr("there is nothing to lock off: the supply is on");
+      if (attempt.locked) return tr("it is locked off already");
       steps = {wait_step(a_part_of_isolating)};
       attempt.locked = true;
       break;
     case SiteAction::Kind::prove_dead:
-      if (!attempt.isolated) return "the tester says that it is live";
+      if (!attempt.isolated) return tr("the tester says that it is live");
       if (!attempt.locked)
-        return "lock it off first: what is proved dead could be switched on again before it is";
+        return tr("lock it off first: what is proved dead could be switched on again before it is");
       steps = {wait_step(a_part_of_isolating)};
       attempt.proved_dead = true;
       break;
     case SiteAction::Kind::restore:
-      if (!attempt.isolated) return "the supply is on";
+      if (!attempt.isolated) return tr("the supply is on");
       steps = restoration(attempt.without_supply);
       attempt.isolated = attempt.locked = attempt.proved_dead = false;
       break;

@@ -4,6 +4,7 @@
 #include <cstring>
 
 #include "model/record/said.h"
+#include "model/words/words.h"
 #include "model/world/world.h"
 #include "sim/random.h"
 
@@ -32,7 +33,7 @@ void fail(const drybus_device* device, const char* what) {
 
 bool may_ask(drybus_device* device) {
   if (device->effects->size() < DRYBUS_MOST_REQUESTS) return true;
-  fail(device, "asks for more than 24 things in one handler");
+  fail(device, msg("asks for more than 24 things in one handler").data());
   return false;
 }
 
@@ -119,7 +120,7 @@ bool in_memory(const drybus_device* device, std::uint32_t offset, std::uint32_t 
 void memory_read(const drybus_device* device, std::uint32_t offset, void* to, std::uint32_t size) {
   if (!in_memory(device, offset, size)) {
     std::memset(to, 0xff, size);
-    return fail(device, "reads beyond the end of its memory");
+    return fail(device, msg("reads beyond the end of its memory").data());
   }
   if (size != 0) std::memcpy(to, device->memory + offset, size);
 }
@@ -127,7 +128,8 @@ void memory_read(const drybus_device* device, std::uint32_t offset, void* to, st
 // --- memory ---
 
 void memory_write(drybus_device* device, std::uint32_t offset, const void* from, std::uint32_t size) {
-  if (!in_memory(device, offset, size)) return fail(device, "writes beyond the end of its memory");
+  if (!in_memory(device, offset, size))
+    return fail(device, msg("writes beyond the end of its memory").data());
   if (size == 0) return;
   if (device->watch != nullptr) device->watch->wrote = true;
   std::memcpy(device->memory + offset, from, size);
@@ -141,7 +143,7 @@ void memory_write(drybus_device* device, std::uint32_t offset, const void* from,
 }
 
 void store_begin(drybus_device* device) {
-  if (device->module == nullptr) return fail(device, "begins a store, which only modules have");
+  if (device->module == nullptr) return fail(device, msg("begins a store, which only modules have").data());
   if (!may_ask(device)) return;
   device->header->storing = 1;
   device->module->storing = 1;
@@ -150,7 +152,7 @@ void store_begin(drybus_device* device) {
 
 void store_end(drybus_device* device) {
   if (device->module == nullptr || device->header->storing == 0)
-    return fail(device, "ends a store that it has not begun");
+    return fail(device, msg("ends a store that it has not begun").data());
   if (!may_ask(device)) return;
   device->header->storing = 0;
   device->header->store_from = device->header->store_to = 0;
@@ -161,27 +163,28 @@ void store_end(drybus_device* device) {
 // --- to ask for ---
 
 void start_timer(drybus_device* device, std::uint32_t timer, drybus_ns duration) {
-  if (timer >= DRYBUS_TIMERS) return fail(device, "starts a timer that does not exist");
-  if (duration < DRYBUS_SHORTEST_TIMER) return fail(device, "starts a timer for less than a microsecond");
-  if (duration > longest_timer) return fail(device, "starts a timer for longer than 73 years");
+  if (timer >= DRYBUS_TIMERS) return fail(device, msg("starts a timer that does not exist").data());
+  if (duration < DRYBUS_SHORTEST_TIMER)
+    return fail(device, msg("starts a timer for less than a microsecond").data());
+  if (duration > longest_timer) return fail(device, msg("starts a timer for longer than 73 years").data());
   if (may_ask(device)) device->effects->start(static_cast<Timer>(timer), sim::Duration{duration});
 }
 
 void stop_timer(drybus_device* device, std::uint32_t timer) {
-  if (timer >= DRYBUS_TIMERS) return fail(device, "stops a timer that does not exist");
+  if (timer >= DRYBUS_TIMERS) return fail(device, msg("stops a timer that does not exist").data());
   if (may_ask(device)) device->effects->stop(static_cast<Timer>(timer));
 }
 
 void send(drybus_device* device, std::uint8_t kind, std::uint8_t site, std::uint8_t zone,
           std::uint8_t channel, std::uint8_t argument) {
   if (kind < DRYBUS_BEACON || kind > DRYBUS_STOP)
-    return fail(device, "sends a telegram of a kind that does not exist");
+    return fail(device, msg("sends a telegram of a kind that does not exist").data());
   if (may_ask(device))
     device->effects->send({static_cast<TelegramKind>(kind), site, zone, channel, argument});
 }
 
 void show(drybus_device* device, std::uint32_t pattern) {
-  if (pattern > DRYBUS_REFUSE) return fail(device, "shows a pattern that does not exist");
+  if (pattern > DRYBUS_REFUSE) return fail(device, msg("shows a pattern that does not exist").data());
   const auto wanted = static_cast<Pattern>(pattern);
   if (wanted == device->shown || !may_ask(device)) return;
   device->shown = wanted;
@@ -198,10 +201,10 @@ bool is_there_already(const drybus_device* device, std::uint32_t level) {
 }
 
 void set_level(drybus_device* device, std::uint32_t level, drybus_ns duration) {
-  if (device->module == nullptr) return fail(device, "sets a level, but a plate has no load");
-  if (level > DRYBUS_FULL_LEVEL) return fail(device, "sets a level above 1000");
-  if (duration < 0) return fail(device, "fades for less than no time");
-  if (duration > longest_timer) return fail(device, "fades for longer than 73 years");
+  if (device->module == nullptr) return fail(device, msg("sets a level, but a plate has no load").data());
+  if (level > DRYBUS_FULL_LEVEL) return fail(device, msg("sets a level above 1000").data());
+  if (duration < 0) return fail(device, msg("fades for less than no time").data());
+  if (duration > longest_timer) return fail(device, msg("fades for longer than 73 years").data());
   if (is_there_already(device, level)) return;
   if (may_ask(device)) device->effects->fade(static_cast<Level>(level), sim::Duration{duration});
 }
@@ -210,7 +213,7 @@ void set_level(drybus_device* device, std::uint32_t level, drybus_ns duration) {
 
 void tell_mode(drybus_device* device, std::uint32_t mode, std::uint32_t reason) {
   if (mode > DRYBUS_SETUP || reason > DRYBUS_BY_POWER)
-    return fail(device, "tells a mode that does not exist");
+    return fail(device, msg("tells a mode that does not exist").data());
   const Mode before = device->plate != nullptr ? device->plate->mode : device->module->mode;
   if (device->watch != nullptr && static_cast<Mode>(mode) == before)
     return;  // a main loop tells it in every turn
@@ -224,8 +227,9 @@ void tell_mode(drybus_device* device, std::uint32_t mode, std::uint32_t reason) 
 }
 
 void tell_channel(drybus_device* device, std::uint32_t channel) {
-  if (device->plate == nullptr) return fail(device, "tells a channel, which only plates stand at");
-  if (channel > 0xff) return fail(device, "tells a channel above 255");
+  if (device->plate == nullptr)
+    return fail(device, msg("tells a channel, which only plates stand at").data());
+  if (channel > 0xff) return fail(device, msg("tells a channel above 255").data());
   if (device->watch != nullptr && device->plate->channel == channel) return;
   device->plate->channel = static_cast<std::uint8_t>(channel);
   device->effects->tell(Told::channel, static_cast<std::uint16_t>(channel));
@@ -233,10 +237,10 @@ void tell_channel(drybus_device* device, std::uint32_t channel) {
 
 /// A module's power-up mode and what only modules do.
 void tell_of_module(drybus_device* device, std::uint32_t what, std::uint32_t a) {
-  if (device->module == nullptr) return fail(device, "tells what only modules do");
+  if (device->module == nullptr) return fail(device, msg("tells what only modules do").data());
   if (what == DRYBUS_TELL_ASSIGN_IGNORED) return device->effects->tell(Told::assign_ignored);
   if (what == DRYBUS_TELL_OBEYED) return device->effects->tell(Told::obeyed);
-  if (a > DRYBUS_POWER_UP_LAST) return fail(device, "tells a power-up mode that does not exist");
+  if (a > DRYBUS_POWER_UP_LAST) return fail(device, msg("tells a power-up mode that does not exist").data());
   device->module->memory.power_up = static_cast<PowerUp>(a);
   device->effects->tell(Told::power_up, static_cast<std::uint16_t>(a));
 }
@@ -251,7 +255,8 @@ void tell(drybus_device* device, std::uint32_t what, std::uint32_t a, std::uint3
     case DRYBUS_TELL_GESTURE:
       return device->effects->tell(Told::gesture);
     case DRYBUS_TELL_REFUSED:
-      if (a > DRYBUS_REFUSED_NO_SUCH_CHANNEL) return fail(device, "tells a refusal that does not exist");
+      if (a > DRYBUS_REFUSED_NO_SUCH_CHANNEL)
+        return fail(device, msg("tells a refusal that does not exist").data());
       return device->effects->tell(Told::refused, static_cast<std::uint16_t>(a));
     case DRYBUS_TELL_BLIPS:
       return device->effects->tell(Told::blips_awake, a != 0 ? 1 : 0);
@@ -262,14 +267,17 @@ void tell(drybus_device* device, std::uint32_t what, std::uint32_t a, std::uint3
     case DRYBUS_TELL_OBEYED:
       return tell_of_module(device, what, a);
     default:
-      return fail(device, "tells something that does not exist");  // any number can come in from C
+      return fail(device,
+                  msg("tells something that does not exist").data());  // any number can come in from C
   }
 }
 
 void tell_memory(drybus_device* device, std::uint8_t site, std::uint8_t zone, std::uint8_t channel,
                  std::uint32_t power_up) {
-  if (device->module == nullptr) return fail(device, "tells an address, but a plate's are its switches");
-  if (power_up > DRYBUS_POWER_UP_LAST) return fail(device, "tells a power-up mode that does not exist");
+  if (device->module == nullptr)
+    return fail(device, msg("tells an address, but a plate's are its switches").data());
+  if (power_up > DRYBUS_POWER_UP_LAST)
+    return fail(device, msg("tells a power-up mode that does not exist").data());
   device->module->memory.address = {site, zone, channel};
   device->module->memory.power_up = static_cast<PowerUp>(power_up);
 }
@@ -280,7 +288,8 @@ std::uint32_t memory_size(const drybus_device* device) {
 
 void log(drybus_device* device, const char* text) {
   if (device->watch != nullptr) device->watch->wrote = true;
-  if (++device->lines > DRYBUS_MOST_REQUESTS) return fail(device, "logs more than 24 lines in one handler");
+  if (++device->lines > DRYBUS_MOST_REQUESTS)
+    return fail(device, msg("logs more than 24 lines in one handler").data());
   say(std::string_view{text, strnlen(text, DRYBUS_LONGEST_LOG)});
 }
 

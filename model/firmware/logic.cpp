@@ -8,6 +8,7 @@
 #include "model/firmware/host.h"
 #include "model/firmware/numbers.h"
 #include "model/record/said.h"
+#include "model/words/words.h"
 #include "model/world/world.h"
 
 namespace drybus::model {
@@ -225,9 +226,9 @@ namespace {
 [[noreturn, gnu::noinline]] void fail(const drybus_device& device, const FirmwareCall& asked,
                                       const char* wrong) {
   const DeviceTurn& turn = *device.turn;
-  throw FirmwareFault{turn.device, fmt::format("{}: the firmware '{}', in its handler for {}, {}",
-                                               turn.site.name(turn.device), asked.firmware->name,
-                                               to_string(asked.handler), wrong)};
+  throw FirmwareFault{turn.device,
+                      tr("{}: the firmware '{}', in its handler for {}, {}", turn.site.name(turn.device),
+                         asked.firmware->name, to_string(asked.handler), in_words_spoken(wrong))};
 }
 }  // namespace
 

@@ -6,6 +6,7 @@
 
 #include "model/hunt/shrink.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -180,6 +181,18 @@ std::optional<std::vector<std::string>> failing_by(const Scenario& scenario, con
 
 bool fails_by(const Scenario& scenario, const FailureReason& reason) {
   return failing_by(scenario, reason).has_value();
+}
+
+std::string spoken(const FailureReason& reason) {
+  if (reason.finding) {
+    const std::string_view id = to_string(*reason.finding);
+    return reason.device.empty() ? std::string{id} : tr("{} of {}", id, reason.device);
+  }
+  const std::string what =
+      reason.device.empty() ? tr("findings") : fmt::format("{}.{}", reason.device, to_string(reason.fact));
+  const std::string wanted =
+      reason.wanted.empty() ? tr("none") : fmt::format("{}", fmt::join(reason.wanted, ", "));
+  return tr("{} is not {} but {}", what, wanted, in_words_spoken(reason.actual));
 }
 
 std::string to_string(const FailureReason& reason) {

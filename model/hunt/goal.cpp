@@ -6,6 +6,7 @@
 
 #include "model/findings/misread.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 
 namespace drybus::model {
@@ -136,10 +137,11 @@ bool can_be_hunted(FindingId finding) {
 }
 
 std::string describe(const Scenario& scenario, const HuntGoal& goal) {
-  if (goal.finding) return fmt::format("no {}", to_string(*goal.finding));
-  return fmt::format("{}.{} is {}{}", scenario.site.name(goal.expectation.device),
-                     to_string(goal.expectation.fact), goal.negated ? "not " : "",
-                     goal.expectation.wanted.front());
+  if (goal.finding) return tr("no {}", to_string(*goal.finding));
+  const std::string& name = scenario.site.name(goal.expectation.device);
+  const std::string_view fact = to_string(goal.expectation.fact);
+  const std::string& wanted = goal.expectation.wanted.front();
+  return goal.negated ? tr("{}.{} is not {}", name, fact, wanted) : tr("{}.{} is {}", name, fact, wanted);
 }
 
 Judge::Judge(const Scenario& scenario, const HuntGoal& goal)

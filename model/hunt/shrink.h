@@ -35,6 +35,8 @@ std::optional<std::vector<std::string>> failing_by(const Scenario& scenario, con
 
 /// "M2.address is not 23/4/2 (in fact none)", "setup-split of P1".
 std::string to_string(const FailureReason& reason);
+/// The same for people, in the words that are spoken.
+std::string spoken(const FailureReason& reason);
 
 /// A time in the smallest scenario that can be another.
 struct FreeTime {

@@ -8,6 +8,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "sim/state_set.h"
 
 namespace drybus::model {
@@ -33,8 +34,7 @@ World world_for_moves(const Scenario& scenario, DeviceLogic* logic, sim::Record*
   const auto is_done = [&] { return world.people[0].done != 0; };
   if (!Driver{simulation}.go_on(
           is_done, [] {}, sim::start_of_run + default_run_bound)) {
-    throw std::invalid_argument{
-        fmt::format("the script is not over after {}", duration_text(default_run_bound))};
+    throw std::invalid_argument{tr("the script is not over after {}", duration_text(default_run_bound))};
   }
   world.people.push_back({scenario.people[0].place, 0, 0, 1});
   return world;

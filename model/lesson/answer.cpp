@@ -48,18 +48,20 @@ std::vector<Step> way_of(const Lesson& lesson, const LessonQuestion& question) {
 std::optional<std::string> trouble_with_press(const Lesson& lesson, const LessonQuestion& question,
                                               const Standing& standing) {
   if (holds(lesson.scenario, standing, question.goal))
-    return "it is so already before anybody has pressed anything";
+    return tr("it is so already before anybody has pressed anything");
   const std::vector<Step> way = way_of(lesson, question);
-  if (way.empty()) return "nobody says how to get there: the story ends here, and there is no 'way'";
+  if (way.empty()) return tr("nobody says how to get there: the story ends here, and there is no 'way'");
   const Tried tried = try_steps(lesson.scenario, question.stop, way);
   if (!holds(lesson.scenario, tried.standing, question.goal)) {
-    return question.way.empty() ? "what the story does from here on does not lead there"
-                                : "the way does not lead there";
+    return question.way.empty() ? tr("what the story does from here on does not lead there")
+                                : tr("the way does not lead there");
   }
   if (tried.took > question.within) {
-    return fmt::format("{} takes {}, longer than the {} of 'within'",
-                       question.way.empty() ? "what the story does from here on" : "the way",
-                       duration_text(tried.took), duration_text(question.within));
+    const std::string took = duration_text(tried.took);
+    const std::string within = duration_text(question.within);
+    return question.way.empty()
+               ? tr("what the story does from here on takes {}, longer than the {} of 'within'", took, within)
+               : tr("the way takes {}, longer than the {} of 'within'", took, within);
   }
   return std::nullopt;
 }
@@ -142,8 +144,8 @@ std::optional<std::string> trouble_with(const Lesson& lesson, const LessonQuesti
   if (question.kind == QuestionKind::press) return trouble_with_press(lesson, question, standing);
   const std::size_t right = right_answers(lesson, question, standing).size();
   if (right == 0) {
-    if (question.kind == QuestionKind::number) return "there is no such number at this stop";
-    return "no answer is right at this stop, so none can be reached";
+    if (question.kind == QuestionKind::number) return tr("there is no such number at this stop");
+    return tr("no answer is right at this stop, so none can be reached");
   }
   std::size_t possible = 0;
   switch (question.kind) {
@@ -160,7 +162,7 @@ std::optional<std::string> trouble_with(const Lesson& lesson, const LessonQuesti
     case QuestionKind::press:
       return std::nullopt;
   }
-  if (right == possible) return "every answer is right at this stop, so there is nothing to ask";
+  if (right == possible) return tr("every answer is right at this stop, so there is nothing to ask");
   return std::nullopt;
 }
 

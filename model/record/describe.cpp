@@ -56,7 +56,7 @@ std::string spoken_button(const PlateFamily& family, Button button) {
   static constexpr std::array numbers{"one", "two", "three", "four", "five", "six", "seven", "eight"};
   std::string name = family.name_of(button);
   const bool unclear = name.size() == 1 || std::find(numbers.begin(), numbers.end(), name) != numbers.end();
-  return unclear ? "button " + name : name;
+  return unclear ? tr("button {}", name) : name;
 }
 
 std::string buttons_text(const Site& site, DeviceId device, Buttons buttons) {

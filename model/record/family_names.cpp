@@ -5,6 +5,8 @@
 
 #include <vector>
 
+#include "model/words/words.h"
+
 namespace drybus::model {
 
 std::string family_names(const Site& site) {
@@ -12,7 +14,7 @@ std::string family_names(const Site& site) {
   site.each_family([&](const Family& family) { names.push_back(family.name); });
   const std::string last = names.back();
   names.pop_back();
-  return names.empty() ? last : fmt::format("{} and {}", fmt::join(names, ", "), last);
+  return names.empty() ? last : tr("{} and {}", fmt::format("{}", fmt::join(names, ", ")), last);
 }
 
 }  // namespace drybus::model

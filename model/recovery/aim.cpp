@@ -10,6 +10,7 @@
 #include "model/family/switch_bank.h"
 #include "model/findings/findings.h"
 #include "model/planning/plan.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -75,12 +76,12 @@ class Aiming {
     aim_.addresses[module] = address;
     const auto [holder, fresh] = taken_.insert({address, module});
     if (!fresh) {
-      aim_.obstacles.push_back(fmt::format("{} and {} are both meant to have {}: no two can.",
-                                           site().modules[holder->second].name, name, to_string(address)));
+      aim_.obstacles.push_back(tr("{} and {} are both meant to have {}: no two can.",
+                                  site().modules[holder->second].name, name, to_string(address)));
     }
     if (address.zone == 0 || address.channel == 0 || address.channel > most_channels()) {
       aim_.obstacles.push_back(
-          fmt::format("{} is meant to have {}, which no plate here can assign.", name, to_string(address)));
+          tr("{} is meant to have {}, which no plate here can assign.", name, to_string(address)));
     }
   }
 
@@ -95,13 +96,12 @@ class Aiming {
       for (address.channel = 1; address.channel <= most_channels() && taken_.contains(address);)
         ++address.channel;
       if (address.channel > most_channels()) {
-        aim_.obstacles.push_back(fmt::format("No channel is left for {} in {}/{}.",
-                                             site().modules[module].name, wanted.site, wanted.zone));
+        aim_.obstacles.push_back(
+            tr("No channel is left for {} in {}/{}.", site().modules[module].name, wanted.site, wanted.zone));
         return;
       }
-      aim_.changes.push_back(fmt::format("{} gets {}: {} is {}'s.", site().modules[module].name,
-                                         to_string(address), to_string(wanted),
-                                         site().modules[taken_.at(wanted)].name));
+      aim_.changes.push_back(tr("{} gets {}: {} is {}'s.", site().modules[module].name, to_string(address),
+                                to_string(wanted), site().modules[taken_.at(wanted)].name));
     }
     taken_.insert({address, module});
     aim_.addresses[module] = address;
@@ -133,10 +133,9 @@ class Aiming {
       const auto clash = neighbours.find(number);
       if (clash != neighbours.end()) {
         move_away(number, neighbours, ours,
-                  fmt::format("{} next door has it as well, and is within reach",
-                              site().plates[clash->second].name));
+                  tr("{} next door has it as well, and is within reach", site().plates[clash->second].name));
       } else if (site().is_factory_site(number)) {
-        move_away(number, neighbours, ours, "it is the factory's, which every new module obeys");
+        move_away(number, neighbours, ours, tr("it is the factory's, which every new module obeys"));
       }
     }
   }
@@ -156,15 +155,14 @@ class Aiming {
       if (fits(candidate)) free = static_cast<std::uint8_t>(candidate);
     }
     if (!free) {
-      aim_.obstacles.push_back(
-          fmt::format("Site number {} cannot stay, for {}; but no other is free.", number, why));
+      aim_.obstacles.push_back(tr("Site number {} cannot stay, for {}; but no other is free.", number, why));
       return;
     }
     renumbered_[number] = *free;
     for (auto& address : aim_.addresses) {
       if (address && address->site == number) address->site = *free;
     }
-    aim_.changes.push_back(fmt::format("Our site number becomes {} instead of {}: {}.", *free, number, why));
+    aim_.changes.push_back(tr("Our site number becomes {} instead of {}: {}.", *free, number, why));
   }
 
   // --- plates ---
@@ -228,13 +226,13 @@ class Aiming {
     }
     if (!best) {
       aim_.obstacles.push_back(
-          fmt::format("No plate of ours is free to be set to site {}, zone {}.", setting.site, setting.zone));
+          tr("No plate of ours is free to be set to site {}, zone {}.", setting.site, setting.zone));
       return;
     }
     const PlateFamily& family = site().plate_family(static_cast<DeviceId>(*best));
     if (setting.site > family.site_switches.largest() || setting.zone > family.zone_switches.largest()) {
-      aim_.obstacles.push_back(fmt::format("The switches of {} cannot show site {}, zone {}.",
-                                           site().plates[*best].name, setting.site, setting.zone));
+      aim_.obstacles.push_back(tr("The switches of {} cannot show site {}, zone {}.",
+                                  site().plates[*best].name, setting.site, setting.zone));
     }
     aim_.plates[*best] = setting;
     spare[*best] = false;
@@ -257,8 +255,8 @@ class Aiming {
       }
       if (!reached && aim_.obstacles.empty()) {
         aim_.obstacles.push_back(
-            fmt::format("No plate of ours that could assign {} reaches {}: it needs one on its bus. {}",
-                        to_string(*aim_.addresses[i]), site().modules[i].name, safety_caution));
+            tr("No plate of ours that could assign {} reaches {}: it needs one on its bus. {}",
+               to_string(*aim_.addresses[i]), site().modules[i].name, in_words_spoken(safety_caution)));
       }
     }
   }

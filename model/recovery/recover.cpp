@@ -13,6 +13,7 @@
 #include "model/recovery/rehearsal.h"
 #include "model/recovery/search.h"
 #include "model/recovery/words.h"
+#include "model/words/words.h"
 #include "model/world/load_caution.h"
 
 namespace drybus::model {
@@ -55,24 +56,22 @@ class Judgement {
       if (!site_.is_neighbour(device)) look_at(device);
     }
     for (const sim::Medium::Impairment& impairment : world_.medium.impairments()) {
-      if (impairment.state != sim::LinkState::sound) say("{} is not sound", site_.link_name(impairment.link));
+      if (impairment.state != sim::LinkState::sound)
+        say(tr("{} is not sound", site_.link_name(impairment.link)));
     }
     look_for_breaches();
     return std::move(amiss_);
   }
 
  private:
-  template <class... Args>
-  void say(fmt::format_string<Args...> format, Args&&... args) {
-    amiss_.push_back(fmt::format(format, std::forward<Args>(args)...));
-  }
+  void say(std::string what) { amiss_.push_back(std::move(what)); }
 
   void look_at(DeviceId device) {
     const DeviceState& state = world_.devices[device];
     const std::string& name = site_.name(device);
-    if (state.powered == 0) say("{} has no power", name);
-    if (state.mode == Mode::setup) say("{} is in setup", name);
-    if (state.stuck != 0) say("{} is stuck", buttons_text(site_, device, state.stuck));
+    if (state.powered == 0) say(tr("{} has no power", name));
+    if (state.mode == Mode::setup) say(tr("{} is in setup", name));
+    if (state.stuck != 0) say(tr("{} is stuck", buttons_text(site_, device, state.stuck)));
     site_.is_plate(device) ? look_at_plate(device, name) : look_at_module(site_.module_index(device), name);
   }
 
@@ -80,26 +79,28 @@ class Judgement {
     const PlateState& state = world_.plates[plate];
     const PlateSetting& aim = aim_.plates[plate];
     if (PlateSetting{state.site, state.zone} != aim) {
-      say("{} is set to site {}, zone {}; it shall be site {}, zone {}", name, state.site, state.zone,
-          aim.site, aim.zone);
+      say(tr("{} is set to site {}, zone {}; it shall be site {}, zone {}", name, state.site, state.zone,
+             aim.site, aim.zone));
     }
   }
 
   void look_at_module(std::size_t module, const std::string& name) {
     const ModuleState& state = world_.modules[module];
     const auto& aim = aim_.addresses[module];
-    if (state.storing != 0) say("{} is still writing", name);
-    if (world_.loads[module].dead != 0) say("the load of {} gives no light", name);
+    if (state.storing != 0) say(tr("{} is still writing", name));
+    if (world_.loads[module].dead != 0) say(tr("the load of {} gives no light", name));
     if (aim && state.memory.address != *aim) {
       const bool addressed = state.memory.addressed();
-      say("{} holds {}; it shall hold {}", name, addressed ? to_string(state.memory.address) : "no address",
-          to_string(*aim));
+      say(addressed
+              ? tr("{} holds {}; it shall hold {}", name, to_string(state.memory.address), to_string(*aim))
+              : tr("{} holds no address; it shall hold {}", name, to_string(*aim)));
     }
-    if (aim && state.memory.power_up == PowerUp::full) say("{} comes up at full after a power cut", name);
+    if (aim && state.memory.power_up == PowerUp::full) say(tr("{} comes up at full after a power cut", name));
     const unsigned wrong = scenes_to_mend(scenario_, aim_, world_, module);
     for (std::size_t i = 0; i < max_scenes; ++i) {
       if ((wrong >> i & 1U) != 0)
-        say("{}'s scene {} shall be {}", name, i + 1, percent_text(site_.modules[module].intended_scenes[i]));
+        say(tr("{}'s scene {} shall be {}", name, i + 1,
+               percent_text(site_.modules[module].intended_scenes[i])));
     }
   }
 
@@ -107,7 +108,7 @@ class Judgement {
     std::vector<Breach> breaches;
     add_state_breaches(with_aim(scenario_, aim_), world_, breaches);
     for (const Breach& breach : breaches) {
-      say("{}: {}", to_string(breach.id), site_.name(breach.first));
+      say(fmt::format("{}: {}", to_string(breach.id), site_.name(breach.first)));
     }
   }
 
@@ -118,10 +119,10 @@ class Judgement {
   std::vector<std::string> amiss_;
 };
 
-constexpr std::string_view no_time_to_lose =
+constexpr std::string_view no_time_to_lose = msg(
     "The ways are long for the time that a setup or an offer lasts: go without a stop from each step to the "
     "next, or have "
-    "a second person stand where the next press is.";
+    "a second person stand where the next press is.");
 
 /// One cure in the making.
 class Curing {
@@ -227,7 +228,8 @@ class Curing {
     }) + std::chrono::seconds{1})});
     const CureRules rules{asked_, cure_.aim, outlook(), options_, isolated_};
     if (const auto plan = tour_cure(rules, place_now(), options_); plan && works(rules, *plan)) return true;
-    if (cure_.reasons.empty()) cure_.reasons.emplace_back("No sequence of presses was found that ends well.");
+    if (cure_.reasons.empty())
+      cure_.reasons.push_back(tr("No sequence of presses was found that ends well."));
     return false;
   }
 
@@ -244,6 +246,7 @@ class Curing {
       worlds.push_back(rehearsal.world);
     }
     const SceneWork scenes = scenes_for(worlds);
+    const std::vector<SceneLine> written_scenes = written_lines_for(worlds);
     for (std::size_t i = 0; i < worlds.size() && cure_.reasons.empty(); ++i) {
       const Scenario& its_own = *possible_[i].scenario;
       if (!scenes.steps.empty()) worlds[i] = world_after(its_own, worlds[i], scenes.steps);
@@ -255,6 +258,7 @@ class Curing {
     cure_.addressed = cure_.steps.size();
     cure_.steps.insert(cure_.steps.end(), scenes.steps.begin(), scenes.steps.end());
     scenes_ = scenes.lines;
+    written_scenes_ = written_scenes;
     cure_.opens = std::any_of(cure_.steps.begin(), cure_.steps.end(),
                               [](const Step& step) { return step.kind == StepKind::power && !step.on; });
     // Of the order in which scenes are stored nothing was proved.
@@ -284,6 +288,11 @@ class Curing {
     return scene_work(aimed, asked_.times, wanted);
   }
 
+  [[nodiscard]] std::vector<SceneLine> written_lines_for(const std::vector<World>& worlds) const {
+    const Speaking as_written{nullptr};
+    return scenes_for(worlds).lines;
+  }
+
   /// The last thing assigned has to be written before anybody looks.
   void settle(std::vector<Step>& steps) const {
     const sim::Duration needed =
@@ -298,15 +307,23 @@ class Curing {
     for (const Possibility& possibility : original_) {
       rehearsals.push_back(rehearse(*possibility.scenario, possibility.world, cure_.steps, true));
     }
-    const World& before = original_.front().world;
-    cure_.time = rehearsals.front().world.now - before.now;
+    cure_.time = rehearsals.front().world.now - original_.front().world.now;
+    cure_.lines = lines(rehearsals, scenes_);
+    const Speaking as_written{nullptr};
+    cure_.written_lines = lines(rehearsals, written_scenes_);
+  }
+
+  [[nodiscard]] std::vector<CureLine> lines(const std::vector<Rehearsal>& rehearsals,
+                                            const std::vector<SceneLine>& scenes) const {
     const std::span<const Step> all{cure_.steps};
-    cure_.lines = tell(asked_, cure_.aim, before.people[0].place, all.first(cure_.addressed), rehearsals);
-    for (const SceneLine& line : scenes_) {
+    std::vector<CureLine> told = tell(asked_, cure_.aim, original_.front().world.people[0].place,
+                                      all.first(cure_.addressed), rehearsals);
+    for (const SceneLine& line : scenes) {
       const auto first = cure_.addressed + line.first_step;
-      cure_.lines.push_back(
+      told.push_back(
           {first, line.steps, line.text, {}, load_caution(site(), all.subspan(first, line.steps))});
     }
+    return told;
   }
 
   const Scenario& asked_;
@@ -316,6 +333,7 @@ class Curing {
   bool isolated_ = false;  ///< after the steps that come first
   std::vector<Step> first_;
   std::vector<SceneLine> scenes_;
+  std::vector<SceneLine> written_scenes_;  ///< the same in the words that the sources have
   Cure cure_;
 };
 
@@ -348,7 +366,7 @@ Cure recover(const Scenario& asked, std::span<const Possibility> possible, const
   in_a_hurry.reserve_percent = hurried;
   Cure quick = Curing{asked, possible, in_a_hurry}.find();
   if (quick.end != Cure::End::found) return cure;
-  quick.lines.insert(quick.lines.begin(), {0, 0, std::string{no_time_to_lose}, {}, {}});
+  quick.lines.insert(quick.lines.begin(), {0, 0, std::string{in_words_spoken(no_time_to_lose)}, {}, {}});
   return quick;
 }
 

@@ -72,6 +72,7 @@ struct Cure {
   Aim aim;
   std::vector<Step> steps;
   std::vector<CureLine> lines;
+  std::vector<CureLine> written_lines;  ///< the same as a scenario has it: in the words that the sources have
   /// Walking and waiting and all, and the work with covers off (model/planning/cover_work.h); a repair itself
   /// counts nothing.
   sim::Duration time{};

@@ -7,6 +7,7 @@
 
 #include "model/recovery/recover.h"
 #include "model/run/driver.h"
+#include "model/words/words.h"
 #include "model/world/installer.h"
 
 namespace drybus::model {
@@ -110,16 +111,17 @@ std::vector<std::string> offers_amiss(const Site& site, const Aim& aim, const st
                                       const Rehearsal& rehearsal) {
   std::vector<std::string> all;
   for (const AssignPress& offer : rehearsal.offers) {
-    const std::string what = fmt::format("{} offers {}", site.name(offer.plate), to_string(offer.address));
-    if (!offer.in_setup) all.push_back(what + " out of setup");
-    if (offer.listeners.empty()) all.push_back(what + " to nobody");
+    const std::string& plate = site.name(offer.plate);
+    const std::string offered = to_string(offer.address);
+    if (!offer.in_setup) all.push_back(tr("{} offers {} out of setup", plate, offered));
+    if (offer.listeners.empty()) all.push_back(tr("{} offers {} to nobody", plate, offered));
     for (const DeviceId module : offer.listeners) {
       const auto& address = aim.addresses[site.module_index(module)];
       const bool own = address == offer.address && offer.listeners.size() == 1;
       const bool for_the_while = address && address->site != offer.address.site &&
                                  std::find(lit.begin(), lit.end(), module) != lit.end();
       if (site.is_neighbour(module) || !(own || for_the_while))
-        all.push_back(fmt::format("{} to {}", what, site.name(module)));
+        all.push_back(tr("{} offers {} to {}", plate, offered, site.name(module)));
     }
   }
   return all;

@@ -6,6 +6,7 @@
 #include <deque>
 #include <set>
 
+#include "model/words/words.h"
 #include "model/world/hidden_state.h"
 
 namespace drybus::model {
@@ -69,10 +70,10 @@ void take_seriously(const Report& report, const std::vector<std::uint32_t>& seen
   if (cure.end != Cure::End::nothing_to_do || seen.empty()) return;
   cure.end = Cure::End::no_cure;
   for (const std::uint32_t index : seen) {
-    cure.reasons.push_back(fmt::format(
-        "No explanation that counts leads to this: {}. Look again. If it is so, something is out of "
-        "step that is not among them.",
-        describe(report.believed.site, report.seen[index])));
+    cure.reasons.push_back(
+        tr("No explanation that counts leads to this: {}. Look again. If it is so, something is out of "
+           "step that is not among them.",
+           describe(report.believed.site, report.seen[index])));
   }
 }
 
@@ -86,7 +87,7 @@ Scenario with_generations(const Report& report, const Worlds& likely) {
 
 Cure unexplained() {
   Cure cure;
-  cure.reasons.emplace_back("Nothing explains what was seen.");
+  cure.reasons.push_back(tr("Nothing explains what was seen."));
   return cure;
 }
 

@@ -58,12 +58,11 @@ class CureWriter {
     std::size_t line = 0;
     for (std::size_t i = 0; i < cure_.steps.size(); ++i) {
       Step step = cure_.steps[i];
-      while (line < cure_.lines.size() && (cure_.lines[line].steps == 0 || cure_.lines[line].first_step < i))
-        ++line;
-      if (line < cure_.lines.size() && cure_.lines[line].first_step == i) step.text = told(cure_.lines[line]);
+      const std::vector<CureLine>& lines = cure_.written_lines;
+      while (line < lines.size() && (lines[line].steps == 0 || lines[line].first_step < i)) ++line;
+      if (line < lines.size() && lines[line].first_step == i) step.text = told(lines[line]);
       steps().push_back(step);
-      if (step.kind == StepKind::hold && line < cure_.lines.size() &&
-          cure_.lines[line].shows.ends_with(" blinks"))
+      if (step.kind == StepKind::hold && line < lines.size() && lines[line].shows.ends_with(" blinks"))
         look(step.device);
     }
   }

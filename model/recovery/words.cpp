@@ -9,6 +9,7 @@
 #include "model/people/timetable.h"
 #include "model/planning/ways_into_setup.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "model/world/load_caution.h"
 
 namespace drybus::model {
@@ -59,18 +60,18 @@ class Teller {
     std::string text = buttons_text(site(), device, site().setup_gesture(device));
     text.erase(0, site().name(device).size() + 1);
     const std::size_t plus = text.find('+');
-    return plus == std::string::npos ? text : text.replace(plus, 1, " and ") + " together";
+    return plus == std::string::npos ? text
+                                     : tr("{} and {} together", text.substr(0, plus), text.substr(plus + 1));
   }
 
   void go_there() {
     const auto there = place_for(site(), step());
     if (site().places.size() < 2 || !there || *there == stands_ || step().kind == StepKind::walk) return;
-    lines_.push_back(
-        {next_, 0, fmt::format("Go to {}{}.", site().places[*there].name, walk_time(*there)), {}, {}});
+    lines_.push_back({next_, 0, tr("Go to {} ({}).", site().places[*there].name, walk_time(*there)), {}, {}});
     stands_ = *there;
   }
   [[nodiscard]] std::string walk_time(PlaceId there) const {
-    return fmt::format(" ({})", duration_text(site().walk(stands_, there)));
+    return duration_text(site().walk(stands_, there));
   }
 
   /// Of more repairs than these nobody wants a list.
@@ -111,7 +112,7 @@ class Teller {
       case StepKind::wait:
         return say_wait(line);
       case StepKind::walk:
-        line.text = fmt::format("Go to {}.", site().places[step().place].name);
+        line.text = tr("Go to {}.", site().places[step().place].name);
         stands_ = step().place;
         return;
       case StepKind::power:
@@ -133,20 +134,23 @@ class Teller {
     } else {
       listens_ = device;
     }
-    line.text = fmt::format("Hold {} of {} until its lamp blinks: {}.",
-                            site().is_plate(device) ? gesture_buttons(device) : local_button(), named(device),
-                            duration_text(site().setup_hold(device)));
+    line.text = tr("Hold {} of {} until its lamp blinks: {}.",
+                   site().is_plate(device) ? gesture_buttons(device) : local_button(), named(device),
+                   duration_text(site().setup_hold(device)));
     if (!site().is_plate(device) && site().module_family(device).ask > sim::Duration::zero())
-      line.text += " It asks for an address, and the plate in setup answers with its next channel.";
+      line.text += tr(" It asks for an address, and the plate in setup answers with its next channel.");
     line.shows = lamp(device, line);
   }
 
   void say_module_press(CureLine& line) {
     const DeviceId module = step().device;
-    line.text = fmt::format("Press {} of {} briefly, once", local_button(), named(module));
-    line.text += site().module_family(module).confirm > sim::Duration::zero()
-                     ? ": that keeps what it was offered. If it was only blinking, that ends."
-                     : ". If it was blinking, that ends it; if not, only its load switches.";
+    line.text = site().module_family(module).confirm > sim::Duration::zero()
+                    ? tr("Press {} of {} briefly, once: that keeps what it was offered. If it was only "
+                         "blinking, that ends.",
+                         local_button(), named(module))
+                    : tr("Press {} of {} briefly, once. If it was blinking, that ends it; if not, only its "
+                         "load switches.",
+                         local_button(), named(module));
     line.shows = lamp(module, line);
   }
 
@@ -154,19 +158,19 @@ class Teller {
     const DeviceId plate = step().device;
     const PlateFamily& family = plate_family();
     const Buttons pressed = step().buttons;
-    const std::string times = line.steps == 1   ? "once"
-                              : line.steps == 2 ? "twice"
-                                                : fmt::format("{} times", line.steps);
+    const std::string times = line.steps == 1   ? tr("once")
+                              : line.steps == 2 ? tr("twice")
+                                                : tr("{} times", line.steps);
     if (pressed == only(family.assign)) return say_assign(line, times);
     if (pressed == only(family.leave)) {
-      line.text = fmt::format("Press {} of {} {}: it is out of setup then.", button(family.leave),
-                              named(plate), times);
+      line.text =
+          tr("Press {} of {} {}: it is out of setup then.", button(family.leave), named(plate), times);
     } else {
       const int steps = static_cast<int>(line.steps);
       channels_[plate] += pressed == only(family.next) ? steps : -steps;
-      line.text = fmt::format("Press {} of {} {}: it stands at channel {}.",
-                              button(pressed == only(family.next) ? family.next : family.previous),
-                              named(plate), times, channels_[plate]);
+      line.text = tr("Press {} of {} {}: it stands at channel {}.",
+                     button(pressed == only(family.next) ? family.next : family.previous), named(plate),
+                     times, channels_[plate]);
     }
     line.shows = lamp(plate, line);
   }
@@ -181,22 +185,21 @@ class Teller {
     }
     const Address offered{settings_[plate].site, settings_[plate].zone,
                           static_cast<std::uint8_t>(channels_[plate])};
-    const std::string what =
-        fmt::format("Press {} of {} {}:", button(plate_family().assign), named(plate), times);
+    const std::string what = tr("Press {} of {} {}:", button(plate_family().assign), named(plate), times);
     if (const auto meant = meant_for(offered)) {
       const sim::Duration confirm = site().module_family(*meant).confirm;
-      line.text = fmt::format("{} {} takes {}.", what, named(*meant), to_string(offered));
+      line.text = tr("{} {} takes {}.", what, named(*meant), to_string(offered));
       if (confirm > sim::Duration::zero()) {
-        line.text = fmt::format("{} {} is offered {}, and keeps it when it is pressed within {}.", what,
-                                named(*meant), to_string(offered), duration_text(confirm));
+        line.text = tr("{} {} is offered {}, and keeps it when it is pressed within {}.", what, named(*meant),
+                       to_string(offered), duration_text(confirm));
       }
       if (no_longer_blinks(*meant, line))
-        line.shows = fmt::format("the lamp of {} no longer blinks", site().name(*meant));
+        line.shows = tr("the lamp of {} no longer blinks", site().name(*meant));
     } else {
-      line.text = fmt::format(
-          "{} {} takes {} for the moment. A changed site number makes it come up dark after a power"
-          " cut.",
-          what, listens_ == no_device ? "the module in setup" : named(listens_), to_string(offered));
+      line.text =
+          tr("{} {} takes {} for the moment. A changed site number makes it come up dark after a power"
+             " cut.",
+             what, listens_ == no_device ? tr("the module in setup") : named(listens_), to_string(offered));
     }
   }
 
@@ -211,29 +214,28 @@ class Teller {
     const DeviceId plate = step().device;
     settings_[plate] = {step().site.value_or(settings_[plate].site),
                         step().zone.value_or(settings_[plate].zone)};
-    line.text =
-        fmt::format("Open {} and set its switches: site {} ({}), zone {} ({}). Close it again{}.",
-                    named(plate), settings_[plate].site,
-                    switches_text(plate_family().site_switches, settings_[plate].site), settings_[plate].zone,
-                    switches_text(plate_family().zone_switches, settings_[plate].zone), time_with(line));
-    line.caution = safety_caution;
+    line.text = tr("Open {} and set its switches: site {} ({}), zone {} ({}). Close it again{}.",
+                   named(plate), settings_[plate].site,
+                   switches_text(plate_family().site_switches, settings_[plate].site), settings_[plate].zone,
+                   switches_text(plate_family().zone_switches, settings_[plate].zone), time_with(line));
+    line.caution = in_words_spoken(safety_caution);
   }
 
   /// The time that goes with work on covers.
   [[nodiscard]] std::string time_with(const CureLine& line) const {
     if (line.steps < 2) return {};
-    return fmt::format(": about {}", minutes_text(steps_[line.first_step + 1].duration));
+    return tr(": about {}", minutes_text(steps_[line.first_step + 1].duration));
   }
 
   void say_wait(CureLine& line) {
-    line.text = fmt::format("Wait {} and press nothing.", duration_text(step().duration));
+    line.text = tr("Wait {} and press nothing.", duration_text(step().duration));
   }
 
   void say_power(CureLine& line) {
     if (switches_for_setup()) {
       const SupplyGesture& gesture = site().module_family(step().device).supply_gesture;
       listens_ = step().device;
-      line.text = fmt::format(
+      line.text = tr(
           "Have the supply of {} switched off and on {} times, each time on for less than {}, until its lamp "
           "blinks.",
           named(step().device), gesture.times, duration_text(gesture.on_for));
@@ -241,54 +243,52 @@ class Teller {
       return;
     }
     if (step().device == no_device) {
-      line.text = step().on
-                      ? fmt::format("When the work is done and the covers are on, restore the supply{}.",
-                                    time_with(line))
-                      : fmt::format(
-                            "Have the supply of everything of ours isolated, locked off and proved dead{}. "
-                            "Nobody works on it live. Every setup ends with that.",
-                            time_with(line));
-    } else {
       line.text =
-          fmt::format("Have the supply of {} restored; find out why it was off.", named(step().device));
+          step().on
+              ? tr("When the work is done and the covers are on, restore the supply{}.", time_with(line))
+              : tr("Have the supply of everything of ours isolated, locked off and proved dead{}. "
+                   "Nobody works on it live. Every setup ends with that.",
+                   time_with(line));
+    } else {
+      line.text = tr("Have the supply of {} restored; find out why it was off.", named(step().device));
     }
-    line.caution = safety_caution;
+    line.caution = in_words_spoken(safety_caution);
   }
 
   void say_repair(CureLine& line) {
     const Fault& fault = step().fault;
-    line.caution = safety_caution;
+    line.caution = in_words_spoken(safety_caution);
     if (line.steps > 1) {
       line.text =
-          "An electrician tests the bus from end to end, the supply of every device, every button and every "
-          "load, and makes good whatever is broken.";
+          tr("An electrician tests the bus from end to end, the supply of every device, every button and "
+             "every load, and makes good whatever is broken.");
       return;
     }
     if (fault.kind == FaultKind::new_load) {
-      line.text = fmt::format("An electrician changes the lamp or load of {}, or makes good what feeds it.",
-                              named(fault.device));
+      line.text = tr("An electrician changes the lamp or load of {}, or makes good what feeds it.",
+                     named(fault.device));
       return;
     }
     if (fault.kind == FaultKind::mend && is_of_radio(fault.link)) {
       const sim::Link& link = site().network.links[fault.link];
-      line.text = fmt::format(
+      line.text = tr(
           "An electrician sees to it that {} is within reach of {}: what stands between them, the way it is "
           "mounted, or another device in its place.",
           end_of_link(link.b), end_of_link(link.a));
       return;
     }
-    line.text = fault.kind == FaultKind::mend
-                    ? fmt::format("An electrician makes the bus good between {}.", link_ends(fault.link))
-                    : fmt::format("An electrician frees {} of {}, or changes the device.",
-                                  site().is_plate(fault.device)
-                                      ? site().plate_family(fault.device).name_of(fault.button)
-                                      : local_button_text(site(), fault.device),
-                                  named(fault.device));
+    line.text =
+        fault.kind == FaultKind::mend
+            ? tr("An electrician makes the bus good between {}.", link_ends(fault.link))
+            : tr("An electrician frees {} of {}, or changes the device.",
+                 site().is_plate(fault.device) ? site().plate_family(fault.device).name_of(fault.button)
+                                               : local_button_text(site(), fault.device),
+                 named(fault.device));
   }
 
   [[nodiscard]] std::string link_ends(std::uint32_t link) const {
-    return fmt::format("{} and {}", end_of_link(site().network.links[link].a),
-                       end_of_link(site().network.links[link].b));
+    return tr("{} and {}", end_of_link(site().network.links[link].a),
+              end_of_link(site().network.links[link].b));
   }
   [[nodiscard]] std::string end_of_link(sim::NodeId node) const {
     return node < site().device_count() ? named(static_cast<DeviceId>(node)) : site().node_name(node);
@@ -306,23 +306,23 @@ class Teller {
     for (const Rehearsal& rehearsal : rehearsals_) {
       if (rehearsal.shown[after][device] != pattern) return {};
     }
-    return fmt::format("the lamp of {} {}", site().name(device), pattern_text(pattern));
+    return lamp_text(site().name(device), pattern);
   }
 
-  [[nodiscard]] static std::string_view pattern_text(Pattern pattern) {
+  [[nodiscard]] static std::string lamp_text(const std::string& name, Pattern pattern) {
     switch (pattern) {
       case Pattern::dark:
-        return "is dark";
+        return tr("the lamp of {} is dark", name);
       case Pattern::blink:
-        return "blinks";
+        return tr("the lamp of {} blinks", name);
       case Pattern::breathe:
-        return "breathes, for a plate is in setup";
+        return tr("the lamp of {} breathes, for a plate is in setup", name);
       case Pattern::blip:
-        return "gives a blip";
+        return tr("the lamp of {} gives a blip", name);
       case Pattern::steady:
-        return "is steady for a moment";
+        return tr("the lamp of {} is steady for a moment", name);
       case Pattern::refuse:
-        return "shows that it refuses";
+        return tr("the lamp of {} shows that it refuses", name);
     }
     return {};
   }
@@ -356,15 +356,14 @@ std::vector<CureLine> tell(const Scenario& asked, const Aim& aim, PlaceId start,
 
 std::string local_button_text(const Site& site, DeviceId module) {
   const std::string& name = site.module_family(module).button;
-  return name == "local" ? "the local button" : fmt::format("the local button ({})", name);
+  return name == "local" ? tr("the local button") : tr("the local button ({})", name);
 }
 
 std::string minutes_text(sim::Duration time) {
   constexpr sim::Duration second = std::chrono::seconds{1};
   const std::int64_t seconds = (time + second - sim::Duration{1}) / second;
-  if (seconds < 60) return fmt::format("{} s", seconds);
-  return seconds % 60 == 0 ? fmt::format("{} min", seconds / 60)
-                           : fmt::format("{} min {} s", seconds / 60, seconds % 60);
+  if (seconds < 60) return tr("{} s", seconds);
+  return seconds % 60 == 0 ? tr("{} min", seconds / 60) : tr("{} min {} s", seconds / 60, seconds % 60);
 }
 
 }  // namespace drybus::model

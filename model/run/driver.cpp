@@ -10,6 +10,7 @@
 #include "model/firmware/logic.h"
 #include "model/record/describe.h"
 #include "model/site/ticking.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -64,8 +65,10 @@ class Driver::Census {
     for (const Share& share : in_order()) {
       if (named == most_named || static_cast<double>(told) >= nearly_all * static_cast<double>(all_)) break;
       if (named++ > 0) text += ", ";
-      text += fmt::format("{} made {} %", share.who, percent(share.events, all_));
-      if (told == 0) text += all_ == events ? " of them" : fmt::format(" of the last {}", count_text(all_));
+      const auto part = percent(share.events, all_);
+      text += told != 0        ? tr("{} made {} %", share.who, part)
+              : all_ == events ? tr("{} made {} % of them", share.who, part)
+                               : tr("{} made {} % of the last {}", share.who, part, count_text(all_));
       told += share.events;
     }
     return text;
@@ -112,7 +115,8 @@ class Driver::Census {
     const auto busiest = std::max_element(made.timers.begin(), made.timers.end());
     if (*busiest == 0) return name;
     const auto timer = static_cast<Timer>(busiest - made.timers.begin());
-    return fmt::format("{}'s {} timer{}", name, to_string(timer), made.sent > 0 ? " and what it sent" : "");
+    return made.sent > 0 ? tr("{}'s {} timer and what it sent", name, to_string(timer))
+                         : tr("{}'s {} timer", name, to_string(timer));
   }
 
   const Scenario& scenario_;
@@ -165,26 +169,25 @@ void Driver::stop() const {
   const DeviceId device = census_->busiest();
   const Site& site = simulation_.site();
   const std::string how_much = events_ >= budget_.events
-                                   ? fmt::format("{} events", count_text(events_))
-                                   : fmt::format("{} events that filled the record with {}",
-                                                 count_text(events_), size_text(budget_.record_bytes));
+                                   ? tr("{} events", count_text(events_))
+                                   : tr("{} events that filled the record with {}", count_text(events_),
+                                        size_text(budget_.record_bytes));
   const std::string who = census_->told(events_);
   const bool firmware =
       device != no_device && site.logic && site.logic->bytes_per_device(site.is_plate(device)) != 0;
   if (firmware) {
     throw FirmwareFault{device,
-                        fmt::format("{}: its firmware keeps waking itself up, or sending: stopped after "
-                                    "{}; {}",
-                                    site.name(device), how_much, who)};
+                        tr("{}: its firmware keeps waking itself up, or sending: stopped after {}; {}",
+                           site.name(device), how_much, who)};
   }
-  throw UsedUp{
-      device, fmt::format("stopped after {}, at {}; {}", how_much, clock_text(simulation_.world().now), who)};
+  throw UsedUp{device, tr("stopped after {}, at {}; {}", how_much, clock_text(simulation_.world().now), who)};
 }
 
 std::string count_text(std::uint64_t count) {
   constexpr std::uint64_t million = 1'000'000;
   return count >= million && count % (million / 10) == 0
-             ? fmt::format("{:g} million", static_cast<double>(count) / static_cast<double>(million))
+             ? tr("{} million", with_decimal_mark(fmt::format(
+                                    "{:g}", static_cast<double>(count) / static_cast<double>(million))))
              : fmt::format("{}", count);
 }
 
@@ -193,7 +196,8 @@ std::string size_text(std::size_t bytes) {
   auto size = static_cast<double>(bytes);
   std::size_t unit = 0;
   for (; size >= 1024 && unit + 1 < units.size(); ++unit) size /= 1024;
-  return fmt::format("{:.3g} {}", size, units[unit]);
+  const std::string number = with_decimal_mark(fmt::format("{:.3g}", size));
+  return unit == 0 ? tr("{} bytes", number) : fmt::format("{} {}", number, units[unit]);
 }
 
 }  // namespace drybus::model

@@ -6,6 +6,7 @@
 #include <bit>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "sim/random.h"
 
 namespace drybus::model {
@@ -133,13 +134,13 @@ std::string describe(const Scenario& meant, const Slip& slip) {
   const std::string step = describe(meant, meant.people[0].script[slip.step]);
   switch (slip.kind) {
     case Slip::Kind::omitted:
-      return "forgot to " + step;
+      return tr("forgot to {}", step);
     case Slip::Kind::wrong:
-      return "took the wrong one where it says " + step;
+      return tr("took the wrong one where it says {}", step);
     case Slip::Kind::repeated:
-      return "did this twice: " + step;
+      return tr("did this twice: {}", step);
     case Slip::Kind::let_go_early:
-      return "let go too early: " + step;
+      return tr("let go too early: {}", step);
   }
   return {};
 }

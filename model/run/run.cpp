@@ -9,6 +9,7 @@
 #include "model/firmware/logic.h"
 #include "model/record/describe.h"
 #include "model/site/ticking.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "model/world/installer.h"
 
@@ -58,7 +59,8 @@ class Bench {
     } catch (const UsedUp& used_up) {
       break_off(used_up.device(), used_up.what(), false);
     }
-    if (const Ticking* ticking = ticking_of(scenario_.site.logic.get())) ticking->settle(scenario_.site, result_.world);
+    if (const Ticking* ticking = ticking_of(scenario_.site.logic.get()))
+      ticking->settle(scenario_.site, result_.world);
     for (const Observation& observation : watch_.observations(scenario_, result_.world)) {
       result_.findings.push_back(finding_of(observation));
     }
@@ -143,9 +145,8 @@ std::size_t remark_bytes(const Scenario& scenario) {
 
 namespace {
 std::string remarks_too_long(std::size_t bytes, const RunOptions& options) {
-  return fmt::format(
-      "stopped before it began: the notes and remarks of the script come to {}; {} is the most",
-      size_text(bytes), size_text(options.budget.record_bytes));
+  return tr("stopped before it began: the notes and remarks of the script come to {}; {} is the most",
+            size_text(bytes), size_text(options.budget.record_bytes));
 }
 }  // namespace
 
@@ -172,14 +173,13 @@ RunResult run(const Scenario& scenario, const RunOptions& options) {
 }
 
 std::string describe(const Scenario& scenario, const BrokenOff& broken_off) {
-  const std::string what = broken_off.firmware
-                               ? fmt::format("{}; at {}", broken_off.what, clock_text(broken_off.at))
-                               : broken_off.what;
+  const std::string what =
+      broken_off.firmware ? tr("{}; at {}", broken_off.what, clock_text(broken_off.at)) : broken_off.what;
   if (!broken_off.step) return what;
   const auto& script = scenario.people[broken_off.step->person].script;
   if (broken_off.step->step >= script.size()) return what;
   const Step& step = script[broken_off.step->step];
-  std::string during = fmt::format("{}, in the step '{}'", what, describe(scenario, step));
+  std::string during = tr("{}, in the step '{}'", what, describe(scenario, step));
   if (step.mark.line == 0 || step.mark.file >= scenario.files.size()) return during;
   return fmt::format("{}:{}:{}: {}", scenario.files[step.mark.file], step.mark.line, step.mark.column,
                      during);

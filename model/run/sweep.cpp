@@ -7,6 +7,7 @@
 #include "model/firmware/logic.h"
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "model/world/simulation.h"
 
 namespace drybus::model {
@@ -47,10 +48,9 @@ void Sweeper::one(std::uint64_t run, SweepPart& part) {
   try {
     try_one(run, part);
   } catch (const FirmwareFault& fault) {
-    throw FirmwareFault{fault.device(),
-                        fmt::format("run {}: {}; at {}", run, fault.what(), clock_text(world_.now))};
+    throw FirmwareFault{fault.device(), tr("run {}: {}; at {}", run, fault.what(), clock_text(world_.now))};
   } catch (const UsedUp& used_up) {
-    throw UsedUp{used_up.device(), fmt::format("run {}: {}", run, used_up.what())};
+    throw UsedUp{used_up.device(), tr("run {}: {}", run, used_up.what())};
   }
 }
 

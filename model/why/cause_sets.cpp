@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
+
 namespace drybus::model {
 
 namespace {
@@ -104,7 +106,7 @@ std::string CauseSet::otherwise() const {
   std::string text;
   for (std::size_t i = 0; i < leads.size(); ++i) {
     const bool last = i + 1 == leads.size();
-    text += (i == 0 ? "" : last ? " and " : ", ") + leads[i].ways.front().otherwise;
+    text += (i == 0 ? "" : last ? tr(" and ") : ", ") + leads[i].ways.front().otherwise;
   }
   return text;
 }

@@ -6,6 +6,7 @@
 
 #include "model/people/setup_steps.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -16,23 +17,29 @@ constexpr sim::Duration sure = std::chrono::milliseconds{500};
 /// Pauses of a step or two explain nothing.
 constexpr sim::Duration shortest_dwelling = std::chrono::seconds{5};
 
+std::string without_switching(const Scenario& scenario, const Step& step, const std::string& when) {
+  if (step.device == no_device)
+    return step.on ? tr("had the supply not been switched on at {}", when)
+                   : tr("had the supply not been switched off at {}", when);
+  const std::string& name = scenario.site.name(step.device);
+  return step.on ? tr("had {} not been switched on at {}", name, when)
+                 : tr("had {} not been switched off at {}", name, when);
+}
+
 std::string without_text(const Scenario& scenario, const Step& step, sim::Instant at) {
   switch (step.kind) {
     case StepKind::press:
-      return fmt::format("had {} not been pressed at {}",
-                         buttons_text(scenario.site, step.device, step.buttons), clock_text(at));
+      return tr("had {} not been pressed at {}", buttons_text(scenario.site, step.device, step.buttons),
+                clock_text(at));
     case StepKind::hold:
-      return fmt::format("had {} not been held at {}", buttons_text(scenario.site, step.device, step.buttons),
-                         clock_text(at));
+      return tr("had {} not been held at {}", buttons_text(scenario.site, step.device, step.buttons),
+                clock_text(at));
     case StepKind::power:
-      return fmt::format("had {} not been switched {} at {}",
-                         step.device == no_device ? "the supply" : scenario.site.name(step.device),
-                         step.on ? "on" : "off", clock_text(at));
+      return without_switching(scenario, step, clock_text(at));
     case StepKind::switches:
-      return fmt::format("had {}'s switches been left alone at {}", scenario.site.name(step.device),
-                         clock_text(at));
+      return tr("had {}'s switches been left alone at {}", scenario.site.name(step.device), clock_text(at));
     case StepKind::see:
-      return fmt::format("had nobody looked at {}", clock_text(at));
+      return tr("had nobody looked at {}", clock_text(at));
     case StepKind::fault:
     case StepKind::wait:
     case StepKind::walk:
@@ -40,7 +47,7 @@ std::string without_text(const Scenario& scenario, const Step& step, sim::Instan
     case StepKind::note:
       break;
   }
-  return fmt::format("without \"{}\" at {}", describe(scenario, step), clock_text(at));
+  return tr("without \"{}\" at {}", describe(scenario, step), clock_text(at));
 }
 
 bool is_skip(const Way& way) {
@@ -81,10 +88,14 @@ void Happened::add(Lead lead) {
 }
 
 std::string Happened::who(DeviceId device) const {
-  return device == focus_ ? "it" : name(device);
+  return device == focus_ ? tr_as("a device", "it") : name(device);
 }
 std::string Happened::whose(DeviceId device) const {
-  return device == focus_ ? "its" : name(device) + "'s";
+  return device == focus_ ? tr_as("of a device", "its") : name_with_s(device);
+}
+std::string Happened::name_with_s(DeviceId device) const {
+  const std::string_view words = in_words_spoken(msg_as("of a device", "{}'s"), "of a device");
+  return fmt::format(fmt::runtime(words), name(device));
 }
 
 Way Happened::without(sim::EntryId step_entry) const {
@@ -112,23 +123,22 @@ void Happened::mode(sim::EntryId id) {
   const DeviceId device = entry.who;
   const std::string when = clock_text(entry.at);
   if (static_cast<Mode>(entry.a) == Mode::setup) {
-    return step(id, fmt::format("{} was put in setup", name(device)),
-                fmt::format("{} was put in setup at {}{}", who(device), when, history_.in_brackets(id)));
+    return step(id, tr("{} was put in setup", name(device)),
+                tr("{} was put in setup at {}{}", who(device), when, history_.in_brackets(id)));
   }
   switch (static_cast<ModeReason>(entry.b)) {
     case ModeReason::time_out:
       return timed_out(id);
     case ModeReason::gesture:
     case ModeReason::button:
-      return step(
-          id, fmt::format("{} was taken out of setup by its button", name(device)),
-          fmt::format("{} was taken out of setup at {}{}", who(device), when, history_.in_brackets(id)));
+      return step(id, tr("{} was taken out of setup by its button", name(device)),
+                  tr("{} was taken out of setup at {}{}", who(device), when, history_.in_brackets(id)));
     case ModeReason::assigned:
       if (entry.cause == sim::no_entry) return;
       return taken(entry.cause);
     case ModeReason::power:
-      return step(id, fmt::format("{}'s power went, and its setup with it", name(device)),
-                  fmt::format("{} power went at {}{}", whose(device), when, history_.in_brackets(id)));
+      return step(id, tr("{}'s power went, and its setup with it", name(device)),
+                  tr("{} power went at {}{}", whose(device), when, history_.in_brackets(id)));
   }
 }
 
@@ -142,18 +152,19 @@ void Happened::timed_out(sim::EntryId id) {
   std::string since_it;
   if (started != sim::no_entry) {
     const bool press = what(history_[started]) == What::contact;
-    const std::string rest =
-        fmt::format("{} at {}", press ? "last press" : "put in setup", clock_text(history_[started].at));
-    since = fmt::format(", {} after {} {}", duration_text(rule.after), press ? "its" : "it was", rest);
+    const std::string after = duration_text(rule.after);
+    const std::string when = clock_text(history_[started].at);
+    since = press ? tr(", {} after its last press at {}", after, when)
+                  : tr(", {} after it was put in setup at {}", after, when);
     since_it = since + history_.in_brackets(started);
   }
   add({0,
        entry.at,
-       fmt::format("{}'s setup timed out{}", name(device), since),
-       fmt::format("{} setup timed out at {}{}", whose(device), clock_text(entry.at), since_it),
+       tr("{}'s setup timed out{}", name(device), since),
+       tr("{} setup timed out at {}{}", whose(device), clock_text(entry.at), since_it),
        std::nullopt,
        {{{change::NoExpiry{device, Timer::time_out, entry.at}},
-         fmt::format("had {}'s time-out not run out", name(device))}}});
+         tr("had {}'s time-out not run out", name(device))}}});
   if (started == sim::no_entry) return;
   clock_started(started, device);
   dwelling(started, history_.first_at(needed_at_));
@@ -168,8 +179,8 @@ void Happened::clock_started(sim::EntryId started, DeviceId device) {
   const bool press = what(history_[started]) == What::contact;
   Lead lead{0,
             history_[started].at,
-            fmt::format("{} {}; from then on its time-out ran", name(device),
-                        press ? "was pressed for the last time" : "was put in setup"),
+            press ? tr("{} was pressed for the last time; from then on its time-out ran", name(device))
+                  : tr("{} was put in setup; from then on its time-out ran", name(device)),
             {},
             ref,
             {}};
@@ -177,7 +188,7 @@ void Happened::clock_started(sim::EntryId started, DeviceId device) {
     const sim::Instant at = *std::get<change::Meanwhile>(*later).steps.front().at;
     if (at > history_[step_entry].at) {
       lead.ways.push_back(
-          {{change::Skip{*ref}, *later}, fmt::format("had that been done later, at {}", clock_text(at))});
+          {{change::Skip{*ref}, *later}, tr("had that been done later, at {}", clock_text(at))});
     }
   }
   add(std::move(lead));
@@ -194,10 +205,10 @@ void Happened::dwelling(sim::EntryId from, sim::EntryId to) {
       const auto& places = history_.site().places;
       add({0,
            entry.at,
-           fmt::format("the way from {} to {} took {}", places[a].name, places[b].name, duration_text(taken)),
+           tr("the way from {} to {} took {}", places[a].name, places[b].name, duration_text(taken)),
            {},
            history_.step_behind(id),
-           {{{change::Walk{a, b, {}}}, fmt::format("had that way taken no time")}}});
+           {{{change::Walk{a, b, {}}}, tr("had that way taken no time")}}});
       continue;
     }
     if (what(entry) != What::step) continue;
@@ -206,12 +217,11 @@ void Happened::dwelling(sim::EntryId from, sim::EntryId to) {
     if (step.kind != StepKind::wait || step.duration < shortest_dwelling || !ref) continue;
     add({0,
          entry.at,
-         fmt::format("{} waited {}",
-                     entry.who == 0 ? "the installer" : history_.scenario().people[entry.who].name,
-                     duration_text(step.duration)),
+         tr("{} waited {}", entry.who == 0 ? tr("the installer") : history_.scenario().people[entry.who].name,
+            duration_text(step.duration)),
          {},
          ref,
-         {{{change::Last{*ref, {}}}, "without that wait"}}});
+         {{{change::Last{*ref, {}}}, tr("without that wait")}}});
   }
 }
 
@@ -225,9 +235,8 @@ void Happened::stored(sim::EntryId id) {
   if (what(history_[assign]) == What::heard) return taken(assign);
   if (what(history_[assign]) != What::contact) return;
   // An offer that was kept until somebody pressed the module.
-  step(assign, fmt::format("{} was pressed, which confirmed what it had been offered", name(entry.who)),
-       fmt::format("the offer was confirmed at {}{}", clock_text(history_[assign].at),
-                   history_.in_brackets(assign)));
+  step(assign, tr("{} was pressed, which confirmed what it had been offered", name(entry.who)),
+       tr("the offer was confirmed at {}{}", clock_text(history_[assign].at), history_.in_brackets(assign)));
   const sim::EntryId offer = history_.last(assign, [&](const sim::Entry& heard) {
     return heard.who == entry.who && what(heard) == What::heard &&
            unpack(heard.b).kind == TelegramKind::assign;
@@ -245,9 +254,9 @@ void Happened::taken(sim::EntryId assign) {
 
 void Happened::torn(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
-  step(id, fmt::format("{}'s power went while it was writing its memory", name(entry.who)),
-       fmt::format("{} power went at {} while it was writing its memory{}", whose(entry.who),
-                   clock_text(entry.at), history_.in_brackets(id)));
+  step(id, tr("{}'s power went while it was writing its memory", name(entry.who)),
+       tr("{} power went at {} while it was writing its memory{}", whose(entry.who), clock_text(entry.at),
+          history_.in_brackets(id)));
   const sim::EntryId begun = history_.last(What::store_begun, entry.who, id);
   if (begun == sim::no_entry || what(history_[history_[begun].cause]) != What::heard) return;
   taken(history_[begun].cause);
@@ -273,8 +282,7 @@ void Happened::power_up(DeviceId module, sim::EntryId before) {
   stored(store);
   const auto before_it = site_number_held(module, store);
   if (leads_.size() == first || stored_address(history_[store]).site == before_it) return;
-  const std::string rule =
-      fmt::format(", another site number than {}, which turns its power-up mode off", before_it);
+  const std::string rule = tr(", another site number than {}, which turns its power-up mode off", before_it);
   leads_[first].text += rule;
   if (!leads_[first].clause.empty()) leads_[first].clause += rule;
 }
@@ -306,33 +314,33 @@ void Happened::memory_at_start(DeviceId module) {
   fresh.address = factory_memory(history_.site().module_family(module)).address;
   add({0,
        sim::start_of_run,
-       fmt::format("{} held {} when the run began", name(module), to_string(was.address)),
-       fmt::format("{} held {} already when the run began", who(module), to_string(was.address)),
+       tr("{} held {} when the run began", name(module), to_string(was.address)),
+       tr("{} held {} already when the run began", who(module), to_string(was.address)),
        std::nullopt,
-       {{{change::Memory{module, fresh}}, fmt::format("had {} begun without an address", name(module))}}});
+       {{{change::Memory{module, fresh}}, tr("had {} begun without an address", name(module))}}});
 }
 
 void Happened::power_up_at_start(DeviceId module) {
   const ModuleMemory& was = history_.site().modules[history_.site().module_index(module)].memory;
   ModuleMemory other = was;
   other.power_up = was.power_up == PowerUp::off ? PowerUp::full : PowerUp::off;
-  const std::string words{to_string(was.power_up)};
+  const std::string words = tr_as("power-up", to_string(was.power_up));
   add({0,
        sim::start_of_run,
-       fmt::format("{}'s power-up mode was {} when the run began", name(module), words),
-       fmt::format("{} power-up mode was {} when the run began", whose(module), words),
+       tr("{}'s power-up mode was {} when the run began", name(module), words),
+       tr("{} power-up mode was {} when the run began", whose(module), words),
        std::nullopt,
        {{{change::Memory{module, other}},
-         fmt::format("had its power-up mode been {}", to_string(other.power_up))}}});
+         tr("had its power-up mode been {}", tr_as("power-up", to_string(other.power_up)))}}});
 }
 
 void Happened::switches(DeviceId plate, sim::EntryId before) {
   const sim::EntryId set = history_.last(What::switches, plate, before);
   if (set != sim::no_entry) {
     const sim::Entry& entry = history_[set];
-    return step(set, fmt::format("{}'s switches were set to site {}, zone {}", name(plate), entry.a, entry.b),
-                fmt::format("{} switches were set to site {}, zone {} at {}{}", whose(plate), entry.a,
-                            entry.b, clock_text(entry.at), history_.in_brackets(set)));
+    return step(set, tr("{}'s switches were set to site {}, zone {}", name(plate), entry.a, entry.b),
+                tr("{} switches were set to site {}, zone {} at {}{}", whose(plate), entry.a, entry.b,
+                   clock_text(entry.at), history_.in_brackets(set)));
   }
   switches_at_start(plate);
 }
@@ -343,14 +351,14 @@ void Happened::switches_at_start(DeviceId plate) {
   const auto other_zone = static_cast<std::uint8_t>(spec.zone % 8 + 1);
   const auto way = [&](std::uint8_t site, std::uint8_t zone) -> Way {
     return {{change::Switches{plate, site, zone}},
-            fmt::format("had {}'s switches stood at site {}, zone {}", name(plate), site, zone)};
+            tr("had {}'s switches stood at site {}, zone {}", name(plate), site, zone)};
   };
-  const std::string stood =
-      fmt::format("switches stood at site {}, zone {} when the run began", spec.site, spec.zone);
+
   add({0,
        sim::start_of_run,
-       fmt::format("{}'s {}", name(plate), stood),
-       fmt::format("{} {}", whose(plate), stood),
+       tr("{} switches stood at site {}, zone {} when the run began", name_with_s(plate), spec.site,
+          spec.zone),
+       tr("{} switches stood at site {}, zone {} when the run began", whose(plate), spec.site, spec.zone),
        std::nullopt,
        {way(spec.site, other_zone), way(other_site, spec.zone), way(other_site, other_zone)}});
 }

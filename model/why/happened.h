@@ -62,6 +62,7 @@ class Happened {
   /// "it" or "M2"; "its" or "M2's".
   [[nodiscard]] std::string who(DeviceId device) const;
   [[nodiscard]] std::string whose(DeviceId device) const;
+  [[nodiscard]] std::string name_with_s(DeviceId device) const;
   [[nodiscard]] const std::string& name(DeviceId device) const { return history_.site().name(device); }
   [[nodiscard]] const History& history() const { return history_; }
   [[nodiscard]] sim::Instant needed_at() const { return needed_at_; }

@@ -5,6 +5,7 @@
 
 #include "model/record/describe.h"
 #include "model/why/happened.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -45,9 +46,9 @@ bool names_channel(TelegramKind kind) {
 void Happened::heard(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   const std::string& sender = name(static_cast<DeviceId>(entry.a));
-  step(id, fmt::format("{} heard \"{}\" from {}", name(entry.who), telegram_text(entry), sender),
-       fmt::format("{} heard \"{}\" from {} at {}{}", who(entry.who), telegram_text(entry), sender,
-                   clock_text(entry.at), history_.in_brackets(id)));
+  step(id, tr("{} heard \"{}\" from {}", name(entry.who), telegram_text(entry), sender),
+       tr("{} heard \"{}\" from {} at {}{}", who(entry.who), telegram_text(entry), sender,
+          clock_text(entry.at), history_.in_brackets(id)));
   sent(entry.cause);
 }
 
@@ -56,9 +57,9 @@ void Happened::took(sim::EntryId assign) {
   const Telegram telegram = unpack(entry.b);
   const std::string address = to_string(Address{telegram.site, telegram.zone, telegram.channel});
   const std::string& sender = name(static_cast<DeviceId>(entry.a));
-  step(assign, fmt::format("{} took the address {} that {} offered", name(entry.who), address, sender),
-       fmt::format("{} took {} from {} at {}{}", who(entry.who), address, sender, clock_text(entry.at),
-                   history_.in_brackets(assign)));
+  step(assign, tr("{} took the address {} that {} offered", name(entry.who), address, sender),
+       tr("{} took {} from {} at {}{}", who(entry.who), address, sender, clock_text(entry.at),
+          history_.in_brackets(assign)));
 }
 
 void Happened::sent(sim::EntryId id) {
@@ -70,12 +71,15 @@ void Happened::sent(sim::EntryId id) {
 void Happened::said(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   const Telegram telegram = unpack(entry.b);
-  const std::string did =
-      telegram.kind == TelegramKind::assign
-          ? fmt::format("offered {}", to_string(Address{telegram.site, telegram.zone, telegram.channel}))
-          : fmt::format("sent \"{}\"", telegram_text(entry));
-  step(id, fmt::format("{} {}", name(entry.who), did),
-       fmt::format("{} {} at {}{}", who(entry.who), did, clock_text(entry.at), history_.in_brackets(id)));
+  const std::string when = clock_text(entry.at);
+  const std::string brackets = history_.in_brackets(id);
+  if (telegram.kind == TelegramKind::assign) {
+    const std::string address = to_string(Address{telegram.site, telegram.zone, telegram.channel});
+    return step(id, tr("{} offered {}", name(entry.who), address),
+                tr("{} offered {} at {}{}", who(entry.who), address, when, brackets));
+  }
+  step(id, tr("{} sent \"{}\"", name(entry.who), telegram_text(entry)),
+       tr("{} sent \"{}\" at {}{}", who(entry.who), telegram_text(entry), when, brackets));
 }
 
 void Happened::sender_was(sim::EntryId id) {
@@ -104,9 +108,9 @@ void Happened::channel(DeviceId plate, sim::EntryId before) {
     if (what(entry) == What::channel) steps.push_back(id);
   }
   for (const sim::EntryId id : steps) {
-    step(id, fmt::format("{} was stepped to channel {}", name(plate), history_[id].a),
-         fmt::format("{} was stepped to channel {} at {}{}", who(plate), history_[id].a,
-                     clock_text(history_[id].at), history_.in_brackets(id)));
+    step(id, tr("{} was stepped to channel {}", name(plate), history_[id].a),
+         tr("{} was stepped to channel {} at {}{}", who(plate), history_[id].a, clock_text(history_[id].at),
+            history_.in_brackets(id)));
   }
 }
 
@@ -120,10 +124,10 @@ void Happened::lost(sim::EntryId id) {
     add({0,
          entry.at,
          tail,
-         fmt::format("\"{}\" from {} was lost on its way to {} at {}", telegram_text(entry), name(sender),
-                     entry.who == focus_ ? "it" : name(entry.who), clock_text(entry.at)),
+         tr("\"{}\" from {} was lost on its way to {} at {}", telegram_text(entry), name(sender),
+            who(entry.who), clock_text(entry.at)),
          history_.step_behind(id),
-         {{{change::Arrive{entry.who, sender, entry.at}}, "had that telegram arrived"}}});
+         {{{change::Arrive{entry.who, sender, entry.at}}, tr("had that telegram arrived")}}});
   }
   deeper();
   lost_for(id, loss);
@@ -158,9 +162,9 @@ void Happened::lost_for(sim::EntryId id, sim::Loss loss) {
     case sim::Loss::unpowered: {
       const sim::EntryId power = history_.last(What::power, entry.who, id);
       if (power != sim::no_entry) {
-        step(power, fmt::format("{}'s power went", name(entry.who)),
-             fmt::format("{} power had gone at {}{}", whose(entry.who), clock_text(history_[power].at),
-                         history_.in_brackets(power)));
+        step(power, tr("{}'s power went", name(entry.who)),
+             tr("{} power had gone at {}{}", whose(entry.who), clock_text(history_[power].at),
+                history_.in_brackets(power)));
       }
       return;
     }
@@ -177,7 +181,7 @@ void Happened::links_between(sim::EntryId before) {
     told.push_back(entry.a);
     if (static_cast<sim::LinkState>(entry.b & 0xff) == sim::LinkState::sound) continue;
     const std::string broken = describe(history_.scenario(), entry);
-    step(id, broken, fmt::format("{} from {} on{}", broken, clock_text(entry.at), history_.in_brackets(id)));
+    step(id, broken, tr("{} from {} on{}", broken, clock_text(entry.at), history_.in_brackets(id)));
   }
 }
 
@@ -195,9 +199,9 @@ void Happened::rivals(sim::EntryId id) {
       return (what(each) == What::sent_whole || cut) && each.who == rival.who;
     });
     if (end != sim::no_entry && history_[end].at < from) continue;
-    step(other, fmt::format("{} sent \"{}\" at the same time", name(rival.who), telegram_text(rival)),
-         fmt::format("{} sent \"{}\" at the same time{}", name(rival.who), telegram_text(rival),
-                     history_.in_brackets(other)));
+    step(other, tr("{} sent \"{}\" at the same time", name(rival.who), telegram_text(rival)),
+         tr("{} sent \"{}\" at the same time{}", name(rival.who), telegram_text(rival),
+            history_.in_brackets(other)));
     if (const sim::EntryId setup = history_.last_mode(rival.who, other); setup != sim::no_entry) mode(setup);
   }
 }
@@ -205,16 +209,16 @@ void Happened::rivals(sim::EntryId id) {
 void Happened::not_sent(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   step(id, describe(history_.scenario(), entry),
-       fmt::format("{} at {}", describe(history_.scenario(), entry), clock_text(entry.at)));
+       tr("{} at {}", describe(history_.scenario(), entry), clock_text(entry.at)));
   const sim::EntryId power = history_.last(What::power, entry.who, id + 1);
   if (power != sim::no_entry && history_[power].a == 0) {
-    step(power, fmt::format("{}'s power went", name(entry.who)));
+    step(power, tr("{}'s power went", name(entry.who)));
   }
   for (sim::EntryId other = id; other-- > 1;) {
     const sim::Entry& rival = history_[other];
     if (rival.at + std::chrono::seconds{2} < entry.at) break;
     if (what(rival) == What::sent && rival.who != entry.who) {
-      step(other, fmt::format("{} kept the bus busy with \"{}\"", name(rival.who), telegram_text(rival)));
+      step(other, tr("{} kept the bus busy with \"{}\"", name(rival.who), telegram_text(rival)));
     }
   }
 }
@@ -222,7 +226,7 @@ void Happened::not_sent(sim::EntryId id) {
 void Happened::refused(sim::EntryId id) {
   const sim::Entry& entry = history_[id];
   step(id, describe(history_.scenario(), entry),
-       fmt::format("{} refused at {}{}", who(entry.who), clock_text(entry.at), history_.in_brackets(id)));
+       tr("{} refused at {}{}", who(entry.who), clock_text(entry.at), history_.in_brackets(id)));
   if (static_cast<Refusal>(entry.a) == Refusal::zone_zero) switches(entry.who, id);
   if (const sim::EntryId setup = history_.last_mode(entry.who, id); setup != sim::no_entry) mode(setup);
   channel(entry.who, id);

@@ -7,6 +7,7 @@
 #include "model/record/describe.h"
 #include "model/why/loads.h"
 #include "model/why/missing.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -102,7 +103,8 @@ class Inquiry {
   void power_up() {
     happened_.power_up(device(), end());
     const sim::EntryId changed = history_.last(What::power_up, device(), end());
-    if (changed == sim::no_entry && !leads_.empty()) leads_.front().clause = "it was so when the run began";
+    if (changed == sim::no_entry && !leads_.empty())
+      leads_.front().clause = tr("it was so when the run began");
     if (changed == sim::no_entry) missing_.address_kept(device(), address_changed());
   }
 
@@ -150,7 +152,7 @@ class Inquiry {
     if (course_.world.devices[device()].powered == 0) {
       const sim::EntryId power = history_.last(What::power, device(), end());
       if (power != sim::no_entry)
-        happened_.step(power, fmt::format("{}'s power went", history_.site().name(device())));
+        happened_.step(power, tr("{}'s power went", history_.site().name(device())));
       return;
     }
     const sim::EntryId unshown = history_.last(What::blip_unshown, device(), end());
@@ -175,18 +177,19 @@ class Inquiry {
     const std::string after = duration_text(history_.site().family_of(entry.who).indicator.blips_sleep);
     const sim::EntryId timer = entry.cause;
     const sim::EntryId started = timer == sim::no_entry ? sim::no_entry : history_[timer].cause;
-    const std::string since =
-        started == sim::no_entry
-            ? ""
-            : fmt::format(", {} after {} at {}", after,
-                          what(history_[started]) == What::contact ? "its last press" : "it came on",
-                          clock_text(history_[started].at));
-    happened_.add({0,
-                   entry.at,
-                   fmt::format("{}'s blips fell asleep{}", name, since),
-                   fmt::format("its blips fell asleep at {}{}", clock_text(entry.at), since),
-                   std::nullopt,
-                   {{{change::NoExpiry{entry.who, Timer::sleep, entry.at}}, "had they not fallen asleep"}}});
+    std::string since;
+    if (started != sim::no_entry) {
+      const std::string when = clock_text(history_[started].at);
+      since = what(history_[started]) == What::contact ? tr(", {} after its last press at {}", after, when)
+                                                       : tr(", {} after it came on at {}", after, when);
+    }
+    happened_.add(
+        {0,
+         entry.at,
+         tr("{}'s blips fell asleep{}", name, since),
+         tr("its blips fell asleep at {}{}", clock_text(entry.at), since),
+         std::nullopt,
+         {{{change::NoExpiry{entry.who, Timer::sleep, entry.at}}, tr("had they not fallen asleep")}}});
     if (started != sim::no_entry) happened_.dwelling(started, history_.first_at(needed_at()));
   }
 
@@ -318,7 +321,7 @@ class Inquiry {
       if (what(history_[id]) != What::misread) continue;
       const sim::Entry& entry = history_[id];
       happened_.step(id, describe(history_.scenario(), entry),
-                     fmt::format("{} at {}", describe(history_.scenario(), entry), clock_text(entry.at)));
+                     tr("{} at {}", describe(history_.scenario(), entry), clock_text(entry.at)));
       const bool believed_in_setup = entry.b != 0;
       if (believed_in_setup) {
         missing_.not_in_setup(entry.who, id, entry.at);
@@ -335,8 +338,8 @@ class Inquiry {
       if (what(history_[id]) != What::step || history_[id].who != 0) continue;
       const Step& step = history_.step_of(id);
       if (step.kind != StepKind::hold || step.device != believed) continue;
-      return happened_.step(id, fmt::format("the installer held {} and took it for in setup",
-                                            buttons_text(history_.site(), believed, step.buttons)));
+      return happened_.step(id, tr("the installer held {} and took it for in setup",
+                                   buttons_text(history_.site(), believed, step.buttons)));
     }
   }
 
@@ -375,7 +378,7 @@ class Inquiry {
     const sim::EntryId looked = history_.last(bound, [&](const sim::Entry& entry) {
       return what(entry) == What::checked && history_.scenario().checks[entry.a].device == device();
     });
-    if (looked != sim::no_entry) happened_.step(looked, "somebody looked at the lamp, and it was dark");
+    if (looked != sim::no_entry) happened_.step(looked, tr("somebody looked at the lamp, and it was dark"));
   }
 
   /// Who said it, and how the module came to obey that plate.
@@ -423,7 +426,7 @@ class Inquiry {
     if (on == sim::no_entry) return;
     loads_.by_power(device(), on);
     if (const sim::EntryId off = history_.last(What::power, device(), on); off != sim::no_entry) {
-      happened_.step(off, fmt::format("{}'s power went", history_.site().name(device())));
+      happened_.step(off, tr("{}'s power went", history_.site().name(device())));
     }
   }
 
@@ -434,9 +437,9 @@ class Inquiry {
     if (down != sim::no_entry) {
       const std::string button =
           buttons_text(history_.site(), device(), only(static_cast<Button>(history_[down].a)));
-      happened_.step(down, fmt::format("{} went down and stayed down", button),
-                     fmt::format("{} went down at {} and stayed down{}", button,
-                                 clock_text(history_[down].at), history_.in_brackets(down)));
+      happened_.step(down, tr("{} went down and stayed down", button),
+                     tr("{} went down at {} and stayed down{}", button, clock_text(history_[down].at),
+                        history_.in_brackets(down)));
     }
   }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -49,9 +50,9 @@ void Loads::set_by(DeviceId module, sim::EntryId id) {
   if (kind == What::power) return by_power(module, cause);
   if (kind == What::heard) return by_telegram(module, cause);
   const std::string& name = history_.site().name(module);
-  happened_.step(id, fmt::format("{}'s local button was pressed", name),
-                 fmt::format("{} button was pressed at {}{}", happened_.whose(module),
-                             clock_text(history_[id].at), history_.in_brackets(id)));
+  happened_.step(id, tr("{}'s local button was pressed", name),
+                 tr("{} button was pressed at {}{}", happened_.whose(module), clock_text(history_[id].at),
+                    history_.in_brackets(id)));
 }
 
 void Loads::by_telegram(DeviceId module, sim::EntryId heard) {
@@ -127,9 +128,12 @@ void Loads::scene(DeviceId module, std::uint8_t number, sim::EntryId before) {
 void Loads::by_power(DeviceId module, sim::EntryId power) {
   const std::string& name = history_.site().name(module);
   const bool on = history_[power].a != 0;
-  happened_.step(power, fmt::format("{}'s power {}", name, on ? "came back" : "went"),
-                 fmt::format("{} power {} at {}{}", happened_.whose(module), on ? "came back" : "went",
-                             clock_text(history_[power].at), history_.in_brackets(power)));
+  const std::string whose = happened_.whose(module);
+  const std::string when = clock_text(history_[power].at);
+  const std::string brackets = history_.in_brackets(power);
+  happened_.step(power, on ? tr("{}'s power came back", name) : tr("{}'s power went", name),
+                 on ? tr("{} power came back at {}{}", whose, when, brackets)
+                    : tr("{} power went at {}{}", whose, when, brackets));
   if (on) came_on(module, power);
 }
 
@@ -165,14 +169,13 @@ void Loads::last_level_at_start(DeviceId module) {
   ModuleMemory other = was;
   other.last_level = was.last_level == 0 ? full_level : Level{0};
   const std::string level = percent_text(was.last_level);
-  happened_.add(
-      {0,
-       sim::start_of_run,
-       fmt::format("{}'s last level was {} when the run began", history_.site().name(module), level),
-       fmt::format("{} last level was {} when the run began", happened_.whose(module), level),
-       std::nullopt,
-       {{{change::Memory{module, other}},
-         fmt::format("had its last level been {}", percent_text(other.last_level))}}});
+  happened_.add({0,
+                 sim::start_of_run,
+                 tr("{}'s last level was {} when the run began", history_.site().name(module), level),
+                 tr("{} last level was {} when the run began", happened_.whose(module), level),
+                 std::nullopt,
+                 {{{change::Memory{module, other}},
+                   tr("had its last level been {}", percent_text(other.last_level))}}});
 }
 
 void Loads::scene_at_start(DeviceId module, std::uint8_t number) {
@@ -182,14 +185,14 @@ void Loads::scene_at_start(DeviceId module, std::uint8_t number) {
   if (level == no_scene_level) return;
   ModuleMemory other = was;
   other.scenes[number - 1u] = level == 0 ? full_level : Level{0};
-  const std::string was_at = fmt::format("scene {} was {} when the run began", number, percent_text(level));
+  const std::string was_at = percent_text(level);
   happened_.add({0,
                  sim::start_of_run,
-                 fmt::format("{}'s {}", history_.site().name(module), was_at),
-                 fmt::format("{} {}", happened_.whose(module), was_at),
+                 tr("{} scene {} was {} when the run began", happened_.name_with_s(module), number, was_at),
+                 tr("{} scene {} was {} when the run began", happened_.whose(module), number, was_at),
                  std::nullopt,
                  {{{change::Memory{module, other}},
-                   fmt::format("had that scene been {}", percent_text(other.scenes[number - 1u]))}}});
+                   tr("had that scene been {}", percent_text(other.scenes[number - 1u]))}}});
 }
 
 }  // namespace drybus::model

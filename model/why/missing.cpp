@@ -9,6 +9,7 @@
 #include "model/people/setup_steps.h"
 #include "model/record/describe.h"
 #include "model/record/way_into_setup.h"
+#include "model/words/words.h"
 #include "model/world/installer.h"
 #include "model/world/partners.h"
 
@@ -44,23 +45,23 @@ bool Missing::failed_holds(DeviceId device, sim::EntryId after, sim::EntryId bef
       continue;
     if (!history_.powered(device, id)) {
       const sim::EntryId power = history_.last(What::power, device, id);
-      happened_.step(power, fmt::format("{}'s power was off when it was held", history_.site().name(device)));
+      happened_.step(power, tr("{}'s power was off when it was held", history_.site().name(device)));
       any = true;
       continue;
     }
     const auto ref = history_.original(id);
     if (step.duration > needed || !ref) continue;
-    const std::string held = fmt::format("held for {} only, and setup takes {}", duration_text(step.duration),
-                                         duration_text(needed));
+    const std::string held = duration_text(step.duration);
+    const std::string takes = duration_text(needed);
     const std::string gesture = history_.gesture_text(device);
     happened_.add({0,
                    history_[id].at,
-                   fmt::format("{} was {}", gesture, held),
-                   fmt::format("{} was {}, at {}{}", gesture, held, clock_text(history_[id].at),
-                               history_.in_brackets(id)),
+                   tr("{} was held for {} only, and setup takes {}", gesture, held, takes),
+                   tr("{} was held for {} only, and setup takes {}, at {}{}", gesture, held, takes,
+                      clock_text(history_[id].at), history_.in_brackets(id)),
                    ref,
                    {{{change::Last{*ref, needed + sure}},
-                     fmt::format("had it been held for {}", duration_text(needed + sure))}}});
+                     tr("had it been held for {}", duration_text(needed + sure))}}});
     any = true;
   }
   return any;
@@ -97,15 +98,17 @@ bool Missing::slow_throws(DeviceId module, sim::EntryId after, sim::EntryId befo
   }
   if (last_slow == sim::no_entry) return false;
   const std::string name = history_.site().name(module);
-  const std::string left_on = fmt::format(
-      "was left on for {} or longer between two throws, and is counted afresh then", duration_text(on_for));
+  const std::string too_long = duration_text(on_for);
   Lead lead{0,
             history_[last_slow].at,
-            fmt::format("{}'s supply {}", name, left_on),
-            fmt::format("{} supply {}, the last time from {} on{}", happened_.whose(module), left_on,
-                        clock_text(history_[last_slow].at), history_.in_brackets(last_slow)),
+            tr("{}'s supply was left on for {} or longer between two throws, and is counted afresh then",
+               name, too_long),
+            tr("{} supply was left on for {} or longer between two throws, and is counted afresh then, the "
+               "last time from {} on{}",
+               happened_.whose(module), too_long, clock_text(history_[last_slow].at),
+               history_.in_brackets(last_slow)),
             history_.step_behind(last_slow),
-            {{std::move(quicker), fmt::format("had nobody waited between the throws of {}'s supply", name)}}};
+            {{std::move(quicker), tr("had nobody waited between the throws of {}'s supply", name)}}};
   std::vector<Way> ways = ways_into_setup(module, before, at);
   std::move(ways.begin(), ways.end(), std::back_inserter(lead.ways));
   happened_.add(std::move(lead));
@@ -113,8 +116,8 @@ bool Missing::slow_throws(DeviceId module, sim::EntryId after, sim::EntryId befo
 }
 
 void Missing::nobody_held(DeviceId device, sim::EntryId before, sim::Instant at) {
-  happened_.add({0, at, fmt::format("until then nobody had put {} in setup", history_.site().name(device)),
-                 fmt::format("nobody had put {} in setup", happened_.who(device)), std::nullopt,
+  happened_.add({0, at, tr("until then nobody had put {} in setup", history_.site().name(device)),
+                 tr("nobody had put {} in setup", happened_.who(device)), std::nullopt,
                  ways_into_setup(device, before, at)});
 }
 
@@ -127,9 +130,9 @@ std::vector<Way> Missing::ways_into_setup(DeviceId device, sim::EntryId before, 
   std::vector<Way> ways;
   if (const auto done = done_by(steps, at, history_.scenario().times)) {
     const sim::Instant from = *std::get<change::Meanwhile>(*done).steps.front().at;
-    ways.push_back({{*done}, fmt::format("had somebody done so at {} ({})", clock_text(from), act)});
+    ways.push_back({{*done}, tr("had somebody done so at {} ({})", clock_text(from), act)});
   }
-  const std::string first = fmt::format("had somebody done so first ({})", act);
+  const std::string first = tr("had somebody done so first ({})", act);
   if (before < history_.end()) {
     const sim::EntryId step = history_.step_entry(before);
     const auto ref = step == sim::no_entry ? std::nullopt : history_.original(step);
@@ -146,14 +149,14 @@ void Missing::not_stepped(DeviceId plate, sim::EntryId before, sim::Instant at, 
   const std::vector<Step> steps(channel, press(plate, next));
   Lead lead{0,
             at,
-            fmt::format("until then nobody had pressed {} to step it to a channel", button),
-            fmt::format("nobody had pressed {}", button),
+            tr("until then nobody had pressed {} to step it to a channel", button),
+            tr("nobody had pressed {}", button),
             std::nullopt,
             {}};
   const sim::EntryId step = before < history_.end() ? history_.step_entry(before) : sim::no_entry;
   const auto ref = step == sim::no_entry ? std::nullopt : history_.original(step);
   const Change inserted = ref ? Change{change::Insert{*ref, steps}} : insert_now(steps, at);
-  lead.ways.push_back({{inserted}, fmt::format("had {} been pressed first", button)});
+  lead.ways.push_back({{inserted}, tr("had {} been pressed first", button)});
   happened_.add(std::move(lead));
 }
 
@@ -163,14 +166,13 @@ void Missing::not_used(DeviceId plate, sim::Instant at) {
   std::vector<Step> steps = setup_steps(history_, plate);
   steps.push_back(press(plate, next));
   const std::string act =
-      fmt::format("{}, {}", describe(history_.scenario(), steps[0]), describe(history_.scenario(), steps[1]));
-  happened_.add(
-      {0,
-       at,
-       fmt::format("until then nobody had put {} in setup and stepped it", history_.site().name(plate)),
-       fmt::format("nobody had put {} in setup and stepped it", happened_.who(plate)),
-       std::nullopt,
-       {{{insert_now(steps, at)}, fmt::format("had somebody done so first ({})", act)}}});
+      describe(history_.scenario(), steps[0]) + ", " + describe(history_.scenario(), steps[1]);
+  happened_.add({0,
+                 at,
+                 tr("until then nobody had put {} in setup and stepped it", history_.site().name(plate)),
+                 tr("nobody had put {} in setup and stepped it", happened_.who(plate)),
+                 std::nullopt,
+                 {{{insert_now(steps, at)}, tr("had somebody done so first ({})", act)}}});
 }
 
 // --- addresses ---
@@ -224,14 +226,13 @@ void Missing::ignored(DeviceId module, const Offer& offer) {
     if (what(history_[offer.entry]) == What::lost) happened_.lost(offer.entry);
   } else if (!for_another) {
     const std::string address = to_string(offer.address);
-    happened_.add(
-        {0,
-         offer.at,
-         fmt::format("{} offered {}, and {} ignored it: it was in normal mode",
-                     history_.site().name(offer.plate), address, name),
-         fmt::format("the offer of {} at {} found {} in normal mode", address, clock_text(offer.at), it),
-         history_.step_behind(offer.entry),
-         {{{change::InSetup{module, offer.at}}, fmt::format("had {} been in setup then", name)}}});
+    happened_.add({0,
+                   offer.at,
+                   tr("{} offered {}, and {} ignored it: it was in normal mode",
+                      history_.site().name(offer.plate), address, name),
+                   tr("the offer of {} at {} found {} in normal mode", address, clock_text(offer.at), it),
+                   history_.step_behind(offer.entry),
+                   {{{change::InSetup{module, offer.at}}, tr("had {} been in setup then", name)}}});
   }
   happened_.deeper();
   if (!history_.in_setup(module, offer.entry)) not_in_setup(module, offer.entry, offer.at);
@@ -246,12 +247,12 @@ void Missing::not_confirmed(DeviceId module, const Offer& offer) {
   press_it.at = offer.at + settling;
   happened_.add({0,
                  offer.at,
-                 fmt::format("{} offered {}, and nobody confirmed it with {} within {}",
-                             site.name(offer.plate), address, button, within),
-                 fmt::format("nobody confirmed the offer of {} at {} with {} within {}", address,
-                             clock_text(offer.at), button, within),
+                 tr("{} offered {}, and nobody confirmed it with {} within {}", site.name(offer.plate),
+                    address, button, within),
+                 tr("nobody confirmed the offer of {} at {} with {} within {}", address, clock_text(offer.at),
+                    button, within),
                  history_.step_behind(offer.entry),
-                 {{{change::Meanwhile{{press_it}}}, fmt::format("had somebody pressed {} then", button)}}});
+                 {{{change::Meanwhile{{press_it}}}, tr("had somebody pressed {} then", button)}}});
 }
 
 void Missing::not_offered(const Offer& offer, DeviceId module) {
@@ -262,32 +263,30 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
   const std::uint8_t channel = channel_for(module);
   switch (offer.fate) {
     case Offer::Fate::no_address:
-      return zone_was_zero(offer, module, "offered zone 0", ", which is in no address");
+      return zone_was_zero(offer, module);
     case Offer::Fate::refused: {
       if (static_cast<Refusal>(entry.a) == Refusal::zone_zero) {
-        return zone_was_zero(offer, module, "refused to assign", ": its zone was 0");
+        return zone_was_zero(offer, module);
       }
-      const std::string why = "it stood at channel 0";
-      happened_.add({0,
-                     offer.at,
-                     fmt::format("{} refused to assign: {}", plate, why),
-                     fmt::format("{} refused to assign at {}: {}", plate, when, why),
-                     history_.step_behind(id),
-                     {{{change::InSetup{offer.plate, offer.at, channel}},
-                       fmt::format("had it stood at channel {}", channel)}}});
+      happened_.add(
+          {0,
+           offer.at,
+           tr("{} refused to assign: it stood at channel 0", plate),
+           tr("{} refused to assign at {}: it stood at channel 0", plate, when),
+           history_.step_behind(id),
+           {{{change::InSetup{offer.plate, offer.at, channel}}, tr("had it stood at channel {}", channel)}}});
       happened_.deeper();
       return not_stepped(offer.plate, id, offer.at, channel);
     }
     case Offer::Fate::misread: {
       const std::string button = buttons_text(history_.site(), offer.plate, static_cast<Buttons>(entry.a));
-      happened_.add(
-          {0,
-           offer.at,
-           fmt::format("{} was pressed when {} was in normal mode, so nothing was offered", button, plate),
-           fmt::format("{} was pressed at {} when the plate was in normal mode", button, when),
-           history_.step_behind(id),
-           {{{change::InSetup{offer.plate, offer.at, channel}},
-             fmt::format("had {} been in setup then, at channel {}", plate, channel)}}});
+      happened_.add({0,
+                     offer.at,
+                     tr("{} was pressed when {} was in normal mode, so nothing was offered", button, plate),
+                     tr("{} was pressed at {} when the plate was in normal mode", button, when),
+                     history_.step_behind(id),
+                     {{{change::InSetup{offer.plate, offer.at, channel}},
+                       tr("had {} been in setup then, at channel {}", plate, channel)}}});
       happened_.deeper();
       return not_in_setup(offer.plate, id, offer.at);
     }
@@ -302,17 +301,21 @@ void Missing::not_offered(const Offer& offer, DeviceId module) {
 }
 
 /// The plate's zone switches stood at 0 when it was to assign.
-void Missing::zone_was_zero(const Offer& offer, DeviceId module, std::string_view did, std::string_view why) {
+void Missing::zone_was_zero(const Offer& offer, DeviceId module) {
   const std::string& plate = history_.site().name(offer.plate);
+  const std::string when = clock_text(offer.at);
+  const bool refused = offer.fate == Offer::Fate::refused;
   const auto& intended = history_.site().modules[history_.site().module_index(module)].intended;
   const std::uint8_t right = intended && intended->zone != 0 ? intended->zone : std::uint8_t{1};
   happened_.add({0,
                  offer.at,
-                 fmt::format("{} {}{}", plate, did, why),
-                 fmt::format("{} {} at {}{}", plate, did, clock_text(offer.at), why),
+                 refused ? tr("{} refused to assign: its zone was 0", plate)
+                         : tr("{} offered zone 0, which is in no address", plate),
+                 refused ? tr("{} refused to assign at {}: its zone was 0", plate, when)
+                         : tr("{} offered zone 0 at {}, which is in no address", plate, when),
                  history_.step_behind(offer.entry),
                  {{{change::Switches{offer.plate, history_.site().plates[offer.plate].site, right}},
-                   fmt::format("had its zone been {}", right)}}});
+                   tr("had its zone been {}", right)}}});
   happened_.deeper();
   happened_.switches(offer.plate, offer.entry);
 }
@@ -384,15 +387,15 @@ void Missing::nothing_offered(DeviceId module, sim::EntryId after) {
   const std::string when = afresh ? "" : clock_text(history_[after].at);
   Lead lead{0,
             at,
-            afresh ? fmt::format("until then nobody had offered {} an address", name)
-                   : fmt::format("after {} nobody offered {} an address", when, name),
-            afresh ? fmt::format("nobody had offered {} one", happened_.who(module))
-                   : fmt::format("nobody offered {} one after {}", happened_.who(module), when),
+            afresh ? tr("until then nobody had offered {} an address", name)
+                   : tr("after {} nobody offered {} an address", when, name),
+            afresh ? tr("nobody had offered {} one", happened_.who(module))
+                   : tr("nobody offered {} one after {}", happened_.who(module), when),
             std::nullopt,
             {}};
   for (const bool module_first : {true, false}) {
     const std::vector<Step> steps = steps_to_address(module, plate, module_first);
-    lead.ways.push_back({{insert_now(steps, at)}, fmt::format("had somebody done so ({})", list(steps))});
+    lead.ways.push_back({{insert_now(steps, at)}, tr("had somebody done so ({})", list(steps))});
   }
   happened_.add(std::move(lead));
 }
@@ -450,18 +453,18 @@ void Missing::not_understood(DeviceId module, sim::EntryId heard) {
   const Site& site = history_.site();
   const sim::Entry& entry = history_[heard];
   const auto plate = static_cast<DeviceId>(entry.a);
-  const std::string what_it_heard =
-      fmt::format("heard \"{}\" from {}", to_string(unpack(entry.b)), site.name(plate));
-  const std::string and_then = "which is of another generation, and had no use for it";
+  const std::string telegram = to_string(unpack(entry.b));
   happened_.add({0,
                  entry.at,
-                 fmt::format("{} {}, {}", site.name(module), what_it_heard, and_then),
-                 fmt::format("{} {} at {}, {}{}", happened_.who(module), what_it_heard, clock_text(entry.at),
-                             and_then, history_.in_brackets(heard)),
+                 tr("{} heard \"{}\" from {}, which is of another generation, and had no use for it",
+                    site.name(module), telegram, site.name(plate)),
+                 tr("{} heard \"{}\" from {} at {}, which is of another generation, and had no use for it{}",
+                    happened_.who(module), telegram, site.name(plate), clock_text(entry.at),
+                    history_.in_brackets(heard)),
                  history_.step_behind(heard),
                  {{{change::Generation{module, site.plates[plate].family,
                                        site.modules[site.module_index(module)].memory}},
-                   fmt::format("had {} been of {}'s generation", site.name(module), site.name(plate))}}});
+                   tr("had {} been of {}'s generation", site.name(module), site.name(plate))}}});
 }
 
 }  // namespace drybus::model

@@ -36,7 +36,7 @@ class Missing {
   void ignored(DeviceId module, const Offer& offer);
   void not_confirmed(DeviceId module, const Offer& offer);
   void not_offered(const Offer& offer, DeviceId module);
-  void zone_was_zero(const Offer& offer, DeviceId module, std::string_view did, std::string_view why);
+  void zone_was_zero(const Offer& offer, DeviceId module);
   void nothing_offered(DeviceId module, sim::EntryId after);
   [[nodiscard]] std::vector<Step> steps_to_address(DeviceId module, DeviceId plate, bool module_first) const;
   [[nodiscard]] DeviceId plate_for(DeviceId module) const;

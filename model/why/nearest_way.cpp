@@ -9,6 +9,7 @@
 #include "model/record/describe.h"
 #include "model/record/way_into_setup.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "model/world/partners.h"
 
@@ -131,7 +132,7 @@ class WaySearch {
   }
 
   [[nodiscard]] std::string before(std::size_t i) const {
-    return i == script().size() ? "at the end" : "before: " + told(script()[i]);
+    return i == script().size() ? tr("at the end") : tr("before: {}", told(script()[i]));
   }
 
   bool anywhere(bool (WaySearch::*kind)(std::size_t)) {
@@ -150,7 +151,7 @@ class WaySearch {
       return false;
     Scenario changed = scenario_;
     changed.people[0].script[i].duration = needed + margin;
-    return accept(fmt::format("had they held on for {}: {}", duration_text(needed + margin), told(step)),
+    return accept(tr("had they held on for {}: {}", duration_text(needed + margin), told(step)),
                   std::move(changed));
   }
 
@@ -160,7 +161,7 @@ class WaySearch {
     Scenario changed = scenario_;
     auto& steps = changed.people[0].script;
     steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i), step);
-    return accept(fmt::format("had they done this once more: {}", told(step)), std::move(changed));
+    return accept(tr("had they done this once more: {}", told(step)), std::move(changed));
   }
 
   bool leave_out(std::size_t i) {
@@ -171,7 +172,7 @@ class WaySearch {
     Scenario changed = scenario_;
     auto& steps = changed.people[0].script;
     steps.erase(steps.begin() + static_cast<std::ptrdiff_t>(i));
-    return accept(fmt::format("had they not done this: {}", told(step)), std::move(changed));
+    return accept(tr("had they not done this: {}", told(step)), std::move(changed));
   }
 
   /// The longest of the shorter times that does it, to a tenth of a second. REQUIRES: no time at all does it.
@@ -195,10 +196,9 @@ class WaySearch {
       changed.people[0].script[i].duration = time;
       return changed;
     };
-    if (!accept(fmt::format("had they not waited: {}", told(step)), waiting({}))) return false;
+    if (!accept(tr("had they not waited: {}", told(step)), waiting({}))) return false;
     const sim::Duration time = longest(step.duration, waiting);
-    return accept(fmt::format("had they waited {} at most: {}", duration_text(time), told(step)),
-                  waiting(time));
+    return accept(tr("had they waited {} at most: {}", duration_text(time), told(step)), waiting(time));
   }
 
   bool walk_faster() {
@@ -209,9 +209,9 @@ class WaySearch {
       return changed;
     };
     if (slowest == sim::Duration::zero()) return false;
-    if (!accept("had no walk taken any time", walking({}))) return false;
+    if (!accept(tr("had no walk taken any time"), walking({}))) return false;
     const sim::Duration time = longest(slowest, walking);
-    return accept(fmt::format("had no walk taken more than {}", duration_text(time)), walking(time));
+    return accept(tr("had no walk taken more than {}", duration_text(time)), walking(time));
   }
 
   /// Before this step: some device's setup gesture, or the plate stepped by one.
@@ -247,12 +247,12 @@ class WaySearch {
     Scenario changed = scenario_;
     auto& steps = changed.people[0].script;
     steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i), acts.begin(), acts.end());
-    return accept(fmt::format("had they done this as well: {}, {}", words, before(i)), std::move(changed));
+    return accept(tr("had they done this as well: {}, {}", words, before(i)), std::move(changed));
   }
 
   [[nodiscard]] std::string all_of(const std::vector<Step>& acts) const {
     std::string words;
-    for (const Step& each : acts) words += (words.empty() ? "" : ", then ") + describe(scenario_, each);
+    for (const Step& each : acts) words += (words.empty() ? "" : tr(", then ")) + describe(scenario_, each);
     return words;
   }
 
@@ -300,8 +300,7 @@ class WaySearch {
     Scenario changed = scenario_;
     auto& script_now = changed.people[0].script;
     script_now.insert(script_now.begin() + static_cast<std::ptrdiff_t>(i), acts.begin(), acts.end());
-    return accept(fmt::format("had they done this as well: {}; {}", all_of(acts), before(i)),
-                  std::move(changed));
+    return accept(tr("had they done this as well: {}; {}", all_of(acts), before(i)), std::move(changed));
   }
 
   /// A plate's switches are as they were set: otherwise from the beginning.
@@ -312,8 +311,8 @@ class WaySearch {
     PlateSpec& plate = changed.site.plates[question_.device];
     const auto number = static_cast<std::uint8_t>(std::stoi(value_));
     (question_.fact == Fact::site ? plate.site : plate.zone) = number;
-    return accept(fmt::format("had {}'s switches stood at site {}, zone {} from the beginning", plate.name,
-                              plate.site, plate.zone),
+    return accept(tr("had {}'s switches stood at site {}, zone {} from the beginning", plate.name, plate.site,
+                     plate.zone),
                   std::move(changed));
   }
 
@@ -332,14 +331,13 @@ class WaySearch {
 }  // namespace
 
 std::string changes_tried(const Scenario& scenario, const WhyQuestion& question, const std::string& value) {
-  std::string text = "every hold that was too short for setup held long enough, every wait left out";
-  if (slowest_walk(scenario) > sim::Duration::zero()) text += ", walks that take no time";
-  text += ", every press and hold done once more, every step left out, ";
+  std::string text = tr("every hold that was too short for setup held long enough, every wait left out");
+  if (slowest_walk(scenario) > sim::Duration::zero()) text += tr(", walks that take no time");
   text +=
-      "and, before each step and at the end, what enters setup or a press of next, previous or assign, or "
-      "one that confirms";
+      tr(", every press and hold done once more, every step left out, and, before each step and at the end, "
+         "what enters setup or a press of next, previous or assign, or one that confirms");
   if (address_to_give(scenario, question, value))
-    text += fmt::format(", and all of addressing {}", scenario.site.name(question.device));
+    text += tr(", and all of addressing {}", scenario.site.name(question.device));
   return text;
 }
 
@@ -347,7 +345,7 @@ std::string rule_against(const Scenario& scenario, const WhyQuestion& question, 
   const Site& site = scenario.site;
   const auto wanted = parse_address(value);
   if (question.fact == Fact::level || question.fact == Fact::load)
-    return "A load takes the level that a press, a scene or the power gives it; others it only passes.";
+    return tr("A load takes the level that a press, a scene or the power gives it; others it only passes.");
   if (question.fact != Fact::address || !wanted || site.is_plate(question.device)) return {};
   bool given = false;
   for (DeviceId plate = 0; plate < site.plates.size(); ++plate) {
@@ -355,9 +353,10 @@ std::string rule_against(const Scenario& scenario, const WhyQuestion& question, 
     if (is_joined(site, plate, question.device)) return {};
     given = true;
   }
-  const std::string_view why = given ? "The plate with site {}, zone {} does not reach {}."
-                                     : "No plate of ours has site {}, zone {}, so nobody can offer {} that.";
-  return fmt::format(fmt::runtime(why), wanted->site, wanted->zone, site.name(question.device));
+  const std::string& name = site.name(question.device);
+  return given ? tr("The plate with site {}, zone {} does not reach {}.", wanted->site, wanted->zone, name)
+               : tr("No plate of ours has site {}, zone {}, so nobody can offer {} that.", wanted->site,
+                    wanted->zone, name);
 }
 
 std::optional<NearestWay> nearest_way(const Scenario& scenario, const WhyQuestion& question,

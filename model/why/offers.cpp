@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -145,26 +146,27 @@ std::string describe(const History& history, DeviceId module, const Offer& offer
   const PlateFamily& family = history.site().plate_family(offer.plate);
   switch (offer.fate) {
     case Offer::Fate::taken:
-      return fmt::format("{} offered {}: {} took it", plate, address, name);
+      return tr("{} offered {}: {} took it", plate, address, name);
     case Offer::Fate::ignored:
-      return fmt::format("{} offered {}: {} heard it in normal mode{}", plate, address, name,
-                         offer.taken_by_another ? ", and another module took it" : "");
+      return offer.taken_by_another
+                 ? tr("{} offered {}: {} heard it in normal mode, and another module took it", plate, address,
+                      name)
+                 : tr("{} offered {}: {} heard it in normal mode", plate, address, name);
     case Offer::Fate::unconfirmed:
-      return fmt::format("{} offered {}: {} kept it in mind, and nobody confirmed it", plate, address, name);
+      return tr("{} offered {}: {} kept it in mind, and nobody confirmed it", plate, address, name);
     case Offer::Fate::lost:
       if (what(history[offer.entry]) == What::lost) {
-        return fmt::format("{} offered {}: {}", plate, address,
-                           describe(history.scenario(), history[offer.entry]));
+        return tr("{} offered {}: {}", plate, address, describe(history.scenario(), history[offer.entry]));
       }
-      return fmt::format("{} offered {}: {} is on another bus", plate, address, name);
+      return tr("{} offered {}: {} is on another bus", plate, address, name);
     case Offer::Fate::no_address:
-      return fmt::format("{} offered {}: zone 0 is in no address, and nobody can take it", plate, address);
+      return tr("{} offered {}: zone 0 is in no address, and nobody can take it", plate, address);
     case Offer::Fate::unsent:
     case Offer::Fate::refused:
       return describe(history.scenario(), history[offer.entry]);
     case Offer::Fate::misread:
-      return fmt::format("{} was pressed on {}, which was in normal mode: no offer",
-                         family.name_of(family.assign), plate);
+      return tr("{} was pressed on {}, which was in normal mode: no offer", family.name_of(family.assign),
+                plate);
   }
   return {};
 }

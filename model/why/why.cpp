@@ -8,6 +8,7 @@
 
 #include "model/findings/findings.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -261,50 +262,55 @@ std::string indicator_statement(const std::string& name, const std::string& valu
     std::string_view now;
     std::string_view then;
   };
-  constexpr sim::ByEnum<Pattern, Verb> verbs{Verb{"is dark", "was dark"},     Verb{"blips", "blipped"},
-                                             Verb{"breathes", "breathed"},    Verb{"blinks", "blinked"},
-                                             Verb{"is steady", "was steady"}, Verb{"refuses", "refused"}};
+  constexpr sim::ByEnum<Pattern, Verb> verbs{
+      Verb{msg("is dark"), msg("was dark")},     Verb{msg("blips"), msg("blipped")},
+      Verb{msg("breathes"), msg("breathed")},    Verb{msg("blinks"), msg("blinked")},
+      Verb{msg("is steady"), msg("was steady")}, Verb{msg("refuses"), msg("refused")}};
   for (const Pattern pattern : sim::all_of<Pattern>()) {
     if (to_string(pattern) == value) {
-      return fmt::format("{}'s indicator {}", name, then ? verbs[pattern].then : verbs[pattern].now);
+      return tr("{}'s indicator {}", name, in_words_spoken(then ? verbs[pattern].then : verbs[pattern].now));
     }
   }
-  return fmt::format("{}'s indicator {}", name, value);
+  return tr("{}'s indicator {}", name, value);
 }
 
 std::string fact_statement(const Scenario& scenario, const WhyQuestion& question, const std::string& value) {
   const std::string& name = scenario.site.name(question.device);
   const bool then = question.at.has_value();
-  const std::string_view is = then ? "was" : "is";
   switch (question.fact) {
     case Fact::address:
-      if (value == "none") return fmt::format("{} {} no address", name, then ? "had" : "has");
-      return fmt::format("{}'s address {} {}", name, is, value);
+      if (value == "none") return then ? tr("{} had no address", name) : tr("{} has no address", name);
+      return then ? tr("{}'s address was {}", name, value) : tr("{}'s address is {}", name, value);
     case Fact::mode:
-      return fmt::format("{} {} in {}", name, is, value == "setup" ? "setup" : "normal mode");
+      if (value == "setup") return then ? tr("{} was in setup", name) : tr("{} is in setup", name);
+      return then ? tr("{} was in normal mode", name) : tr("{} is in normal mode", name);
     case Fact::indicator:
       return indicator_statement(name, value, then);
     case Fact::level:
     case Fact::load:
-      return fmt::format("{}'s load {} at {}", name, is, value);
-    case Fact::channel:
+      return then ? tr("{}'s load was at {}", name, value) : tr("{}'s load is at {}", name, value);
     case Fact::power_up:
+      return then ? tr("{}'s power-up mode was {}", name, tr_as("power-up", value))
+                  : tr("{}'s power-up mode is {}", name, tr_as("power-up", value));
+    case Fact::channel:
+      return then ? tr("{}'s channel was {}", name, value) : tr("{}'s channel is {}", name, value);
     case Fact::site:
+      return then ? tr("{}'s site was {}", name, value) : tr("{}'s site is {}", name, value);
     case Fact::zone:
-      break;
+      return then ? tr("{}'s zone was {}", name, value) : tr("{}'s zone is {}", name, value);
     case Fact::findings:
-      return {};
+      break;
   }
-  const std::string_view fact = question.fact == Fact::power_up ? "power-up mode" : to_string(question.fact);
-  return fmt::format("{}'s {} {} {}", name, fact, is, value);
+  return {};
 }
 
 std::string finding_statement(const Scenario& scenario, const WhyQuestion& question) {
-  const std::string span = question.until && *question.until == question.from
-                               ? fmt::format("at {}", clock_text(question.from))
-                               : fmt::format("from {}", clock_text(question.from));
-  return fmt::format("The finding {} about {}, {}, came about", to_string(*question.finding),
-                     scenario.site.name(question.device), span);
+  const std::string_view finding = to_string(*question.finding);
+  const std::string& name = scenario.site.name(question.device);
+  const std::string from = clock_text(question.from);
+  return question.until && *question.until == question.from
+             ? tr("The finding {} about {}, at {}, came about", finding, name, from)
+             : tr("The finding {} about {}, from {}, came about", finding, name, from);
 }
 
 /// "A, because B, and because C"
@@ -313,11 +319,11 @@ std::string clauses_of(const std::vector<Cause>& causes, std::size_t most) {
   std::size_t told = 0;
   for (const Cause& cause : causes) {
     if (cause.clause.empty() || told == most) continue;
-    if (told++ > 0) text += cause.deeper ? ", because " : ", and because ";
+    if (told++ > 0) text += cause.deeper ? tr(", because ") : tr(", and because ");
     text += cause.clause;
   }
   if (told > 0 || causes.empty()) return text;
-  return fmt::format("{} at {}", causes.front().text, clock_text(causes.front().at));
+  return tr("{} at {}", causes.front().text, clock_text(causes.front().at));
 }
 
 }  // namespace
@@ -325,30 +331,33 @@ std::string clauses_of(const std::vector<Cause>& causes, std::size_t most) {
 std::string sentence(const Scenario& scenario, const WhyQuestion& question, const Explanation& explanation) {
   std::string text = question.finding ? finding_statement(scenario, question)
                                       : fact_statement(scenario, question, explanation.answer);
-  if (question.at) text = fmt::format("At {}, {}", clock_text(*question.at), text);
-  if (explanation.reasons.empty() && explanation.sets.empty()) return text + ": no cause was found.";
+  if (question.at) text = tr("At {}, {}", clock_text(*question.at), text);
+  if (explanation.reasons.empty() && explanation.sets.empty()) return tr("{}: no cause was found.", text);
   if (explanation.reasons.empty()) {
     const CauseSet& first = explanation.sets.front();
-    return fmt::format("{}. No single thing made it so: it takes {} together to be otherwise, {}{}.", text,
-                       first.leads.size(), first.otherwise(),
-                       explanation.sets.size() == 1
-                           ? ""
-                           : fmt::format("; {} sets like that were found", explanation.sets.size()));
+    const std::size_t together = first.leads.size();
+    if (explanation.sets.size() == 1)
+      return tr("{}. No single thing made it so: it takes {} together to be otherwise, {}.", text, together,
+                first.otherwise());
+    return tr(
+        "{}. No single thing made it so: it takes {} together to be otherwise, {}; {} sets like that were "
+        "found.",
+        text, together, first.otherwise(), explanation.sets.size());
   }
-  text += fmt::format("{} because {}.", question.finding ? "" : ",",
-                      clauses_of(explanation.reasons.front(), most_clauses));
+  const std::string clauses = clauses_of(explanation.reasons.front(), most_clauses);
+  text = question.finding ? tr("{} because {}.", text, clauses) : tr("{}, because {}.", text, clauses);
   const std::size_t reasons = explanation.reasons.size();
   if (reasons == 1) return text;
-  const std::string so = question.finding ? "it would have come about"
-                         : question.at    ? "it would have been so"
-                                          : "it would be so";
-  text += fmt::format(" Even without that {}, for then {}", so, clauses_of(explanation.reasons[1], 2));
+  const std::string second = clauses_of(explanation.reasons[1], 2);
+  text += question.finding ? tr(" Even without that it would have come about, for then {}", second)
+          : question.at    ? tr(" Even without that it would have been so, for then {}", second)
+                           : tr(" Even without that it would be so, for then {}", second);
   for (std::size_t i = 2; i < std::min(reasons, most_clauses); ++i) {
-    text += fmt::format("; and even without that, for then {}", clauses_of(explanation.reasons[i], 2));
+    text += tr("; and even without that, for then {}", clauses_of(explanation.reasons[i], 2));
   }
-  if (reasons > most_clauses) text += fmt::format("; and {} more like that", reasons - most_clauses);
-  return text + (reasons == 2 ? ". Either alone would have sufficed."
-                              : ". Any one of them alone would have sufficed.");
+  if (reasons > most_clauses) text += tr("; and {} more like that", reasons - most_clauses);
+  return text + (reasons == 2 ? tr(". Either alone would have sufficed.")
+                              : tr(". Any one of them alone would have sufficed."));
 }
 
 }  // namespace drybus::model

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "model/words/words.h"
 #include "model/world/partners.h"
 
 namespace drybus::model {
@@ -43,11 +44,12 @@ std::string load_caution(const Site& site, std::span<const Step> steps) {
       reached.push_back(site.title(module));
   }
   if (reached.empty()) return {};
-  return fmt::format(
-      "{} {} not to be switched without care, and this may switch {}: see first that nothing starts and "
-      "nobody stands in "
-      "the dark.",
-      fmt::join(reached, ", "), reached.size() == 1 ? "is" : "are", reached.size() == 1 ? "it" : "them");
+  return plural(
+      "{} is not to be switched without care, and this may switch it: see first that nothing starts and "
+      "nobody stands in the dark.",
+      "{} are not to be switched without care, and this may switch them: see first that nothing starts and "
+      "nobody stands in the dark.",
+      reached.size(), fmt::format("{}", fmt::join(reached, ", ")));
 }
 
 }  // namespace drybus::model

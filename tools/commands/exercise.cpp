@@ -6,6 +6,7 @@
 #include "model/findings/findings.h"
 #include "model/record/describe.h"
 #include "model/recovery/words.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
@@ -22,6 +23,9 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
@@ -33,12 +37,13 @@ constexpr std::size_t most_modules = 16;
 constexpr std::size_t most_actions = 500;
 
 void add_exercise_options(CommandLine& line) {
-  line.add()("difficulty", po::value<std::string>()->default_value("easy"),
-             "of what is hidden: easy (buttons cure it), middle (behind a cover) or hard (two things)");
-  line.add()("seed", po::value<std::string>()->default_value("1"), "draws what is hidden");
+  line.add()(
+      "difficulty", po::value<std::string>()->default_value("easy"),
+      msg("of what is hidden: easy (buttons cure it), middle (behind a cover) or hard (two things)").data());
+  line.add()("seed", po::value<std::string>()->default_value("1"), msg("draws what is hidden").data());
   line.add()("answers", po::value<std::string>(),
-             "what is done, from this file, a line each; otherwise it is asked");
-  line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
+             msg("what is done, from this file, a line each; otherwise it is asked").data());
+  line.add()("catalogue", po::value<std::string>(), msg("another catalogue of slips and faults").data());
   line.offer_json();
 }
 
@@ -46,8 +51,8 @@ model::Difficulty difficulty_of(const CommandLine& line) {
   static const std::vector<std::string> words = {"easy", "middle", "hard"};
   const auto found = std::find(words.begin(), words.end(), line.text("difficulty"));
   if (found == words.end())
-    throw Unusable{fmt::format("--difficulty {}: expected {}.{}", line.text("difficulty"), one_of(words),
-                               did_you_mean(line.text("difficulty"), words))};
+    throw Unusable{tr("--difficulty {}: expected {}.{}", line.text("difficulty"), one_of(words),
+                      did_you_mean(line.text("difficulty"), words))};
   return static_cast<model::Difficulty>(found - words.begin());
 }
 
@@ -75,27 +80,26 @@ LoadedSite made_up_site(std::uint64_t seed) {
 }
 
 model::Exercise made(const CommandLine& line) {
-  const std::string name = line.words().empty() ? "a made-up site" : line.words()[0];
+  const std::string name = line.words().empty() ? tr("a made-up site") : line.words()[0];
   const PlanReport plan =
       planned(name, line.words().empty() ? made_up_site(line.number("seed")) : load_site(name), {});
   if (!plan.plan.clashes.empty()) {
     print_err(clashes_text(plan));
-    throw Unusable{
-        fmt::format("{}: it has to be planned before anybody can work on it: drybus plan {}", name, name)};
+    throw Unusable{tr("{}: it has to be planned before anybody can work on it: drybus plan {}", name, name)};
   }
   const model::BuiltSite built = model::built(plan.plan);
   if (built.site.modules.size() > most_modules)
-    throw Unusable{fmt::format("{}: an exercise has {} modules at most; this site has {}", name, most_modules,
-                               built.site.modules.size())};
+    throw Unusable{tr("{}: an exercise has {} modules at most; this site has {}", name, most_modules,
+                      built.site.modules.size())};
   const std::string beside = line.words().empty() ? "." : name;
   auto exercise = model::make_exercise(built, route_problem(plan),
                                        load_catalogue(beside, line.optional_text("catalogue")),
                                        difficulty_of(line), line.number("seed"));
   if (!exercise)
-    throw Unusable{fmt::format(
-        "{}: nothing of this difficulty is both to be found and to be put right there; try another "
-        "--difficulty or --seed",
-        name)};
+    throw Unusable{
+        tr("{}: nothing of this difficulty is both to be found and to be put right there; try another "
+           "--difficulty or --seed",
+           name)};
   return std::move(*exercise);
 }
 
@@ -108,22 +112,22 @@ std::string lines_of(const std::vector<std::string>& lines) {
 std::string opening_text(const model::Exercise& exercise) {
   const model::Scenario& scenario = exercise.scenario;
   const model::Site& site = scenario.site;
-  std::string text = "Everything was installed here, and something is not as it should be. It should be:\n";
+  std::string text =
+      tr("Everything was installed here, and something is not as it should be. It should be:\n");
   for (model::DeviceId plate = 0; plate < site.plates.size(); ++plate) {
     if (!site.is_neighbour(plate))
-      text +=
-          fmt::format("  {} ({}), in {}: {}/{}\n", site.title(plate), site.name(plate),
-                      site.places[site.place(plate)].name, site.plates[plate].site, site.plates[plate].zone);
+      text += tr("  {} ({}), in {}: {}/{}\n", site.title(plate), site.name(plate),
+                 site.places[site.place(plate)].name, site.plates[plate].site, site.plates[plate].zone);
   }
   for (std::size_t i = 0; i < site.modules.size(); ++i) {
     const model::DeviceId module = site.module_id(i);
     if (!site.is_neighbour(module) && site.modules[i].intended)
-      text += fmt::format("  {} ({}), in {}: {}\n", site.title(module), site.name(module),
-                          site.places[site.place(module)].name, to_string(*site.modules[i].intended));
+      text += tr("  {} ({}), in {}: {}\n", site.title(module), site.name(module),
+                 site.places[site.place(module)].name, to_string(*site.modules[i].intended));
   }
-  return text + "What you can do (help says it again):\n" + site_actions_text(scenario) +
-         paragraph(std::string{model::safety_caution}, told_width, "", "") +
-         fmt::format("You stand in {}.\n", site.places[exercise.start.people[0].place].name);
+  return text + tr("What you can do (help says it again):\n") + site_actions_text(scenario) +
+         paragraph(std::string{model::in_words_spoken(model::safety_caution)}, told_width, "", "") +
+         tr("You stand in {}.\n", site.places[exercise.start.people[0].place].name);
 }
 
 std::string asking_text(const model::Exercise& exercise, const model::Attempt& attempt) {
@@ -147,13 +151,13 @@ model::Attempt worked_on(const model::Exercise& exercise, Respondent& respondent
     if (!action) {
       const QuantityError& error = action.error();
       std::string complaint = error.message;
-      if (!error.expected.empty()) complaint += "; expected " + error.expected;
-      if (!error.suggestion.empty()) complaint += fmt::format("; did you mean '{}'?", error.suggestion);
+      if (!error.expected.empty()) complaint = tr("{}; expected {}", complaint, error.expected);
+      if (!error.suggestion.empty()) complaint += tr("; did you mean '{}'?", error.suggestion);
       if (!respondent.again(complaint)) break;
       continue;
     }
     if (const auto refused = act(exercise, attempt, *action)) {
-      respondent.tell(fmt::format("  No: {}.\n", *refused));
+      respondent.tell(tr("  No: {}.\n", *refused));
     } else if (!attempt.unsafe) {
       respondent.tell(lines_of(attempt.done.back().seen));
     }
@@ -168,26 +172,26 @@ std::string when(const model::Exercise& exercise, sim::Instant at) {
 }
 
 std::string timeline_text(const model::Exercise& exercise, const model::Attempt& attempt) {
-  std::string text = "What was really so (~ nobody could see it):\n";
+  std::string text = tr("What was really so (~ nobody could see it):\n");
   for (const std::string& truth : exercise.truth)
-    text += paragraph("hidden from the start: " + truth, told_width, "  ", "    ");
+    text += paragraph(tr("hidden from the start: {}", truth), told_width, "  ", "    ");
   for (const model::Done& done : attempt.done) {
     const bool belief = done.action.kind == model::SiteAction::Kind::believe;
-    text += paragraph(belief ? fmt::format("you believed: {}", done.action.text) : done.action.text,
-                      told_width, fmt::format("{:>8}  ", when(exercise, done.at)), "            ");
+    text += paragraph(belief ? tr("you believed: {}", done.action.text) : done.action.text, told_width,
+                      fmt::format("{:>8}  ", when(exercise, done.at)), "            ");
     if (done.action.kind != model::SiteAction::Kind::look) {
       for (const std::string& seen : done.seen)
         text += paragraph(seen, told_width, "            ", "              ");
     }
     for (const std::string& hidden : done.hidden)
       text += paragraph("~ " + hidden, told_width, "            ", "              ");
-    if (done.needless) text += "            needless: nothing was wrong there\n";
+    if (done.needless) text += tr("            needless: nothing was wrong there\n");
   }
   return text;
 }
 
 std::string shortest_text(const model::Exercise& exercise) {
-  std::string text = fmt::format("The shortest way, {}:\n", model::minutes_text(exercise.cure.time));
+  std::string text = tr("The shortest way, {}:\n", model::minutes_text(exercise.cure.time));
   std::size_t number = 0;
   std::string caution;
   for (const model::CureLine& line : exercise.cure.lines) {
@@ -202,19 +206,19 @@ std::string shortest_text(const model::Exercise& exercise) {
 std::string score_text(const model::Score& score, const model::Attempt& attempt) {
   std::string text;
   if (attempt.unsafe) {
-    text += paragraph("The end: " + *attempt.unsafe, told_width, "", "  ");
+    text += paragraph(tr("The end: {}", *attempt.unsafe), told_width, "", "  ");
   } else if (score.cured) {
-    text += "All is right again.\n";
+    text += tr("All is right again.\n");
   } else {
-    text += attempt.isolated ? "The supply is still off.\n" : "";
-    text += score.amiss.empty() ? "" : "Still wrong:\n" + lines_of(score.amiss);
+    text += attempt.isolated ? tr("The supply is still off.\n") : "";
+    text += score.amiss.empty() ? "" : tr("Still wrong:\n") + lines_of(score.amiss);
   }
-  return text +
-         fmt::format(
-             "{:.1f} min (a whole round and the shortest way: {:.1f}), {} steps ({}), needless work: {}, "
-             "safety: {}\n{} points of 100\n",
-             score.minutes, score.par_minutes, score.steps, score.par_steps, score.needless,
-             attempt.unsafe ? "worked on what was not isolated" : "kept", score.points);
+  return text + tr("{} min (a whole round and the shortest way: {}), {} steps ({}), needless work: {}, "
+                   "safety: {}\n{} points of 100\n",
+                   model::with_decimal_mark(fmt::format("{:.1f}", score.minutes)),
+                   model::with_decimal_mark(fmt::format("{:.1f}", score.par_minutes)), score.steps,
+                   score.par_steps, score.needless,
+                   attempt.unsafe ? tr("worked on what was not isolated") : tr("kept"), score.points);
 }
 
 json::object outcome_json(const model::Exercise& exercise, const model::Attempt& attempt,

@@ -9,6 +9,7 @@
 #include "model/recovery/report.h"
 #include "model/recovery/script.h"
 #include "model/recovery/words.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -24,6 +25,9 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
@@ -31,9 +35,10 @@ namespace json = boost::json;
 namespace fs = std::filesystem;
 
 void add_recover_options(CommandLine& line) {
-  line.offer_output("output,o", "write what was done so far and the cure there, as a scenario that replays");
+  line.offer_output("output,o",
+                    msg("write what was done so far and the cure there, as a scenario that replays").data());
   line.add()("reserve", po::value<std::string>()->default_value("25"),
-             "percent of each time-out to leave unused, 0 to 90");
+             msg("percent of each time-out to leave unused, 0 to 90").data());
   line.offer_json();
 }
 
@@ -69,12 +74,11 @@ std::string list_text(std::string_view heading, const std::vector<std::string>& 
 std::string line_text(const std::vector<model::CureLine>& lines, std::size_t number) {
   const model::CureLine& line = lines[number - 1];
   std::string text = line.text;
-  if (!line.shows.empty()) text += fmt::format(" Now {}.", line.shows);
+  if (!line.shows.empty()) text += tr(" Now {}.", line.shows);
   if (!line.caution.empty()) {
     std::size_t first = 0;
     while (lines[first].caution != line.caution) ++first;
-    text +=
-        first + 1 == number ? " " + line.caution : fmt::format(" The caution of step {} holds.", first + 1);
+    text += first + 1 == number ? " " + line.caution : tr(" The caution of step {} holds.", first + 1);
   }
   return paragraph(text, told_width, fmt::format("{:>3}. ", number), "     ");
 }
@@ -82,25 +86,29 @@ std::string line_text(const std::vector<model::CureLine>& lines, std::size_t num
 std::string likelihoods_text(const std::vector<const model::RankedExplanation*>& explanations) {
   std::string text;
   for (const model::RankedExplanation* each : explanations)
-    text += paragraph(fmt::format("{:>4.1f} %  {}", each->probability * 100, each->text), told_width, "  ",
-                      "          ");
+    text += paragraph(
+        model::with_decimal_mark(fmt::format("{:>4.1f}", each->probability * 100)) + " %  " + each->text,
+        told_width, "  ", "          ");
   return text;
 }
 
 std::string explanations_text(const ToldCure& told) {
   if (told.explanations.empty()) return {};
-  std::string text = "What it works under:\n" + likelihoods_text(told.explanations);
-  text += fmt::format("Together {:.1f} %.\n", told.probability * 100);
+  std::string text = tr("What it works under:\n") + likelihoods_text(told.explanations);
+  text += tr("Together {} %.\n", model::with_decimal_mark(fmt::format("{:.1f}", told.probability * 100)));
   if (!told.for_later.empty())
-    text += "Left for the looks afterwards, as they are less work than to cure these as well:\n";
+    text += tr("Left for the looks afterwards, as they are less work than to cure these as well:\n");
   text += likelihoods_text(told.for_later);
-  return text + list_text("Seen, and explained by none of them:", told.unexplained);
+  return text + list_text(tr("Seen, and explained by none of them:"), told.unexplained);
 }
 
 std::string time_text(const model::Cure& cure) {
-  return fmt::format("It takes {}{}{}.\n", model::minutes_text(cure.time),
-                     cure.repairs > 0 ? ", besides the repair" : "",
-                     cure.shortest && !cure.opens ? "; no other way is quicker" : "");
+  const std::string takes = model::minutes_text(cure.time);
+  const bool quickest = cure.shortest && !cure.opens;
+  if (cure.repairs > 0)
+    return quickest ? tr("It takes {}, besides the repair; no other way is quicker.\n", takes)
+                    : tr("It takes {}, besides the repair.\n", takes);
+  return quickest ? tr("It takes {}; no other way is quicker.\n", takes) : tr("It takes {}.\n", takes);
 }
 
 std::string steps_text(const model::Cure& cure) {
@@ -112,40 +120,40 @@ std::string steps_text(const model::Cure& cure) {
 std::string otherwise_text(const ToldCure& told) {
   if (told.otherwise == nullptr || told.otherwise->end != model::Cure::End::found) return {};
   return paragraph(
-             "Then try every plate, on and off, and the local button of every module. Should anything be "
-             "amiss, none of these explanations was right. In that case start afresh, whatever it is:",
+             tr("Then try every plate, on and off, and the local button of every module. Should anything be "
+                "amiss, none of these explanations was right. In that case start afresh, whatever it is:"),
              told_width, "", "") +
          steps_text(*told.otherwise);
 }
 
 std::string cure_text(const ToldCure& told) {
   const model::Cure& cure = told.cure;
-  std::string text = list_text("What changes:", cure.aim.changes);
+  std::string text = list_text(tr("What changes:"), cure.aim.changes);
   if (cure.repairs > 0)
     text += paragraph(
-        "Buttons alone do not cure this: something has to be repaired first, by a competent person.",
+        tr("Buttons alone do not cure this: something has to be repaired first, by a competent person."),
         told_width, "", "");
   text += explanations_text(told);
-  text += "To do:\n" + steps_text(cure);
+  text += tr("To do:\n") + steps_text(cure);
   if (!told.explanations.empty())
     return text +
-           "It was tried under each of them: every module holds its address then, nobody is in setup, and "
-           "nothing is "
-           "out of step.\n" +
+           tr("It was tried under each of them: every module holds its address then, nobody is in setup, and "
+              "nothing is "
+              "out of step.\n") +
            otherwise_text(told);
   return text +
-         "It was tried: every module holds its address then, nobody is in setup, and nothing is out of "
-         "step.\n";
+         tr("It was tried: every module holds its address then, nobody is in setup, and nothing is out of "
+            "step.\n");
 }
 
 std::string nothing_to_do_text(const ToldCure& told) {
-  const std::string intended = list_text("Not as it was intended:", told.cure.aim.changes);
+  const std::string intended = list_text(tr("Not as it was intended:"), told.cure.aim.changes);
   const std::string on_the_way =
-      list_text("Found on the way, with what helps where it still shows:", told.on_the_way);
+      list_text(tr("Found on the way, with what helps where it still shows:"), told.on_the_way);
   if (!told.standing.empty())
-    return "Every address is held, and nobody is in setup: nothing to put right there.\n" + intended +
-           list_text("But this was found, and no address cures it:", told.standing) + on_the_way;
-  return intended + explanations_text(told) + "Nothing to do: nothing is out of step.\n" + on_the_way +
+    return tr("Every address is held, and nobody is in setup: nothing to put right there.\n") + intended +
+           list_text(tr("But this was found, and no address cures it:"), told.standing) + on_the_way;
+  return intended + explanations_text(told) + tr("Nothing to do: nothing is out of step.\n") + on_the_way +
          otherwise_text(told);
 }
 
@@ -155,12 +163,12 @@ std::string as_text(const ToldCure& told) {
     case model::Cure::End::nothing_to_do:
       return text + nothing_to_do_text(told);
     case model::Cure::End::found:
-      return text + list_text("Out of step:", told.amiss) + cure_text(told);
+      return text + list_text(tr("Out of step:"), told.amiss) + cure_text(told);
     case model::Cure::End::no_cure:
       break;
   }
-  return text + list_text("Out of step:", told.amiss) + explanations_text(told) +
-         list_text("No cure by these means:", told.cure.reasons) + otherwise_text(told);
+  return text + list_text(tr("Out of step:"), told.amiss) + explanations_text(told) +
+         list_text(tr("No cure by these means:"), told.cure.reasons) + otherwise_text(told);
 }
 
 // --- as JSON ---
@@ -274,18 +282,18 @@ int recover_scenario(const CommandLine& line, const LoadedScenario& loaded) {
   const model::RunResult before = model::run(loaded.scenario, once);
   refuse_used_up(name, loaded.scenario, before);
   if (before.unfinished)
-    throw Unusable{fmt::format("{}: the script is not over after {}", name,
-                               model::duration_text(model::default_run_bound))};
+    throw Unusable{
+        tr("{}: the script is not over after {}", name, model::duration_text(model::default_run_bound))};
   const model::Possibility possibility{&loaded.scenario, before.world, 1};
   model::Cure cure = model::recover(loaded.scenario, std::span{&possibility, 1}, recover_options(line));
   if (cure.end != model::Cure::End::no_cure) {
     const model::CuredScenario cured = model::cured_scenario(loaded.scenario, cure, before.world.now);
     if (!cured.proves()) throw std::logic_error{"the cure does not hold once it is put into the scenario"};
     if (cured.dropped_checks > 0)
-      print_err("checks that fail before the cure are left out of its scenario\n");
+      print_err(tr("checks that fail before the cure are left out of its scenario\n"));
     if (!output.empty()) write_cured(loaded, cured, output);
   } else if (!output.empty()) {
-    print_err("there is no cure to write\n");
+    print_err(tr("there is no cure to write\n"));
   }
   ToldCure told{
       name, loaded.scenario, cure, model::amiss(loaded.scenario, cure.aim, before.world), output, {}, 1};

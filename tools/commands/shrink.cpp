@@ -120,7 +120,7 @@ std::string as_text(const ToldShrink& told) {
   const model::Scenario& original = told.original;
   const model::Scenario& small = told.shrunk.scenario;
   std::string text =
-      paragraph(fmt::format("{}: {}", told.name, to_string(told.reason)), told_width, "", "  ");
+      paragraph(fmt::format("{}: {}", told.name, spoken(told.reason)), told_width, "", "  ");
   text += fmt::format("{} of {} steps and {} of {} devices are left ({} runs)\n", step_count(small),
                       step_count(original), small.site.device_count(), original.site.device_count(),
                       told.shrunk.runs);

@@ -9,6 +9,7 @@
 #include "model/record/describe.h"
 #include "model/run/run.h"
 #include "model/why/nearest_way.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
@@ -25,6 +26,9 @@
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
+
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -69,15 +73,21 @@ std::string step_text(const ToldWhy& told, const model::Cause& cause) {
 
 std::string would_be_text(const ToldWhy& told, const std::string& otherwise, const std::string& would_be) {
   if (told.question.finding) {
-    return fmt::format("{}, there would {}have been such a finding", otherwise,
-                       would_be == "yes" ? "" : "not ");
+    return would_be == "yes" ? tr("{}, there would have been such a finding", otherwise)
+                             : tr("{}, there would not have been such a finding", otherwise);
   }
-  return fmt::format("{}, {} would be {}", otherwise, told.asked, would_be);
+  return tr("{}, {} would be {}", otherwise, told.asked, would_be);
 }
 
 std::string would_be_text(const ToldWhy& told, const model::Cause& cause) {
-  const std::string_view also = cause.beside.empty() ? "" : ", and the other reasons taken away as well";
-  return would_be_text(told, fmt::format("{}{}", cause.otherwise, also), cause.would_be);
+  const std::string& otherwise = cause.otherwise;
+  return would_be_text(
+      told, cause.beside.empty() ? otherwise : tr("{}, and the other reasons taken away as well", otherwise),
+      cause.would_be);
+}
+
+std::string verdict(bool proved) {
+  return proved ? inked(tr("proved"), Ink::green) : inked(tr("IDLE"), Ink::red);
 }
 
 std::string cause_text(const ToldWhy& told, const model::Cause& cause, std::size_t number) {
@@ -88,10 +98,9 @@ std::string cause_text(const ToldWhy& told, const model::Cause& cause, std::size
     text += paragraph(step, told_width, indent, indent);
   if (told.held.empty()) return text;
   const bool proved = told.held[number];
-  const std::string verdict = proved ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
   const std::string shown =
-      proved ? would_be_text(told, cause) : cause.otherwise + ", nothing would have changed";
-  return text + paragraph(fmt::format("{}: {}", verdict, shown), told_width, indent, indent);
+      proved ? would_be_text(told, cause) : tr("{}, nothing would have changed", cause.otherwise);
+  return text + paragraph(fmt::format("{}: {}", verdict(proved), shown), told_width, indent, indent);
 }
 
 bool held(const ToldWhy& told, std::size_t number) {
@@ -102,17 +111,16 @@ std::string more_reasons(const ToldWhy& told) {
   const std::size_t reasons = told.explanation.reasons.size();
   if (reasons <= most_reasons) return {};
   const bool all = std::find(told.held.begin(), told.held.end(), false) == told.held.end();
-  return fmt::format("And {} more that would have led to the same{}.\n", reasons - most_reasons,
-                     told.held.empty() ? ""
-                     : all             ? ", each proved"
-                                       : "");
+  const std::size_t more = reasons - most_reasons;
+  return !told.held.empty() && all ? tr("And {} more that would have led to the same, each proved.\n", more)
+                                   : tr("And {} more that would have led to the same.\n", more);
 }
 
 /// What makes a difference only together.
 std::string sets_text(const ToldWhy& told) {
   if (told.explanation.sets.empty()) return {};
-  std::string text = told.explanation.reasons.empty() ? "Only together make a difference:\n"
-                                                      : "And only together make a difference:\n";
+  std::string text = told.explanation.reasons.empty() ? tr("Only together make a difference:\n")
+                                                      : tr("And only together make a difference:\n");
   for (std::size_t i = 0; i < told.explanation.sets.size(); ++i) {
     const model::CauseSet& set = told.explanation.sets[i];
     std::string mark = "     - ";
@@ -122,9 +130,9 @@ std::string sets_text(const ToldWhy& told) {
       mark = "       ";
     }
     if (told.sets_held.empty()) continue;
-    const std::string verdict = told.sets_held[i] ? inked("proved", Ink::green) : inked("IDLE", Ink::red);
-    text += paragraph(fmt::format("{}: {}", verdict, would_be_text(told, set.otherwise(), set.would_be)),
-                      told_width, std::string(17, ' '), std::string(17, ' '));
+    text += paragraph(
+        fmt::format("{}: {}", verdict(told.sets_held[i]), would_be_text(told, set.otherwise(), set.would_be)),
+        told_width, std::string(17, ' '), std::string(17, ' '));
   }
   return text;
 }
@@ -149,7 +157,7 @@ std::string as_text(const ToldWhy& told) {
   std::size_t number = 0;
   for (std::size_t reason = 0; reason < told.explanation.reasons.size(); ++reason) {
     const bool shown = reason < most_reasons;
-    if (shown && reason > 0) text += "Without that, what would have led to the same:\n";
+    if (shown && reason > 0) text += tr("Without that, what would have led to the same:\n");
     for (const model::Cause& cause : told.explanation.reasons[reason]) {
       if (shown || !held(told, number)) text += cause_text(told, cause, number);
       ++number;
@@ -158,7 +166,7 @@ std::string as_text(const ToldWhy& told) {
   text += more_reasons(told) + sets_text(told);
   const bool unaddressed = told.explanation.answer == "none" && told.question.fact == model::Fact::address;
   if (unaddressed && !told.explanation.offers.empty()) {
-    text += "Offers\n";
+    text += tr("Offers\n");
     for (const model::Telling& offer : told.explanation.offers) {
       text += paragraph(offer.text, told_width, fmt::format("     {:>8}  ", model::clock_text(offer.at)),
                         std::string(15, ' '));
@@ -205,13 +213,14 @@ std::string as_json(const ToldWhy& told) {
 
 void add_why_options(CommandLine& line) {
   line.add()("at", po::value<std::string>(),
-             "ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)");
-  line.add()("until", po::value<std::string>(), "go on to this time, beyond the end of the script");
-  line.add()("prove", "run it again without each cause, and show what would have been");
+             msg("ask about this time on the run's clock, e.g. 200s or 3:20 (else: the end)").data());
+  line.add()("until", po::value<std::string>(),
+             msg("go on to this time, beyond the end of the script").data());
+  line.add()("prove", msg("run it again without each cause, and show what would have been").data());
   line.add()("not", po::value<std::string>(),
-             "why it is not this value: the smallest change after which it would have been");
-  line.offer_output("out,o", "write the scenario with that change there");
-  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+             msg("why it is not this value: the smallest change after which it would have been").data());
+  line.offer_output("out,o", msg("write the scenario with that change there").data());
+  line.add()("seed", po::value<std::string>(), msg("instead of the scenario's own").data());
   offer_budget(line);
   offer_firmware(line);
   line.offer_json();
@@ -255,9 +264,9 @@ int tell_that_it_is_so(const CommandLine& line, const model::WhyQuestion& questi
         json_text(json::object{{"question", asked}, {"not", value}, {"already", true}, {"change", nullptr}}) +
         "\n");
   } else {
-    const std::string when = question.at ? fmt::format("At {}, ", model::clock_text(*question.at)) : "";
-    print_out(fmt::format("{}{} {} {}: nothing would have to be otherwise.\n", when, asked,
-                          question.at ? "was" : "is", value));
+    print_out(question.at ? tr("At {}, {} was {}: nothing would have to be otherwise.\n",
+                               model::clock_text(*question.at), asked, value)
+                          : tr("{} is {}: nothing would have to be otherwise.\n", asked, value));
   }
   return exit_fine;
 }
@@ -270,7 +279,7 @@ std::string new_findings(const model::Scenario& scenario, const model::NearestWa
     for (const model::DeviceId device : finding.devices) names.push_back(scenario.site.name(device));
     words.push_back(fmt::format("{} ({})", to_string(finding.id), fmt::join(names, ", ")));
   }
-  return fmt::format("{}", fmt::join(words, " and "));
+  return fmt::format("{}", fmt::join(words, tr(" and ")));
 }
 
 json::array new_findings_json(const model::Scenario& scenario, const model::NearestWay& way) {
@@ -287,20 +296,18 @@ json::array new_findings_json(const model::Scenario& scenario, const model::Near
 
 std::string way_text(const model::Scenario& scenario, const std::string& asked, const std::string& value,
                      const model::NearestWay& way) {
-  std::string text = fmt::format("{} would have been {}, {}", asked, value, way.change);
-  if (!way.found.empty()) {
-    text += fmt::format(
-        "; but then something else would have been out of step: {}. Nothing that was tried "
-        "does it without that",
-        new_findings(scenario, way));
-  }
-  return fmt::format("{}. (Tried: {} runs.)", text, way.tried);
+  if (way.found.empty())
+    return tr("{} would have been {}, {}. (Tried: {} runs.)", asked, value, way.change, way.tried);
+  return tr(
+      "{} would have been {}, {}; but then something else would have been out of step: {}. Nothing that was "
+      "tried does it without that. (Tried: {} runs.)",
+      asked, value, way.change, new_findings(scenario, way), way.tried);
 }
 
 /// Why not: the nearest way in which it would have been so.
 int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const model::Counterfactual& runs,
                  const model::WhyQuestion& question, std::size_t people) {
-  if (question.finding) throw Unusable{"--not asks about a fact of a device, such as M2.address"};
+  if (question.finding) throw Unusable{tr("--not asks about a fact of a device, such as M2.address")};
   const std::string& asked = line.words()[1];
   const std::string value = read_value(line, loaded.scenario, question);
   if (is_so(runs, question, value)) return tell_that_it_is_so(line, question, value);
@@ -313,11 +320,11 @@ int tell_why_not(const CommandLine& line, const LoadedScenario& loaded, const mo
     print_out(json_text(object) + "\n");
   } else if (!way) {
     const std::string rule = rule_against(loaded.scenario, question, value);
-    print_out(paragraph(fmt::format("No single change that was tried to what the installer did makes {} {}. "
-                                    "{}{}Tried, each alone: {}.",
-                                    asked, value, rule, rule.empty() ? "" : " ",
-                                    changes_tried(loaded.scenario, question, value)),
-                        told_width, "", ""));
+    print_out(paragraph(
+        tr("No single change that was tried to what the installer did makes {} {}. "
+           "{}{}Tried, each alone: {}.",
+           asked, value, rule, rule.empty() ? "" : " ", changes_tried(loaded.scenario, question, value)),
+        told_width, "", ""));
   } else {
     print_out(paragraph(way_text(loaded.scenario, asked, value, *way), told_width, "", ""));
   }
