@@ -9,6 +9,8 @@
 #include <thread>
 #include <vector>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
 
 /// How many threads `asked` means: 0 is one for each core.
@@ -17,13 +19,15 @@ inline std::size_t thread_count(std::size_t asked) {
 }
 
 /// Calls work(0) ... work(count - 1) on `jobs` threads (0: one for each core). The first exception is passed on once
-/// all threads have stopped.
+/// all threads have stopped. All speak as the caller does.
 template <class Work>
 void in_parallel(std::size_t count, std::size_t jobs, Work&& work) {
   std::atomic<std::size_t> next{0};
   std::mutex mutex;
   std::exception_ptr first_error;
+  const model::Words* const words = model::words_spoken();
   const auto take = [&] {
+    const model::Speaking speaking{words};
     for (std::size_t i = next++; i < count; i = next++) {
       try {
         work(i);
