@@ -170,6 +170,8 @@ int bridge_command(Arguments arguments) {
   if (model::outside_of(loaded.scenario.site))
     throw Unusable{tr("{}: it is a saved session, with an outside device of its own", line.words()[0])};
   const Log log = read_log(line, "bridge", loaded.sources);
+  // The log is in English, and what is logged is told just so.
+  const model::Speaking told{line.has("log") ? nullptr : model::words_spoken()};
   const SessionOptions options = session_options(line, loaded.scenario, log);
   const std::string output = line.optional_text("output").value_or("");
   const auto most_wait = line.duration("wait");
@@ -179,8 +181,6 @@ int bridge_command(Arguments arguments) {
     throw Unusable{
         tr("--port: nobody connected to {} within {}", port.text(), model::duration_text(most_wait))};
 
-  // The log is in English, and what is logged is told just so.
-  const model::Speaking told{line.has("log") ? nullptr : model::words_spoken()};
   const Interruptible interruptible;
   Session session{loaded.scenario, port, options};
   const SessionResult result = session.run(Interruptible::interrupted());

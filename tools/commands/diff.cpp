@@ -1,6 +1,7 @@
 // drybus diff: the first event at which two runs part, with both sides' causes.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <boost/json.hpp>
 
 #include "model/record/describe.h"
@@ -45,7 +46,7 @@ DiffSide run_side(const std::string& name, const model::Scenario& scenario,
   options.seed = seed;
   const model::RunResult result = model::run(scenario, options);
   refuse_used_up(name, scenario, result);
-  return {name, entries_of(record_lines(scenario, result.record), name)};
+  return {name, entries_of(spoken_record_lines(scenario, result.record), name)};
 }
 
 DiffSide side_of(const std::string& path) {
@@ -90,6 +91,10 @@ DiffSide side_with_family(const std::string& path, const std::string& family) {
 
 std::pair<DiffSide, DiffSide> sides_of(const CommandLine& line) {
   const std::vector<std::string>& words = line.words();
+  // Records are in English, and are compared with what is told of another run.
+  const bool has_record = std::any_of(words.begin(), words.end(),
+                                      [](const std::string& word) { return word.ends_with(".jsonl"); });
+  const model::Speaking told{has_record ? nullptr : model::words_spoken()};
   const bool one_scenario = line.has("seeds") || line.has("families");
   if (one_scenario && words.size() != 1)
     throw Unusable{tr("--seeds and --families compare one scenario with itself")};

@@ -81,15 +81,15 @@ std::uint64_t quantile(const std::vector<std::uint64_t>& sorted, double share) {
   return sorted[static_cast<std::size_t>(share * static_cast<double>(sorted.size() - 1))];
 }
 
-std::string percent_text(double share) {
-  return model::with_decimal_mark(fmt::format("{:.3f}", 100 * share));
+std::string thousandths_text(double number) {
+  return model::with_decimal_mark(fmt::format("{:.3f}", number));
 }
 
 std::string row(const std::string& name, std::uint64_t hits, std::uint64_t runs) {
   const sim::Interval interval = sim::wilson(hits, runs);
   return tr("  {:<22}{:>8}  {:>8} %  {:>8} % to {} %\n", name, hits,
-            percent_text(static_cast<double>(hits) / static_cast<double>(runs)), percent_text(interval.low),
-            percent_text(interval.high));
+            thousandths_text(100.0 * static_cast<double>(hits) / static_cast<double>(runs)),
+            thousandths_text(100 * interval.low), thousandths_text(100 * interval.high));
 }
 
 std::string as_text(const std::string& name, const Tally& tally, std::uint64_t seed) {

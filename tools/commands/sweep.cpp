@@ -221,15 +221,15 @@ std::vector<Row> sweep_logged(const SweepRequest& request, const std::optional<S
 
 // --- what is told ---
 
-std::string percent_text(double share) {
-  return model::with_decimal_mark(fmt::format("{:.3f}", 100 * share));
+std::string thousandths_text(double number) {
+  return model::with_decimal_mark(fmt::format("{:.3f}", number));
 }
 
 std::string rate_text(std::uint64_t hits, std::uint64_t runs) {
   const sim::Interval interval = sim::wilson(hits, runs);
-  const double rate = runs == 0 ? 0 : static_cast<double>(hits) / static_cast<double>(runs);
-  return tr("{:>8}  {:>7} %  {:>7} % to {} %", hits, percent_text(rate), percent_text(interval.low),
-            percent_text(interval.high));
+  const double rate = runs == 0 ? 0 : 100.0 * static_cast<double>(hits) / static_cast<double>(runs);
+  return tr("{:>8}  {:>7} %  {:>7} % to {} %", hits, thousandths_text(rate),
+            thousandths_text(100 * interval.low), thousandths_text(100 * interval.high));
 }
 
 std::string table_of(const model::SweepPart& total) {

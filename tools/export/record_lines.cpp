@@ -27,8 +27,7 @@ std::string who_name(const model::Scenario& scenario, const sim::Entry& entry) {
 
 }  // namespace
 
-std::string record_lines(const model::Scenario& scenario, const sim::Record& record) {
-  const model::Speaking english{nullptr};  // programs read it, and so does drybus
+std::string spoken_record_lines(const model::Scenario& scenario, const sim::Record& record) {
   std::string text;
   for (sim::EntryId id = 1; id <= record.size(); ++id) {
     const sim::Entry& entry = record[id];
@@ -44,6 +43,11 @@ std::string record_lines(const model::Scenario& scenario, const sim::Record& rec
     text += json_text(line) + "\n";
   }
   return text;
+}
+
+std::string record_lines(const model::Scenario& scenario, const sim::Record& record) {
+  const model::Speaking english{nullptr};
+  return spoken_record_lines(scenario, record);
 }
 
 }  // namespace drybus::tools

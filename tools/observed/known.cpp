@@ -13,6 +13,7 @@
 namespace drybus::tools {
 
 using model::msg;
+using model::tr;
 
 namespace {
 
@@ -37,7 +38,7 @@ std::optional<KnownDifference> entry_from(Complaints& complaints, const Node& no
   const Node* reason = fields.need("reason");
   known.reason = text_of(complaints, reason);
   if (reason != nullptr && known.reason.empty())
-    complaints.add(reason->place, msg("a known difference has a reason"), msg("why it is as it should be"));
+    complaints.add(reason->place, tr("a known difference has a reason"), tr("why it is as it should be"));
   known.scenario = text_of(complaints, fields.find("scenario"));
   known.device = text_of(complaints, fields.find("device"));
   known.was = text_of(complaints, fields.find("was"));

@@ -1,14 +1,17 @@
 #include "tools/panel/line.h"
 
 #include <boost/asio/post.hpp>
+#include <boost/json.hpp>
 
 #include "model/words/words.h"
+#include "tools/base/json_text.h"
 #include "tools/panel/request.h"
 
 namespace drybus::tools {
 
 using model::in_words_spoken;
 using model::msg;
+using model::tr;
 
 namespace beast = boost::beast;
 namespace http = boost::beast::http;
@@ -16,8 +19,12 @@ namespace websocket = boost::beast::websocket;
 
 namespace {
 
-constexpr std::string_view too_much_work =
-    R"({"type":"refused","ref":null,"code":"limit","why":"That is too much work at once; wait a moment."})";
+std::string too_much_work() {
+  return json_text(boost::json::value{{"type", "refused"},
+                                      {"ref", nullptr},
+                                      {"code", "limit"},
+                                      {"why", tr("That is too much work at once; wait a moment.")}});
+}
 
 }  // namespace
 
@@ -95,7 +102,7 @@ bool Line::take_message() {
   const std::string_view text{static_cast<const char*>(bytes.data()), bytes.size()};
   const RealTime begun = reception_.now();
   if (!work_.any_left(begun)) {
-    send({viewer_, Letter::Kind::personal, std::make_shared<const std::string>(too_much_work)});
+    send({viewer_, Letter::Kind::personal, std::make_shared<const std::string>(too_much_work())});
   } else {
     if (!reception_.receive(*viewer_, text)) ++not_understood_;
     work_.spend(std::chrono::duration<double>(reception_.now() - begun).count());
