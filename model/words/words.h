@@ -34,7 +34,7 @@ class Speaking {
   const Words* before_;
 };
 
-/// What this thread speaks in, for another thread that is to speak likewise; null: as the texts are written.
+/// What this thread speaks now, for a thread that it starts; null: as the texts are written.
 [[nodiscard]] const Words* words_spoken();
 
 /// The text in the words that this thread speaks. For what is no literal: then msg() marks it where it is written.

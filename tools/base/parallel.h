@@ -18,15 +18,14 @@ inline std::size_t thread_count(std::size_t asked) {
   return asked != 0 ? std::min<std::size_t>(asked, 256) : std::max(1u, std::thread::hardware_concurrency());
 }
 
-/// Calls work(0) ... work(count - 1) on `jobs` threads (0: one for each core). The first exception is passed on once
-/// all threads have stopped. All speak as the caller does.
+/// Calls work(0) ... work(count - 1) on `jobs` threads (0: one for each core), which speak as this one does. The first exception is passed on once
+/// all threads have stopped.
 template <class Work>
 void in_parallel(std::size_t count, std::size_t jobs, Work&& work) {
   std::atomic<std::size_t> next{0};
   std::mutex mutex;
   std::exception_ptr first_error;
-  const model::Words* const words = model::words_spoken();
-  const auto take = [&] {
+  const auto take = [&, words = model::words_spoken()] {
     const model::Speaking speaking{words};
     for (std::size_t i = next++; i < count; i = next++) {
       try {

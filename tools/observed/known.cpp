@@ -12,7 +12,7 @@
 
 namespace drybus::tools {
 
-using model::msg;
+using model::msg_as;
 using model::tr;
 
 namespace {
@@ -32,7 +32,7 @@ void read_time(Complaints& complaints, const Node* node, std::optional<sim::Inst
 
 std::optional<KnownDifference> entry_from(Complaints& complaints, const Node& node,
                                           const std::filesystem::path& path) {
-  const Fields fields{complaints, node, msg("a known difference"), entry_keys};
+  const Fields fields{complaints, node, msg_as("what", "a known difference"), entry_keys};
   if (node.kind != Node::Kind::map) return std::nullopt;
   KnownDifference known;
   const Node* reason = fields.need("reason");
@@ -69,7 +69,7 @@ std::vector<KnownDifference> read_known(const std::filesystem::path& path) {
   Loader loader{files, complaints};
   std::vector<KnownDifference> all;
   if (const Node* root = loader.load(path)) {
-    const Fields fields{complaints, *root, msg("a list of known differences"), file_keys};
+    const Fields fields{complaints, *root, msg_as("what", "a list of known differences"), file_keys};
     check_version(fields, "drybus-known", complaints);
     const Node* list = root->kind == Node::Kind::map ? fields.need("known") : nullptr;
     if (list != nullptr && is_kind(complaints, *list, Node::Kind::list, "known")) {
