@@ -118,7 +118,8 @@ HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
   ProgressLine line;
   sim::SearchControl control;
   control.stop = &Interruptible::interrupted();
-  control.progress = [&](const sim::SearchProgress& progress) {
+  control.progress = [&, words = model::words_spoken()](const sim::SearchProgress& progress) {
+    const model::Speaking speaking{words};  // whichever thread tells
     line.show([&](double gone_s) { return progress_text(progress, gone_s); });
   };
   try {
@@ -273,7 +274,7 @@ std::string never_text(const ToldHunt& told) {
                           What::assign_ignored, What::stored}) {
     if ((told.result.noted & model::notes(what)) == 0) never.push_back(to_string(what));
   }
-  return never.empty() ? "" : tr("In none of these: {}\n", fmt::join(never, ", "));
+  return never.empty() ? "" : tr("In none of these: {}\n", fmt::format("{}", fmt::join(never, ", ")));
 }
 
 std::string not_found_text(const ToldHunt& told) {

@@ -52,7 +52,7 @@ std::string listed(std::vector<std::string> words) {
   if (words.size() < 2) return words.empty() ? "" : words.front();
   const std::string last = words.back();
   words.pop_back();
-  return tr("{} and {}", fmt::join(words, ", "), last);
+  return tr("{} and {}", fmt::format("{}", fmt::join(words, ", ")), last);
 }
 
 double highest_rate(const std::vector<StudyRow>& rows, std::size_t finding) {
