@@ -6,10 +6,13 @@
 #include <charconv>
 
 #include "model/family/telegram.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/reason.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 using model::OutsideAct;
@@ -54,16 +57,16 @@ constexpr std::size_t head = 9;
 
 std::variant<OutsideAct, Unreadable> act_of_frame(std::span<const std::uint8_t> bytes) {
   if (bytes.size() != 5 && bytes.size() != 7)
-    return Unreadable{fmt::format("a frame has 5 bytes, or 7 with its CRC, not {}", bytes.size())};
+    return Unreadable{tr("a frame has 5 bytes, or 7 with its CRC, not {}", bytes.size())};
   if (bytes[0] < 1 || bytes[0] > model::last_telegram_kind)
-    return Unreadable{fmt::format("there is no kind of telegram {}", bytes[0])};
+    return Unreadable{tr("there is no kind of telegram {}", bytes[0])};
   OutsideAct act;
   act.kind = OutsideAct::Kind::send;
   act.telegram = {static_cast<model::TelegramKind>(bytes[0]), bytes[1], bytes[2], bytes[3], bytes[4]};
   const sim::Frame frame = model::encode(act.telegram);
   if (bytes.size() == 7 && (bytes[5] != frame.bytes[5] || bytes[6] != frame.bytes[6])) {
-    return Unreadable{fmt::format("the CRC of the frame is {:02x} {:02x}, and should be {:02x} {:02x}", bytes[5],
-                                  bytes[6], frame.bytes[5], frame.bytes[6])};
+    return Unreadable{tr("the CRC of the frame is {:02x} {:02x}, and should be {:02x} {:02x}", bytes[5],
+                         bytes[6], frame.bytes[5], frame.bytes[6])};
   }
   return act;
 }
@@ -84,7 +87,8 @@ std::variant<OutsideAct, Unreadable> act_of(char type, std::span<const std::uint
     act.within = std::chrono::milliseconds{number_at(within, 0, 4)};
     if (act.level <= model::full_level) return act;
   }
-  if (type == 'M' && has(2) && rest[0] <= 1 && rest[1] <= static_cast<std::uint8_t>(model::ModeReason::power)) {
+  if (type == 'M' && has(2) && rest[0] <= 1 &&
+      rest[1] <= static_cast<std::uint8_t>(model::ModeReason::power)) {
     act.kind = OutsideAct::Kind::mode;
     act.mode = static_cast<model::Mode>(rest[0]);
     act.reason = static_cast<model::ModeReason>(rest[1]);
@@ -97,8 +101,8 @@ std::variant<OutsideAct, Unreadable> act_of(char type, std::span<const std::uint
     return act;
   }
   const bool known = std::string_view{"ILMS"}.find(type) != std::string_view::npos;
-  return Unreadable{known ? fmt::format("a message of type '{}' that says what cannot be", type)
-                          : fmt::format("there is no type of message {:#04x}", static_cast<unsigned char>(type))};
+  return Unreadable{known ? tr("a message of type '{}' that says what cannot be", type)
+                          : tr("there is no type of message {:#04x}", static_cast<unsigned char>(type))};
 }
 
 // --- lines ---
@@ -106,7 +110,8 @@ std::variant<OutsideAct, Unreadable> act_of(char type, std::span<const std::uint
 std::string hex_text(const model::Telegram& telegram) {
   const sim::Frame frame = model::encode(telegram);
   std::string text;
-  for (std::size_t i = 0; i < frame.size; ++i) text += fmt::format("{}{:02x}", i == 0 ? "" : " ", frame.bytes[i]);
+  for (std::size_t i = 0; i < frame.size; ++i)
+    text += fmt::format("{}{:02x}", i == 0 ? "" : " ", frame.bytes[i]);
   return text;
 }
 
@@ -163,12 +168,12 @@ std::variant<OutsideAct, Unreadable> act_of(const json::object& object) {
   OutsideAct act;
   if (const json::value* frame = object.if_contains("frame")) {
     const auto bytes = frame->is_string() ? bytes_of_hex(frame->get_string()) : std::nullopt;
-    if (!bytes) return Unreadable{"\"frame\" is bytes in hexadecimal, such as \"05 17 04 01 00\""};
+    if (!bytes) return Unreadable{tr("\"frame\" is bytes in hexadecimal, such as \"05 17 04 01 00\"")};
     return act_of_frame(*bytes);
   }
   if (object.contains("show")) {
     const auto pattern = word_of<model::Pattern>(object, "show");
-    if (!pattern) return Unreadable{"\"show\" is dark, blip, breathe, blink, steady or refuse"};
+    if (!pattern) return Unreadable{tr("\"show\" is dark, blip, breathe, blink, steady or refuse")};
     act.kind = OutsideAct::Kind::show;
     act.pattern = *pattern;
     return act;
@@ -176,7 +181,8 @@ std::variant<OutsideAct, Unreadable> act_of(const json::object& object) {
   if (object.contains("level")) {
     const auto percent = number_of(object, "level", 100);
     const auto fade_ms = object.contains("fade_ms") ? number_of(object, "fade_ms", longest_fade_ms) : 0.0;
-    if (!percent || !fade_ms) return Unreadable{"\"level\" is 0 to 100, and \"fade_ms\" a number of milliseconds"};
+    if (!percent || !fade_ms)
+      return Unreadable{tr("\"level\" is 0 to 100, and \"fade_ms\" a number of milliseconds")};
     act.kind = OutsideAct::Kind::level;
     act.level = static_cast<model::Level>(*percent * 10 + 0.5);
     act.within = std::chrono::milliseconds{static_cast<std::int64_t>(*fade_ms)};
@@ -184,7 +190,7 @@ std::variant<OutsideAct, Unreadable> act_of(const json::object& object) {
   }
   if (object.contains("mode")) {
     const auto mode = word_of<model::Mode>(object, "mode");
-    if (!mode) return Unreadable{"\"mode\" is normal or setup"};
+    if (!mode) return Unreadable{tr("\"mode\" is normal or setup")};
     act.kind = OutsideAct::Kind::mode;
     act.mode = *mode;
     act.reason = *mode == model::Mode::setup ? model::ModeReason::gesture : model::ModeReason::button;
@@ -192,7 +198,7 @@ std::variant<OutsideAct, Unreadable> act_of(const json::object& object) {
   }
   if (const json::value* stored = object.if_contains("stored")) {
     const auto address = stored->is_string() ? address_of(stored->get_string()) : std::nullopt;
-    if (!address) return Unreadable{"\"stored\" is an address, such as \"23/4/1\""};
+    if (!address) return Unreadable{tr("\"stored\" is an address, such as \"23/4/1\"")};
     act.kind = OutsideAct::Kind::stored;
     act.address = *address;
     if (object.contains("power_up")) {
@@ -202,11 +208,11 @@ std::variant<OutsideAct, Unreadable> act_of(const json::object& object) {
         act.power_up = each;
         known = true;
       }
-      if (!known) return Unreadable{"\"power_up\" is off, full or last"};
+      if (!known) return Unreadable{tr("\"power_up\" is off, full or last")};
     }
     return act;
   }
-  return Unreadable{"expected one of: frame, show, level, mode, stored, nothing"};
+  return Unreadable{tr("expected one of: frame, show, level, mode, stored, nothing")};
 }
 
 }  // namespace
@@ -244,14 +250,15 @@ Bytes to_packet(const Outgoing& message) {
 }
 
 std::variant<Incoming, Unreadable> from_packet(const Bytes& packet) {
-  if (packet.size() < head) return Unreadable{fmt::format("a message of {} bytes; the shortest has 9", packet.size())};
+  if (packet.size() < head) return Unreadable{tr("a message of {} bytes; the shortest has 9", packet.size())};
   const auto type = static_cast<char>(packet[0]);
   const std::uint64_t ns = number_at(packet, 1, 8);
   Incoming incoming;
   // All ones, and whatever no run reaches: as it comes.
-  incoming.at = ns < ns_of(sim::never) ? sim::Instant{sim::Duration{static_cast<std::int64_t>(ns)}} : as_it_comes;
+  incoming.at =
+      ns < ns_of(sim::never) ? sim::Instant{sim::Duration{static_cast<std::int64_t>(ns)}} : as_it_comes;
   if (type == 'N') {
-    if (packet.size() != head) return Unreadable{"'N' has nothing after its time"};
+    if (packet.size() != head) return Unreadable{tr("'N' has nothing after its time")};
     return incoming;
   }
   auto act = act_of(type, std::span{packet}.subspan(head));
@@ -261,6 +268,7 @@ std::variant<Incoming, Unreadable> from_packet(const Bytes& packet) {
 }
 
 std::string to_line(const Outgoing& message) {
+  const model::Speaking english{nullptr};  // programs read it
   json::object object{{"t_ns", ns_of(message.at)}};
   switch (message.kind) {
     case Outgoing::Kind::hello:
@@ -293,7 +301,7 @@ std::string to_line(const Outgoing& message) {
 std::variant<Incoming, Unreadable> from_line(std::string_view line) {
   try {
     const json::value value = json::parse(json::string_view{line.data(), line.size()});
-    if (!value.is_object()) return Unreadable{"a line is one JSON object"};
+    if (!value.is_object()) return Unreadable{tr("a line is one JSON object")};
     const json::object& object = value.get_object();
     Incoming incoming{as_it_comes, {}};
     if (const json::value* at = object.if_contains("t_ns"))

@@ -14,11 +14,14 @@
 #include <charconv>
 #include <deque>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/bridge/slip.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace asio = boost::asio;
 using boost::system::error_code;
@@ -28,16 +31,17 @@ using asio::ip::tcp;
 namespace {
 
 [[noreturn]] void refuse(const std::string& where, const std::string& why) {
-  throw Unusable{fmt::format("--port {}: {}", where, why)};
+  throw Unusable{tr("--port {}: {}", where, why)};
 }
 
 asio::ip::address address_of(const Where& where, bool from_anywhere, const std::string& text) {
   error_code error;
   const std::string host = where.path == "localhost" ? "127.0.0.1" : where.path;
   const auto address = asio::ip::make_address(host, error);
-  if (error) refuse(text, "expected an address of this machine, such as 127.0.0.1");
+  if (error) refuse(text, tr("expected an address of this machine, such as 127.0.0.1"));
   if (!address.is_loopback() && !from_anywhere) {
-    refuse(text, "other machines could reach it there: whoever does is a device of the site. --from-anywhere allows that");
+    refuse(text, tr("other machines could reach it there: whoever does is a device of the site. "
+                    "--from-anywhere allows that"));
   }
   return address;
 }
@@ -46,12 +50,12 @@ asio::ip::address address_of(const Where& where, bool from_anywhere, const std::
 void make_room_for_socket(const std::string& path, const std::string& text) {
   struct stat found {};
   if (lstat(path.c_str(), &found) != 0) return;
-  if (!S_ISSOCK(found.st_mode)) refuse(text, "something that is no socket lies there");
+  if (!S_ISSOCK(found.st_mode)) refuse(text, tr("something that is no socket lies there"));
   asio::io_context context;
   Local::socket probe{context};
   error_code error;
   probe.connect(Local::endpoint{path}, error);
-  if (!error) refuse(text, "somebody listens there already");
+  if (!error) refuse(text, tr("somebody listens there already"));
   unlink(path.c_str());
 }
 
@@ -63,7 +67,8 @@ Where parse_where(const std::string& text) {
     where.kind = Where::Kind::local_socket;
     where.path = text.substr(5);
     constexpr std::size_t longest = 107;  // sockaddr_un's
-    if (where.path.empty() || where.path.size() > longest) refuse(text, "expected unix:PATH, of at most 107 characters");
+    if (where.path.empty() || where.path.size() > longest)
+      refuse(text, tr("expected unix:PATH, of at most 107 characters"));
     return where;
   }
   if (text.starts_with("tcp:")) {
@@ -72,12 +77,13 @@ Where parse_where(const std::string& text) {
     const std::string port = text.substr(colon + 1);
     const auto [end, error] = std::from_chars(port.data(), port.data() + port.size(), where.port);
     if (colon <= 4 || port.empty() || error != std::errc{} || end != port.data() + port.size())
-      refuse(text, "expected tcp:HOST:PORT, such as tcp:127.0.0.1:0");
+      refuse(text, tr("expected tcp:HOST:PORT, such as tcp:127.0.0.1:0"));
     where.path = text.substr(4, colon - 4);
-    if (where.path.starts_with('[') && where.path.ends_with(']')) where.path = where.path.substr(1, where.path.size() - 2);
+    if (where.path.starts_with('[') && where.path.ends_with(']'))
+      where.path = where.path.substr(1, where.path.size() - 2);
     return where;
   }
-  if (text.empty()) refuse(text, "expected a serial port, unix:PATH or tcp:HOST:PORT");
+  if (text.empty()) refuse(text, tr("expected a serial port, unix:PATH or tcp:HOST:PORT"));
   where.path = text;
   return where;
 }
@@ -115,7 +121,8 @@ class Port::Line {
     }
     const auto end = tcp_acceptor_->local_endpoint();
     const std::string host = end.address().to_string();
-    return end.address().is_v6() ? fmt::format("tcp:[{}]:{}", host, end.port()) : fmt::format("tcp:{}:{}", host, end.port());
+    return end.address().is_v6() ? fmt::format("tcp:[{}]:{}", host, end.port())
+                                 : fmt::format("tcp:{}:{}", host, end.port());
   }
 
   bool wait_for_device(SteadyTime until) {
@@ -149,7 +156,8 @@ class Port::Line {
       unsent_.insert(unsent_.end(), packet.begin(), packet.end());
     }
     start_writing();
-    if (unsent_.size() + writing_.size() > most_unsent) end("the device does not read what is sent to it");
+    if (unsent_.size() + writing_.size() > most_unsent)
+      end(tr("the device does not read what is sent to it"));
   }
 
   std::optional<std::variant<Incoming, Unreadable, LineEnd>> receive(SteadyTime until) {
@@ -170,7 +178,8 @@ class Port::Line {
   void close(std::chrono::milliseconds at_most) {
     const SteadyTime until = std::chrono::steady_clock::now() + at_most;
     context_.restart();
-    while (!ended_ && !(unsent_.empty() && writing_.empty()) && context_.run_one_until(until) != 0) context_.restart();
+    while (!ended_ && !(unsent_.empty() && writing_.empty()) && context_.run_one_until(until) != 0)
+      context_.restart();
     error_code ignored;
     serial_.close(ignored);
     local_.close(ignored);
@@ -181,10 +190,10 @@ class Port::Line {
   void open_serial() {
     error_code error;
     serial_.open(options_.where.path, error);
-    if (error) refuse(options_.where.path, fmt::format("cannot be opened as a serial port: {}", error.message()));
+    if (error) refuse(options_.where.path, tr("cannot be opened as a serial port: {}", error.message()));
     using Serial = asio::serial_port_base;
     serial_.set_option(Serial::baud_rate{options_.baud}, error);
-    if (error) refuse(options_.where.path, fmt::format("does not go at {} baud: {}", options_.baud, error.message()));
+    if (error) refuse(options_.where.path, tr("does not go at {} baud: {}", options_.baud, error.message()));
     serial_.set_option(Serial::character_size{8}, error);
     serial_.set_option(Serial::parity{Serial::parity::none}, error);
     serial_.set_option(Serial::stop_bits{Serial::stop_bits::one}, error);
@@ -200,7 +209,7 @@ class Port::Line {
     made_socket_ = !error;
     if (!error) chmod(options_.where.path.c_str(), S_IRUSR | S_IWUSR);
     if (!error) local_acceptor_->listen(1, error);
-    if (error) refuse(text(), fmt::format("cannot listen there: {}", error.message()));
+    if (error) refuse(text(), tr("cannot listen there: {}", error.message()));
   }
 
   void listen_on_tcp() {
@@ -212,7 +221,7 @@ class Port::Line {
     if (!error) tcp_acceptor_->set_option(tcp::acceptor::reuse_address{true}, error);
     if (!error) tcp_acceptor_->bind(end, error);
     if (!error) tcp_acceptor_->listen(1, error);
-    if (error) refuse(asked, fmt::format("cannot listen there: {}", error.message()));
+    if (error) refuse(asked, tr("cannot listen there: {}", error.message()));
   }
 
   template <class Work>
@@ -258,7 +267,7 @@ class Port::Line {
     // A pseudo-terminal whose other end is closed answers with an input/output error.
     const bool closed = error == asio::error::eof || error == asio::error::connection_reset ||
                         error == asio::error::broken_pipe || error.value() == EIO;
-    return closed ? "the device closed the line" : fmt::format("the line fails: {}", error.message());
+    return closed ? tr("the device closed the line") : tr("the line fails: {}", error.message());
   }
 
   void end(std::string why) {
@@ -269,8 +278,9 @@ class Port::Line {
     if (options_.lines) return take_of_line(byte);
     const auto packet = decoder_.take(byte);
     if (!packet) return;
-    if (packet->too_long) return put(Unreadable{fmt::format("a packet of more than {} bytes", longest_packet)});
-    if (packet->violation) return put(Unreadable{"a packet in which an ESC stands before neither of its two bytes"});
+    if (packet->too_long) return put(Unreadable{tr("a packet of more than {} bytes", longest_packet)});
+    if (packet->violation)
+      return put(Unreadable{tr("a packet in which an ESC stands before neither of its two bytes")});
     put_either(from_packet(packet->bytes));
   }
 
@@ -280,7 +290,7 @@ class Port::Line {
       return;
     }
     if (line_.size() > longest_line) {
-      put(Unreadable{fmt::format("a line of more than {} characters", longest_line)});
+      put(Unreadable{tr("a line of more than {} characters", longest_line)});
     } else if (line_.find_first_not_of(" \t\r") != std::string::npos) {
       put_either(from_line(line_));
     }

@@ -7,12 +7,19 @@
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 using model::What;
 
 namespace {
+
+std::string patience_text(std::chrono::milliseconds patience) {
+  return model::with_decimal_mark(fmt::format("{:g}", std::chrono::duration<double>(patience).count()));
+}
 
 model::Scenario prepared(const model::Scenario& given, const SessionOptions& options,
                          const std::shared_ptr<model::OutsideLogic>& outside) {
@@ -107,16 +114,18 @@ void Session::inject(sim::Instant at, const model::OutsideAct& act) {
   if (const std::string why = model::why_not(scenario_.site, options_.device, act); !why.empty())
     return count_unreadable(why);
   if (world_.devices[options_.device].powered == 0) {
-    if (result_.without_power++ == 0) options_.tell("it does something without power; that is passed over");
+    if (result_.without_power++ == 0)
+      options_.tell(tr("it does something without power; that is passed over"));
     return;
   }
-  if (outside_->steps().size() >= most_steps) return end_part(fmt::format("it has done {} things", most_steps));
+  if (outside_->steps().size() >= most_steps) return end_part(tr("it has done {} things", most_steps));
   at = std::max(at, now() + sim::Duration{1});
   while (world_.queue.next_at() == at) at += sim::Duration{1};
   outside_->add({at, act});
   outside_->schedule_next(world_, alarm_cause_);
   ++result_.acts;
-  const auto& alarm = world_.devices[options_.device].timers[static_cast<std::size_t>(model::OutsideLogic::hour)];
+  const auto& alarm =
+      world_.devices[options_.device].timers[static_cast<std::size_t>(model::OutsideLogic::hour)];
   while (alarm != sim::EventQueue::none && !is_over()) step();
 }
 
@@ -124,7 +133,7 @@ void Session::inject(sim::Instant at, const model::OutsideAct& act) {
 
 void Session::in_lock_step(const std::atomic<bool>& interrupted) {
   while (!is_over() && takes_part()) {
-    if (interrupted) return end_part("it was interrupted");
+    if (interrupted) return end_part(tr("it was interrupted"));
     const sim::Instant next = world_.queue.next_at();
     const sim::Instant until = std::min(next, here() + longest_grant);
     if (!ask(until) || !takes_part()) continue;
@@ -145,8 +154,8 @@ bool Session::ask(sim::Instant until) {
   for (;;) {
     const auto message = port_.receive(latest);
     if (!message) {
-      end_part(fmt::format("it did not answer within {:g} s, at {}",
-                           std::chrono::duration<double>(options_.patience).count(), model::clock_text(now())));
+      end_part(tr("it did not answer within {} s, at {}", patience_text(options_.patience),
+                  model::clock_text(now())));
       return true;
     }
     if (const auto* end = std::get_if<LineEnd>(&*message)) {
@@ -166,13 +175,13 @@ bool Session::take_answer(const Incoming& answer, sim::Instant until) {
   if (!answer.act) return true;
   const sim::Instant at = answer.at == as_it_comes ? here() : answer.at;
   if (at < here() - one_moment || at > until) {
-    end_part(fmt::format("it lies about time: it does something at {}, and may from {} to {}", model::clock_text(at),
-                         model::clock_text(here()), model::clock_text(until)));
+    end_part(tr("it lies about time: it does something at {}, and may from {} to {}", model::clock_text(at),
+                model::clock_text(here()), model::clock_text(until)));
     return true;
   }
   if (++at_once_ > most_at_once) {
-    end_part(fmt::format("it does more than {} things before time goes on, at {}", most_at_once,
-                         model::clock_text(now())));
+    end_part(
+        tr("it does more than {} things before time goes on, at {}", most_at_once, model::clock_text(now())));
     return true;
   }
   inject(std::max(at, here()), *answer.act);
@@ -195,7 +204,7 @@ Session::Clock::time_point Session::wall_time(sim::Instant at) const {
 void Session::in_real_time(const std::atomic<bool>& interrupted) {
   constexpr std::chrono::milliseconds look{100};  // whether it was interrupted
   while (!is_over() && takes_part()) {
-    if (interrupted) return end_part("it was interrupted");
+    if (interrupted) return end_part(tr("it was interrupted"));
     const Clock::time_point due = wall_time(world_.queue.next_at());
     wait_until(std::min(due, Clock::now() + look));
     while (!is_over() && takes_part() && world_.queue.next_at() <= run_time()) step();
@@ -224,8 +233,8 @@ void Session::take_in_real_time(const Incoming& message) {
   while (!is_over() && world_.queue.next_at() <= here) step();
   if (message.at != as_it_comes && std::max(message.at, here) - std::min(message.at, here) > off_time) {
     if (result_.off_time++ == 0) {
-      options_.tell(fmt::format("its clock is off: it says {} at {}. What it does happens when it comes",
-                                model::clock_text(message.at), model::clock_text(here)));
+      options_.tell(tr("its clock is off: it says {} at {}. What it does happens when it comes",
+                       model::clock_text(message.at), model::clock_text(here)));
     }
   }
   if (!is_over()) inject(here, *message.act);
@@ -238,7 +247,7 @@ bool Session::count_in_this_second() {
     in_this_second_ = 0;
   }
   if (++in_this_second_ <= most_per_second) return true;
-  end_part(fmt::format("it sent more than {} messages in a second", most_per_second));
+  end_part(tr("it sent more than {} messages in a second", most_per_second));
   return false;
 }
 
@@ -275,15 +284,15 @@ void Session::send(Outgoing message) {
 
 void Session::count_unreadable(const std::string& why) {
   constexpr std::uint64_t told_of = 5;
-  if (++result_.unreadable <= told_of) options_.tell(fmt::format("a message is passed over: {}", why));
+  if (++result_.unreadable <= told_of) options_.tell(tr("a message is passed over: {}", why));
   if (result_.unreadable > most_unreadable)
-    end_part(fmt::format("more than {} of its messages could not be read", most_unreadable));
+    end_part(tr("more than {} of its messages could not be read", most_unreadable));
 }
 
 void Session::end_part(const std::string& why) {
   if (!takes_part()) return;
   result_.ended_early = why;
-  options_.tell(fmt::format("{}; the run goes on without it", why));
+  options_.tell(tr("{}; the run goes on without it", why));
 }
 
 }  // namespace drybus::tools

@@ -4,15 +4,20 @@
 
 #include <algorithm>
 #include <boost/json.hpp>
-#include <map>
 #include <filesystem>
+#include <map>
 
+#include "model/words/words.h"
 #include "sim/digest.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/script/family_search.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace json = boost::json;
 namespace fs = std::filesystem;
@@ -100,37 +105,37 @@ class Renaming {
 class Members {
  public:
   Members(const std::string& name, const json::value& value) : name_(name), object_(value.if_object()) {
-    if (object_ == nullptr) unusable(name_, "not a capsule: an object was expected");
+    if (object_ == nullptr) unusable(name_, tr("not a capsule: an object was expected"));
   }
 
   [[nodiscard]] std::string text(std::string_view key) const {
     const json::string* text = find(key).if_string();
-    if (text == nullptr) wrong(key, "a text");
+    if (text == nullptr) wrong(key, msg("a text"));
     return {text->data(), text->size()};
   }
 
   [[nodiscard]] std::uint64_t number(std::string_view key) const {
     const json::value& value = find(key);
     if (value.is_uint64()) return value.get_uint64();
-    if (!value.is_int64() || value.get_int64() < 0) wrong(key, "a whole number");
+    if (!value.is_int64() || value.get_int64() < 0) wrong(key, msg("a whole number"));
     return static_cast<std::uint64_t>(value.get_int64());
   }
 
   [[nodiscard]] const json::array& array(std::string_view key) const {
     const json::array* array = find(key).if_array();
-    if (array == nullptr) wrong(key, "a list");
+    if (array == nullptr) wrong(key, msg("a list"));
     return *array;
   }
 
  private:
   [[nodiscard]] const json::value& find(std::string_view key) const {
     const json::value* value = object_->if_contains(json::string_view{key.data(), key.size()});
-    if (value == nullptr) unusable(name_, fmt::format("not a whole capsule: '{}' is missing", key));
+    if (value == nullptr) unusable(name_, tr("not a whole capsule: '{}' is missing", key));
     return *value;
   }
 
   [[noreturn]] void wrong(std::string_view key, std::string_view expected) const {
-    unusable(name_, fmt::format("not a whole capsule: '{}' should be {}", key, expected));
+    unusable(name_, tr("not a whole capsule: '{}' should be {}", key, in_words_spoken(expected)));
   }
 
   const std::string& name_;
@@ -142,19 +147,20 @@ json::value parse_json(const std::string& name, const std::string& text) {
   boost::system::error_code error;
   const std::size_t read = parser.write(text.data(), text.size(), error);
   if (!error) return parser.release();
-  unusable(name, fmt::format("not a whole capsule: byte {}: {}", read, error.message()));
+  unusable(name, tr("not a whole capsule: byte {}: {}", read, error.message()));
 }
 
 sim::Duration duration_of(const std::string& name, std::uint64_t ns) {
   if (ns > static_cast<std::uint64_t>(sim::Duration::max().count()))
-    unusable(name, "not a whole capsule: 'until_ns' is beyond all runs");
+    unusable(name, tr("not a whole capsule: 'until_ns' is beyond all runs"));
   return sim::Duration{static_cast<std::int64_t>(ns)};
 }
 
-/// "family file" and the like, for a file of a capsule.
-std::string_view role(const Capsule& capsule, const std::string& path) {
-  if (path == capsule.scenario) return "scenario";
-  return path == capsule.family ? "family file" : "file";
+std::string changed_text(const Capsule& capsule, const std::string& path) {
+  const std::string name = harmless(path);
+  if (path == capsule.scenario) return tr("the scenario {} was changed after packing", name);
+  if (path == capsule.family) return tr("the family file {} was changed after packing", name);
+  return tr("the file {} was changed after packing", name);
 }
 
 }  // namespace
@@ -165,10 +171,10 @@ Capsule pack(const LoadedScenario& loaded, CapsuleRun run) {
   for (const SourceFile& source : loaded.sources)
     capsule.files.push_back({renamed(source.path), source.text});
   try {
-    open_capsule("the capsule", capsule);
+    open_capsule(tr("the capsule"), capsule);
   } catch (const Unusable& error) {
-    throw Unusable{fmt::format("{}: cannot be packed; name every file that it reads relative to itself\n{}",
-                               loaded.sources.front().path, error.what())};
+    throw Unusable{tr("{}: cannot be packed; name every file that it reads relative to itself\n{}",
+                      loaded.sources.front().path, error.what())};
   }
   return capsule;
 }
@@ -197,8 +203,7 @@ Capsule parse_capsule(const std::string& name, const std::string& text) {
   const json::value value = parse_json(name, text);
   const Members members{name, value};
   if (const std::uint64_t version = members.number("drybus-capsule"); version != capsule_version) {
-    unusable(name,
-             fmt::format("a capsule of version {}; this drybus reads version {}", version, capsule_version));
+    unusable(name, tr("a capsule of version {}; this drybus reads version {}", version, capsule_version));
   }
   Capsule capsule;
   capsule.scenario = members.text("scenario");
@@ -206,18 +211,17 @@ Capsule parse_capsule(const std::string& name, const std::string& text) {
   capsule.run = {members.text("program"), members.text("firmware"), members.number("seed"),
                  duration_of(name, members.number("until_ns")), members.text("run")};
   const json::array& files = members.array("files");
-  if (files.empty() || files.size() > most_files)
-    unusable(name, fmt::format("a capsule of {} files", files.size()));
+  if (files.empty() || files.size() > most_files) unusable(name, tr("a capsule of {} files", files.size()));
   for (const json::value& each : files) {
     const Members file{name, each};
     capsule.files.push_back({file.text("path"), file.text("text")});
     const std::string& path = capsule.files.back().path;
     if (file.text("digest") != digest_of(capsule.files.back().text)) {
-      unusable(name, fmt::format("the {} {} was changed after packing", role(capsule, path), harmless(path)));
+      unusable(name, changed_text(capsule, path));
     }
   }
   if (to_text(capsule) != text)
-    unusable(name, "it was changed after packing: something beside the files in it");
+    unusable(name, tr("it was changed after packing: something beside the files in it"));
   return capsule;
 }
 
@@ -227,7 +231,7 @@ LoadedScenario open_capsule(const std::string& name, const Capsule& capsule) {
   options.family_folders.clear();
   options.files = &files;
   auto reading = read_scenario(capsule.scenario, options);
-  if (!reading.ok()) throw Unusable{fmt::format("{}: in it,\n{}", name, to_text(reading.problems()))};
+  if (!reading.ok()) throw Unusable{tr("{}: in it,\n{}", name, to_text(reading.problems()))};
   reading.value().scenario.seed = capsule.run.seed;
   // cppcheck-suppress returnStdMoveLocal // value() is a reference
   return std::move(reading.value());
@@ -237,12 +241,12 @@ std::vector<std::string> differences(const std::string& name, const CapsuleRun& 
                                      std::string_view firmware) {
   std::vector<std::string> lines;
   if (run.program != DRYBUS_VERSION) {
-    lines.push_back(fmt::format("{}: packed by drybus {}; this is drybus {}", name, harmless(run.program),
-                                DRYBUS_VERSION));
+    lines.push_back(
+        tr("{}: packed by drybus {}; this is drybus {}", name, harmless(run.program), DRYBUS_VERSION));
   }
   if (run.firmware != firmware) {
-    lines.push_back(fmt::format("{}: packed with the firmware {}; this run is made with {}", name,
-                                harmless(run.firmware), firmware));
+    lines.push_back(tr("{}: packed with the firmware {}; this run is made with {}", name,
+                       harmless(run.firmware), firmware));
   }
   return lines;
 }

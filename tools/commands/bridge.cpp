@@ -7,6 +7,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/interruptible.h"
 #include "tools/base/json_text.h"
 #include "tools/base/nearest.h"
@@ -21,6 +22,10 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::plural;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
@@ -31,12 +36,13 @@ model::DeviceId device_named(const model::Site& site, const std::string& name) {
   std::vector<std::string> names;
   for (std::size_t i = 0; i < site.device_count(); ++i)
     names.push_back(site.name(static_cast<model::DeviceId>(i)));
-  throw Unusable{fmt::format("--as {}: the site has no such device.{}", name, did_you_mean(name, names))};
+  throw Unusable{tr("--as {}: the site has no such device.{}", name, did_you_mean(name, names))};
 }
 
 SessionOptions session_options(const CommandLine& line, const model::Scenario& scenario, const Log& log) {
   SessionOptions options;
-  if (!line.has("as")) throw Unusable{"--as says which device of the site is at the other end of the line"};
+  if (!line.has("as"))
+    throw Unusable{tr("--as says which device of the site is at the other end of the line")};
   options.device = device_named(scenario.site, line.text("as"));
   options.pace = line.has("real-time") || line.has("speed") ? Pace::real_time : Pace::lock_step;
   if (line.has("speed")) options.speed = static_cast<double>(line.number("speed", 1, 1000));
@@ -60,7 +66,8 @@ void tell_end(const Log& log, const std::string& name, const SessionResult& resu
 
 PortOptions bridge_port(const CommandLine& line) {
   if (!line.has("port")) {
-    throw Unusable{"--port says where the device is: the path of a serial port, unix:PATH, or tcp:HOST:PORT"};
+    throw Unusable{
+        tr("--port says where the device is: the path of a serial port, unix:PATH, or tcp:HOST:PORT")};
   }
   PortOptions port;
   port.where = parse_where(line.text("port"));
@@ -78,6 +85,7 @@ model::RunResult replayed(const std::string& text, const std::filesystem::path& 
 }
 
 std::string saved_text(const LoadedScenario& loaded, const Session& session, const std::string& output) {
+  const model::Speaking english{nullptr};
   LoadedScenario saved = loaded;
   saved.scenario = session.scenario();
   WriteOptions options;
@@ -109,23 +117,21 @@ json::object as_json(const model::Scenario& scenario, const SessionOptions& opti
 std::string as_text(const model::Scenario& scenario, const SessionOptions& options,
                     const SessionResult& session, const model::RunResult& replay, const std::string& output) {
   const std::string name = scenario.site.name(options.device);
-  std::string text =
-      fmt::format("{} was told {} things and did {}; ended at {}; digest {}\n", name, session.told,
-                  session.acts, model::clock_text(session.ended), session.digest.hex());
+  std::string text = tr("{} was told {} things and did {}; ended at {}; digest {}\n", name, session.told,
+                        session.acts, model::clock_text(session.ended), session.digest.hex());
   std::size_t failed = 0;
   for (const model::CheckResult& check : replay.checks) {
     if (check.passed) continue;
     ++failed;
-    text += fmt::format("  FAILS {}: {}; in fact {}\n", model::clock_text(check.at),
-                        describe(scenario, scenario.checks[check.check]), check.actual);
+    text += tr("  FAILS {}: {}; in fact {}\n", model::clock_text(check.at),
+               describe(scenario, scenario.checks[check.check]), check.actual);
   }
-  text += fmt::format("{} check{}, {} failed; {} finding{}\n", replay.checks.size(),
-                      replay.checks.size() == 1 ? "" : "s", failed, replay.findings.size(),
-                      replay.findings.size() == 1 ? "" : "s");
+  text +=
+      tr("{}, {} failed; {}\n", plural("{} check", "{} checks", replay.checks.size(), replay.checks.size()),
+         failed, plural("{} finding", "{} findings", replay.findings.size(), replay.findings.size()));
   if (!session.ended_early.empty())
-    text += fmt::format("{} did not take part to the end: {}\n", name, session.ended_early);
-  if (!output.empty())
-    text += fmt::format("saved to {}, which replays to the same digest without the line\n", output);
+    text += tr("{} did not take part to the end: {}\n", name, session.ended_early);
+  if (!output.empty()) text += tr("saved to {}, which replays to the same digest without the line\n", output);
   return text;
 }
 
@@ -133,41 +139,47 @@ std::string as_text(const model::Scenario& scenario, const SessionOptions& optio
 
 int bridge_command(Arguments arguments) {
   CommandLine line{"drybus bridge SCENARIO --port WHERE --as DEVICE [options]"};
-  line.take_words("a scenario", 1, 1);
-  line.add()("port", po::value<std::string>(),
-             "where the device is: a serial port, unix:PATH or tcp:HOST:PORT, at which drybus listens");
-  line.add()("as", po::value<std::string>(), "which device of the site it is");
-  line.add()("lines", "JSON Lines, for people; else SLIP (RFC 1055)");
-  line.add()("real-time",
-             "keep pace with the clock on the wall; else in lock-step, so that a slow device is exact");
-  line.add()("speed", po::value<std::string>(), "in real time, so many times as fast: 1 to 1000");
+  line.take_words(tr("a scenario"), 1, 1);
+  line.add()(
+      "port", po::value<std::string>(),
+      msg("where the device is: a serial port, unix:PATH or tcp:HOST:PORT, at which drybus listens").data());
+  line.add()("as", po::value<std::string>(), msg("which device of the site it is").data());
+  line.add()("lines", msg("JSON Lines, for people; else SLIP (RFC 1055)").data());
+  line.add()(
+      "real-time",
+      msg("keep pace with the clock on the wall; else in lock-step, so that a slow device is exact").data());
+  line.add()("speed", po::value<std::string>(), msg("in real time, so many times as fast: 1 to 1000").data());
   line.add()("until", po::value<std::string>(),
-             "hold the line open until this time on the run's clock at least");
+             msg("hold the line open until this time on the run's clock at least").data());
   line.add()("patience", po::value<std::string>()->default_value("5s"),
-             "in lock-step, wait so long for an answer");
+             msg("in lock-step, wait so long for an answer").data());
   line.add()("wait", po::value<std::string>()->default_value("30s"),
-             "wait so long for the device to connect");
-  line.add()("baud", po::value<std::string>()->default_value("115200"), "of a serial port, 8N1");
-  line.add()("from-anywhere", "let TCP listen at an address that other machines can reach");
-  line.offer_output("output,o", "save the session there, as a scenario that replays without the device");
+             msg("wait so long for the device to connect").data());
+  line.add()("baud", po::value<std::string>()->default_value("115200"), msg("of a serial port, 8N1").data());
+  line.add()("from-anywhere", msg("let TCP listen at an address that other machines can reach").data());
+  line.offer_output("output,o",
+                    msg("save the session there, as a scenario that replays without the device").data());
   offer_budget(line);
-  offer_log(line, "add what happens on the line to a file: who connects, what cannot be read, how it ends");
+  offer_log(
+      line,
+      msg("add what happens on the line to a file: who connects, what cannot be read, how it ends").data());
   line.offer_json();
   if (!line.parse(arguments)) return exit_fine;
 
   const LoadedScenario loaded = load_scenario(line.words()[0]);
   if (model::outside_of(loaded.scenario.site))
-    throw Unusable{
-        fmt::format("{}: it is a saved session, with an outside device of its own", line.words()[0])};
+    throw Unusable{tr("{}: it is a saved session, with an outside device of its own", line.words()[0])};
   const Log log = read_log(line, "bridge", loaded.sources);
+  // The log is in English, and what is logged is told just so.
+  const model::Speaking told{line.has("log") ? nullptr : model::words_spoken()};
   const SessionOptions options = session_options(line, loaded.scenario, log);
   const std::string output = line.optional_text("output").value_or("");
   const auto most_wait = line.duration("wait");
   Port port{bridge_port(line)};
-  options.tell(fmt::format("is at {}", port.text()));
+  options.tell(tr("is at {}", port.text()));
   if (!port.wait_for_device(std::chrono::steady_clock::now() + most_wait))
-    throw Unusable{fmt::format("--port: nobody connected to {} within {}", port.text(),
-                               model::duration_text(most_wait))};
+    throw Unusable{
+        tr("--port: nobody connected to {} within {}", port.text(), model::duration_text(most_wait))};
 
   const Interruptible interruptible;
   Session session{loaded.scenario, port, options};

@@ -1,6 +1,7 @@
 // drybus building: a made-up building of any size on an ordinary day, as a scenario.
 #include <fmt/format.h>
 
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/commands/command.h"
@@ -11,14 +12,17 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
 
 BuildingSize wanted_size(const CommandLine& line, const model::Family& family) {
   if (family.plate.site_switches.largest() < 2)
-    throw Unusable{fmt::format("--family {}: its site switches show too few numbers for a building",
-                               line.text("family"))};
+    throw Unusable{
+        tr("--family {}: its site switches show too few numbers for a building", line.text("family"))};
   BuildingSize size;
   const auto number = [&](const char* option, std::uint64_t most) {
     return static_cast<std::uint32_t>(line.number(option, 1, most));
@@ -34,12 +38,13 @@ BuildingSize wanted_size(const CommandLine& line, const model::Family& family) {
 
 int building_command(Arguments arguments) {
   CommandLine line{"drybus building [options]"};
-  line.add()("plates", po::value<std::string>()->default_value("10"), "how many rooms, a plate in each");
-  line.add()("modules", po::value<std::string>()->default_value("10"), "for each plate");
-  line.add()("per-bus", po::value<std::string>()->default_value("10"), "plates on one bus");
-  line.add()("family", po::value<std::string>()->default_value("wired-keypad"), "of all devices");
-  line.add()("seed", po::value<std::string>()->default_value("1"), "draws when people do what");
-  line.offer_output("output,o", "write the scenario there", "-");
+  line.add()("plates", po::value<std::string>()->default_value("10"),
+             msg("how many rooms, a plate in each").data());
+  line.add()("modules", po::value<std::string>()->default_value("10"), msg("for each plate").data());
+  line.add()("per-bus", po::value<std::string>()->default_value("10"), msg("plates on one bus").data());
+  line.add()("family", po::value<std::string>()->default_value("wired-keypad"), msg("of all devices").data());
+  line.add()("seed", po::value<std::string>()->default_value("1"), msg("draws when people do what").data());
+  line.offer_output("output,o", msg("write the scenario there").data(), "-");
   line.take_words("", 0, 0);
   if (!line.parse(arguments)) return exit_fine;
 

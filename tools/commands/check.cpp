@@ -11,6 +11,7 @@
 #include "model/record/describe.h"
 #include "model/record/observables.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
@@ -37,6 +38,11 @@
 #include "tools/view/protocol_view.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::plural;
+using model::tr;
 
 namespace {
 
@@ -70,13 +76,13 @@ std::string unseen_difference(const model::Scenario& scenario, const model::RunR
   const auto [one, other] = std::mismatch(a.begin(), a.end(), b.begin(), b.end());
   const auto told = [&](const auto& entry, const auto& entries) {
     return entry == entries.end()
-               ? std::string{"nothing"}
-               : fmt::format("at {} '{}'", model::clock_text(entry->at), describe(scenario, *entry));
+               ? tr("nothing")
+               : tr("at {} '{}'", model::clock_text(entry->at), describe(scenario, *entry));
   };
   if (one != a.end() || other != b.end())
-    return fmt::format("nothing that can be seen or heard; {} the first time, {} the second", told(one, a),
-                       told(other, b));
-  return "nothing that can be seen, heard or told; what some device remembers";
+    return tr("nothing that can be seen or heard; {} the first time, {} the second", told(one, a),
+              told(other, b));
+  return tr("nothing that can be seen, heard or told; what some device remembers");
 }
 
 /// Runs it once more; where the two differ, what first.
@@ -87,13 +93,13 @@ void run_twice(const model::Scenario& scenario, const model::RunOptions& options
   if (again == outcome.run.digest) return;
   const auto found = differences(seen_in(scenario, first.record), seen_in(scenario, second.record));
   outcome.failures.push_back(
-      fmt::format("two runs differ: {} (digests {} and {})",
-                  found.empty() ? unseen_difference(scenario, first, second) : to_text(found.front()),
-                  outcome.run.digest, again));
+      tr("two runs differ: {} (digests {} and {})",
+         found.empty() ? unseen_difference(scenario, first, second) : to_text(found.front()),
+         outcome.run.digest, again));
   if (scenario.site.logic == nullptr) return;
   outcome.failures.push_back(
-      "so the firmware goes by something that belongs to no run: memory that is neither its block nor its "
-      "variables, a clock of the computer, or chance");
+      tr("so the firmware goes by something that belongs to no run: memory that is neither its block nor its "
+         "variables, a clock of the computer, or chance"));
 }
 
 /// How scenarios are checked.
@@ -111,8 +117,7 @@ std::vector<std::string> before_it(const model::Scenario& scenario, const model:
   const auto& entries = result.record.entries();
   for (auto entry = entries.rbegin(); entry != entries.rend() && lines.size() < most; ++entry) {
     if (who_is(model::what(*entry)) != Who::node || entry->who != result.broken_off->device) continue;
-    lines.push_back(
-        fmt::format("before it: {} {}", model::clock_text(entry->at), describe(scenario, *entry)));
+    lines.push_back(tr("before it: {} {}", model::clock_text(entry->at), describe(scenario, *entry)));
   }
   std::reverse(lines.begin(), lines.end());
   return lines;
@@ -137,12 +142,12 @@ void judge(const model::Scenario& scenario, const CheckRequest& request, Outcome
   for (const model::CheckResult& check : result.checks) {
     if (check.passed) continue;
     const model::Check& wanted = scenario.checks[check.check];
-    outcome.failures.push_back(fmt::format("{}:{}:{}: {}; in fact {} at {}", scenario.files[wanted.mark.file],
-                                           wanted.mark.line, wanted.mark.column, describe(scenario, wanted),
-                                           check.actual, model::clock_text(check.at)));
+    outcome.failures.push_back(tr("{}:{}:{}: {}; in fact {} at {}", scenario.files[wanted.mark.file],
+                                  wanted.mark.line, wanted.mark.column, describe(scenario, wanted),
+                                  check.actual, model::clock_text(check.at)));
   }
   if (result.unfinished) {
-    outcome.aborted = fmt::format("the script is not over after {}", model::duration_text(options.until));
+    outcome.aborted = tr("the script is not over after {}", model::duration_text(options.until));
   }
   if (request.twice) run_twice(scenario, options, result, outcome);
 }
@@ -164,7 +169,7 @@ void judge(const protocol::Scenario& scenario, const CheckRequest& request, Outc
   }
   if (!run.broken_off.empty()) outcome.aborted = run.broken_off;
   if (request.twice && scenario.run(options).digest != run.digest)
-    outcome.failures.emplace_back("two runs differ");
+    outcome.failures.emplace_back(tr("two runs differ"));
 }
 
 Outcome check_one(const std::string& path, const CheckRequest& request) {
@@ -227,7 +232,7 @@ Outcome from_line(const std::string& path, const std::string& line) {
 std::string lost_line(const std::string& path, const CheckRequest& request, const std::string& how) {
   Outcome outcome;
   outcome.broke_off = true;
-  outcome.failures = {fmt::format("{}: {}: {}", path, how, could_not_be_stopped)};
+  outcome.failures = {fmt::format("{}: {}: {}", path, how, in_words_spoken(could_not_be_stopped))};
   outcome.replay = fmt::format("drybus run {}{}", path, request.firmware.options());
   return to_line(outcome);
 }
@@ -258,9 +263,9 @@ void compare_with_stored(const StoredRuns& stored, std::vector<Outcome>& outcome
     if (!outcome.aborted.empty()) continue;
     const auto before = stored.find(as_utf8(outcome.path));
     if (before == stored.end()) {
-      outcome.failures.emplace_back("no digest is stored for it: --accept stores it");
+      outcome.failures.emplace_back(tr("no digest is stored for it: --accept stores it"));
     } else if (const std::string moved = what_moved(before->second, outcome.run); !moved.empty()) {
-      outcome.failures.push_back(fmt::format("not as stored: {}", moved));
+      outcome.failures.push_back(tr("not as stored: {}", moved));
     }
   }
 }
@@ -294,21 +299,21 @@ void accept(const std::filesystem::path& path, const std::vector<Outcome>& outco
   }
   const std::string moved = all_that_moved(before, now);
   write_file(path, stored_runs_text(now));
-  print_err(moved.empty() ? "nothing moved\n" : moved);
+  print_err(moved.empty() ? tr("nothing moved\n") : moved);
 }
 
 std::string line_of(const Outcome& outcome) {
   if (!outcome.aborted.empty()) {
-    return fmt::format("{} {}\n{}\n", inked("ERROR", Ink::red), outcome.path, outcome.aborted);
+    return fmt::format("{} {}\n{}\n", inked(tr("ERROR"), Ink::red), outcome.path, outcome.aborted);
   }
-  std::string text =
-      fmt::format("{} {}  {} check{}, {} finding{}, {}\n",
-                  outcome.passed() ? inked("pass ", Ink::green) : inked("FAIL ", Ink::red), outcome.path,
-                  outcome.checks, outcome.checks == 1 ? "" : "s", outcome.run.findings.size(),
-                  outcome.run.findings.size() == 1 ? "" : "s", model::clock_text(outcome.ended));
+  std::string text = fmt::format(
+      "{} {}  {}, {}, {}\n", outcome.passed() ? inked(tr("pass "), Ink::green) : inked(tr("FAIL "), Ink::red),
+      outcome.path, plural("{} check", "{} checks", outcome.checks, outcome.checks),
+      plural("{} finding", "{} findings", outcome.run.findings.size(), outcome.run.findings.size()),
+      model::clock_text(outcome.ended));
   for (const std::string& failure : outcome.failures) text += "      " + failure + "\n";
   for (const std::string& note : outcome.notes) text += "      " + note + "\n";
-  if (!outcome.passed()) text += "      replay: " + outcome.replay + "\n";
+  if (!outcome.passed()) text += "      " + tr("replay: {}", outcome.replay) + "\n";
   return text;
 }
 
@@ -327,8 +332,9 @@ Totals totals_of(const std::vector<Outcome>& outcomes) {
 std::string as_text(const std::vector<Outcome>& outcomes, const Totals& totals) {
   std::string text;
   for (const Outcome& outcome : outcomes) text += line_of(outcome);
-  return text + fmt::format("{} scenario{}: {} passed, {} failed, {} could not be run\n", outcomes.size(),
-                            outcomes.size() == 1 ? "" : "s", totals.passed, totals.failed, totals.aborted);
+  return text + plural("{} scenario: {} passed, {} failed, {} could not be run\n",
+                       "{} scenarios: {} passed, {} failed, {} could not be run\n", outcomes.size(),
+                       outcomes.size(), totals.passed, totals.failed, totals.aborted);
 }
 
 std::string as_json(const std::vector<Outcome>& outcomes, const Totals& totals) {
@@ -355,7 +361,7 @@ std::string as_junit(const std::vector<Outcome>& outcomes) {
   for (const Outcome& outcome : outcomes) {
     JunitCase each{outcome.path, outcome.seconds, sim::seconds(outcome.ended), {}, outcome.aborted};
     for (const std::string& failure : outcome.failures) each.failure += failure + "\n";
-    if (!each.failure.empty()) each.failure += "replay: " + outcome.replay;
+    if (!each.failure.empty()) each.failure += tr("replay: {}", outcome.replay);
     cases.push_back(std::move(each));
   }
   return junit_xml("drybus check", cases);
@@ -366,26 +372,31 @@ std::string as_junit(const std::vector<Outcome>& outcomes) {
 int check_command(Arguments arguments) {
   CommandLine line{"drybus check PATH... [options]"};
   line.offer_json();
-  line.offer_output("junit", "write the results there as JUnit XML");
+  line.offer_output("junit", msg("write the results there as JUnit XML").data());
   line.add()("twice",
-             "run each scenario twice and compare the digests; with --firmware it is done unless --once");
-  line.add()("once", "with --firmware: run each scenario once only");
-  line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
+             msg("run each scenario twice and compare the digests; with --firmware it is done unless --once")
+                 .data());
+  line.add()("once", msg("with --firmware: run each scenario once only").data());
+  line.add()("seed", po::value<std::string>(), msg("instead of the scenarios' own").data());
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
-             "threads; 0: as many as there are cores");
-  line.add()("until", po::value<std::string>(), "give up on a scenario after this time on its clock");
-  line.add()("digests", po::value<std::string>(), "compare the digests with those stored there");
+             msg("threads; 0: as many as there are cores").data());
+  line.add()("until", po::value<std::string>(),
+             msg("give up on a scenario after this time on its clock").data());
+  line.add()("digests", po::value<std::string>(), msg("compare the digests with those stored there").data());
   line.add()("observables", po::value<std::string>(),
-             "store there what could be seen and heard; once it is there, hold every scenario against it");
-  line.add()("accept", "with --digests or --observables: store those of now, and tell what moved");
+             msg("store there what could be seen and heard; once it is there, hold every scenario against it")
+                 .data());
+  line.add()("accept",
+             msg("with --digests or --observables: store those of now, and tell what moved").data());
   offer_patience(line);
   line.add()("coverage",
-             "instead: which rows, states, patterns and times of the families the scenarios come through");
-  line.add()("mutants", "instead: whether the scenarios notice a family with one thing wrong");
+             msg("instead: which rows, states, patterns and times of the families the scenarios come through")
+                 .data());
+  line.add()("mutants", msg("instead: whether the scenarios notice a family with one thing wrong").data());
   line.add()("killers", po::value<std::string>(),
-             "with --mutants: write scenarios that notice what these do not to this folder");
+             msg("with --mutants: write scenarios that notice what these do not to this folder").data());
   line.add()("states", po::value<std::string>()->default_value("60000"),
-             "with --mutants: how many states a hunt for such a scenario may meet, 1000 or more");
+             msg("with --mutants: how many states a hunt for such a scenario may meet, 1000 or more").data());
   offer_budget(line);
   offer_firmware(line);
   line.take_words("PATH", 1, 0);
@@ -396,9 +407,11 @@ int check_command(Arguments arguments) {
   if (line.has("until")) options.until = line.duration("until");
   options.budget = read_budget(line);
   const bool wants_json = line.json_wanted();
+  // Programs read the JUnit file: what it tells is in English, and so is all of that run.
+  const model::Speaking told{line.has("junit") ? nullptr : model::words_spoken()};
 
   if (line.has("accept") && !line.has("digests") && !line.has("observables"))
-    throw Unusable{"--accept: of which --digests FILE or --observables FILE?"};
+    throw Unusable{tr("--accept: of which --digests FILE or --observables FILE?")};
   if (line.has("accept") && line.has("digests")) claim_output("--digests", line.text("digests"));
   const std::optional<ObservablesRequest> observables = read_observables(line);
   // What is about the families' devices leaves other protocols' scenarios out, unless they are named.
@@ -410,24 +423,26 @@ int check_command(Arguments arguments) {
       std::find_if(paths.begin(), paths.end(), [](const std::string& path) { return names_protocol(path); });
   if (about_devices && other != paths.end())
     throw Unusable{
-        fmt::format("{}: it names a protocol ({}), which --coverage, --mutants, --firmware and --observables "
-                    "do not know yet",
-                    *other, load_protocol_scenario(*other).protocol->name)};
-  if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
-  if (line.has("mutants") && line.has("coverage")) throw Unusable{"--mutants and --coverage: one at a time"};
+        tr("{}: it names a protocol ({}), which --coverage, --mutants, --firmware and --observables "
+           "do not know yet",
+           *other, load_protocol_scenario(*other).protocol->name)};
+  if (paths.empty()) throw Unusable{tr("{}: no scenario below it", line.words()[0])};
+  if (line.has("mutants") && line.has("coverage"))
+    throw Unusable{tr("--mutants and --coverage: one at a time")};
   const FirmwareChoice firmware = read_firmware(line);
   if (!firmware.built_in() && !line.has("until")) options.until = longest_firmware_run;
   const bool about_rows = line.has("mutants") || line.has("coverage");
   const std::vector<std::string> driven =
       about_rows && !firmware.built_in() ? driven_alike(paths, firmware, line.number("jobs")) : paths;
   if (driven.empty()) {
-    print_err("drybus: in none of these scenarios does the firmware do what the tables of its family say\n");
+    print_err(
+        tr("drybus: in none of these scenarios does the firmware do what the tables of its family say\n"));
     return exit_failed;
   }
   if (line.has("coverage")) return check_coverage(driven, line.number("jobs"), wants_json);
-  if (line.has("killers") && !line.has("mutants")) throw Unusable{"--killers goes with --mutants"};
+  if (line.has("killers") && !line.has("mutants")) throw Unusable{tr("--killers goes with --mutants")};
   const std::uint64_t states = line.number("states");
-  if (states < 1000) throw Unusable{"--states: expected 1000 or more"};
+  if (states < 1000) throw Unusable{tr("--states: expected 1000 or more")};
   if (line.has("mutants")) {
     return check_mutants({driven, line.number("jobs"), wants_json, states, line.optional_text("killers")});
   }
@@ -446,8 +461,7 @@ int check_command(Arguments arguments) {
   if (const auto junit = line.optional_text("junit")) write_file(*junit, as_junit(outcomes));
   print_out(wants_json ? as_json(outcomes, totals) : as_text(outcomes, totals));
   if (totals.aborted != 0) {
-    print_err(fmt::format("drybus: {} of {} could not be run; the list says why\n", totals.aborted,
-                          outcomes.size()));
+    print_err(tr("drybus: {} of {} could not be run; the list says why\n", totals.aborted, outcomes.size()));
     return exit_unusable;
   }
   return totals.failed != 0 ? exit_failed : exit_fine;

@@ -5,6 +5,7 @@
 #include <exception>
 
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/reason.h"
 #include "tools/load/load.h"
@@ -12,6 +13,8 @@
 #include "tools/seat/children.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -43,7 +46,7 @@ std::vector<std::string> driven_alike(const std::vector<std::string>& paths, con
     if (all[i].empty()) {
       alike.push_back(paths[i]);
     } else {
-      print_err(fmt::format("left out  {}: the firmware does something else there: {}\n", paths[i], all[i]));
+      print_err(tr("left out  {}: the firmware does something else there: {}\n", paths[i], all[i]));
     }
   }
   return alike;

@@ -6,6 +6,7 @@
 
 #include "model/family/machine_words.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
@@ -13,6 +14,10 @@
 #include "tools/commands/check_suite.h"
 
 namespace drybus::tools {
+
+using model::plural;
+using model::tr;
+using model::tr_as;
 
 namespace {
 
@@ -35,15 +40,22 @@ std::vector<Visited> all_of(const MachineVisits& visits) {
   for (std::size_t i = 0; i < machine.states.size(); ++i)
     all.push_back({"state", machine.states[i].name, machine.states[i].line, visits.states[i]});
   for (const model::Pattern pattern : sim::all_of<model::Pattern>()) {
-    if (visits.can_show[pattern]) all.push_back({"pattern", std::string{to_string(pattern)}, 0, visits.patterns[pattern]});
+    if (visits.can_show[pattern])
+      all.push_back({"pattern", std::string{to_string(pattern)}, 0, visits.patterns[pattern]});
   }
   for (const model::Timer timer : sim::all_of<model::Timer>()) {
-    if (visits.can_run[timer]) all.push_back({"time", std::string{to_string(timer)}, 0, visits.timers[timer]});
+    if (visits.can_run[timer])
+      all.push_back({"time", std::string{to_string(timer)}, 0, visits.timers[timer]});
   }
   return all;
 }
 
 // --- text ---
+
+std::string spoken_kind(std::string_view of) {
+  if (of == "state") return tr_as("of a machine", "state");
+  return of == "pattern" ? tr_as("of a machine", "pattern") : tr_as("of a machine", "time");
+}
 
 std::string tally(const std::vector<Visited>& all, std::string_view of) {
   std::size_t there = 0;
@@ -53,18 +65,21 @@ std::string tally(const std::vector<Visited>& all, std::string_view of) {
     ++there;
     visited += each.visits != 0 ? 1U : 0U;
   }
-  return fmt::format("{} of {} {}{}", visited, there, of, there == 1 ? "" : "s");
+  if (of == "row") return plural("{} of {} row", "{} of {} rows", there, visited, there);
+  if (of == "state") return plural("{} of {} state", "{} of {} states", there, visited, there);
+  if (of == "pattern") return plural("{} of {} pattern", "{} of {} patterns", there, visited, there);
+  return plural("{} of {} time", "{} of {} times", there, visited, there);
 }
 
-std::string machine_text(std::string_view device, const MachineVisits& visits) {
+std::string machine_text(const std::string& device, const MachineVisits& visits) {
   const std::vector<Visited> all = all_of(visits);
   std::string text = fmt::format("  {}: {}, {}, {}, {}\n", device, tally(all, "row"), tally(all, "state"),
                                  tally(all, "pattern"), tally(all, "time"));
   for (const Visited& each : all) {
     const std::string count = fmt::format("{:>7}", each.visits);
     text += fmt::format("  {} {}{}{}\n", each.visits == 0 ? inked("!!" + count, Ink::red) : "  " + count,
-                        each.of == "row" ? "" : fmt::format("{} ", each.of), each.what,
-                        each.line == 0 ? "" : fmt::format(" (line {})", each.line));
+                        each.of == "row" ? "" : spoken_kind(each.of) + " ", each.what,
+                        each.line == 0 ? "" : " " + tr("(line {})", each.line));
   }
   return text;
 }
@@ -72,10 +87,12 @@ std::string machine_text(std::string_view device, const MachineVisits& visits) {
 std::string as_text(const model::Coverage& coverage, std::size_t scenarios) {
   std::string text;
   for (const auto& [name, visits] : coverage.families())
-    text += fmt::format("{}\n{}{}\n", name, machine_text("plate", visits.plate), machine_text("module", visits.module));
+    text += fmt::format("{}\n{}{}\n", name, machine_text(tr_as("device", "plate"), visits.plate),
+                        machine_text(tr_as("device", "module"), visits.module));
   const std::size_t holes = coverage.holes();
-  return text + fmt::format("{} scenarios; {}\n", scenarios,
-                            holes == 0 ? "nothing is left out" : fmt::format("{} never come through, marked !!", holes));
+  const std::string left_out =
+      holes == 0 ? tr("nothing is left out") : tr("{} never come through, marked !!", holes);
+  return text + tr("{} scenarios; {}\n", scenarios, left_out);
 }
 
 // --- JSON ---
@@ -93,7 +110,8 @@ json::array machine_json(const MachineVisits& visits) {
 std::string as_json_text(const model::Coverage& coverage, std::size_t scenarios) {
   json::object families;
   for (const auto& [name, visits] : coverage.families())
-    families[name] = json::object{{"plate", machine_json(visits.plate)}, {"module", machine_json(visits.module)}};
+    families[name] =
+        json::object{{"plate", machine_json(visits.plate)}, {"module", machine_json(visits.module)}};
   const json::object object{{"families", families}, {"scenarios", scenarios}, {"holes", coverage.holes()}};
   return json_text(object) + "\n";
 }
@@ -118,7 +136,8 @@ model::Coverage coverage_of(const Suite& suite, std::size_t jobs) {
 int check_coverage(const std::vector<std::string>& paths, std::size_t jobs, bool as_json) {
   const Suite suite = load_suite(paths, jobs);
   const model::Coverage coverage = coverage_of(suite, jobs);
-  print_out(as_json ? as_json_text(coverage, suite.scenarios.size()) : as_text(coverage, suite.scenarios.size()));
+  print_out(as_json ? as_json_text(coverage, suite.scenarios.size())
+                    : as_text(coverage, suite.scenarios.size()));
   return coverage.holes() != 0 ? exit_failed : exit_fine;
 }
 

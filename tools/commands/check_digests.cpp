@@ -6,18 +6,22 @@
 #include <boost/json.hpp>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 #include "tools/script/files.h"
 
 namespace drybus::tools {
 
+using model::tr;
+using model::tr_as;
+
 namespace json = boost::json;
 
 namespace {
 
 std::string findings_text(const StoredRun& run) {
-  return run.findings.empty() ? "none" : fmt::format("{}", fmt::join(run.findings, " "));
+  return run.findings.empty() ? tr_as("findings", "none") : fmt::format("{}", fmt::join(run.findings, " "));
 }
 
 }  // namespace
@@ -47,14 +51,14 @@ json::object to_json(const StoredRun& run) {
 StoredRuns read_stored_runs(const std::filesystem::path& path) {
   const auto text = DiskFiles{}.read(path);
   if (const auto* refusal = std::get_if<Files::Refusal>(&text))
-    throw Unusable{fmt::format("{}: {}\nTo store the digests of now: --accept", path.string(), refusal->why)};
+    throw Unusable{tr("{}: {}\nTo store the digests of now: --accept", path.string(), refusal->why)};
   try {
     StoredRuns runs;
     const json::value stored = json::parse(std::get<std::string>(text));
     for (const auto& [scenario, run] : stored.as_object()) runs[scenario] = stored_run(run.as_object());
     return runs;
   } catch (const std::exception& error) {
-    throw Unusable{fmt::format("{}: not a file of stored digests: {}", path.string(), reason_of(error))};
+    throw Unusable{tr("{}: not a file of stored digests: {}", path.string(), reason_of(error))};
   }
 }
 
@@ -70,13 +74,11 @@ std::string stored_runs_text(const StoredRuns& runs) {
 
 std::string what_moved(const StoredRun& before, const StoredRun& now) {
   std::vector<std::string> parts;
-  if (before.digest != now.digest) parts.push_back(fmt::format("digest {} -> {}", before.digest, now.digest));
-  if (before.entries != now.entries)
-    parts.push_back(fmt::format("entries {} -> {}", before.entries, now.entries));
-  if (before.ended_at != now.ended_at)
-    parts.push_back(fmt::format("end {} -> {}", before.ended_at, now.ended_at));
+  if (before.digest != now.digest) parts.push_back(tr("digest {} -> {}", before.digest, now.digest));
+  if (before.entries != now.entries) parts.push_back(tr("entries {} -> {}", before.entries, now.entries));
+  if (before.ended_at != now.ended_at) parts.push_back(tr("end {} -> {}", before.ended_at, now.ended_at));
   if (before.findings != now.findings)
-    parts.push_back(fmt::format("findings {} -> {}", findings_text(before), findings_text(now)));
+    parts.push_back(tr("findings {} -> {}", findings_text(before), findings_text(now)));
   return fmt::format("{}", fmt::join(parts, ", "));
 }
 
@@ -85,13 +87,13 @@ std::string all_that_moved(const StoredRuns& before, const StoredRuns& now) {
   for (const auto& [scenario, run] : now) {
     const auto stored = before.find(scenario);
     if (stored == before.end()) {
-      text += fmt::format("new    {}\n", scenario);
+      text += tr("new    {}\n", scenario);
     } else if (const std::string moved = what_moved(stored->second, run); !moved.empty()) {
-      text += fmt::format("moved  {}: {}\n", scenario, moved);
+      text += tr("moved  {}: {}\n", scenario, moved);
     }
   }
   for (const auto& [scenario, run] : before) {
-    if (!now.contains(scenario)) text += fmt::format("gone   {}\n", scenario);
+    if (!now.contains(scenario)) text += tr("gone   {}\n", scenario);
   }
   return text;
 }

@@ -14,6 +14,7 @@
 #include "model/record/describe.h"
 #include "model/suite/mutant_hunt.h"
 #include "model/suite/mutants.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/parallel.h"
@@ -22,6 +23,9 @@
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
+
+using model::plural;
+using model::tr;
 
 namespace {
 
@@ -56,7 +60,9 @@ Families families_of(const Suite& suite) {
   return all;
 }
 
+/// In English: files are named after them.
 std::vector<model::Mutant> mutants_of(const Families& families) {
+  const model::Speaking english{nullptr};
   std::vector<model::Mutant> all;
   for (const auto& [name, family] : families) {
     auto of_family = model::mutants_of(family);
@@ -73,12 +79,13 @@ bool makes_no_difference(const Families& families, const model::Mutant& mutant) 
   return do_the_same(family, altered, *mutant.rows_of);
 }
 
-std::vector<Fate> fates_of(const Suite& suite, const Families& families, std::span<const model::Mutant> mutants,
-                           const MutantCheck& check) {
+std::vector<Fate> fates_of(const Suite& suite, const Families& families,
+                           std::span<const model::Mutant> mutants, const MutantCheck& check) {
   std::vector<const model::Scenario*> scenarios;
   for (const LoadedScenario& loaded : suite.scenarios) scenarios.push_back(&loaded.scenario);
   std::vector<Fate> fates(mutants.size());
   in_parallel(mutants.size(), check.jobs, [&](std::size_t i) {
+    const model::Speaking english{nullptr};  // what is found is written as a scenario
     fates[i].mutant = &mutants[i];
     fates[i].killer = killer_of(mutants[i], scenarios);
     if (fates[i].killer) return;
@@ -95,18 +102,17 @@ std::vector<Fate> fates_of(const Suite& suite, const Families& families, std::sp
 std::string missing_text(const Suite& suite, const model::MissingCheck& missing) {
   const model::Scenario& scenario = suite.scenario(missing.scenario);
   const auto& script = scenario.people.front().script;
-  const std::string where =
-      missing.before.step < script.size()
-          ? fmt::format("before {} ({}:{})", describe(scenario, script[missing.before.step]),
-                        suite.paths[missing.scenario], script[missing.before.step].mark.line)
-          : fmt::format("at the end of {}", suite.paths[missing.scenario]);
-  return fmt::format("would be noticed by: expect {} at {}, {}; the mutant: {}",
-                     describe(scenario, missing.check), model::clock_text(missing.at), where, missing.actual);
+  const std::string where = missing.before.step < script.size()
+                                ? tr("before {} ({}:{})", describe(scenario, script[missing.before.step]),
+                                     suite.paths[missing.scenario], script[missing.before.step].mark.line)
+                                : tr("at the end of {}", suite.paths[missing.scenario]);
+  return tr("would be noticed by: expect {} at {}, {}; the mutant: {}", describe(scenario, missing.check),
+            model::clock_text(missing.at), where, missing.actual);
 }
 
 std::string why_unnoticed(const Suite& suite, const Fate& fate) {
   return fate.missing ? missing_text(suite, *fate.missing)
-                      : "no fact of any device differs in these scenarios";
+                      : tr("no fact of any device differs in these scenarios");
 }
 
 /// "3 moves from the start on the site of wired.yaml: hold P1 set for 3 s; ...; then expect M1.mode is
@@ -116,21 +122,24 @@ std::string killer_text(const Suite& suite, const model::Killer& killer) {
   std::vector<std::string> steps;
   for (const model::Step& step : killer.steps) steps.push_back(describe(scenario, step));
   const std::string& path = suite.paths[killer.from];
-  return fmt::format("hunted: {} move{} from {}: {}{}expect {} at {}; the mutant: {}", steps.size(),
-                     steps.size() == 1 ? "" : "s",
-                     killer.from_start ? "the start on the site of " + path : "the end of " + path,
-                     fmt::join(steps, "; "), steps.empty() ? "" : "; then ",
-                     describe(scenario, scenario.checks.back()), model::clock_text(killer.difference.at),
-                     killer.difference.actual);
+  const std::string from =
+      killer.from_start ? tr("the start on the site of {}", path) : tr("the end of {}", path);
+  const std::string moves = plural("{} move from {}", "{} moves from {}", steps.size(), steps.size(), from);
+  const std::string joined = fmt::format("{}", fmt::join(steps, "; "));
+  const std::string expected =
+      tr("expect {} at {}; the mutant: {}", describe(scenario, scenario.checks.back()),
+         model::clock_text(killer.difference.at), killer.difference.actual);
+  if (steps.empty()) return tr("hunted: {}: {}", moves, expected);
+  return tr("hunted: {}: {}; then {}", moves, joined, expected);
 }
 
 std::string bounds_text(const model::MutantHunt& hunt, const model::MutantHuntOptions& bounds) {
-  if (hunt.starts == 0) return "hunted: no scenario here has both a plate and a module to hunt with";
-  const std::string searched = fmt::format("{} searches, {} pairs of worlds", hunt.starts, hunt.states);
+  if (hunt.starts == 0) return tr("hunted: no scenario here has both a plate and a module to hunt with");
+  const std::string searched = tr("{} searches, {} pairs of worlds", hunt.starts, hunt.states);
   if (hunt.exhausted) {
-    return fmt::format("hunted: cannot be told apart by any sequence of moves, however long ({})", searched);
+    return tr("hunted: cannot be told apart by any sequence of moves, however long ({})", searched);
   }
-  return fmt::format(
+  return tr(
       "hunted: cannot be told apart within the bounds: {} states of up to {} moves from the start of a small "
       "site, {} of up "
       "to {} with long presses, a slip, a power cut and a switch, {} of up to {} from each scenario's end "
@@ -161,6 +170,7 @@ std::string file_name(std::string_view what) {
 
 void write_as_yaml(const Suite& suite, const std::filesystem::path& folder, Fate& fate) {
   const model::Killer& killer = *fate.hunt.killer;
+  const model::Speaking english{nullptr};
   LoadedScenario written = suite.scenarios[killer.from];
   written.scenario = killer.scenario;
   WriteOptions options;
@@ -194,9 +204,14 @@ std::size_t alike_of(const std::vector<Fate>& fates) {
       std::count_if(fates.begin(), fates.end(), [](const Fate& fate) { return fate.no_difference; }));
 }
 
+std::string percent_text(std::size_t part, std::size_t whole) {
+  const double percent = 100.0 * static_cast<double>(part) / static_cast<double>(whole);
+  return model::with_decimal_mark(fmt::format("{:.1f}", percent));
+}
+
 std::string mark_of(const Fate& fate) {
-  if (fate.killer) return inked("killed  ", Ink::green);
-  return fate.no_difference ? "the same" : inked("SURVIVED", Ink::red);
+  if (fate.killer) return inked(tr("killed  "), Ink::green);
+  return fate.no_difference ? tr("the same") : inked(tr("SURVIVED"), Ink::red);
 }
 
 std::string as_text(const Suite& suite, const std::vector<Fate>& fates) {
@@ -204,13 +219,13 @@ std::string as_text(const Suite& suite, const std::vector<Fate>& fates) {
   for (const Fate& fate : fates) widest = std::max(widest, fate.mutant->what.size());
   std::string text;
   for (const Fate& fate : fates) {
-    text += fmt::format("{} {:<{}}  {}\n",
-                        mark_of(fate), fate.mutant->what, widest, fate.killer ? suite.paths[*fate.killer] : "");
+    text += fmt::format("{} {:<{}}  {}\n", mark_of(fate), fate.mutant->what, widest,
+                        fate.killer ? suite.paths[*fate.killer] : "");
   }
   const std::size_t killed = killed_of(fates);
-  text += fmt::format("{} mutants, {} scenarios: {} killed ({:.1f} %), {} make no difference, {} survived\n", fates.size(),
-                      suite.scenarios.size(), killed, 100.0 * static_cast<double>(killed) / static_cast<double>(fates.size()),
-                      alike_of(fates), fates.size() - killed - alike_of(fates));
+  text += tr("{} mutants, {} scenarios: {} killed ({} %), {} make no difference, {} survived\n", fates.size(),
+             suite.scenarios.size(), killed, percent_text(killed, fates.size()), alike_of(fates),
+             fates.size() - killed - alike_of(fates));
   for (const Fate& fate : fates) {
     if (fate.killer || fate.no_difference) continue;
     text += fmt::format("  {}\n      {}\n      {}\n", fate.mutant->what, why_unnoticed(suite, fate),
@@ -263,7 +278,8 @@ int check_mutants(const MutantCheck& check) {
   std::vector<Fate> fates = fates_of(suite, families, mutants, check);
   write_killers(suite, check.killers, fates);
   print_out(check.as_json ? as_json_text(suite, fates) : as_text(suite, fates));
-  return (killed_of(fates) + alike_of(fates)) * 100 < fates.size() * least_percent_killed ? exit_failed : exit_fine;
+  return (killed_of(fates) + alike_of(fates)) * 100 < fates.size() * least_percent_killed ? exit_failed
+                                                                                          : exit_fine;
 }
 
 }  // namespace drybus::tools

@@ -4,12 +4,16 @@
 
 #include <algorithm>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 
 namespace drybus::tools {
+
+using model::plural;
+using model::tr;
 
 namespace {
 
@@ -34,13 +38,13 @@ void tell(const std::vector<Difference>& differences, SeenScenario& scenario) {
   std::size_t unknown = 0;
   for (const Difference& difference : differences) {
     if (!difference.known.empty()) {
-      scenario.notes.push_back(fmt::format("known: {} ({})", to_text(difference), difference.known));
+      scenario.notes.push_back(tr("known: {} ({})", to_text(difference), difference.known));
     } else if (++unknown <= most_told_of_one) {
-      scenario.failures.push_back("not as it was: " + to_text(difference));
+      scenario.failures.push_back(tr("not as it was: {}", to_text(difference)));
     }
   }
   if (unknown > most_told_of_one)
-    scenario.failures.push_back(fmt::format("and {} differences more", unknown - most_told_of_one));
+    scenario.failures.push_back(tr("and {} differences more", unknown - most_told_of_one));
 }
 
 std::vector<Difference> differences_of(const SeenRun& before, const SeenScenario& scenario,
@@ -59,10 +63,10 @@ void compare(const ObservablesRequest& request, std::vector<SeenScenario>& scena
     const SeenRun* before = find(stored, scenario.path);
     if (before == nullptr) {
       scenario.failures.push_back(
-          fmt::format("nothing is stored of it in {}: --accept stores it", request.file.string()));
+          tr("nothing is stored of it in {}: --accept stores it", request.file.string()));
     } else if (before->seed != scenario.run.seed) {
       scenario.failures.push_back(
-          fmt::format("stored with seed {}, and run with {}", before->seed, scenario.run.seed));
+          tr("stored with seed {}, and run with {}", before->seed, scenario.run.seed));
     } else {
       tell(differences_of(*before, scenario, request, met), scenario);
     }
@@ -75,10 +79,9 @@ std::string moved_text(const SeenRun& before, const SeenScenario& scenario,
   const auto found = differences(before.seen, scenario.run.seen, request.patience.within);
   std::string text;
   for (std::size_t i = 0; i < std::min(found.size(), most_told_of_one); ++i)
-    text += fmt::format("moved  {}: {}\n", scenario.path, to_text(found[i]));
+    text += tr("moved  {}: {}\n", scenario.path, to_text(found[i]));
   if (found.size() > most_told_of_one)
-    text +=
-        fmt::format("moved  {}: and {} differences more\n", scenario.path, found.size() - most_told_of_one);
+    text += tr("moved  {}: and {} differences more\n", scenario.path, found.size() - most_told_of_one);
   return text;
 }
 
@@ -95,15 +98,16 @@ void store(const ObservablesRequest& request, const std::vector<SeenScenario>& s
     const std::string path = as_utf8(scenario.path);
     const auto before = record.find(path);
     if (!is_new)
-      moved += before == record.end() ? fmt::format("new    {}\n", path)
-                                      : moved_text(before->second, scenario, request);
+      moved +=
+          before == record.end() ? tr("new    {}\n", path) : moved_text(before->second, scenario, request);
     record[path] = scenario.run;
     ++stored;
   }
   write_file(request.file, golden_record_text(record));
-  if (!is_new && moved.empty()) moved = "nothing moved\n";
-  print_err(moved + fmt::format("stored what could be seen and heard of {} scenario{} in {}\n", stored,
-                                stored == 1 ? "" : "s", request.file.string()));
+  if (!is_new && moved.empty()) moved = tr("nothing moved\n");
+  print_err(moved + plural("stored what could be seen and heard of {} scenario in {}\n",
+                           "stored what could be seen and heard of {} scenarios in {}\n", stored, stored,
+                           request.file.string()));
 }
 
 }  // namespace
@@ -111,7 +115,7 @@ void store(const ObservablesRequest& request, const std::vector<SeenScenario>& s
 std::optional<ObservablesRequest> read_observables(const CommandLine& line) {
   const bool asked = line.has("observables");
   if (!asked && (line.has("within") || line.has("known")))
-    throw Unusable{"--within and --known are about what --observables FILE holds"};
+    throw Unusable{tr("--within and --known are about what --observables FILE holds")};
   if (!asked) return std::nullopt;
   ObservablesRequest request;
   request.file = line.text("observables");

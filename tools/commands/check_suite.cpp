@@ -6,11 +6,14 @@
 #include <numeric>
 
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/parallel.h"
 #include "tools/base/unusable.h"
 #include "tools/load/load.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 Suite load_suite(const std::vector<std::string>& paths, std::size_t jobs) {
   std::vector<LoadedScenario> loaded(paths.size());
@@ -22,7 +25,7 @@ Suite load_suite(const std::vector<std::string>& paths, std::size_t jobs) {
     const model::RunResult result = model::run(loaded[i].scenario, options);
     work[i] = result.record.size();
     if (!result.passed())
-      throw Unusable{fmt::format("{}: it does not pass as it is; 'drybus check' says why", paths[i])};
+      throw Unusable{tr("{}: it does not pass as it is; 'drybus check' says why", paths[i])};
   });
   std::vector<std::size_t> order(paths.size());
   std::iota(order.begin(), order.end(), std::size_t{0});

@@ -9,6 +9,7 @@
 #include "model/hunt/witness.h"
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
@@ -29,6 +30,11 @@
 #include "tools/seat/children.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::plural;
+using model::tr;
 
 namespace {
 
@@ -52,17 +58,17 @@ struct CompareRequest {
 std::string_view end_text(sim::SearchEnd end) {
   switch (end) {
     case sim::SearchEnd::broken:
-      return "told apart";
+      return msg("told apart");
     case sim::SearchEnd::exhausted:
-      return "no sequence of these moves, however long, tells them apart";
+      return msg("no sequence of these moves, however long, tells them apart");
     case sim::SearchEnd::depth:
-      return "no sequence within these bounds tells them apart";
+      return msg("no sequence within these bounds tells them apart");
     case sim::SearchEnd::states:
-      return "the bound on states was reached";
+      return msg("the bound on states was reached");
     case sim::SearchEnd::memory:
-      return "the bound on memory was reached";
+      return msg("the bound on memory was reached");
     case sim::SearchEnd::interrupted:
-      return "interrupted";
+      return msg("interrupted");
   }
   return "";
 }
@@ -77,13 +83,13 @@ std::string kept_text(model::Telling telling, const CompareRequest& request) {
   switch (telling) {
     case model::Telling::by_itself:
     case model::Telling::by_witness:
-      return "it passes with A and fails with B";
+      return tr("it passes with A and fails with B");
     case model::Telling::not_by_facts:
       break;
   }
   if (request.output.empty() || request.output == "-")
-    return "nothing that can be expected tells the two apart; compare does";
-  return fmt::format(
+    return tr("nothing that can be expected tells the two apart; compare does");
+  return tr(
       "nothing that can be expected tells the two apart; check --observables {} does: it passes with A and "
       "fails with B",
       golden_beside(request.output).string());
@@ -92,6 +98,7 @@ std::string kept_text(model::Telling telling, const CompareRequest& request) {
 /// The texts of the files that keep what was found, for whoever may write them: a scenario's own process may not.
 void add_files(const LoadedScenario& loaded, const model::Scenario& found, model::Telling telling,
                const CompareRequest& request, json::object& object) {
+  const model::Speaking english{nullptr};
   LoadedScenario written = loaded;
   written.scenario = found;
   written.scenario.site.logic = nullptr;
@@ -138,7 +145,7 @@ json::object hunt_json(const LoadedScenario& loaded, const model::Scenario& a, c
   }
   const bool found = result.search.end == sim::SearchEnd::broken;
   json::object object{{"found", found},
-                      {"end", end_text(result.search.end)},
+                      {"end", in_words_spoken(end_text(result.search.end))},
                       {"depth", result.search.progress.depth},
                       {"states", result.search.progress.states},
                       {"moves_tried", result.search.progress.transitions}};
@@ -187,7 +194,7 @@ std::vector<json::object> compare_all(const std::vector<std::string>& paths, con
   const std::vector<std::string> lines = in_children(
       paths.size(), jobs, [&](std::size_t i) { return json_text(compare_one(paths[i], request)); },
       [&](std::size_t i, const std::string& how) {
-        const std::string what = fmt::format("{}: {}", how, could_not_be_stopped);
+        const std::string what = fmt::format("{}: {}", how, in_words_spoken(could_not_be_stopped));
         return json_text(json::object{{"scenario", paths[i]}, {"aborted", what}, {"same", false}});
       });
   std::vector<json::object> outcomes;
@@ -205,8 +212,8 @@ std::string as_text(const std::vector<json::object>& outcomes, const CompareRequ
     text += compare_text(outcome, request.names());
     if (outcome.at("aborted").is_null() && is_told_apart(outcome)) ++apart;
   }
-  return text + fmt::format("{} scenario{}: told apart in {}\n", outcomes.size(),
-                            outcomes.size() == 1 ? "" : "s", apart);
+  return text + plural("{} scenario: told apart in {}\n", "{} scenarios: told apart in {}\n", outcomes.size(),
+                       outcomes.size(), apart);
 }
 
 std::string as_json(const std::vector<json::object>& outcomes, const CompareRequest& request) {
@@ -225,10 +232,12 @@ std::string as_json(const std::vector<json::object>& outcomes, const CompareRequ
 CompareRequest read_request(const CommandLine& line) {
   const std::vector<std::string> words = line.texts("firmware");
   if (words.size() != 2) {
-    throw Unusable{fmt::format(
-        "two firmwares are compared, and --firmware was given {} time{}: --firmware A.so --firmware "
-        "B.so; built-in stands for the devices of drybus itself",
-        words.size(), words.size() == 1 ? "" : "s")};
+    throw Unusable{plural(
+        "two firmwares are compared, and --firmware was given {} time: --firmware A.so --firmware B.so; "
+        "built-in stands for the devices of drybus itself",
+        "two firmwares are compared, and --firmware was given {} times: --firmware A.so --firmware B.so; "
+        "built-in stands for the devices of drybus itself",
+        words.size(), words.size())};
   }
   const model::FirmwareManner manner = read_manner(line);
   CompareRequest request{FirmwareChoice{{words[0]}, manner},
@@ -241,12 +250,12 @@ CompareRequest read_request(const CommandLine& line) {
   if (line.has("seed")) request.seed = line.number("seed");
   request.output = line.optional_text("output").value_or("");
   if (!request.output.empty() && !request.hunts)
-    throw Unusable{"-o writes what --hunt finds: give --hunt as well"};
+    throw Unusable{tr("-o writes what --hunt finds: give --hunt as well")};
   if (!request.hunts) return request;
   if (line.has("within") || line.has("known"))
-    throw Unusable{"--hunt looks for any difference: leave --within and --known out"};
+    throw Unusable{tr("--hunt looks for any difference: leave --within and --known out")};
   if (!request.output.empty() && request.output != "-")
-    claim_output("--output, beside it", golden_beside(request.output));
+    claim_output(tr("--output, beside it"), golden_beside(request.output));
   for (const FirmwareChoice* choice : {&request.a, &request.b}) choice->put_back();
   request.options.budget = read_moves(line);
   request.options.bounds = read_bounds(line);
@@ -274,16 +283,17 @@ int exit_code_of(const std::vector<json::object>& outcomes) {
 int compare_command(Arguments arguments) {
   CommandLine line{"drybus compare --firmware A.so --firmware B.so PATH... [options]"};
   line.add()("firmware", po::value<std::vector<std::string>>()->composing(),
-             "one of the two: PATH.so, module=PATH.so, plate=PATH.so, or built-in");
+             msg("one of the two: PATH.so, module=PATH.so, plate=PATH.so, or built-in").data());
   offer_manner(line);
-  line.add()("hunt",
-             "where a scenario does not tell them apart: search for the fewest further moves that do");
-  line.offer_output("output,o", "write these there, as a scenario (of one scenario only)");
+  line.add()(
+      "hunt",
+      msg("where a scenario does not tell them apart: search for the fewest further moves that do").data());
+  line.offer_output("output,o", msg("write these there, as a scenario (of one scenario only)").data());
   offer_patience(line);
   offer_moves(line);
-  line.add()("seed", po::value<std::string>(), "instead of the scenarios' own");
+  line.add()("seed", po::value<std::string>(), msg("instead of the scenarios' own").data());
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
-             "at a time; 0: as many as there are cores");
+             msg("at a time; 0: as many as there are cores").data());
   line.offer_json();
   line.take_words("PATH", 1, 0);
   if (!line.parse(arguments)) return exit_fine;
@@ -291,9 +301,9 @@ int compare_command(Arguments arguments) {
   const bool wants_json = line.json_wanted();
   CompareRequest request = read_request(line);
   const std::vector<std::string> paths = scenario_files(line.words());
-  if (paths.empty()) throw Unusable{fmt::format("{}: no scenario below it", line.words()[0])};
+  if (paths.empty()) throw Unusable{tr("{}: no scenario below it", line.words()[0])};
   if (!request.output.empty() && paths.size() > 1)
-    throw Unusable{"-o: the sequence that is found is one scenario; name one"};
+    throw Unusable{tr("-o: the sequence that is found is one scenario; name one")};
   const std::size_t jobs = thread_count(line.number("jobs"));
   request.options.jobs = paths.size() == 1 ? jobs : 1;
   std::vector<json::object> outcomes = compare_all(paths, request, jobs);

@@ -154,15 +154,14 @@ json::array rows_there(const Side& a, const Side& b, std::uint64_t seed, const D
 
 std::size_t seen_before(const Side& a, const Difference* parting) {
   if (parting == nullptr) return a.seen.size();
-  return static_cast<std::size_t>(std::count_if(a.seen.begin(), a.seen.end(), [&](const Seen& seen) {
-    return seen.at < parting->at();
-  }));
+  return static_cast<std::size_t>(
+      std::count_if(a.seen.begin(), a.seen.end(), [&](const Seen& seen) { return seen.at < parting->at(); }));
 }
 
 }  // namespace
 
-json::object compare_runs(const model::Scenario& scenario_a, const model::Scenario& scenario_b, std::uint64_t seed,
-                          const std::string& path, const Patience& patience) {
+json::object compare_runs(const model::Scenario& scenario_a, const model::Scenario& scenario_b,
+                          std::uint64_t seed, const std::string& path, const Patience& patience) {
   const Side a = side_of(scenario_a, seed);
   const Side b = side_of(scenario_b, seed);
   std::vector<Difference> found = differences(a.seen, b.seen, patience.within);

@@ -6,11 +6,15 @@
 #include <boost/json.hpp>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/utf8.h"
 #include "tools/base/wrap.h"
 
 namespace drybus::tools {
+
+using model::plural;
+using model::tr;
 
 namespace {
 
@@ -35,7 +39,7 @@ std::string entry_text(const json::value& entry) {
   std::string text = fmt::format("{}  {}", text_of(entry.at("clock")), text_of(entry.at("text")));
   const json::value* times = entry.as_object().if_contains("times");
   if (times != nullptr && times->to_number<int>() > 1)
-    text += fmt::format("; {} times by then", times->to_number<int>());
+    text += tr("; {} times by then", times->to_number<int>());
   return text;
 }
 
@@ -43,7 +47,7 @@ std::vector<std::string> column_of(const json::object& parting, const char* side
   std::vector<std::string> column;
   const json::value* entries = parting.if_contains(side);
   if (entries == nullptr || entries->is_null()) {
-    add_to(column, "nothing like it can be seen or heard");
+    add_to(column, tr("nothing like it can be seen or heard"));
     return column;
   }
   std::string mark;
@@ -69,10 +73,11 @@ std::string both_text(const json::object& parting) {
   if (both == nullptr) return "";
   std::string text;
   for (const json::value& entry : both->as_array()) {
-    std::string mark = text.empty() ? "  both: < " : "        < ";
+    const std::string both_mark = tr("  both: < ");
+    std::string mark = text.empty() ? both_mark : std::string(both_mark.size() - 2, ' ') + "< ";
     for (const std::string& line : wrapped(entry_text(entry), 2 * column_width)) {
       text += mark + line + "\n";
-      mark = "          ";
+      mark = std::string(both_mark.size(), ' ');
     }
   }
   return text;
@@ -92,7 +97,7 @@ std::string rows_text(const json::object& outcome) {
   std::string text;
   const json::value* rows = outcome.if_contains("rows");
   if (rows == nullptr) return text;
-  for (const json::value& row : rows->as_array()) text += fmt::format("  the family's {}\n", text_of(row));
+  for (const json::value& row : rows->as_array()) text += tr("  the family's {}\n", text_of(row));
   return text;
 }
 
@@ -102,31 +107,31 @@ std::string others_text(const json::object& outcome) {
   const auto in_all = outcome.at("differences_in_all").to_number<std::size_t>();
   std::string text;
   for (std::size_t i = 1; i < std::min(differences.size(), most_told); ++i)
-    text += fmt::format("  then  {}\n", text_of(differences[i].at("text")));
-  if (in_all > most_told) text += fmt::format("  and {} differences more\n", in_all - most_told);
+    text += tr("  then  {}\n", text_of(differences[i].at("text")));
+  if (in_all > most_told) text += tr("  and {} differences more\n", in_all - most_told);
   return text;
 }
 
 std::string known_text(const json::object& outcome) {
   std::string text;
   for (const json::value& each : outcome.at("known").as_array())
-    text += fmt::format("      known: {} ({})\n", text_of(each.at("text")), text_of(each.at("reason")));
+    text += tr("      known: {} ({})\n", text_of(each.at("text")), text_of(each.at("reason")));
   return text;
 }
 
 std::string hunt_text(const json::object& hunt, const CompareNames& names) {
-  const auto tried = fmt::format(
-      "{} moves tried, {} pairs of states, {} deep", hunt.at("moves_tried").to_number<std::uint64_t>(),
-      hunt.at("states").to_number<std::uint64_t>(), hunt.at("depth").to_number<std::uint64_t>());
+  const auto tried =
+      tr("{} moves tried, {} pairs of states, {} deep", hunt.at("moves_tried").to_number<std::uint64_t>(),
+         hunt.at("states").to_number<std::uint64_t>(), hunt.at("depth").to_number<std::uint64_t>());
   if (!hunt.at("found").as_bool()) return fmt::format("      {} ({})\n", text_of(hunt.at("end")), tried);
   const json::array& steps = hunt.at("steps").as_array();
-  std::string text = fmt::format("      {} more move{} tell{} them apart ({}):\n", steps.size(),
-                                 steps.size() == 1 ? "" : "s", steps.size() == 1 ? "s" : "", tried);
+  std::string text = plural("      {} more move tells them apart ({}):\n",
+                            "      {} more moves tell them apart ({}):\n", steps.size(), steps.size(), tried);
   for (std::size_t i = 0; i < steps.size(); ++i)
     text += fmt::format("        {}. {}\n", i + 1, text_of(steps[i]));
   text += side_by_side(hunt.at("parting").as_object(), names);
   if (names.output.empty()) return text;
-  return text + fmt::format("      written to {}: {}\n", names.output, text_of(hunt.at("kept")));
+  return text + tr("      written to {}: {}\n", names.output, text_of(hunt.at("kept")));
 }
 
 }  // namespace
@@ -134,15 +139,15 @@ std::string hunt_text(const json::object& hunt, const CompareNames& names) {
 std::string compare_text(const json::object& outcome, const CompareNames& names) {
   const std::string path = text_of(outcome.at("scenario"));
   if (!outcome.at("aborted").is_null()) {
-    return fmt::format("{} {}\n{}\n", inked("ERROR", Ink::red), path, text_of(outcome.at("aborted")));
+    return fmt::format("{} {}\n{}\n", inked(tr("ERROR"), Ink::red), path, text_of(outcome.at("aborted")));
   }
-  const std::string alike =
-      fmt::format("{} things seen or heard", outcome.at("alike").to_number<std::uint64_t>());
+  const std::string alike = tr("{} things seen or heard", outcome.at("alike").to_number<std::uint64_t>());
   if (!outcome.at("same").as_bool()) {
-    return fmt::format("{} {}  after {} that are alike\n{}{}{}{}", inked("PART ", Ink::red), path, alike,
-                       side_by_side(outcome, names), rows_text(outcome), others_text(outcome), known_text(outcome));
+    return tr("{} {}  after {} that are alike\n{}{}{}{}", inked(tr("PART "), Ink::red), path, alike,
+              side_by_side(outcome, names), rows_text(outcome), others_text(outcome), known_text(outcome));
   }
-  std::string text = fmt::format("{} {}  {}\n{}", inked("same ", Ink::green), path, alike, known_text(outcome));
+  std::string text =
+      fmt::format("{} {}  {}\n{}", inked(tr("same "), Ink::green), path, alike, known_text(outcome));
   if (const json::value* hunt = outcome.if_contains("hunt")) text += hunt_text(hunt->as_object(), names);
   return text;
 }

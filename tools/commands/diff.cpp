@@ -1,10 +1,12 @@
 // drybus diff: the first event at which two runs part, with both sides' causes.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <boost/json.hpp>
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -17,6 +19,9 @@
 #include "tools/script/files.h"
 
 namespace drybus::tools {
+
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -41,7 +46,7 @@ DiffSide run_side(const std::string& name, const model::Scenario& scenario,
   options.seed = seed;
   const model::RunResult result = model::run(scenario, options);
   refuse_used_up(name, scenario, result);
-  return {name, entries_of(record_lines(scenario, result.record), name)};
+  return {name, entries_of(spoken_record_lines(scenario, result.record), name)};
 }
 
 DiffSide side_of(const std::string& path) {
@@ -58,7 +63,7 @@ std::pair<std::string, std::string> two_of(const std::string& option, const std:
   const std::size_t comma = text.find(',');
   if (comma == 0 || comma == std::string::npos || comma + 1 == text.size() ||
       text.find(',', comma + 1) != std::string::npos) {
-    throw Unusable{fmt::format("--{} {}: expected two, with a comma between them", option, text)};
+    throw Unusable{tr("--{} {}: expected two, with a comma between them", option, text)};
   }
   return {text.substr(0, comma), text.substr(comma + 1)};
 }
@@ -66,32 +71,33 @@ std::pair<std::string, std::string> two_of(const std::string& option, const std:
 DiffSide side_with_seed(const std::string& path, const std::string& seed) {
   const bool whole =
       !seed.empty() && seed.find_first_not_of("0123456789") == std::string::npos && seed.size() < 20;
-  if (!whole) throw Unusable{fmt::format("--seeds: '{}' is no whole number", seed)};
-  return run_side(fmt::format("{} with seed {}", path, seed), load_scenario(path).scenario,
-                  std::stoull(seed));
+  if (!whole) throw Unusable{tr("--seeds: '{}' is no whole number", seed)};
+  return run_side(tr("{} with seed {}", path, seed), load_scenario(path).scenario, std::stoull(seed));
 }
 
 /// The scenario's text with another family's name in it.
 DiffSide side_with_family(const std::string& path, const std::string& family) {
   std::string text = load_scenario(path).sources.front().text;
   const std::size_t line = text.starts_with("family:") ? 0 : text.find("\nfamily:");
-  if (line == std::string::npos)
-    throw Unusable{fmt::format("{}: its family is not named in a line of its own", path)};
+  if (line == std::string::npos) throw Unusable{tr("{}: its family is not named in a line of its own", path)};
   const std::size_t from = text.find("family:", line);
   text.replace(from, text.find('\n', from) - from, "family: " + family);
   auto reading = read_scenario_text(text, path);
   if (!reading.ok()) {
-    throw Unusable{
-        fmt::format("{} does not fit the family {}:\n{}", path, family, to_text(reading.problems()))};
+    throw Unusable{tr("{} does not fit the family {}:\n{}", path, family, to_text(reading.problems()))};
   }
-  return run_side(fmt::format("{} with family {}", path, family), reading.value().scenario, std::nullopt);
+  return run_side(tr("{} with family {}", path, family), reading.value().scenario, std::nullopt);
 }
 
 std::pair<DiffSide, DiffSide> sides_of(const CommandLine& line) {
   const std::vector<std::string>& words = line.words();
+  // Records are in English, and are compared with what is told of another run.
+  const bool has_record = std::any_of(words.begin(), words.end(),
+                                      [](const std::string& word) { return word.ends_with(".jsonl"); });
+  const model::Speaking told{has_record ? nullptr : model::words_spoken()};
   const bool one_scenario = line.has("seeds") || line.has("families");
   if (one_scenario && words.size() != 1)
-    throw Unusable{"--seeds and --families compare one scenario with itself"};
+    throw Unusable{tr("--seeds and --families compare one scenario with itself")};
   if (line.has("seeds")) {
     const auto [a, b] = two_of("seeds", line.text("seeds"));
     return {side_with_seed(words[0], a), side_with_seed(words[0], b)};
@@ -100,7 +106,7 @@ std::pair<DiffSide, DiffSide> sides_of(const CommandLine& line) {
     const auto [a, b] = two_of("families", line.text("families"));
     return {side_with_family(words[0], a), side_with_family(words[0], b)};
   }
-  if (words.size() != 2) throw Unusable{"two runs are compared: name two, or give --seeds or --families"};
+  if (words.size() != 2) throw Unusable{tr("two runs are compared: name two, or give --seeds or --families")};
   return {side_of(words[0]), side_of(words[1])};
 }
 
@@ -110,7 +116,7 @@ std::string clock_of(const ToldEntry& entry) {
 
 std::string side_text(const DiffSide& side, std::size_t index) {
   std::string text = side.name + "\n";
-  if (index >= side.record.size()) return text + "    has ended before that\n";
+  if (index >= side.record.size()) return text + tr("    has ended before that\n");
   for (const ToldEntry* entry : causes_of(side.record, index)) {
     text += fmt::format("  {}{:>9}  {}\n", text.ends_with(side.name + "\n") ? "  " : "< ", clock_of(*entry),
                         entry->text);
@@ -119,19 +125,18 @@ std::string side_text(const DiffSide& side, std::size_t index) {
 }
 
 std::string seen_text(const DiffSide& side, std::size_t index) {
-  if (index >= side.record.size()) return fmt::format("  {}: nothing more\n", side.name);
-  return fmt::format("  {}: {} at {}\n", side.name, side.record[index].text, clock_of(side.record[index]));
+  if (index >= side.record.size()) return tr("  {}: nothing more\n", side.name);
+  return tr("  {}: {} at {}\n", side.name, side.record[index].text, clock_of(side.record[index]));
 }
 
 std::string as_text(const DiffSide& a, const DiffSide& b, const std::optional<Parting>& parting) {
-  if (!parting) return fmt::format("the two runs are the same: {} entries\n", a.record.size());
-  std::string text =
-      fmt::format("the runs part at entry {}, after {} that are alike; what led to it follows each\n\n",
-                  parting->a + 1, parting->a);
+  if (!parting) return tr("the two runs are the same: {} entries\n", a.record.size());
+  std::string text = tr("the runs part at entry {}, after {} that are alike; what led to it follows each\n\n",
+                        parting->a + 1, parting->a);
   text += side_text(a, parting->a) + "\n" + side_text(b, parting->b) + "\n";
   const auto seen = first_visible_difference(a.record, b.record);
-  if (!seen) return text + "A person would have seen no difference.\n";
-  return text + "What a person would have seen differently first:\n" + seen_text(a, seen->a) +
+  if (!seen) return text + tr("A person would have seen no difference.\n");
+  return text + tr("What a person would have seen differently first:\n") + seen_text(a, seen->a) +
          seen_text(b, seen->b);
 }
 
@@ -162,8 +167,9 @@ std::string as_json(const DiffSide& a, const DiffSide& b, const std::optional<Pa
 
 int diff_command(Arguments arguments) {
   CommandLine line{"drybus diff A B [options]   (scenarios, capsules, or records that end in .jsonl)"};
-  line.add()("seeds", po::value<std::string>(), "compare one scenario under two seeds, such as 1,2");
-  line.add()("families", po::value<std::string>(), "compare one scenario under two families");
+  line.add()("seeds", po::value<std::string>(),
+             msg("compare one scenario under two seeds, such as 1,2").data());
+  line.add()("families", po::value<std::string>(), msg("compare one scenario under two families").data());
   line.offer_json();
   line.take_words("A", 1, 2);
   if (!line.parse(arguments)) return exit_fine;

@@ -12,6 +12,7 @@
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/interruptible.h"
 #include "tools/base/json_text.h"
 #include "tools/base/nearest.h"
@@ -30,6 +31,10 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::plural;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
@@ -39,17 +44,19 @@ using model::MoveKind;
 using sim::SearchEnd;
 
 void add_hunt_options(CommandLine& line) {
-  line.add()(
-      "for", po::value<std::string>(),
-      "what to break: a finding that must not be (setup-split), or what must be so ('M1.address is 23/4/1')");
-  line.offer_output("output,o", "write what was found there, as a scenario");
+  line.add()("for", po::value<std::string>(),
+             msg("what to break: a finding that must not be (setup-split), or what must be so ('M1.address "
+                 "is 23/4/1')")
+                 .data());
+  line.offer_output("output,o", msg("write what was found there, as a scenario").data());
   offer_moves(line);
-  line.add()("compact",
-             "keep a 56-bit fingerprint of each state; tells how likely it is that one was left out");
-  line.add()("no-symmetry", "tell like modules apart");
+  line.add()(
+      "compact",
+      msg("keep a 56-bit fingerprint of each state; tells how likely it is that one was left out").data());
+  line.add()("no-symmetry", msg("tell like modules apart").data());
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
-             "threads; 0: as many as there are cores");
-  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+             msg("threads; 0: as many as there are cores").data());
+  line.add()("seed", po::value<std::string>(), msg("instead of the scenario's own").data());
   offer_firmware(line);
   line.offer_json();
 }
@@ -70,21 +77,21 @@ model::HuntGoal goal_of(const CommandLine& line, const model::Scenario& scenario
   const auto text = line.optional_text("for");
   if (!text)
     throw Unusable{
-        "--for is missing: what to break, such as --for setup-split or --for 'M1.address is 23/4/1'"};
+        tr("--for is missing: what to break, such as --for setup-split or --for 'M1.address is 23/4/1'")};
   model::HuntGoal goal;
   goal.finding = model::parse_finding(*text);
   if (goal.finding && !model::can_be_hunted(*goal.finding))
-    throw Unusable{fmt::format(
-        "--for {}: a hunt compares what there is, and this finding hangs on who stored what many moves "
-        "before. Hunt for a fact instead, such as 'M1.level is 60%'.",
-        *text)};
+    throw Unusable{
+        tr("--for {}: a hunt compares what there is, and this finding hangs on who stored what many moves "
+           "before. Hunt for a fact instead, such as 'M1.level is 60%'.",
+           *text)};
   if (goal.finding) return goal;
   const bool one_word = text->find_first_of(".= ") == std::string::npos;
   if (one_word) {
     const std::vector<std::string> known(words::findings().begin(), words::findings().end());
     throw Unusable{
-        fmt::format("--for {}: there is no such finding.{} Or what must be so, such as 'M1.mode is normal'.",
-                    *text, did_you_mean(*text, known))};
+        tr("--for {}: there is no such finding.{} Or what must be so, such as 'M1.mode is normal'.", *text,
+           did_you_mean(*text, known))};
   }
   const Expectation expectation = read_expectation(scenario, *text);
   goal.expectation = expectation.check;
@@ -95,14 +102,14 @@ model::HuntGoal goal_of(const CommandLine& line, const model::Scenario& scenario
 // --- while it goes on --------------------------------------------------------------------------------------------
 
 std::string size_text(std::uint64_t bytes) {
-  if (bytes < 10u << 20) return fmt::format("{} kB", bytes >> 10);
-  return fmt::format("{} MB", bytes >> 20);
+  if (bytes < 10u << 20) return tr("{} kB", bytes >> 10);
+  return tr("{} MB", bytes >> 20);
 }
 
 std::string progress_text(const sim::SearchProgress& progress, double gone_s) {
-  return fmt::format("{} moves deep, {} distinct states, {:.0f} moves tried a second, {}", progress.depth,
-                     progress.states, static_cast<double>(progress.transitions) / gone_s,
-                     size_text(progress.memory_bytes));
+  return tr("{} moves deep, {} distinct states, {:.0f} moves tried a second, {}", progress.depth,
+            progress.states, static_cast<double>(progress.transitions) / gone_s,
+            size_text(progress.memory_bytes));
 }
 
 HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
@@ -111,7 +118,8 @@ HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
   ProgressLine line;
   sim::SearchControl control;
   control.stop = &Interruptible::interrupted();
-  control.progress = [&](const sim::SearchProgress& progress) {
+  control.progress = [&, words = model::words_spoken()](const sim::SearchProgress& progress) {
+    const model::Speaking speaking{words};  // whichever thread tells
     line.show([&](double gone_s) { return progress_text(progress, gone_s); });
   };
   try {
@@ -120,10 +128,9 @@ HuntResult search(const model::Scenario& scenario, const model::HuntGoal& goal,
     throw Unusable{error.what()};
   } catch (const model::FirmwareFault& fault) {
     throw model::FirmwareFault{
-        fault.device(),
-        fmt::format("{}\nThe hunt ends here. 'drybus compare SCENARIO --hunt --firmware built-in "
-                    "--firmware ...' finds the shortest way to it.",
-                    fault.what())};
+        fault.device(), tr("{}\nThe hunt ends here. 'drybus compare SCENARIO --hunt --firmware built-in "
+                           "--firmware ...' finds the shortest way to it.",
+                           fault.what())};
   } catch (const std::length_error& error) {
     throw Unusable{fmt::format("{}; try --compact", error.what())};
   }
@@ -142,8 +149,13 @@ struct ToldHunt {
   [[nodiscard]] bool found() const { return result.already || result.search.end == SearchEnd::broken; }
 };
 
-std::string counted(std::uint64_t number, std::string_view what) {
-  return fmt::format("{} {}{}", number, what, number == 1 ? "" : "s");
+std::string moves_counted(std::uint64_t number) {
+  return plural("{} move", "{} moves", number, number);
+}
+
+/// A number in a table, with a decimal mark.
+std::string tenths_text(double number) {
+  return model::with_decimal_mark(fmt::format("{:.1f}", number));
 }
 
 std::string moves_text(const model::MoveBudget& budget) {
@@ -151,8 +163,9 @@ std::string moves_text(const model::MoveBudget& budget) {
   for (const MoveKind kind : sim::all_of<MoveKind>()) {
     if (budget[kind] == 0) continue;
     const bool at_will = budget[kind] == model::MoveBudget::unlimited;
+    // As --moves names them.
     allowed.push_back(at_will ? std::string{to_string(kind)}
-                              : fmt::format("{} (at most {})", to_string(kind), budget[kind]));
+                              : tr("{} (at most {})", to_string(kind), budget[kind]));
   }
   return fmt::format("{}", fmt::join(allowed, ", "));
 }
@@ -165,8 +178,7 @@ std::string names_text(const model::Site& site, const std::vector<model::DeviceI
     if (devices.size() <= most || names.size() < most - 1) names.push_back(site.name(device));
   }
   const std::string rest =
-      devices.size() <= most ? ""
-                             : fmt::format(" ... {} ({} of them)", site.name(devices.back()), devices.size());
+      devices.size() <= most ? "" : tr(" ... {} ({} of them)", site.name(devices.back()), devices.size());
   return fmt::format("{}{}", fmt::join(names, ", "), rest);
 }
 
@@ -177,23 +189,22 @@ std::string many_text(double many) {
 
 std::string effort_text(const ToldHunt& told) {
   const sim::SearchProgress& progress = told.result.search.progress;
-  std::string text =
-      fmt::format("{} tried, {}, {} of memory", counted(progress.transitions, "move"),
-                  counted(progress.states, "distinct state"), size_text(progress.memory_bytes));
+  std::string text = tr("{} tried, {}, {} of memory", moves_counted(progress.transitions),
+                        plural("{} distinct state", "{} distinct states", progress.states, progress.states),
+                        size_text(progress.memory_bytes));
   // Of few states most is what was set aside for more.
   if (progress.states > 100'000) {
-    text += fmt::format(", {:.1f} bytes a state",
-                        static_cast<double>(progress.memory_bytes) / static_cast<double>(progress.states));
+    text += tr(", {} bytes a state", tenths_text(static_cast<double>(progress.memory_bytes) /
+                                                 static_cast<double>(progress.states)));
   }
   text += "\n";
   if (told.result.omission) {
-    text +=
-        fmt::format("56-bit fingerprints: a state was taken for another with a chance of at most {:.1e}\n",
-                    *told.result.omission);
+    text += tr("56-bit fingerprints: a state was taken for another with a chance of at most {:.1e}\n",
+               *told.result.omission);
   }
   for (const auto& group : told.result.alike) {
-    text += fmt::format("{} are alike: up to {} arrangements counted as one\n",
-                        names_text(told.scenario.site, group), many_text(model::arrangements({group})));
+    text += tr("{} are alike: up to {} arrangements counted as one\n", names_text(told.scenario.site, group),
+               many_text(model::arrangements({group})));
   }
   return text;
 }
@@ -210,7 +221,7 @@ std::string steps_text(const ToldHunt& told) {
   }
   for (std::size_t p = told.scenario.people.size(); p < found.people.size(); ++p) {
     for (const model::Step& step : found.people[p].script) {
-      text += fmt::format("     {}  meanwhile: {}\n", model::clock_text(*step.at), describe(found, step));
+      text += tr("     {}  meanwhile: {}\n", model::clock_text(*step.at), describe(found, step));
     }
   }
   return text;
@@ -229,32 +240,30 @@ std::string outcome_text(const ToldHunt& told) {
     const model::RunResult ran = model::run(told.result.found);
     model::Check so = told.result.found.checks.back();
     if (!ran.checks.empty()) so.wanted = {ran.checks.back().actual};
-    return fmt::format("Then {}.\n", describe(told.result.found, so));
+    return tr("Then {}.\n", describe(told.result.found, so));
   }
   std::string text;
   for (const model::Finding& finding : findings_of(told)) {
-    text += paragraph(
-        fmt::format("{} at {}: {}", to_string(finding.id), model::clock_text(finding.at), finding.text),
-        told_width, "", "  ");
-    text += paragraph("remedy: " + finding.remedy, told_width, "  ", "  ");
+    text += paragraph(tr("{} at {}: {}", to_string(finding.id), model::clock_text(finding.at), finding.text),
+                      told_width, "", "  ");
+    text += paragraph(tr("remedy: {}", finding.remedy), told_width, "  ", "  ");
   }
   return text;
 }
 
 std::string found_text(const ToldHunt& told) {
   const std::string goal = describe(told.scenario, told.goal);
-  std::string text =
-      told.result.already
-          ? fmt::format("{} breaks it by itself: {}\n", told.name, goal)
-          : fmt::format("{} {} '{}':\n{}", counted(told.result.steps.size(), "move"),
-                        told.result.steps.size() == 1 ? "breaks" : "break", goal, steps_text(told));
+  std::string text = told.result.already
+                         ? tr("{} breaks it by itself: {}\n", told.name, goal)
+                         : plural("{} move breaks '{}':\n{}", "{} moves break '{}':\n{}",
+                                  told.result.steps.size(), told.result.steps.size(), goal, steps_text(told));
   text += outcome_text(told);
   if (!told.result.already) text += effort_text(told);
-  if (!told.output.empty())
-    text +=
-        fmt::format("Written to {0}, with what {1}; 'drybus run {0}' tells the story.\n", told.output,
-                    told.goal.finding && told.scenario.site.logic == nullptr ? "comes of it" : "should hold");
-  return text;
+  if (told.output.empty()) return text;
+  if (told.goal.finding && told.scenario.site.logic == nullptr)
+    return text +
+           tr("Written to {0}, with what comes of it; 'drybus run {0}' tells the story.\n", told.output);
+  return text + tr("Written to {0}, with what should hold; 'drybus run {0}' tells the story.\n", told.output);
 }
 
 /// Things that never came about, however much was tried: a search that hardly does anything proves nothing.
@@ -265,7 +274,7 @@ std::string never_text(const ToldHunt& told) {
                           What::assign_ignored, What::stored}) {
     if ((told.result.noted & model::notes(what)) == 0) never.push_back(to_string(what));
   }
-  return never.empty() ? "" : fmt::format("In none of these: {}\n", fmt::join(never, ", "));
+  return never.empty() ? "" : tr("In none of these: {}\n", fmt::format("{}", fmt::join(never, ", ")));
 }
 
 std::string not_found_text(const ToldHunt& told) {
@@ -273,32 +282,31 @@ std::string not_found_text(const ToldHunt& told) {
   const std::string goal = describe(told.scenario, told.goal);
   const std::uint32_t depth = search.progress.depth;
   const std::string so_far =
-      fmt::format("'{}' holds for every sequence of up to {}, but not all longer ones were tried: ", goal,
-                  counted(depth == 0 ? 0 : depth - 1, "move"));
+      tr("'{}' holds for every sequence of up to {}, but not all longer ones were tried: ", goal,
+         moves_counted(depth == 0 ? 0 : depth - 1));
   std::string text;
   switch (search.end) {
     case SearchEnd::broken:
       break;
     case SearchEnd::exhausted:
-      text = fmt::format(
-          "'{}' holds for every sequence of these moves, however long: nothing new comes after {}\n", goal,
-          counted(depth == 0 ? 0 : depth - 1, "move"));
+      text = tr("'{}' holds for every sequence of these moves, however long: nothing new comes after {}\n",
+                goal, moves_counted(depth == 0 ? 0 : depth - 1));
       break;
     case SearchEnd::depth:
-      text = fmt::format("'{}' holds for every sequence within these bounds: up to {}\n", goal,
-                         counted(depth, "move"));
+      text = tr("'{}' holds for every sequence within these bounds: up to {}\n", goal, moves_counted(depth));
       break;
     case SearchEnd::states:
-      text = so_far + fmt::format("the bound is {}\n", counted(told.options.bounds.states, "state"));
+      text = so_far + plural("the bound is {} state\n", "the bound is {} states\n",
+                             told.options.bounds.states, told.options.bounds.states);
       break;
     case SearchEnd::memory:
-      text = so_far + fmt::format("the bound is {}\n", size_text(told.options.bounds.memory_bytes));
+      text = so_far + tr("the bound is {}\n", size_text(told.options.bounds.memory_bytes));
       break;
     case SearchEnd::interrupted:
-      text = so_far + "interrupted\n";
+      text = so_far + tr("interrupted") + "\n";
       break;
   }
-  text += fmt::format("moves: {}\n", moves_text(told.options.budget));
+  text += tr("moves: {}\n", moves_text(told.options.budget));
   return text + effort_text(told) + never_text(told);
 }
 
@@ -351,6 +359,7 @@ std::string as_json(const ToldHunt& told) {
 }
 
 void write_found(const ToldHunt& told, const LoadedScenario& loaded) {
+  const model::Speaking english{nullptr};
   LoadedScenario written = loaded;
   written.scenario = told.result.found;
   written.scenario.title =

@@ -7,6 +7,7 @@
 #include <array>
 #include <boost/json.hpp>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
@@ -16,6 +17,8 @@
 #include "tools/view/protocol_view.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -40,8 +43,7 @@ void refuse_options(const CommandLine& line, const protocol::Scenario& scenario,
                     std::initializer_list<const char*> options) {
   for (const char* option : options) {
     if (line.has(option))
-      throw Unusable{
-          fmt::format("--{} does not know the protocol '{}' yet", option, scenario.protocol->name)};
+      throw Unusable{tr("--{} does not know the protocol '{}' yet", option, scenario.protocol->name)};
   }
 }
 
@@ -61,8 +63,7 @@ int run_of_protocol(const CommandLine& line) {
   refuse_options(line, scenario, {"pcapng", "record", "capsule", "firmware"});
   const std::string format = line.text("format");
   if (format == "markdown")
-    throw Unusable{
-        fmt::format("--format markdown does not know the protocol '{}' yet", scenario.protocol->name)};
+    throw Unusable{tr("--format markdown does not know the protocol '{}' yet", scenario.protocol->name)};
   StorySpan span;
   line.read_span(span.from, span.to);
   protocol::RunOptions options = options_of(line);
@@ -90,14 +91,14 @@ int why_of_protocol(const CommandLine& line) {
   std::vector<std::string> known;
   for (const protocol::FindingKind& kind : scenario.protocol->findings) known.emplace_back(kind.id);
   if (std::find(known.begin(), known.end(), asked) == known.end())
-    throw Unusable{fmt::format("'{}': for the protocol '{}', why answers for findings only as yet.{}", asked,
-                               scenario.protocol->name, did_you_mean(asked, known))};
+    throw Unusable{tr("'{}': for the protocol '{}', why answers for findings only as yet.{}", asked,
+                      scenario.protocol->name, did_you_mean(asked, known))};
   const protocol::Run run = run_whole(name, scenario, options_of(line));
   const auto answer = protocol_why(scenario, run, asked);
   if (!answer) {
     const auto ids = finding_ids(scenario, run);
-    print_out(fmt::format("There is no {} in this run; there is {}.\n", asked,
-                          ids.empty() ? "nothing out of step" : fmt::format("{}", fmt::join(ids, ", "))));
+    print_out(tr("There is no {} in this run; there is {}.\n", asked,
+                 ids.empty() ? tr("nothing out of step") : fmt::format("{}", fmt::join(ids, ", "))));
     return exit_failed;
   }
   if (line.json_wanted()) {

@@ -6,6 +6,7 @@
 #include <boost/json.hpp>
 #include <map>
 
+#include "model/words/words.h"
 #include "sim/statistics.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
@@ -15,6 +16,10 @@
 #include "tools/view/protocol_view.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::tr;
+using model::tr_as;
 
 namespace json = boost::json;
 
@@ -76,22 +81,27 @@ std::uint64_t quantile(const std::vector<std::uint64_t>& sorted, double share) {
   return sorted[static_cast<std::size_t>(share * static_cast<double>(sorted.size() - 1))];
 }
 
+std::string thousandths_text(double number) {
+  return model::with_decimal_mark(fmt::format("{:.3f}", number));
+}
+
 std::string row(const std::string& name, std::uint64_t hits, std::uint64_t runs) {
   const sim::Interval interval = sim::wilson(hits, runs);
-  return fmt::format("  {:<22}{:>8}  {:>8.3f} %  {:>8.3f} % to {:.3f} %\n", name, hits,
-                     100.0 * static_cast<double>(hits) / static_cast<double>(runs), 100 * interval.low,
-                     100 * interval.high);
+  return tr("  {:<22}{:>8}  {:>8} %  {:>8} % to {} %\n", name, hits,
+            thousandths_text(100.0 * static_cast<double>(hits) / static_cast<double>(runs)),
+            thousandths_text(100 * interval.low), thousandths_text(100 * interval.high));
 }
 
 std::string as_text(const std::string& name, const Tally& tally, std::uint64_t seed) {
-  std::string text = fmt::format("{}: {} runs with people's timing, seeds from {}\n", name, tally.runs, seed);
-  text += fmt::format("  {:<22}{:>8}  {:>10}  {}\n", "finding", "runs", "rate", "95 % interval (Wilson)");
+  std::string text = tr("{}: {} runs with people's timing, seeds from {}\n", name, tally.runs, seed);
+  text += fmt::format("  {:<22}{:>8}  {:>10}  {}\n", tr_as("column", "finding"), tr_as("column", "runs"),
+                      tr_as("column", "rate"), tr("95 % interval (Wilson)"));
   for (const auto& [id, hits] : tally.findings) text += row(id, hits, tally.runs);
-  text += row("any finding", tally.any, tally.runs);
+  text += row(tr("any finding"), tally.any, tally.runs);
   for (const auto& [what, values] : tally.figures)
-    text += fmt::format("  {}: {} in the middle run, {} to {} in nine of ten, {} to {} in all\n", what,
-                        quantile(values, 0.5), quantile(values, 0.05), quantile(values, 0.95), values.front(),
-                        values.back());
+    text += tr("  {}: {} in the middle run, {} to {} in nine of ten, {} to {} in all\n",
+               in_words_spoken(what), quantile(values, 0.5), quantile(values, 0.05), quantile(values, 0.95),
+               values.front(), values.back());
   return text;
 }
 

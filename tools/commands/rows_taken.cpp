@@ -5,9 +5,12 @@
 #include "model/devices/take_row.h"
 #include "model/family/machine_words.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "model/world/world.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -17,11 +20,13 @@ class RowWatch final : public model::DeviceLogic {
 
   void plate(const model::DeviceTurn& turn, const model::Stimulus& stimulus, model::PlateState& state,
              model::Effects& effects) override {
-    take(turn, model::DeviceKind::plate, [&](model::RowsTaken& rows) { react(turn.family(), stimulus, state, effects, &rows); });
+    take(turn, model::DeviceKind::plate,
+         [&](model::RowsTaken& rows) { react(turn.family(), stimulus, state, effects, &rows); });
   }
   void module(const model::DeviceTurn& turn, const model::Stimulus& stimulus, model::ModuleState& state,
               model::Effects& effects) override {
-    take(turn, model::DeviceKind::module, [&](model::RowsTaken& rows) { react(turn.family(), stimulus, state, effects, &rows); });
+    take(turn, model::DeviceKind::module,
+         [&](model::RowsTaken& rows) { react(turn.family(), stimulus, state, effects, &rows); });
   }
 
   std::vector<std::string> told;
@@ -35,7 +40,7 @@ class RowWatch final : public model::DeviceLogic {
     const model::Machine& machine = machine_of(turn.family(), kind);
     for (const std::uint16_t index : rows) {
       const model::MachineRow& row = machine.rows[index];
-      told.push_back(fmt::format("line {}: {}", row.line, row_text(machine, row)));
+      told.push_back(tr("line {}: {}", row.line, row_text(machine, row)));
     }
   }
 
@@ -45,8 +50,8 @@ class RowWatch final : public model::DeviceLogic {
 
 }  // namespace
 
-std::vector<std::string> rows_taken(const model::Scenario& scenario, std::uint64_t seed, model::DeviceId device,
-                                    sim::Instant at) {
+std::vector<std::string> rows_taken(const model::Scenario& scenario, std::uint64_t seed,
+                                    model::DeviceId device, sim::Instant at) {
   RowWatch watch{device, at};
   model::RunOptions options;
   options.seed = seed;

@@ -7,6 +7,7 @@
 #include <boost/json.hpp>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
@@ -19,6 +20,11 @@
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
+using model::tr_as;
 
 namespace {
 
@@ -39,9 +45,9 @@ struct ToldShrink {
 
 void add_shrink_options(CommandLine& line) {
   line.add()("for", po::value<std::string>(),
-             "keep this finding, e.g. setup-split (else: the first check that fails)");
-  line.offer_output("output,o", "write the scenario there", "-");
-  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+             msg("keep this finding, e.g. setup-split (else: the first check that fails)").data());
+  line.offer_output("output,o", msg("write the scenario there").data(), "-");
+  line.add()("seed", po::value<std::string>(), msg("instead of the scenario's own").data());
   line.offer_json();
 }
 
@@ -51,7 +57,7 @@ std::optional<model::FindingId> wanted_finding(const CommandLine& line) {
   const auto id = model::parse_finding(*text);
   if (id) return id;
   const std::vector<std::string> known(words::findings().begin(), words::findings().end());
-  throw Unusable{fmt::format("--for {}: there is no such finding.{}", *text, did_you_mean(*text, known))};
+  throw Unusable{tr("--for {}: there is no such finding.{}", *text, did_you_mean(*text, known))};
 }
 
 std::string step_text(const model::Scenario& scenario, const model::StepRef& ref) {
@@ -80,25 +86,49 @@ std::string_view kind_text(FreeTime::Kind kind) {
   return "";
 }
 
+/// How a free time is told, by what it is a time of.
+struct RangeWords {
+  std::string_view none_but;
+  std::string_view open;
+  std::string_view between;
+};
+
+RangeWords range_words(FreeTime::Kind kind) {
+  switch (kind) {
+    case FreeTime::Kind::wait:
+      return {msg("no other wait than {}, to {}"), msg("any wait of {} or more (tried up to {})"),
+              msg("any wait from {} to {}")};
+    case FreeTime::Kind::press:
+      return {msg("no other press than {}, to {}"), msg("any press of {} or more (tried up to {})"),
+              msg("any press from {} to {}")};
+    case FreeTime::Kind::hold:
+      return {msg("no other hold than {}, to {}"), msg("any hold of {} or more (tried up to {})"),
+              msg("any hold from {} to {}")};
+    case FreeTime::Kind::at:
+      return {msg("no other moment than {}, to {}"), msg("any moment of {} or more (tried up to {})"),
+              msg("any moment from {} to {}")};
+    case FreeTime::Kind::walk:
+      return {msg("no other walk than {}, to {}"), msg("any walk of {} or more (tried up to {})"),
+              msg("any walk from {} to {}")};
+  }
+  return {};
+}
+
 /// "any wait from 141 s to 179 s".
 std::string range_text(const FreeTime& free) {
-  const std::string_view what = free.kind == FreeTime::Kind::at ? "moment" : kind_text(free.kind);
-  if (free.least == free.greatest && !free.open_ended) {
-    return fmt::format("no other {} than {}, to {}", what, model::duration_text(free.now),
-                       model::duration_text(model::shrink_resolution));
-  }
-  if (free.open_ended) {
-    return fmt::format("any {} of {} or more (tried up to {})", what, model::duration_text(free.least),
-                       model::duration_text(free.greatest));
-  }
-  return fmt::format("any {} from {} to {}", what, model::duration_text(free.least),
-                     model::duration_text(free.greatest));
+  const RangeWords words = range_words(free.kind);
+  const auto told = [](std::string_view written, sim::Duration one, sim::Duration other) {
+    return fmt::format(fmt::runtime(in_words_spoken(written)), model::duration_text(one),
+                       model::duration_text(other));
+  };
+  if (free.open_ended) return told(words.open, free.least, free.greatest);
+  if (free.least == free.greatest) return told(words.none_but, free.now, model::shrink_resolution);
+  return told(words.between, free.least, free.greatest);
 }
 
 std::string whose_time_text(const model::Scenario& scenario, const FreeTime& free) {
   if (free.kind != FreeTime::Kind::walk) return step_text(scenario, free.step);
-  return fmt::format("walk from {} to {}", scenario.site.places[free.from].name,
-                     scenario.site.places[free.to].name);
+  return tr("walk from {} to {}", scenario.site.places[free.from].name, scenario.site.places[free.to].name);
 }
 
 // --- text ---
@@ -121,29 +151,27 @@ std::string as_text(const ToldShrink& told) {
   const model::Scenario& small = told.shrunk.scenario;
   std::string text =
       paragraph(fmt::format("{}: {}", told.name, spoken(told.reason)), told_width, "", "  ");
-  text += fmt::format("{} of {} steps and {} of {} devices are left ({} runs)\n", step_count(small),
-                      step_count(original), small.site.device_count(), original.site.device_count(),
-                      told.shrunk.runs);
+  text += tr("{} of {} steps and {} of {} devices are left ({} runs)\n", step_count(small),
+             step_count(original), small.site.device_count(), original.site.device_count(), told.shrunk.runs);
   std::vector<std::string> items;
   for (const auto& ref : told.shrunk.removed) items.push_back(step_text(original, ref));
-  text += list_text("Not needed:", items);
+  text += list_text(tr("Not needed:"), items);
   items.clear();
   for (const auto device : told.shrunk.removed_devices) items.push_back(original.site.title(device));
-  text += list_text("Devices that are not needed:", items);
+  text += list_text(tr("Devices that are not needed:"), items);
   items.clear();
   for (const auto& wait : told.shrunk.shorter) {
-    items.push_back(
-        fmt::format("{}: {} will do", step_text(original, wait.step), model::duration_text(wait.after)));
+    items.push_back(tr("{}: {} will do", step_text(original, wait.step), model::duration_text(wait.after)));
   }
-  text += list_text("Shorter:", items);
+  text += list_text(tr("Shorter:"), items);
   items.clear();
   for (const FreeTime& free : told.shrunk.free) {
     items.push_back(fmt::format("{}: {}", whose_time_text(small, free), range_text(free)));
   }
-  text += list_text(
-      fmt::format("Free, each by itself, to {}:", model::duration_text(model::shrink_resolution)), items);
+  text +=
+      list_text(tr("Free, each by itself, to {}:", model::duration_text(model::shrink_resolution)), items);
   if (told.output == "-") return text + "\n" + told.yaml;
-  return text + fmt::format("Written to {}; replay: drybus run {}\n", told.output, told.output);
+  return text + tr("Written to {}; replay: drybus run {}\n", told.output, told.output);
 }
 
 // --- JSON ---
@@ -193,6 +221,7 @@ std::string as_json(const ToldShrink& told) {
 
 /// Beside what it was made from, as other files are found from there.
 std::string yaml_of(const LoadedScenario& original, const ToldShrink& told) {
+  const model::Speaking english{nullptr};
   LoadedScenario small = original;
   small.scenario = told.shrunk.scenario;
   small.spots.clear();
@@ -221,11 +250,9 @@ std::string nothing_to_shrink(const CommandLine& line, const model::Scenario& sc
     if (std::find(ids.begin(), ids.end(), to_string(finding.id)) == ids.end())
       ids.push_back(to_string(finding.id));
   }
-  const std::string found = ids.empty() ? "none" : fmt::format("{}", fmt::join(ids, ", "));
-  if (line.has("for"))
-    return fmt::format("there is no finding {} to keep; findings: {}", line.text("for"), found);
-  return fmt::format("no check fails, so there is nothing to shrink; findings that --for could keep: {}",
-                     found);
+  const std::string found = ids.empty() ? tr_as("findings", "none") : fmt::format("{}", fmt::join(ids, ", "));
+  if (line.has("for")) return tr("there is no finding {} to keep; findings: {}", line.text("for"), found);
+  return tr("no check fails, so there is nothing to shrink; findings that --for could keep: {}", found);
 }
 
 }  // namespace
@@ -246,8 +273,8 @@ int shrink_command(Arguments arguments) {
     return exit_failed;
   }
   if (!fails_by(loaded.scenario, *reason)) {
-    throw Unusable{fmt::format("{}: the script is not over after {}", line.words()[0],
-                               model::duration_text(model::default_run_bound))};
+    throw Unusable{tr("{}: the script is not over after {}", line.words()[0],
+                      model::duration_text(model::default_run_bound))};
   }
   const model::Shrunk shrunk = model::shrink(loaded.scenario, *reason);
   std::string yaml;

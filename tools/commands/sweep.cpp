@@ -11,6 +11,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "sim/digest.h"
 #include "sim/statistics.h"
 #include "tools/base/json_text.h"
@@ -31,6 +32,10 @@
 #include "tools/view/story.h"
 
 namespace drybus::tools {
+
+using model::msg;
+using model::tr;
+using model::tr_as;
 
 namespace {
 
@@ -62,18 +67,17 @@ std::uint64_t whole_number(std::string_view text, std::string_view what) {
   std::uint64_t number = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
   if (error != std::errc{} || end != text.data() + text.size()) {
-    throw Unusable{fmt::format("{}: '{}' is no whole number", what, text)};
+    throw Unusable{tr("{}: '{}' is no whole number", what, text)};
   }
   return number;
 }
 
 Shard shard_of(const std::string& text) {
   const std::size_t slash = text.find('/');
-  if (slash == std::string::npos) throw Unusable{fmt::format("--shard {}: expected I/N, such as 2/8", text)};
+  if (slash == std::string::npos) throw Unusable{tr("--shard {}: expected I/N, such as 2/8", text)};
   const Shard shard{whole_number(std::string_view{text}.substr(0, slash), "--shard"),
                     whole_number(std::string_view{text}.substr(slash + 1), "--shard")};
-  if (shard.index < 1 || shard.index > shard.of)
-    throw Unusable{fmt::format("--shard {}: I is between 1 and N", text)};
+  if (shard.index < 1 || shard.index > shard.of) throw Unusable{tr("--shard {}: I is between 1 and N", text)};
   return shard;
 }
 
@@ -101,8 +105,8 @@ class Progress {
     const std::uint64_t done = done_ += runs;
     line_.show([&](double gone_s) {
       const double left_s = gone_s * static_cast<double>(total_ - done) / static_cast<double>(done);
-      return fmt::format("{} of {} runs, {:.0f} runs/s, {:.0f} s left", done, total_,
-                         static_cast<double>(done) / gone_s, left_s);
+      return tr("{} of {} runs, {:.0f} runs/s, {:.0f} s left", done, total_,
+                static_cast<double>(done) / gone_s, left_s);
     });
   }
 
@@ -156,9 +160,9 @@ class Part {
   [[nodiscard]] model::SweepPart taken(std::size_t i, const std::string& text) const {
     const auto refuse = [](std::string_view why) {
       throw Unusable{
-          fmt::format("a rank has sent what is no block of this sweep ({}): do all ranks have the same "
-                      "program and the same files?",
-                      why)};
+          tr("a rank has sent what is no block of this sweep ({}): do all ranks have the same "
+             "program and the same files?",
+             why)};
     };
     model::SweepPart part;
     try {
@@ -166,7 +170,7 @@ class Part {
     } catch (const std::exception& error) {
       refuse(reason_of(error));
     }
-    if (part.first != blocks_[i] || part.runs != runs_of(i)) refuse("of other runs");
+    if (part.first != blocks_[i] || part.runs != runs_of(i)) refuse(tr("of other runs"));
     return part;
   }
 
@@ -217,36 +221,41 @@ std::vector<Row> sweep_logged(const SweepRequest& request, const std::optional<S
 
 // --- what is told ---
 
+std::string thousandths_text(double number) {
+  return model::with_decimal_mark(fmt::format("{:.3f}", number));
+}
+
 std::string rate_text(std::uint64_t hits, std::uint64_t runs) {
   const sim::Interval interval = sim::wilson(hits, runs);
-  return fmt::format("{:>8}  {:>7.3f} %  {:>7.3f} % to {:.3f} %", hits,
-                     runs == 0 ? 0 : 100.0 * static_cast<double>(hits) / static_cast<double>(runs),
-                     100 * interval.low, 100 * interval.high);
+  const double rate = runs == 0 ? 0 : 100.0 * static_cast<double>(hits) / static_cast<double>(runs);
+  return tr("{:>8}  {:>7} %  {:>7} % to {} %", hits, thousandths_text(rate),
+            thousandths_text(100 * interval.low), thousandths_text(100 * interval.high));
 }
 
 std::string table_of(const model::SweepPart& total) {
-  std::string text = fmt::format("  {:<22}{:>8}  {:>9}  {:<22} {}\n", "finding", "runs", "rate",
-                                 "95 % interval (Wilson)", "first in run");
+  std::string text =
+      fmt::format("  {:<22}{:>8}  {:>9}  {:<22} {}\n", tr_as("column", "finding"), tr_as("column", "runs"),
+                  tr_as("column", "rate"), tr("95 % interval (Wilson)"), tr("first in run"));
   for (std::size_t i = 0; i < model::finding_count; ++i) {
     if (total.hits[i] == 0) continue;
     text += fmt::format("  {:<22}{:<44} {}\n", to_string(static_cast<model::FindingId>(i)),
                         rate_text(total.hits[i], total.runs), total.first_run[i]);
   }
-  text += fmt::format("  {:<22}{}\n", "any finding", rate_text(total.with_finding, total.runs));
-  return text + fmt::format("  {:<22}{}\n", "(a slip was made)", rate_text(total.with_slip, total.runs));
+  text += fmt::format("  {:<22}{}\n", tr("any finding"), rate_text(total.with_finding, total.runs));
+  return text + fmt::format("  {:<22}{}\n", tr("(a slip was made)"), rate_text(total.with_slip, total.runs));
 }
 
 std::string as_text(const SweepRequest& request, const std::vector<Row>& rows,
                     const std::optional<Study>& study) {
-  std::string text = fmt::format("{}: {} runs with people's timing and slips, seed {}\n", request.name,
-                                 rows[0].total.runs, request.seed);
+  std::string text = tr("{}: {} runs with people's timing and slips, seed {}\n", request.name,
+                        rows[0].total.runs, request.seed);
   for (const Row& row : rows) {
     if (row.value) text += fmt::format("\n{} = {}\n", study->parameter, model::duration_text(*row.value));
     text += table_of(row.total);
   }
   if (study) text += "\n" + best_text(rows, *study);
-  return text + fmt::format("replay a run: drybus sweep {} --seed {}{} --run N\n", request.name, request.seed,
-                            request.firmware.options());
+  return text + tr("replay a run: drybus sweep {} --seed {}{} --run N\n", request.name, request.seed,
+                   request.firmware.options());
 }
 
 json::object as_json(const model::SweepPart& total) {
@@ -288,10 +297,9 @@ int tell_run(const SweepRequest& request, std::uint64_t run) {
   model::Sweeper sweeper{request.loaded.scenario, request.factors, request.seed};
   std::vector<model::Slip> slips;
   const model::Scenario& scenario = sweeper.scenario_of(run, slips);
-  std::string text = fmt::format("run {} of the sweep with seed {}\n", run, request.seed);
-  for (const model::Slip& slip : slips)
-    text += fmt::format("  slip: {}\n", describe(request.loaded.scenario, slip));
-  if (slips.empty()) text += "  no slip\n";
+  std::string text = tr("run {} of the sweep with seed {}\n", run, request.seed);
+  for (const model::Slip& slip : slips) text += tr("  slip: {}\n", describe(request.loaded.scenario, slip));
+  if (slips.empty()) text += tr("  no slip\n");
   model::RunOptions options;
   options.seed = request.seed + run;
   options.budget = request.budget;
@@ -305,23 +313,27 @@ int tell_run(const SweepRequest& request, std::uint64_t run) {
 
 int sweep_command(Arguments arguments) {
   CommandLine line{"drybus sweep SCENARIO [options]"};
-  line.add()("runs,n", po::value<std::string>()->default_value("1000"), "how many");
-  line.add()("seed", po::value<std::string>()->default_value("1"), "of the sweep");
+  line.add()("runs,n", po::value<std::string>()->default_value("1000"), msg("how many").data());
+  line.add()("seed", po::value<std::string>()->default_value("1"), msg("of the sweep").data());
   line.add()("jobs,j", po::value<std::string>()->default_value("0"),
-             "threads; 0: as many as there are cores");
-  line.add()("no-slips", "people's timing only");
-  line.add()("check-list", "a check-off list is used: fewer steps are forgotten");
-  line.add()("vary", po::value<std::string>(), "a parameter study, such as time_out=60s..600s/10");
-  line.offer_output("plot,o", "write the study there as a picture (.svg)");
-  line.add()("shard", po::value<std::string>(), "only the I-th of N parts, such as 2/8");
-  line.add()("state", po::value<std::string>(),
-             "keep finished blocks in this folder and go on from those that are there; run once more without "
-             "--shard "
-             "to merge");
-  line.add()("run", po::value<std::string>(), "tell one run of the sweep");
+             msg("threads; 0: as many as there are cores").data());
+  line.add()("no-slips", msg("people's timing only").data());
+  line.add()("check-list", msg("a check-off list is used: fewer steps are forgotten").data());
+  line.add()("vary", po::value<std::string>(),
+             msg("a parameter study, such as time_out=60s..600s/10").data());
+  line.offer_output("plot,o", msg("write the study there as a picture (.svg)").data());
+  line.add()("shard", po::value<std::string>(), msg("only the I-th of N parts, such as 2/8").data());
+  line.add()(
+      "state", po::value<std::string>(),
+      msg("keep finished blocks in this folder and go on from those that are there; run once more without "
+          "--shard "
+          "to merge")
+          .data());
+  line.add()("run", po::value<std::string>(), msg("tell one run of the sweep").data());
   offer_budget(line);
   offer_firmware(line);
-  offer_log(line, "add what happens to a file: when it began, how fast it goes, which ranks were lost");
+  offer_log(line,
+            msg("add what happens to a file: when it began, how fast it goes, which ranks were lost").data());
   line.offer_json();
   line.take_words("SCENARIO", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
@@ -349,12 +361,12 @@ int sweep_command(Arguments arguments) {
   }
   const bool wants_json = line.json_wanted();
   if (request.runs == 0 || request.runs > 1'000'000'000)
-    throw Unusable{"--runs: between 1 and 1,000,000,000"};
+    throw Unusable{tr("--runs: between 1 and 1,000,000,000")};
   if (line.has("run")) return tell_run(request, line.number("run"));
 
   std::optional<Study> study;
   if (line.has("vary")) study = study_of(line.text("vary"));
-  if (line.has("plot") && !study) throw Unusable{"--plot shows a study: give --vary as well"};
+  if (line.has("plot") && !study) throw Unusable{tr("--plot shows a study: give --vary as well")};
   const std::vector<Row> rows = sweep_logged(request, study);
   if (line.has("plot"))
     write_file(line.text("plot"), study_plot(request.loaded.scenario.title, rows, *study));

@@ -6,11 +6,14 @@
 #include <fstream>
 #include <sstream>
 
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -32,7 +35,7 @@ std::string block_text(const model::SweepPart& part, const std::string& key) {
 
 model::SweepPart part_from(const std::string& text, const std::string& key) {
   const json::object block = json::parse(text).as_object();
-  if (block.at("sweep").as_string() != key) throw Unusable{"of another sweep"};
+  if (block.at("sweep").as_string() != key) throw Unusable{tr("of another sweep")};
   model::SweepPart part;
   part.first = block.at("first").to_number<std::uint64_t>();
   part.runs = block.at("runs").to_number<std::uint64_t>();
@@ -53,7 +56,7 @@ SweepStore::SweepStore(std::filesystem::path folder, std::string key)
   std::error_code error;
   std::filesystem::create_directories(folder_, error);
   if (error || !std::filesystem::is_directory(folder_)) {
-    throw Unusable{fmt::format("{}: cannot be used as a folder: {}", folder_.string(), error.message())};
+    throw Unusable{tr("{}: cannot be used as a folder: {}", folder_.string(), error.message())};
   }
 }
 
@@ -69,11 +72,11 @@ std::optional<model::SweepPart> SweepStore::find(std::uint64_t first_run) const 
   text << stream.rdbuf();
   try {
     const model::SweepPart part = part_from(text.str(), key_);
-    if (part.first != first_run || part.runs == 0) throw Unusable{"of other runs"};
+    if (part.first != first_run || part.runs == 0) throw Unusable{tr("of other runs")};
     return part;
   } catch (const std::exception& error) {
-    throw Unusable{fmt::format("{}: is no block of this sweep ({}); remove it or name another folder",
-                               path.string(), reason_of(error))};
+    throw Unusable{tr("{}: is no block of this sweep ({}); remove it or name another folder", path.string(),
+                      reason_of(error))};
   }
 }
 

@@ -8,6 +8,7 @@
 #include <charconv>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "sim/proportions.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
@@ -16,6 +17,10 @@
 
 namespace drybus::tools {
 
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
+
 namespace {
 
 struct Parameter {
@@ -23,18 +28,18 @@ struct Parameter {
   std::string_view words;
 };
 constexpr std::array parameters = {
-    Parameter{"time_out", "the time-out of plates and modules"},
-    Parameter{"plate.time_out", "the time-out of plates"},
-    Parameter{"module.time_out", "the time-out of modules"},
-    Parameter{"plate.setup_hold", "how long a plate's buttons are held for setup"},
-    Parameter{"module.setup_hold", "how long a module's button is held for setup"},
+    Parameter{"time_out", msg("the time-out of plates and modules")},
+    Parameter{"plate.time_out", msg("the time-out of plates")},
+    Parameter{"module.time_out", msg("the time-out of modules")},
+    Parameter{"plate.setup_hold", msg("how long a plate's buttons are held for setup")},
+    Parameter{"module.setup_hold", msg("how long a module's button is held for setup")},
 };
 
 std::uint64_t whole_number(std::string_view text) {
   std::uint64_t number = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
   if (error != std::errc{} || end != text.data() + text.size())
-    throw Unusable{fmt::format("--vary: '{}' is no whole number", text)};
+    throw Unusable{tr("--vary: '{}' is no whole number", text)};
   return number;
 }
 
@@ -47,7 +52,7 @@ std::string listed(std::vector<std::string> words) {
   if (words.size() < 2) return words.empty() ? "" : words.front();
   const std::string last = words.back();
   words.pop_back();
-  return fmt::format("{} and {}", fmt::join(words, ", "), last);
+  return tr("{} and {}", fmt::format("{}", fmt::join(words, ", ")), last);
 }
 
 double highest_rate(const std::vector<StudyRow>& rows, std::size_t finding) {
@@ -84,14 +89,14 @@ RateSeries series_of(const std::vector<StudyRow>& rows, std::string name, auto h
 
 /// What of the findings is not drawn.
 std::string left_out_text(const std::vector<StudyRow>& rows, const std::vector<std::size_t>& left_out) {
-  if (left_out.empty()) return "Every finding that occurred is drawn.";
+  if (left_out.empty()) return tr("Every finding that occurred is drawn.");
   std::vector<std::string> names;
   names.reserve(left_out.size());
   for (const std::size_t finding : left_out) {
-    names.push_back(fmt::format("{} ({:.2g} % at most)", to_string(static_cast<model::FindingId>(finding)),
-                                100 * highest_rate(rows, finding)));
+    names.push_back(tr("{} ({} % at most)", to_string(static_cast<model::FindingId>(finding)),
+                       model::with_decimal_mark(fmt::format("{:.2g}", 100 * highest_rate(rows, finding)))));
   }
-  return fmt::format("Not drawn, for they are rarer: {}.", listed(names));
+  return tr("Not drawn, for they are rarer: {}.", listed(names));
 }
 
 /// "60 s; 400 runs each do not tell it from 40 s and 80 s"
@@ -100,18 +105,18 @@ std::string best_and_alike(const std::vector<StudyRow>& rows) {
   std::string text = value_text(rows[best.row]);
   if (best.not_told_apart.empty()) return text;
   if (best.not_told_apart.size() + 1 == rows.size())
-    return text + fmt::format("; but {} runs each do not tell the values apart", rows[0].total.runs);
+    return text + tr("; but {} runs each do not tell the values apart", rows[0].total.runs);
   std::vector<std::string> others;
   others.reserve(best.not_told_apart.size());
   for (const std::size_t row : best.not_told_apart) others.push_back(value_text(rows[row]));
-  return text + fmt::format("; {} runs each do not tell it from {}", rows[0].total.runs, listed(others));
+  return text + tr("; {} runs each do not tell it from {}", rows[0].total.runs, listed(others));
 }
 
 }  // namespace
 
 Study study_of(const std::string& text) {
   const std::string shape =
-      fmt::format("--vary {}: expected NAME=FROM..TO/COUNT, such as time_out=60s..600s/10", text);
+      tr("--vary {}: expected NAME=FROM..TO/COUNT, such as time_out=60s..600s/10", text);
   const std::size_t equals = text.find('='), dots = text.find(".."), slash = text.rfind('/');
   if (equals == std::string::npos || dots == std::string::npos || slash == std::string::npos ||
       dots < equals || slash < dots) {
@@ -126,7 +131,7 @@ Study study_of(const std::string& text) {
   study.from = *from;
   study.to = *to;
   study.values = whole_number(std::string_view{text}.substr(slash + 1));
-  if (study.values < 1 || study.values > 1000) throw Unusable{"--vary: between 1 and 1000 values"};
+  if (study.values < 1 || study.values > 1000) throw Unusable{tr("--vary: between 1 and 1000 values")};
   return study;
 }
 
@@ -136,8 +141,7 @@ void set_parameter(model::Family& family, const std::string& parameter, sim::Dur
   known.reserve(parameters.size());
   for (const Parameter& each : parameters) known.emplace_back(each.name);
   if (std::find(known.begin(), known.end(), parameter) == known.end()) {
-    throw Unusable{
-        fmt::format("--vary: unknown parameter '{}'.{}", parameter, did_you_mean(parameter, known))};
+    throw Unusable{tr("--vary: unknown parameter '{}'.{}", parameter, did_you_mean(parameter, known))};
   }
   if (both || parameter == "plate.time_out") family.plate.time_out.after = value;
   if (both || parameter == "module.time_out") family.module.time_out.after = value;
@@ -148,7 +152,7 @@ void set_parameter(model::Family& family, const std::string& parameter, sim::Dur
 std::string parameter_in_words(const std::string& parameter) {
   const auto found = std::find_if(parameters.begin(), parameters.end(),
                                   [&](const Parameter& each) { return each.name == parameter; });
-  return std::string{found == parameters.end() ? std::string_view{parameter} : found->words};
+  return found == parameters.end() ? parameter : std::string{in_words_spoken(found->words)};
 }
 
 Best best_of(const std::vector<StudyRow>& rows) {
@@ -166,7 +170,7 @@ Best best_of(const std::vector<StudyRow>& rows) {
 }
 
 std::string best_text(const std::vector<StudyRow>& rows, const Study& study) {
-  return fmt::format("fewest runs with a finding: {} = {}\n", study.parameter, best_and_alike(rows));
+  return tr("fewest runs with a finding: {} = {}\n", study.parameter, best_and_alike(rows));
 }
 
 void add_best(boost::json::object& to, const std::vector<StudyRow>& rows) {
@@ -179,7 +183,7 @@ void add_best(boost::json::object& to, const std::vector<StudyRow>& rows) {
 
 std::string study_plot(const std::string& title, const std::vector<StudyRow>& rows, const Study& study) {
   std::vector<RateSeries> series{
-      series_of(rows, "any finding", [](const model::SweepPart& total) { return total.with_finding; })};
+      series_of(rows, tr("any finding"), [](const model::SweepPart& total) { return total.with_finding; })};
   const std::vector<std::size_t> findings = findings_of(rows);
   std::vector<std::size_t> left_out;
   for (const std::size_t finding : findings) {
@@ -192,10 +196,10 @@ std::string study_plot(const std::string& title, const std::vector<StudyRow>& ro
   }
   RatePlot plot;
   plot.title = title;
-  plot.x_label = fmt::format("{}, in seconds", parameter_in_words(study.parameter));
-  plot.y_label = fmt::format("share of {} runs in which it was found; upright lines: 95 % intervals",
-                             rows[0].total.runs);
-  plot.remarks = {fmt::format("Fewest runs with a finding: at {}.", best_and_alike(rows)),
+  plot.x_label = tr("{}, in seconds", parameter_in_words(study.parameter));
+  plot.y_label =
+      tr("share of {} runs in which it was found; upright lines: 95 % intervals", rows[0].total.runs);
+  plot.remarks = {tr("Fewest runs with a finding: at {}.", best_and_alike(rows)),
                   left_out_text(rows, left_out)};
   return rate_plot(plot, series);
 }

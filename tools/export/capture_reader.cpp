@@ -6,12 +6,17 @@
 #include <concepts>
 #include <limits>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/export/capture_format.h"
 #include "tools/script/files.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -29,12 +34,12 @@ class Bytes {
   [[nodiscard]] Order order() const { return order_; }
 
   [[noreturn]] void fail(std::string_view why) const {
-    throw Unusable{fmt::format("{}: byte {}: {}", file_, offset_, why)};
+    throw Unusable{tr("{}: byte {}: {}", file_, offset_, why)};
   }
 
   /// Takes `length` bytes off the front, as a stretch of their own.
   Bytes take(std::size_t length, std::string_view what) {
-    if (length > bytes_.size()) fail(fmt::format("{} is cut off", what));
+    if (length > bytes_.size()) fail(tr("{} is cut off", in_words_spoken(what)));
     Bytes taken{file_, bytes_.substr(0, length), offset_};
     taken.order_ = order_;
     bytes_.remove_prefix(length);
@@ -88,11 +93,11 @@ std::size_t padded(std::size_t length) {
 template <class Visit>
 void read_options(Bytes& block, Visit visit) {
   while (block.left() != 0) {
-    const auto code = block.number<std::uint16_t>("an option");
-    const auto length = block.number<std::uint16_t>("an option");
+    const auto code = block.number<std::uint16_t>(msg("an option"));
+    const auto length = block.number<std::uint16_t>(msg("an option"));
     if (code == capture::option_end) return;
-    Bytes value = block.take(padded(length), "an option");
-    visit(Option{code, value.take(length, "an option")});
+    Bytes value = block.take(padded(length), msg("an option"));
+    visit(Option{code, value.take(length, msg("an option"))});
   }
 }
 
@@ -112,24 +117,23 @@ class CaptureParser {
       read_block(section);
       section = true;
     }
-    if (!section) file_.fail("the file is empty");
+    if (!section) file_.fail(tr("the file is empty"));
     return std::move(capture_);
   }
 
  private:
   void read_block(bool section) {
     Bytes start = file_;
-    const auto type = file_.number<std::uint32_t>("a block");
+    const auto type = file_.number<std::uint32_t>(msg("a block"));
     if (type == capture::section_block) {
       find_byte_order();
     } else if (!section) {
-      start.fail("this is no pcapng file");
+      start.fail(tr("this is no pcapng file"));
     }
-    const auto length = file_.number<std::uint32_t>("a block");
-    if (length < capture::block_frame_size || length % 4 != 0)
-      start.fail(fmt::format("a block of {} bytes", length));
-    Bytes body = file_.take(length - capture::block_frame_size, "a block");
-    if (file_.number<std::uint32_t>("a block") != length) start.fail("a block's two lengths differ");
+    const auto length = file_.number<std::uint32_t>(msg("a block"));
+    if (length < capture::block_frame_size || length % 4 != 0) start.fail(tr("a block of {} bytes", length));
+    Bytes body = file_.take(length - capture::block_frame_size, msg("a block"));
+    if (file_.number<std::uint32_t>(msg("a block")) != length) start.fail(tr("a block's two lengths differ"));
     if (type == capture::section_block) return read_section(body);
     if (type == capture::interface_block) return read_interface(body);
     if (type == capture::packet_block) return read_packet(body);
@@ -138,34 +142,34 @@ class CaptureParser {
   /// A section's own byte-order mark comes after its length: looked at ahead of its turn.
   void find_byte_order() {
     Bytes ahead = file_;
-    ahead.take(4, "a section's header");
-    const auto magic = ahead.big<std::uint32_t>("a section's header");
+    ahead.take(4, msg("a section's header"));
+    const auto magic = ahead.big<std::uint32_t>(msg("a section's header"));
     if (magic == capture::byte_order_magic) return file_.set_order(Bytes::Order::big);
     if (magic != __builtin_bswap32(capture::byte_order_magic))
-      ahead.fail("no byte-order mark; this is no pcapng file");
+      ahead.fail(tr("no byte-order mark; this is no pcapng file"));
     file_.set_order(Bytes::Order::little);
   }
 
   void read_section(Bytes& body) {
     interfaces_.clear();
-    body.take(4, "a section's header");
-    const auto major = body.number<std::uint16_t>("a section's header");
-    if (major != 1) body.fail(fmt::format("version {} of the pcapng format is not known", major));
+    body.take(4, msg("a section's header"));
+    const auto major = body.number<std::uint16_t>(msg("a section's header"));
+    if (major != 1) body.fail(tr("version {} of the pcapng format is not known", major));
   }
 
   void read_interface(Bytes& body) {
     Interface interface;
     CapturedBus bus;
-    interface.link_type = body.number<std::uint16_t>("an interface");
-    body.take(6, "an interface");
+    interface.link_type = body.number<std::uint16_t>(msg("an interface"));
+    body.take(6, msg("an interface"));
     read_options(body, [&](Option option) {
       if (option.code == capture::interface_name) bus.name = option.value.text();
       if (option.code == capture::interface_speed)
-        bus.bit_rate = option.value.number<std::uint64_t>("a speed");
+        bus.bit_rate = option.value.number<std::uint64_t>(msg("a speed"));
       if (option.code == capture::interface_time_resolution) interface.ticks_per_second = ticks(option.value);
       if (option.code == capture::interface_time_offset &&
-          option.value.number<std::uint64_t>("an offset") != 0) {
-        option.value.fail("times with an offset are not understood");
+          option.value.number<std::uint64_t>(msg("an offset")) != 0) {
+        option.value.fail(tr("times with an offset are not understood"));
       }
     });
     interface.bus = bus_index(bus, body);
@@ -176,35 +180,34 @@ class CaptureParser {
   std::size_t bus_index(const CapturedBus& bus, const Bytes& body) {
     const auto known = std::find(capture_.buses.begin(), capture_.buses.end(), bus);
     if (known != capture_.buses.end()) return static_cast<std::size_t>(known - capture_.buses.begin());
-    if (capture_.buses.size() == most_buses) body.fail(fmt::format("more than {} interfaces", most_buses));
+    if (capture_.buses.size() == most_buses) body.fail(tr("more than {} interfaces", most_buses));
     capture_.buses.push_back(bus);
     return capture_.buses.size() - 1;
   }
 
   static std::uint64_t ticks(Bytes& value) {
-    const auto resolution = value.number<std::uint8_t>("a time resolution");
-    if (resolution > 9) value.fail(fmt::format("a time resolution of {} is not understood", resolution));
+    const auto resolution = value.number<std::uint8_t>(msg("a time resolution"));
+    if (resolution > 9) value.fail(tr("a time resolution of {} is not understood", resolution));
     std::uint64_t ticks = 1;
     for (int i = 0; i < resolution; ++i) ticks *= 10;
     return ticks;
   }
 
   void read_packet(Bytes& body) {
-    const auto index = body.number<std::uint32_t>("a packet");
-    if (index >= interfaces_.size())
-      body.fail(fmt::format("a packet of interface {}, which is not described", index));
+    const auto index = body.number<std::uint32_t>(msg("a packet"));
+    if (index >= interfaces_.size()) body.fail(tr("a packet of interface {}, which is not described", index));
     const Interface& interface = interfaces_[index];
     if (interface.link_type != capture::link_type) {
-      body.fail(fmt::format("a packet of link type {}; captures of drybus have {}", interface.link_type,
-                            capture::link_type));
+      body.fail(tr("a packet of link type {}; captures of drybus have {}", interface.link_type,
+                   capture::link_type));
     }
     CapturedTelegram telegram;
     telegram.bus = interface.bus;
     telegram.at = time(body, interface);
-    const auto length = body.number<std::uint32_t>("a packet");
-    if (body.number<std::uint32_t>("a packet") != length) body.fail("a packet that is not whole");
-    Bytes data = body.take(length, "a packet");
-    body.take(padded(length) - length, "a packet");
+    const auto length = body.number<std::uint32_t>(msg("a packet"));
+    if (body.number<std::uint32_t>(msg("a packet")) != length) body.fail(tr("a packet that is not whole"));
+    Bytes data = body.take(length, msg("a packet"));
+    body.take(padded(length) - length, msg("a packet"));
     read_telegram(data, telegram);
     read_options(body, [&](Option option) {
       if (option.code == capture::option_comment) telegram.comment = option.value.text();
@@ -214,45 +217,44 @@ class CaptureParser {
   }
 
   static sim::Instant time(Bytes& body, const Interface& interface) {
-    const auto high = body.number<std::uint32_t>("a packet");
-    const auto low = body.number<std::uint32_t>("a packet");
+    const auto high = body.number<std::uint32_t>(msg("a packet"));
+    const auto low = body.number<std::uint32_t>(msg("a packet"));
     const std::uint64_t ticks = std::uint64_t{high} << 32 | low;
     const std::uint64_t tick_ns = 1'000'000'000 / interface.ticks_per_second;
     if (ticks > static_cast<std::uint64_t>(std::numeric_limits<std::int64_t>::max()) / tick_ns) {
-      body.fail("a time beyond all runs");
+      body.fail(tr("a time beyond all runs"));
     }
     return sim::start_of_run + sim::Duration{static_cast<std::int64_t>(ticks * tick_ns)};
   }
 
   static void read_telegram(Bytes& data, CapturedTelegram& telegram) {
-    const auto version = data.big<std::uint8_t>("a telegram's header");
+    const auto version = data.big<std::uint8_t>(msg("a telegram's header"));
     if (version != capture::header_version) {
-      data.fail(fmt::format("a telegram's header of version {}; this drybus knows version {}", version,
-                            capture::header_version));
+      data.fail(tr("a telegram's header of version {}; this drybus knows version {}", version,
+                   capture::header_version));
     }
-    const auto flags = data.big<std::uint8_t>("a telegram's header");
+    const auto flags = data.big<std::uint8_t>(msg("a telegram's header"));
     telegram.collided = (flags & capture::flag_collided) != 0;
     telegram.cut_short = (flags & capture::flag_cut_short) != 0;
     telegram.unfinished = (flags & capture::flag_unfinished) != 0;
-    telegram.node = data.big<std::uint16_t>("a telegram's header");
-    const auto length = data.big<std::uint16_t>("a telegram's header");
-    const auto name_length = data.big<std::uint16_t>("a telegram's header");
-    telegram.sender = data.take(name_length, "a sender's name").text();
-    if (length > telegram.frame.bytes.size()) data.fail(fmt::format("a frame of {} bytes", length));
-    const Bytes frame = data.take(length, "a frame");
+    telegram.node = data.big<std::uint16_t>(msg("a telegram's header"));
+    const auto length = data.big<std::uint16_t>(msg("a telegram's header"));
+    const auto name_length = data.big<std::uint16_t>(msg("a telegram's header"));
+    telegram.sender = data.take(name_length, msg("a sender's name")).text();
+    if (length > telegram.frame.bytes.size()) data.fail(tr("a frame of {} bytes", length));
+    const Bytes frame = data.take(length, msg("a frame"));
     telegram.frame.size = static_cast<std::uint8_t>(length);
     std::copy(frame.raw().begin(), frame.raw().end(), telegram.frame.bytes.begin());
     telegram.telegram = model::decode(telegram.frame);
   }
 
   static void read_loss(Bytes& value, CapturedTelegram& telegram) {
-    if (value.number<std::uint32_t>("an option") != capture::enterprise) return;
+    if (value.number<std::uint32_t>(msg("an option")) != capture::enterprise) return;
     CapturedLoss lost;
-    const auto loss = value.big<std::uint8_t>("a loss");
-    if (loss > static_cast<std::uint8_t>(sim::Loss::cut_short))
-      value.fail(fmt::format("an unknown loss, {}", loss));
+    const auto loss = value.big<std::uint8_t>(msg("a loss"));
+    if (loss > static_cast<std::uint8_t>(sim::Loss::cut_short)) value.fail(tr("an unknown loss, {}", loss));
     lost.loss = static_cast<sim::Loss>(loss);
-    lost.node = value.big<std::uint16_t>("a loss");
+    lost.node = value.big<std::uint16_t>(msg("a loss"));
     lost.receiver = value.text();
     telegram.lost.push_back(std::move(lost));
   }

@@ -8,6 +8,7 @@
 #include <span>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 #include "tools/export/buses.h"
 #include "tools/export/capture_format.h"
@@ -198,6 +199,7 @@ class Writer {
 }  // namespace
 
 std::string pcapng(const Scenario& scenario, const sim::Record& record) {
+  const model::Speaking english{nullptr};  // a file is the same in every language
   return Writer{scenario, record}.write();
 }
 

@@ -3,6 +3,7 @@
 #include <boost/json.hpp>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/export/who.h"
 
@@ -26,7 +27,7 @@ std::string who_name(const model::Scenario& scenario, const sim::Entry& entry) {
 
 }  // namespace
 
-std::string record_lines(const model::Scenario& scenario, const sim::Record& record) {
+std::string spoken_record_lines(const model::Scenario& scenario, const sim::Record& record) {
   std::string text;
   for (sim::EntryId id = 1; id <= record.size(); ++id) {
     const sim::Entry& entry = record[id];
@@ -42,6 +43,11 @@ std::string record_lines(const model::Scenario& scenario, const sim::Record& rec
     text += json_text(line) + "\n";
   }
   return text;
+}
+
+std::string record_lines(const model::Scenario& scenario, const sim::Record& record) {
+  const model::Speaking english{nullptr};
+  return spoken_record_lines(scenario, record);
 }
 
 }  // namespace drybus::tools

@@ -5,7 +5,13 @@
 #include <algorithm>
 #include <boost/json.hpp>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace json = boost::json;
 
@@ -18,31 +24,33 @@ struct Flaw {
 };
 
 constexpr std::size_t max_line_bytes = 65'536;
-constexpr std::string_view keys = "the keys id, at_ns, kind, who, a, b, cause, because and text";
+constexpr std::string_view keys = msg("the keys id, at_ns, kind, who, a, b, cause, because and text");
 
 std::string text_of(const json::object& object, std::string_view key) {
   const json::value* value = object.if_contains(key);
-  if (value == nullptr) throw Flaw{fmt::format("an entry lacks the key '{}'", key), std::string{keys}};
-  if (!value->is_string()) throw Flaw{fmt::format("'{}' is no text", key), "a text in quotes"};
+  if (value == nullptr)
+    throw Flaw{tr("an entry lacks the key '{}'", key), std::string{in_words_spoken(keys)}};
+  if (!value->is_string()) throw Flaw{tr("'{}' is no text", key), tr("a text in quotes")};
   return std::string{value->as_string()};
 }
 
 std::uint64_t number_of(const json::object& object, std::string_view key) {
   const json::value* value = object.if_contains(key);
-  if (value == nullptr) throw Flaw{fmt::format("an entry lacks the key '{}'", key), std::string{keys}};
+  if (value == nullptr)
+    throw Flaw{tr("an entry lacks the key '{}'", key), std::string{in_words_spoken(keys)}};
   boost::system::error_code error;
   const auto number = value->to_number<std::uint64_t>(error);
-  if (error) throw Flaw{fmt::format("'{}' is no whole number", key), "a whole number, 0 or more"};
+  if (error) throw Flaw{tr("'{}' is no whole number", key), tr("a whole number, 0 or more")};
   return number;
 }
 
 ToldEntry entry_of(std::string_view line) {
   if (line.size() > max_line_bytes)
-    throw Flaw{"the line is too long", fmt::format("at most {} bytes", max_line_bytes)};
+    throw Flaw{tr("the line is too long"), tr("at most {} bytes", max_line_bytes)};
   boost::system::error_code error;
   const json::value value = json::parse(line, error, {}, {.max_depth = 4});
   if (error || !value.is_object())
-    throw Flaw{"this is no entry of a record", "one JSON object a line, as --record writes it"};
+    throw Flaw{tr("this is no entry of a record"), tr("one JSON object a line, as --record writes it")};
   const json::object& object = value.get_object();
   ToldEntry entry;
   entry.id = number_of(object, "id");
@@ -59,13 +67,13 @@ ToldEntry entry_of(std::string_view line) {
 
 void check_order(const ToldEntry& entry, const std::vector<ToldEntry>& before) {
   if (entry.id != before.size() + 1) {
-    throw Flaw{fmt::format("entry {} stands where entry {} belongs", entry.id, before.size() + 1),
-               "ids from 1, without gaps"};
+    throw Flaw{tr("entry {} stands where entry {} belongs", entry.id, before.size() + 1),
+               tr("ids from 1, without gaps")};
   }
   if (entry.cause >= entry.id || entry.because >= entry.id)
-    throw Flaw{"a cause is no earlier entry", "the id of an earlier line, or 0"};
+    throw Flaw{tr("a cause is no earlier entry"), tr("the id of an earlier line, or 0")};
   if (!before.empty() && entry.at_ns < before.back().at_ns)
-    throw Flaw{"time runs back", "times that never fall"};
+    throw Flaw{tr("time runs back"), tr("times that never fall")};
 }
 
 Problem problem_of(const Flaw& flaw, const std::string& file, std::uint32_t number, std::string_view line) {
@@ -98,7 +106,8 @@ Reading<std::vector<ToldEntry>> read_record_lines(std::string_view text, const s
     }
   }
   if (entries.empty())
-    return std::vector<Problem>{problem_of({"the record is empty", "one JSON object a line"}, file, 1, "")};
+    return std::vector<Problem>{
+        problem_of({tr("the record is empty"), tr("one JSON object a line")}, file, 1, "")};
   return entries;
 }
 

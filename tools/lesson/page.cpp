@@ -11,6 +11,7 @@
 #include <filesystem>
 #include <map>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/unusable.h"
 #include "tools/base/xml.h"
@@ -18,6 +19,8 @@
 #include "tools/words/languages.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace fs = std::filesystem;
 namespace json = boost::json;
@@ -123,10 +126,10 @@ BrowserBench load_browser_bench() {
       if (auto* bytes = std::get_if<std::string>(&packed)) return {std::move(*text), std::move(*bytes)};
     }
   }
-  throw Unusable{
+  throw Unusable{tr(
       "the bench for browsers is not there. It is built together with drybus where emscripten is installed: "
       "apt-get install "
-      "emscripten, then build anew; the packages of drybus bring it along"};
+      "emscripten, then build anew; the packages of drybus bring it along")};
 }
 
 }  // namespace drybus::tools

@@ -8,9 +8,14 @@
 #include <fstream>
 #include <optional>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -22,14 +27,16 @@ struct Kind {
 };
 
 constexpr std::array kinds{
-    Kind{FileKind::scenario, "drybus:", "a scenario", "'drybus run' shows it"},
-    Kind{FileKind::capsule, "{\"drybus-capsule\":", "a run packed in a capsule", "'drybus run' shows it"},
-    Kind{FileKind::report, "drybus-report:", "a report of what somebody saw",
-         "'drybus diagnose' finds what explains it, 'drybus recover' what puts it right"},
-    Kind{FileKind::site, "drybus-site:", "a site", "'drybus plan' works on it"},
-    Kind{FileKind::family, "drybus-family:", "a family of devices", "scenarios name it"},
-    Kind{FileKind::lesson, "drybus-lesson:", "a lesson",
-         "'drybus teach' checks it, 'drybus panel' opens it for a class, 'drybus lesson' makes a page of it"},
+    Kind{FileKind::scenario, "drybus:", msg("a scenario"), msg("'drybus run' shows it")},
+    Kind{FileKind::capsule, "{\"drybus-capsule\":", msg("a run packed in a capsule"),
+         msg("'drybus run' shows it")},
+    Kind{FileKind::report, "drybus-report:", msg("a report of what somebody saw"),
+         msg("'drybus diagnose' finds what explains it, 'drybus recover' what puts it right")},
+    Kind{FileKind::site, "drybus-site:", msg("a site"), msg("'drybus plan' works on it")},
+    Kind{FileKind::family, "drybus-family:", msg("a family of devices"), msg("scenarios name it")},
+    Kind{FileKind::lesson, "drybus-lesson:", msg("a lesson"),
+         msg("'drybus teach' checks it, 'drybus panel' opens it for a class, 'drybus lesson' makes a page of "
+             "it")},
 };
 
 /// By the first line that begins with such a key; comments and other keys may come before it.
@@ -61,7 +68,7 @@ bool is_of_kind(const std::string& path, FileKind kind) {
 void refuse_other_kinds(const std::string& path, std::initializer_list<FileKind> wanted) {
   const auto kind = kind_of(path);
   if (!kind || std::find(wanted.begin(), wanted.end(), kind->kind) != wanted.end()) return;
-  throw Unusable{fmt::format("{}: this is {}; {}", path, kind->is, kind->taken_by)};
+  throw Unusable{tr("{}: this is {}; {}", path, in_words_spoken(kind->is), in_words_spoken(kind->taken_by))};
 }
 
 }  // namespace drybus::tools

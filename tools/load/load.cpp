@@ -6,6 +6,7 @@
 #include <fstream>
 
 #include "model/record/trace.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -18,6 +19,8 @@
 #include "tools/script/line_reader.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -90,13 +93,13 @@ void add_capture(LoadedReport& loaded, const std::optional<std::string>& capture
   loaded.call.capture = load_capture(loaded.capture->string());
   loaded.report.capture = loaded.call.capture;
   if (loaded.report.capture.size() > max_captured)
-    throw Unusable{fmt::format("{}: more than {} telegrams", loaded.capture->string(), max_captured)};
+    throw Unusable{tr("{}: more than {} telegrams", loaded.capture->string(), max_captured)};
 }
 
 model::Catalogue load_catalogue(const std::string& for_path, const std::optional<std::string>& path) {
   const auto file = path ? std::optional<std::filesystem::path>{*path}
                          : find_catalogue(std::filesystem::path{for_path}.parent_path());
-  if (!file) throw Unusable{"there is no catalogue.yaml beside the families: name one with --catalogue"};
+  if (!file) throw Unusable{tr("there is no catalogue.yaml beside the families: name one with --catalogue")};
   auto reading = read_catalogue(*file);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   return std::move(reading.value());
@@ -106,8 +109,10 @@ LoadedRun load_run(const std::string& path, std::string_view firmware) {
   if (begins_like_a_capsule(path)) return load_capsule(path, firmware);
   refuse_other_kinds(path, {FileKind::scenario});
   if (const auto protocol = protocol_named_in(path))
-    throw Unusable{fmt::format("{}: this is a scenario of the protocol '{}'; run, check, why and sweep know it, and no other command yet",
-                               path, *protocol)};
+    throw Unusable{
+        tr("{}: this is a scenario of the protocol '{}'; run, check, why and sweep know it, and no other "
+           "command yet",
+           path, *protocol)};
   auto reading = read_scenario(path);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   return {std::move(reading.value()), std::nullopt};
@@ -133,8 +138,7 @@ LoadedSite load_site(const std::string& path) {
 LoadedFamily load_family(const std::string& name) {
   const auto folder = std::filesystem::current_path();
   const auto file = find_family(name, folder);
-  if (!file)
-    throw Unusable{fmt::format("no family '{}'.{}", name, did_you_mean(name, known_families(folder, {})))};
+  if (!file) throw Unusable{tr("no family '{}'.{}", name, did_you_mean(name, known_families(folder, {})))};
   auto reading = read_family(*file);
   if (!reading.ok()) throw Unusable{to_text(reading.problems())};
   return std::move(reading.value());

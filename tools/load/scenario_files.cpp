@@ -6,11 +6,14 @@
 #include <filesystem>
 #include <fstream>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/unusable.h"
 #include "tools/script/line_reader.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 /// The key that says what a file is stands near its top.
 constexpr std::size_t most_head_bytes = 65'536;
@@ -44,7 +47,7 @@ std::vector<std::string> scenario_files(std::span<const std::string> paths, Spea
   std::vector<std::string> files;
   for (const std::string& path : paths) {
     std::error_code error;
-    if (!fs::exists(path, error)) throw Unusable{fmt::format("{}: there is no such file or folder", path)};
+    if (!fs::exists(path, error)) throw Unusable{tr("{}: there is no such file or folder", path)};
     if (!fs::is_directory(path, error)) {
       files.push_back(path);
       continue;

@@ -14,10 +14,13 @@
 #include <cerrno>
 #include <cstring>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -81,7 +84,7 @@ spdlog::level::level_enum library_level(LogLevel level) {
 }
 
 [[noreturn]] void cannot_log(const fs::path& file, std::string_view why) {
-  throw Unusable{fmt::format("cannot write a log to '{}': {}", harmless(file.string()), why)};
+  throw Unusable{tr("cannot write a log to '{}': {}", harmless(file.string()), why)};
 }
 
 bool is_same_file(const fs::path& a, const fs::path& b) {
@@ -99,9 +102,10 @@ void require_a_log(const fs::path& file, const std::string& beginning) {
   const bool is_file = ::fstat(opened, &found) == 0 && S_ISREG(found.st_mode);
   const ssize_t size = is_file ? ::pread(opened, begins.data(), begins.size(), 0) : 0;
   ::close(opened);
-  if (!is_file) cannot_log(file, "it is no plain file");
+  if (!is_file) cannot_log(file, tr("it is no plain file"));
   if (size > 0 && std::string_view{begins.data(), static_cast<std::size_t>(size)} != beginning) {
-    cannot_log(file, "it holds something else; name a new file, or an earlier log of the same command and form");
+    cannot_log(
+        file, tr("it holds something else; name a new file, or an earlier log of the same command and form"));
   }
 }
 
@@ -109,10 +113,11 @@ void require_harmless(const LogOptions& options) {
   for (std::size_t i = most_old_files + 1; i-- > 0;) {  // its own name last, for that is made
     const fs::path file = spdlog::sinks::rotating_file_sink_mt::calc_filename(options.file.string(), i);
     for (const fs::path& never : options.never) {
-      if (is_same_file(file, never)) cannot_log(file, "the scenario is read from there");
+      if (is_same_file(file, never)) cannot_log(file, tr("the scenario is read from there"));
     }
     std::error_code error;
-    if (i == 0 || fs::exists(fs::symlink_status(file, error))) require_a_log(file, beginning_of_a_line(options));
+    if (i == 0 || fs::exists(fs::symlink_status(file, error)))
+      require_a_log(file, beginning_of_a_line(options));
   }
 }
 

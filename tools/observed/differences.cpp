@@ -6,8 +6,11 @@
 #include <map>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -126,16 +129,16 @@ std::vector<Difference> differences(std::span<const Seen> before, std::span<cons
 
 std::string to_text(const Difference& difference) {
   const auto& [was, is, known] = difference;
-  if (!is) return fmt::format("{}: {} at {} is gone", was->device, was->what, exact_clock_text(was->at));
-  if (!was) return fmt::format("{}: {} at {} is new", is->device, is->what, exact_clock_text(is->at));
+  if (!is) return tr("{}: {} at {} is gone", was->device, was->what, exact_clock_text(was->at));
+  if (!was) return tr("{}: {} at {} is new", is->device, is->what, exact_clock_text(is->at));
   if (was->what == is->what) {
-    return fmt::format("{}: {} was at {}, is at {}", was->device, was->what, exact_clock_text(was->at),
-                       exact_clock_text(is->at));
+    return tr("{}: {} was at {}, is at {}", was->device, was->what, exact_clock_text(was->at),
+              exact_clock_text(is->at));
   }
   if (was->at == is->at)
-    return fmt::format("{}: at {} it was {}, is {}", was->device, exact_clock_text(was->at), was->what, is->what);
-  return fmt::format("{}: it was {} at {}, is {} at {}", was->device, was->what, exact_clock_text(was->at), is->what,
-                     exact_clock_text(is->at));
+    return tr("{}: at {} it was {}, is {}", was->device, exact_clock_text(was->at), was->what, is->what);
+  return tr("{}: it was {} at {}, is {} at {}", was->device, was->what, exact_clock_text(was->at), is->what,
+            exact_clock_text(is->at));
 }
 
 }  // namespace drybus::tools

@@ -5,11 +5,14 @@
 #include <boost/json.hpp>
 #include <stdexcept>
 
+#include "model/words/words.h"
 #include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 #include "tools/script/files.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -54,14 +57,13 @@ GoldenRecord read_golden_record(const std::filesystem::path& path) {
     throw Unusable{fmt::format("{}: {}", path.string(), refusal->why)};
   try {
     const json::value stored = json::parse(std::get<std::string>(text));
-    if (stored.at(version_key) != 1) throw std::invalid_argument{"it is of a version that is not known"};
+    if (stored.at(version_key) != 1) throw std::invalid_argument{tr("it is of a version that is not known")};
     GoldenRecord record;
     for (const auto& [scenario, run] : stored.at("scenarios").as_object())
       record[scenario] = run_from(run.as_object());
     return record;
   } catch (const std::exception& error) {
-    throw Unusable{fmt::format("{}: not a file of what could be seen and heard: {}", path.string(),
-                               reason_of(error))};
+    throw Unusable{tr("{}: not a file of what could be seen and heard: {}", path.string(), reason_of(error))};
   }
 }
 

@@ -4,12 +4,16 @@
 
 #include <array>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/script/family_reader.h"
 #include "tools/script/fields.h"
 #include "tools/script/loader.h"
 
 namespace drybus::tools {
+
+using model::msg_as;
+using model::tr;
 
 namespace {
 
@@ -28,13 +32,13 @@ void read_time(Complaints& complaints, const Node* node, std::optional<sim::Inst
 
 std::optional<KnownDifference> entry_from(Complaints& complaints, const Node& node,
                                           const std::filesystem::path& path) {
-  const Fields fields{complaints, node, "a known difference", entry_keys};
+  const Fields fields{complaints, node, msg_as("what", "a known difference"), entry_keys};
   if (node.kind != Node::Kind::map) return std::nullopt;
   KnownDifference known;
   const Node* reason = fields.need("reason");
   known.reason = text_of(complaints, reason);
   if (reason != nullptr && known.reason.empty())
-    complaints.add(reason->place, "a known difference has a reason", "why it is as it should be");
+    complaints.add(reason->place, tr("a known difference has a reason"), tr("why it is as it should be"));
   known.scenario = text_of(complaints, fields.find("scenario"));
   known.device = text_of(complaints, fields.find("device"));
   known.was = text_of(complaints, fields.find("was"));
@@ -50,8 +54,8 @@ bool holds(const std::optional<Seen>& seen, const std::string& words) {
 }
 
 bool is_of(const KnownDifference& known, const std::string& scenario, const Difference& difference) {
-  const bool here = known.scenario.empty() || scenario == known.scenario ||
-                    scenario.ends_with("/" + known.scenario);
+  const bool here =
+      known.scenario.empty() || scenario == known.scenario || scenario.ends_with("/" + known.scenario);
   return here && (known.device.empty() || known.device == difference.either().device) &&
          holds(difference.was, known.was) && holds(difference.is, known.is) &&
          (!known.from || difference.at() >= *known.from) && (!known.to || difference.at() <= *known.to);
@@ -65,7 +69,7 @@ std::vector<KnownDifference> read_known(const std::filesystem::path& path) {
   Loader loader{files, complaints};
   std::vector<KnownDifference> all;
   if (const Node* root = loader.load(path)) {
-    const Fields fields{complaints, *root, "a list of known differences", file_keys};
+    const Fields fields{complaints, *root, msg_as("what", "a list of known differences"), file_keys};
     check_version(fields, "drybus-known", complaints);
     const Node* list = root->kind == Node::Kind::map ? fields.need("known") : nullptr;
     if (list != nullptr && is_kind(complaints, *list, Node::Kind::list, "known")) {

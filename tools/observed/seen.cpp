@@ -5,6 +5,7 @@
 #include "model/family/telegram.h"
 #include "model/record/observables.h"
 #include "model/record/trace.h"
+#include "model/words/words.h"
 #include "tools/script/quantity.h"
 
 namespace drybus::tools {
@@ -35,6 +36,7 @@ std::string what_text(const sim::Entry& entry) {
 }  // namespace
 
 std::vector<Seen> seen_in(const model::Scenario& scenario, const sim::Record& record) {
+  const model::Speaking english{nullptr};  // the words stand in files
   std::vector<Seen> all;
   for (sim::EntryId id = 1; id <= record.size(); ++id) {
     const sim::Entry& entry = record[id];

@@ -6,9 +6,12 @@
 #include <array>
 #include <cctype>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -89,7 +92,8 @@ std::optional<Role> Gate::role_of(std::string_view cookies) const {
     const std::string_view cookie = trimmed(cookies.substr(0, end));
     for (const Role role : roles) {
       const std::string& wanted = token_of(role);
-      if (!wanted.empty() && cookie.starts_with(name) && equal_in_constant_time(cookie.substr(name.size()), wanted))
+      if (!wanted.empty() && cookie.starts_with(name) &&
+          equal_in_constant_time(cookie.substr(name.size()), wanted))
         return role;
     }
     cookies.remove_prefix(std::min(end + 1, cookies.size()));
@@ -101,7 +105,8 @@ std::optional<Role> Gate::role_of_link(std::string_view target) const {
   for (const Role role : roles) {
     const std::string_view query = query_of(role);
     const std::string& wanted = token_of(role);
-    if (!wanted.empty() && target.starts_with(query) && equal_in_constant_time(target.substr(query.size()), wanted))
+    if (!wanted.empty() && target.starts_with(query) &&
+        equal_in_constant_time(target.substr(query.size()), wanted))
       return role;
   }
   return std::nullopt;
@@ -114,7 +119,7 @@ bool origin_fits(std::string_view origin, std::string_view host) {
 std::string random_token() {
   std::array<unsigned char, 16> bytes{};
   if (getrandom(bytes.data(), bytes.size(), 0) != static_cast<ssize_t>(bytes.size())) {
-    throw Unusable{"the system gave no random bits for the join link"};
+    throw Unusable{tr("the system gave no random bits for the join link")};
   }
   return fmt::format("{:02x}", fmt::join(bytes, ""));
 }

@@ -4,10 +4,14 @@
 
 #include <boost/beast/websocket/rfc6455.hpp>
 
+#include "model/words/words.h"
 #include "tools/panel/line.h"
 #include "tools/panel/page_files.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
 
 namespace beast = boost::beast;
 namespace http = boost::beast::http;
@@ -72,7 +76,7 @@ bool origin_is_ours(const HttpRequest& request) {
 }
 
 HttpResponse let_in(const HttpRequest& request, const Gate& gate, Role role) {
-  HttpResponse response = plain(request, http::status::see_other, "Come in.\n");
+  HttpResponse response = plain(request, http::status::see_other, in_words_spoken(msg("Come in.\n")));
   response.set(http::field::location, "/");
   response.set(http::field::set_cookie,
                fmt::format("{}={}; HttpOnly; SameSite=Lax; Path=/", gate.cookie_name(), gate.token_of(role)));
@@ -81,7 +85,8 @@ HttpResponse let_in(const HttpRequest& request, const Gate& gate, Role role) {
 
 HttpResponse file(const HttpRequest& request, const FindPageFile& find) {
   const PageFile* found = find(view(request.target()));
-  if (found == nullptr) return plain(request, http::status::not_found, "There is no such page.\n");
+  if (found == nullptr)
+    return plain(request, http::status::not_found, in_words_spoken(msg("There is no such page.\n")));
   HttpResponse response{http::status::ok, request.version()};
   const std::string_view type = content_type(found->name);
   response.set(http::field::content_type, beast::string_view{type.data(), type.size()});
@@ -92,18 +97,21 @@ HttpResponse file(const HttpRequest& request, const FindPageFile& find) {
 HttpResponse checked_answer(const HttpRequest& request, const Gate& gate, const FindPageFile& find) {
   const bool reads = request.method() == http::verb::get || request.method() == http::verb::head;
   if (!reads) {
-    HttpResponse response =
-        plain(request, http::status::method_not_allowed, "Only GET and HEAD are answered here.\n");
+    HttpResponse response = plain(request, http::status::method_not_allowed,
+                                  in_words_spoken(msg("Only GET and HEAD are answered here.\n")));
     response.set(http::field::allow, "GET, HEAD");
     return response;
   }
-  if (!origin_is_ours(request)) return plain(request, http::status::forbidden, "That page is not ours.\n");
+  if (!origin_is_ours(request))
+    return plain(request, http::status::forbidden, in_words_spoken(msg("That page is not ours.\n")));
   if (const auto role = gate.role_of_link(view(request.target()))) return let_in(request, gate, *role);
   const auto role = gate.role_of(view(request[http::field::cookie]));
   if (!role)
-    return plain(request, http::status::forbidden, "Ask whoever runs the panel for the join link.\n");
+    return plain(request, http::status::forbidden,
+                 in_words_spoken(msg("Ask whoever runs the panel for the join link.\n")));
   if (asks_for_line(request)) {
-    return plain(request, http::status::upgrade_required, "Here is a WebSocket, for the panel's own page.\n");
+    return plain(request, http::status::upgrade_required,
+                 in_words_spoken(msg("Here is a WebSocket, for the panel's own page.\n")));
   }
   return file(request, find);
 }
@@ -115,11 +123,11 @@ HttpResponse answer_to(const HttpRequest& request, const Gate& gate, std::string
   const std::string_view host = view(request[http::field::host]);
   const bool ours = !has_two_of_one(request) && gate.host_is_ours(host, local);
   HttpResponse response =
-      has_two_of_one(request)
-          ? plain(request, http::status::bad_request, "One Host and one Origin, please.\n")
-      : ours
-          ? checked_answer(request, gate, find)
-          : plain(request, http::status::misdirected_request, "The panel answers to its own address only.\n");
+      has_two_of_one(request) ? plain(request, http::status::bad_request,
+                                      in_words_spoken(msg("One Host and one Origin, please.\n")))
+      : ours                  ? checked_answer(request, gate, find)
+                              : plain(request, http::status::misdirected_request,
+                                      in_words_spoken(msg("The panel answers to its own address only.\n")));
   add_safety(response, ours ? host : std::string_view{});
   const bool reads = request.method() == http::verb::get || request.method() == http::verb::head;
   response.keep_alive(ours && reads && request.keep_alive());
@@ -169,23 +177,23 @@ void HttpConnection::read() {
 
 void HttpConnection::on_read(const boost::system::error_code& error) {
   if (error == http::error::header_limit) {
-    return refuse(http::status::request_header_fields_too_large, "That head is too long.\n");
+    return refuse(http::status::request_header_fields_too_large, msg("That head is too long.\n"));
   }
   if (error == http::error::body_limit) {
-    return refuse(http::status::payload_too_large, "Nobody here takes a body.\n");
+    return refuse(http::status::payload_too_large, msg("Nobody here takes a body.\n"));
   }
   if (error == http::error::end_of_stream || error == http::error::partial_message) return;
   const bool is_no_http = error.category() == http::make_error_code(http::error::bad_method).category();
-  if (error && is_no_http) return refuse(http::status::bad_request, "That is no HTTP.\n");
+  if (error && is_no_http) return refuse(http::status::bad_request, msg("That is no HTTP.\n"));
   if (error) {  // gone, or too slow: nobody to talk to
     if (error == beast::error::timeout) log_.info("{} closed: it asked for nothing in time", peer_);
     return;
   }
   if (!requests_.take(1, reception_.now())) {
-    return refuse(http::status::too_many_requests, "That is too much at once.\n");
+    return refuse(http::status::too_many_requests, msg("That is too much at once.\n"));
   }
   if (!parser_->is_done()) {
-    return refuse(http::status::payload_too_large, "Nobody here takes a body.\n");
+    return refuse(http::status::payload_too_large, msg("Nobody here takes a body.\n"));
   }
   answer(parser_->release());
 }
@@ -224,10 +232,10 @@ void HttpConnection::become_line(const HttpRequest& request) {
 /// Said once, whatever else they send.
 void HttpConnection::refuse(http::status status, std::string_view why) {
   static const HttpRequest nothing;
-  auto response = std::make_shared<HttpResponse>(plain(nothing, status, why));
+  auto response = std::make_shared<HttpResponse>(plain(nothing, status, in_words_spoken(why)));
   add_safety(*response, {});
   response->keep_alive(false);
-  response->content_length(why.size());
+  response->content_length(response->body().size());
   log_.info("{} refused: {} {}", peer_, response->result_int(), why.substr(0, why.size() - 1));
   send(response);
 }

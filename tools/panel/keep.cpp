@@ -8,6 +8,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "model/words/words.h"
 #include "sim/digest.h"
 #include "tools/base/json_text.h"
 #include "tools/base/unusable.h"
@@ -16,6 +17,8 @@
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 namespace fs = std::filesystem;
@@ -73,6 +76,7 @@ std::string text_at(const json::object& object, std::string_view key) {
 
 std::string text_of(const Bench& bench, const Course& course) {
   if (course.kind == BranchKind::demonstration) return {};
+  const model::Speaking english{nullptr};
   LoadedScenario written = bench.loaded();
   written.scenario = course.run->scenario();
   if (course.open_press) {
@@ -87,8 +91,7 @@ model::Scenario scenario_from(const LoadedScenario& loaded, const std::string& t
   const std::string path = loaded.sources.empty() ? "bench.yaml" : loaded.sources[0].path;
   auto reading = read_scenario_text(text, path);
   if (!reading.ok())
-    throw Unusable{
-        fmt::format("a branch that was kept cannot be read: {}", to_text(reading.problems().front()))};
+    throw Unusable{tr("a branch that was kept cannot be read: {}", to_text(reading.problems().front()))};
   model::Scenario scenario = loaded.scenario;
   scenario.people = reading.value().scenario.people;
   scenario.checks = reading.value().scenario.checks;
@@ -176,9 +179,9 @@ KeptBench parse_kept(std::string_view text, const std::string& place) {
   try {
     return kept_from(json::parse(json::string_view{text.data(), text.size()}).as_object());
   } catch (const std::exception&) {  // Boost.JSON throws several kinds
-    throw Unusable{fmt::format(
-        "{}: this is no bench that 'drybus panel --keep' wrote; name another folder, or move it away",
-        place)};
+    throw Unusable{
+        tr("{}: this is no bench that 'drybus panel --keep' wrote; name another folder, or move it away",
+           place)};
   }
 }
 
@@ -186,12 +189,12 @@ std::string kept_bytes(const fs::path& file) {
   std::error_code error;
   const std::uintmax_t size = fs::file_size(file, error);
   if (error || size > most_bytes)
-    throw Unusable{fmt::format("{}: cannot be read, or is too long for a bench", file.string())};
+    throw Unusable{tr("{}: cannot be read, or is too long for a bench", file.string())};
   // Not through the reader of inputs: what is kept here is written again and again.
   std::ifstream in{file, std::ios::binary};
   std::stringstream text;
   text << in.rdbuf();
-  if (!in) throw Unusable{fmt::format("{}: cannot be read", file.string())};
+  if (!in) throw Unusable{tr("{}: cannot be read", file.string())};
   return text.str();
 }
 
@@ -203,15 +206,15 @@ std::optional<KeptBench> read_kept(const fs::path& folder, const LoadedScenario&
   std::error_code error;
   fs::create_directories(folder, error);
   if (!fs::is_directory(folder))
-    throw Unusable{fmt::format("cannot make the folder {}: {}", folder.string(), error.message())};
+    throw Unusable{tr("cannot make the folder {}: {}", folder.string(), error.message())};
   const fs::path file = kept_file(folder);
   if (!fs::exists(file)) return std::nullopt;
   KeptBench kept = parse_kept(kept_bytes(file), file.string());
   if (kept.scenario != fingerprint_of(loaded)) {
     throw Unusable{
-        fmt::format("{}: this is the bench of another scenario, or of this one before it was changed; name "
-                    "another folder, or move it away",
-                    file.string())};
+        tr("{}: this is the bench of another scenario, or of this one before it was changed; name "
+           "another folder, or move it away",
+           file.string())};
   }
   return kept;
 }

@@ -5,10 +5,13 @@
 #include <boost/json.hpp>
 #include <charconv>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace fs = std::filesystem;
 namespace json = boost::json;
@@ -80,9 +83,9 @@ KeptWorkshop parse_kept_class(std::string_view text, const std::string& place) {
       kept.results.push_back(result_from(result));
     return kept;
   } catch (const std::exception&) {  // Boost.JSON throws several kinds
-    throw Unusable{fmt::format(
-        "{}: this is no class that 'drybus panel --keep' wrote; name another folder, or move it away",
-        place)};
+    throw Unusable{
+        tr("{}: this is no class that 'drybus panel --keep' wrote; name another folder, or move it away",
+           place)};
   }
 }
 

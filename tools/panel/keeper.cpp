@@ -2,11 +2,14 @@
 
 #include <fmt/format.h>
 
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/panel/keep_workshop.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 constexpr RealTime while_it_plays = std::chrono::seconds{5};
@@ -94,14 +97,14 @@ bool Keeper::write(Workshop& workshop, const std::filesystem::path& file, const 
     log_.error("the bench is not kept: {}", why.what());
     if (!failed_) {
       workshop.tell_trainers(
-          fmt::format("The bench is not kept any more ({}). Should the program end, what is done from now on "
-                      "is lost.",
-                      why.what()));
+          tr("The bench is not kept any more ({}). Should the program end, what is done from now on "
+             "is lost.",
+             why.what()));
     }
     failed_ = true;
     return false;
   }
-  if (failed_) workshop.tell_trainers("The bench is kept again.");
+  if (failed_) workshop.tell_trainers(tr("The bench is kept again."));
   failed_ = false;
   return true;
 }

@@ -1,10 +1,17 @@
 #include "tools/panel/line.h"
 
 #include <boost/asio/post.hpp>
+#include <boost/json.hpp>
 
+#include "model/words/words.h"
+#include "tools/base/json_text.h"
 #include "tools/panel/request.h"
 
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace beast = boost::beast;
 namespace http = boost::beast::http;
@@ -12,8 +19,12 @@ namespace websocket = boost::beast::websocket;
 
 namespace {
 
-constexpr std::string_view too_much_work =
-    R"({"type":"refused","ref":null,"code":"limit","why":"That is too much work at once; wait a moment."})";
+std::string too_much_work() {
+  return json_text(boost::json::value{{"type", "refused"},
+                                      {"ref", nullptr},
+                                      {"code", "limit"},
+                                      {"why", tr("That is too much work at once; wait a moment.")}});
+}
 
 }  // namespace
 
@@ -48,7 +59,8 @@ void Line::on_open(const boost::system::error_code& error) {
   beast::get_lowest_layer(socket_).socket().set_option(boost::asio::ip::tcp::no_delay{true}, ignored);
   socket_.text(true);
   const Newcomer who{caller_.key, caller_.role};
-  if (!reception_.has_room_for(who)) return end(Code::try_again_later, "There are too many viewers.");
+  if (!reception_.has_room_for(who))
+    return end(Code::try_again_later, msg("There are too many viewers.").data());
   viewer_ = reception_.welcome(shared_from_this(), who);
   log_.info("{} is viewer {}", caller_.address, *viewer_);
   read();
@@ -70,16 +82,17 @@ void Line::on_bytes(std::span<const unsigned char> bytes) {
   if (flooded_ || messages_.take(static_cast<double>(passed.frames_begun), now)) return;
   flooded_ = true;
   // Later, for the socket is in the middle of reading.
-  boost::asio::post(socket_.get_executor(),
-                    [self = shared_from_this()] { self->end(Code::policy_error, "Too many messages."); });
+  boost::asio::post(socket_.get_executor(), [self = shared_from_this()] {
+    self->end(Code::policy_error, msg("Too many messages.").data());
+  });
 }
 
 void Line::on_read(const boost::system::error_code& error) {
   if (error) return give_up();
   if (ended_) return;
-  if (!socket_.got_text()) return end(Code::unknown_data, "Text only, please.");
-  if (flooded_) return end(Code::policy_error, "Too many messages.");
-  if (!take_message()) return end(Code::policy_error, "Too much that nobody understands.");
+  if (!socket_.got_text()) return end(Code::unknown_data, msg("Text only, please.").data());
+  if (flooded_) return end(Code::policy_error, msg("Too many messages.").data());
+  if (!take_message()) return end(Code::policy_error, msg("Too much that nobody understands.").data());
   if (!ended_) read();
 }
 
@@ -89,7 +102,7 @@ bool Line::take_message() {
   const std::string_view text{static_cast<const char*>(bytes.data()), bytes.size()};
   const RealTime begun = reception_.now();
   if (!work_.any_left(begun)) {
-    send({viewer_, Letter::Kind::personal, std::make_shared<const std::string>(too_much_work)});
+    send({viewer_, Letter::Kind::personal, std::make_shared<const std::string>(too_much_work())});
   } else {
     if (!reception_.receive(*viewer_, text)) ++not_understood_;
     work_.spend(std::chrono::duration<double>(reception_.now() - begun).count());
@@ -105,7 +118,8 @@ void Line::send(const Letter& letter) {
   if (outgoing_bytes_ + letter.text->size() > bounds_.most_waiting_bytes) {
     drop_news();
     if (letter.kind == Letter::Kind::news) return;
-    if (outgoing_bytes_ > bounds_.most_waiting_bytes) return end(Code::policy_error, "You read too slowly.");
+    if (outgoing_bytes_ > bounds_.most_waiting_bytes)
+      return end(Code::policy_error, msg("You read too slowly.").data());
   }
   outgoing_.push_back(letter);
   outgoing_bytes_ += letter.text->size();
@@ -155,12 +169,12 @@ void Line::on_write(const boost::system::error_code& error) {
 void Line::look_after(RealTime real) {
   if (writing_ && real - writing_since_ > bounds_.longest_write) return give_up();
   if (unfinished_since_ && real - *unfinished_since_ > bounds_.time_for_a_message) {
-    end(Code::policy_error, "That message never ends.");
+    end(Code::policy_error, msg("That message never ends.").data());
   }
 }
 
 void Line::close() {
-  end(Code::going_away, "The panel was closed.");
+  end(Code::going_away, msg("The panel was closed.").data());
 }
 
 void Line::end(Code code, const char* why) {
@@ -170,7 +184,7 @@ void Line::end(Code code, const char* why) {
   say_goodbye();
   // Whoever has stood still for a while would not take a farewell either.
   if (writing_ && reception_.now() - writing_since_ > std::chrono::seconds{1}) return give_up();
-  socket_.async_close({code, why},
+  socket_.async_close({code, std::string{in_words_spoken(why)}},
                       [self = shared_from_this()](const boost::system::error_code&) { self->give_up(); });
 }
 

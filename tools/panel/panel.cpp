@@ -13,6 +13,7 @@
 namespace drybus::tools {
 
 using model::tr;
+using model::tr_as;
 
 namespace json = boost::json;
 
@@ -188,7 +189,7 @@ std::optional<json::object> Panel::carry_out(ViewerId id, const Request& request
 std::optional<json::object> Panel::on_the_bench(ViewerId id, const Request& request, RealTime real) {
   const Right right = right_for(request.verb());
   if (right == Right::leading && !room_->leads(id))
-    throw Refused{RefusalCode::controls, room_->why_not_leading("That")};
+    throw Refused{RefusalCode::controls, room_->why_not_leading(tr_as("what is refused", "That"))};
   if (right == Right::hands && !room_->holds(id))
     throw Refused{RefusalCode::controls, room_->why_no_hands(id)};
   const bool lent = right == Right::hands && !room_->leads(id);

@@ -5,9 +5,12 @@
 
 #include <memory>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 constexpr std::size_t quiet = 4;  // ISO/IEC 18004: at least four modules
@@ -16,7 +19,7 @@ constexpr std::size_t quiet = 4;  // ISO/IEC 18004: at least four modules
 QrCode qr_code(std::string_view text) {
   const std::unique_ptr<QRcode, void (*)(QRcode*)> made{
       QRcode_encodeString8bit(std::string{text}.c_str(), 0, QR_ECLEVEL_M), QRcode_free};
-  if (made == nullptr) throw Unusable{fmt::format("'{}' is too long for a QR code", text)};
+  if (made == nullptr) throw Unusable{tr("'{}' is too long for a QR code", text)};
   QrCode code;
   code.width = static_cast<std::size_t>(made->width);
   code.dark.resize(code.width * code.width);

@@ -5,10 +5,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "model/words/words.h"
 #include "tools/base/utf8.h"
 #include "tools/panel/exact_seconds.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -23,14 +26,14 @@ constexpr std::size_t longest_ref = 64;
 
 json::object parsed(std::string_view text) {
   if (text.size() > most_message_bytes) {
-    misunderstood(fmt::format("A message has at most {} bytes.", most_message_bytes));
+    misunderstood(tr("A message has at most {} bytes.", most_message_bytes));
   }
   json::parse_options options;
   options.max_depth = deepest;
   json::error_code error;
   json::value value = json::parse(text, error, {}, options);
-  if (error) misunderstood(fmt::format("This is no JSON: {}.", error.message()));
-  if (!value.is_object()) misunderstood("A message is a JSON object.");
+  if (error) misunderstood(tr("This is no JSON: {}.", error.message()));
+  if (!value.is_object()) misunderstood(tr("A message is a JSON object."));
   return std::move(value.get_object());
 }
 
@@ -43,11 +46,11 @@ bool is_fit_for_ref(const json::value& value) {
 
 Request::Request(std::string_view text) : object_(parsed(text)) {
   if (const json::value* ref = object_.if_contains("ref")) {
-    if (!is_fit_for_ref(*ref)) misunderstood("'ref' is a whole number or a short string.");
+    if (!is_fit_for_ref(*ref)) misunderstood(tr("'ref' is a whole number or a short string."));
     ref_ = *ref;
   }
   const json::value* verb = object_.if_contains("do");
-  if (verb == nullptr || !verb->is_string()) misunderstood("A message says in 'do' what is to be done.");
+  if (verb == nullptr || !verb->is_string()) misunderstood(tr("A message says in 'do' what is to be done."));
   verb_ = verb->get_string().c_str();
 }
 
@@ -55,32 +58,31 @@ void Request::allow(std::initializer_list<std::string_view> keys) const {
   for (const json::key_value_pair& member : object_) {
     const std::string_view key{member.key().data(), member.key().size()};
     if (key == "do" || key == "ref" || std::find(keys.begin(), keys.end(), key) != keys.end()) continue;
-    misunderstood(
-        fmt::format("'{}' knows no '{}'.", harmless(verb_.substr(0, 32)), harmless(key.substr(0, 32))));
+    misunderstood(tr("'{}' knows no '{}'.", harmless(verb_.substr(0, 32)), harmless(key.substr(0, 32))));
   }
 }
 
 const json::value& Request::need(std::string_view key) const {
   const json::value* value = object_.if_contains(key);
-  if (value == nullptr) misunderstood(fmt::format("'{}' is missing.", key));
+  if (value == nullptr) misunderstood(tr("'{}' is missing.", key));
   return *value;
 }
 
 std::string Request::text(std::string_view key, std::size_t most) const {
   const json::value& value = need(key);
-  if (!value.is_string()) misunderstood(fmt::format("'{}' is a text.", key));
+  if (!value.is_string()) misunderstood(tr("'{}' is a text.", key));
   std::string text{value.get_string().data(), value.get_string().size()};
   const bool odd = first_bad_character(text) || text.find_first_of("\t\n\r") != std::string::npos;
-  if (odd) misunderstood(fmt::format("'{}' has a character that cannot stand in a text.", key));
+  if (odd) misunderstood(tr("'{}' has a character that cannot stand in a text.", key));
   if (text.empty() || character_count(text) > most) {
-    misunderstood(fmt::format("'{}' has 1 to {} characters.", key, most));
+    misunderstood(tr("'{}' has 1 to {} characters.", key, most));
   }
   return text;
 }
 
 bool Request::truth(std::string_view key) const {
   const json::value& value = need(key);
-  if (!value.is_bool()) misunderstood(fmt::format("'{}' is true or false.", key));
+  if (!value.is_bool()) misunderstood(tr("'{}' is true or false.", key));
   return value.get_bool();
 }
 
@@ -89,7 +91,7 @@ double Request::number(std::string_view key, double least, double most) const {
   json::error_code error;
   const double number = value.to_number<double>(error);
   if (error || !std::isfinite(number) || number < least || number > most) {
-    misunderstood(fmt::format("'{}' is a number from {} to {}.", key, least, most));
+    misunderstood(tr("'{}' is a number from {} to {}.", key, least, most));
   }
   return number;
 }
@@ -99,7 +101,7 @@ std::uint32_t Request::whole(std::string_view key, std::uint32_t least, std::uin
   json::error_code error;
   const auto number = value.to_number<std::int64_t>(error);
   if (error || number < least || number > most) {
-    misunderstood(fmt::format("'{}' is a whole number from {} to {}.", key, least, most));
+    misunderstood(tr("'{}' is a whole number from {} to {}.", key, least, most));
   }
   return static_cast<std::uint32_t>(number);
 }
@@ -112,11 +114,11 @@ sim::Duration Request::seconds(std::string_view key, sim::Duration least, sim::D
 std::vector<std::string> Request::words(std::string_view key, std::size_t most) const {
   const json::value& value = need(key);
   if (!value.is_array() || value.get_array().empty() || value.get_array().size() > most) {
-    misunderstood(fmt::format("'{}' is a list of 1 to {} words.", key, most));
+    misunderstood(tr("'{}' is a list of 1 to {} words.", key, most));
   }
   std::vector<std::string> words;
   for (const json::value& word : value.get_array()) {
-    if (!word.is_string()) misunderstood(fmt::format("'{}' is a list of words.", key));
+    if (!word.is_string()) misunderstood(tr("'{}' is a list of words.", key));
     words.emplace_back(word.get_string().data(), word.get_string().size());
   }
   return words;

@@ -9,11 +9,14 @@
 #include <boost/asio/steady_timer.hpp>
 #include <csignal>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/panel/http_connection.h"
 #include "tools/panel/reception.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace asio = boost::asio;
 using asio::ip::tcp;
@@ -30,9 +33,9 @@ tcp::endpoint endpoint_of(const ServerOptions& options) {
   const auto address = asio::ip::make_address(options.address, error);
   if (error) {
     throw Unusable{
-        fmt::format("'{}' is no address to listen on: expected numbers such as 192.168.1.20, or 0.0.0.0 "
-                    "for all of this machine's",
-                    options.address)};
+        tr("'{}' is no address to listen on: expected numbers such as 192.168.1.20, or 0.0.0.0 "
+           "for all of this machine's",
+           options.address)};
   }
   return {address, options.port};
 }
@@ -40,12 +43,12 @@ tcp::endpoint endpoint_of(const ServerOptions& options) {
 [[noreturn]] void cannot_listen(const tcp::endpoint& endpoint, const boost::system::error_code& error) {
   if (error == asio::error::address_in_use) {
     throw Unusable{
-        fmt::format("port {} is taken already, perhaps by another panel; name another one with --port, or "
-                    "0 for any that is free",
-                    endpoint.port())};
+        tr("port {} is taken already, perhaps by another panel; name another one with --port, or "
+           "0 for any that is free",
+           endpoint.port())};
   }
-  throw Unusable{fmt::format("cannot listen on {} port {}: {}", endpoint.address().to_string(),
-                             endpoint.port(), error.message())};
+  throw Unusable{tr("cannot listen on {} port {}: {}", endpoint.address().to_string(), endpoint.port(),
+                    error.message())};
 }
 
 tcp::acceptor listening(asio::io_context& io, const tcp::endpoint& endpoint) {

@@ -14,6 +14,8 @@
 
 namespace drybus::tools {
 
+using model::in_words_spoken;
+using model::msg;
 using model::tr;
 
 namespace json = boost::json;
@@ -29,10 +31,12 @@ constexpr sim::Duration longest_press = std::chrono::seconds{600};
 constexpr std::uint32_t largest_id = 1'000'000;
 
 /// "There is no device 'P9'. Did you mean 'P1'?"
-[[noreturn]] void unknown(std::string_view what, const std::string& word,
+/// `sentence` says that there is no such thing.
+[[noreturn]] void unknown(std::string_view sentence, const std::string& word,
                           const std::vector<std::string>& known) {
   const std::string shown = harmless(characters(word, 0, 40));
-  throw Refused{RefusalCode::unknown, tr("There is no {} '{}'.{}", what, shown, did_you_mean(shown, known))};
+  throw Refused{RefusalCode::unknown,
+                fmt::format(fmt::runtime(in_words_spoken(sentence)), shown, did_you_mean(shown, known))};
 }
 
 /// Names of the scenario in a message.
@@ -47,7 +51,7 @@ class Names {
     std::vector<std::string> known;
     for (std::size_t i = 0; i < site_.device_count(); ++i)
       known.push_back(site_.name(static_cast<DeviceId>(i)));
-    unknown("device", name, known);
+    unknown(msg("There is no device '{}'.{}"), name, known);
   }
 
   [[nodiscard]] DeviceId device_or_all() const {
@@ -68,7 +72,7 @@ class Names {
                                                ? site_.plate_family(device).buttons
                                                : std::vector<std::string>{site_.module_family(device).button};
     const auto found = std::find(known.begin(), known.end(), name);
-    if (found == known.end()) unknown("button", name, known);
+    if (found == known.end()) unknown(msg("There is no button '{}'.{}"), name, known);
     return static_cast<model::Button>(found - known.begin());
   }
 
@@ -85,7 +89,7 @@ class Names {
     std::vector<std::string> known;
     for (const model::Place& place : site_.places) known.push_back(place.name);
     const auto found = std::find(known.begin(), known.end(), name);
-    if (found == known.end()) unknown("place", name, known);
+    if (found == known.end()) unknown(msg("There is no place '{}'.{}"), name, known);
     return static_cast<model::PlaceId>(found - known.begin());
   }
 
@@ -95,7 +99,7 @@ class Names {
     if (found) return *found;
     std::vector<std::string> known;
     for (std::uint32_t i = 0; i < site_.network.links.size(); ++i) known.push_back(site_.link_name(i));
-    unknown("link", name, known);
+    unknown(msg("There is no link '{}'.{}"), name, known);
   }
 
   [[nodiscard]] std::optional<std::uint8_t> switches(std::string_view key,
@@ -192,7 +196,7 @@ Reply do_link(Bench& bench, const Request& request) {
     fault.bit_error_ppb =
         static_cast<std::uint32_t>(std::llround(request.number("bit_errors", 1e-9, 0.5) * 1e9));
   } else {
-    unknown("state of a link", state, {"sound", "open", "shorted", "noisy"});
+    unknown(msg("There is no state of a link '{}'.{}"), state, {"sound", "open", "shorted", "noisy"});
   }
   bench.break_something(fault);
   return {};
@@ -305,7 +309,7 @@ Reply do_demo(Bench& bench, const Request& request) {
       } else if (word == "finding") {
         points.findings = true;
       } else {
-        unknown("teaching point", word, {"note", "see", "finding"});
+        unknown(msg("There is no teaching point '{}'.{}"), word, {"note", "see", "finding"});
       }
     }
   }

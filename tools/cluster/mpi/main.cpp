@@ -12,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/reason.h"
@@ -25,16 +26,19 @@
 namespace {
 
 using namespace drybus::tools;
+using drybus::model::in_words_spoken;
+using drybus::model::msg;
+using drybus::model::tr;
 using namespace std::chrono_literals;
 
-constexpr std::string_view help =
+constexpr std::string_view help = msg(
     "usage: mpirun [options of mpirun] drybus-mpi [--patience TIME] sweep|check WORDS AND OPTIONS OF THAT "
     "COMMAND\n\n"
     "The same result as drybus sweep and drybus check, byte for byte. --jobs is threads of one rank (1 "
     "unless said).\n"
     "With mpirun --enable-recovery the work of a rank that is lost is done again; a rank counts as lost when "
     "it was not\n"
-    "heard of for --patience (5 s unless said).\n";
+    "heard of for --patience (5 s unless said).\n");
 
 /// Options that are about this process alone, or bring code that may end it.
 constexpr std::array<std::string_view, 6> not_over_ranks = {"--firmware", "--coverage", "--mutants",
@@ -53,7 +57,7 @@ Asked asked_in(int argc, char** argv) {
   if (!words.empty() && words[0] == "--patience") {
     const auto patience = parse_duration(words.size() > 1 ? words[1] : "");
     if (!patience || *patience < 1s || *patience > 24h)
-      throw Unusable{"--patience: expected a time from 1s to 24h"};
+      throw Unusable{tr("--patience: expected a time from 1s to 24h")};
     asked.patience = std::chrono::duration_cast<std::chrono::milliseconds>(*patience);
     words.erase(words.begin(), words.begin() + 2);
   }
@@ -68,7 +72,7 @@ void refuse_what_needs_one_process(const std::vector<std::string>& words) {
     for (const std::string_view option : not_over_ranks) {
       // An option may be cut short, as long as it can be told from the others.
       if (option == name || (name.size() > 4 && option.starts_with(name)))
-        throw Unusable{fmt::format("{} is not done over ranks; drybus does it on one machine", option)};
+        throw Unusable{tr("{} is not done over ranks; drybus does it on one machine", option)};
     }
   }
 }
@@ -79,8 +83,8 @@ int command(const std::vector<std::string>& words) {
   if (words[0] == "sweep") return sweep_command(rest);
   if (words[0] == "check") return check_command(rest);
   const std::vector<std::string> known{"sweep", "check"};
-  throw Unusable{fmt::format("'{}' is not done over ranks; expected sweep or check.{}", words[0],
-                             did_you_mean(words[0], known))};
+  throw Unusable{
+      tr("'{}' is not done over ranks; expected sweep or check.{}", words[0], did_you_mean(words[0], known))};
 }
 
 /// Why not, or nothing; `code` is the exit code.
@@ -90,7 +94,7 @@ std::string tried(const Asked& asked, int& code) {
     code = command(asked.words);
     return "";
   } catch (const std::bad_alloc&) {
-    return "out of memory";
+    return tr("out of memory");
   } catch (const std::exception& error) {
     return reason_of(error);
   }
@@ -130,7 +134,7 @@ void work(Wire& wire, const Asked& asked, bool& together) {
 int run(int argc, char** argv) {
   const Asked asked = asked_in(argc, argv);
   if (asked.help) {
-    print_out(help);
+    print_out(std::string{in_words_spoken(help)});
     return exit_fine;
   }
   ::setenv("NO_COLOR", "1", 1);  // what ranks print comes by way of a terminal that mpirun makes

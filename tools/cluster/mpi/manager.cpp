@@ -5,10 +5,13 @@
 #include <algorithm>
 #include <thread>
 
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -64,13 +67,12 @@ void Manager::hear_here(std::size_t from, const Message& message) {
   wire_.send(from, {.said = Said::heard});
   if (unfit_[from]) return;
   if (message.text != build_) {
-    say(fmt::format("rank {} is another build ({}); this is {}. It takes no part.", from, message.text,
-                    build_));
+    say(tr("rank {} is another build ({}); this is {}. It takes no part.", from, message.text, build_));
     unfit_[from] = true;
     ledger_.lose(from);
     return;
   }
-  if (ledger_.heard(from, Clock::now())) say(fmt::format("rank {} is back", from));
+  if (ledger_.heard(from, Clock::now())) say(tr("rank {} is back", from));
   if (message.stage < stage_ && message.stage > 0)
     wire_.send(from, {.said = Said::next, .stage = message.stage});
   if (message.stage == stage_) at_stage_[from] = true;
@@ -87,7 +89,7 @@ void Manager::hear_answer(std::size_t from, const Message& message, const Pieces
 void Manager::hear_failed(std::size_t from, const Message& message) {
   if (message.number != whole_job) throw Unusable{message.text};
   if (unfit_[from]) return;
-  say(fmt::format("rank {} cannot take part: {}", from, message.text));
+  say(tr("rank {} cannot take part: {}", from, message.text));
   unfit_[from] = true;
   ledger_.lose(from);
 }
@@ -121,8 +123,7 @@ bool Manager::hand_out(Crew& crew, std::size_t threads) {
 
 void Manager::look_for_lost() {
   for (const std::size_t rank : ledger_.look_for_lost(Clock::now(), patience_)) {
-    say(fmt::format("rank {} was not heard of for {} ms: what it has is done again", rank,
-                    patience_.count()));
+    say(tr("rank {} was not heard of for {} ms: what it has is done again", rank, patience_.count()));
   }
 }
 
@@ -134,8 +135,8 @@ void Manager::tell_progress(const Pieces& pieces) {
   std::size_t here = 1;
   for (std::size_t rank = 1; rank < wire_.size(); ++rank)
     if (at_stage_[rank] && !ledger_.is_lost(rank)) ++here;
-  say(fmt::format("{} of {} pieces are done, by {} of {} ranks", pieces.count - ledger_.left(), pieces.count,
-                  here, wire_.size()));
+  say(tr("{} of {} pieces are done, by {} of {} ranks", pieces.count - ledger_.left(), pieces.count, here,
+         wire_.size()));
 }
 
 /// Whether somebody who is there has not said good-bye yet.
@@ -168,7 +169,7 @@ bool Manager::end() {
   }
   for (std::size_t rank = 1; rank < wire_.size(); ++rank) {
     if (!gone_[rank] && !ledger_.is_lost(rank))
-      say(fmt::format("rank {} was not heard of when the job was over", rank));
+      say(tr("rank {} was not heard of when the job was over", rank));
   }
   const auto missing =
       wire_.size() - 1 - static_cast<std::size_t>(std::count(gone_.begin(), gone_.end(), true));

@@ -4,9 +4,12 @@
 
 #include <cstdlib>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -18,7 +21,7 @@ Wire::Wire(int* argc, char*** argv) {
   int provided = 0;
   if (MPI_Init_thread(argc, argv, MPI_THREAD_FUNNELED, &provided) != MPI_SUCCESS ||
       provided < MPI_THREAD_FUNNELED)
-    throw Unusable{"MPI cannot be begun with threads beside it"};
+    throw Unusable{tr("MPI cannot be begun with threads beside it")};
   // A message to a rank that is gone is lost, and nothing more.
   MPI_Comm_set_errhandler(MPI_COMM_WORLD, MPI_ERRORS_RETURN);
   int rank = 0;

@@ -2,9 +2,12 @@
 
 #include <map>
 
+#include "model/words/words.h"
 #include "tools/script/tree.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -59,7 +62,7 @@ class TreeBuilder {
 std::unique_ptr<Tree> parse_tree(std::uint32_t file, Complaints& complaints) {
   const auto found = planted().find(complaints.sources()[file].path);
   if (found == planted().end()) {
-    complaints.add({{file, 1, 1}, 1}, "this file did not come along");
+    complaints.add({{file, 1, 1}, 1}, tr("this file did not come along"));
     return nullptr;
   }
   auto tree = std::make_unique<Tree>();
