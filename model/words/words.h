@@ -34,6 +34,9 @@ class Speaking {
   const Words* before_;
 };
 
+/// What this thread speaks now, for a thread that it starts; null: as the texts are written.
+[[nodiscard]] const Words* words_spoken();
+
 /// The text in the words that this thread speaks. For what is no literal: then msg() marks it where it is written.
 [[nodiscard]] std::string_view in_words_spoken(std::string_view written, std::string_view context = {});
 [[nodiscard]] std::string_view form_spoken(std::string_view one, std::string_view several,

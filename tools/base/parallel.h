@@ -9,6 +9,8 @@
 #include <thread>
 #include <vector>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
 
 /// How many threads `asked` means: 0 is one for each core.
@@ -16,14 +18,15 @@ inline std::size_t thread_count(std::size_t asked) {
   return asked != 0 ? std::min<std::size_t>(asked, 256) : std::max(1u, std::thread::hardware_concurrency());
 }
 
-/// Calls work(0) ... work(count - 1) on `jobs` threads (0: one for each core). The first exception is passed on once
+/// Calls work(0) ... work(count - 1) on `jobs` threads (0: one for each core), which speak as this one does. The first exception is passed on once
 /// all threads have stopped.
 template <class Work>
 void in_parallel(std::size_t count, std::size_t jobs, Work&& work) {
   std::atomic<std::size_t> next{0};
   std::mutex mutex;
   std::exception_ptr first_error;
-  const auto take = [&] {
+  const auto take = [&, words = model::words_spoken()] {
+    const model::Speaking speaking{words};
     for (std::size_t i = next++; i < count; i = next++) {
       try {
         work(i);

@@ -22,13 +22,14 @@ namespace drybus::tools {
 namespace {
 
 namespace po = boost::program_options;
+using model::msg;
 
 enum class PictureFormat { svg, html };
 
 void add_draw_options(CommandLine& line) {
   line.offer_output("output,o", "FILE.svg or FILE.html; - for standard output, with --format");
   line.add()("format", po::value<std::string>(), "svg or html, where the file's name does not tell");
-  line.offer_span("draw");
+  line.offer_span(msg("draw from this time on, e.g. 3min"), msg("draw up to this time"));
   line.add()("hide-hidden", "only what a person on site could have seen; the rest is not in the file");
   line.add()("width", po::value<std::string>()->default_value("1280"), "of the page, in pixels");
   line.add()("page", po::value<std::string>(),

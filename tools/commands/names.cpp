@@ -7,6 +7,7 @@
 
 #include "model/people/script.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -78,6 +79,7 @@ int names_command(Arguments arguments) {
   CommandLine line{"drybus names devices|questions|families [SCENARIO]"};
   line.take_words("what names", 1, 2);
   if (!line.parse(arguments)) return exit_fine;
+  const model::Speaking english{nullptr};  // a shell reads it
   print_out(names(line.words()[0], line.words().size() > 1 ? line.words()[1] : ""));
   return exit_fine;
 }

@@ -3,6 +3,7 @@
 
 #include <filesystem>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -63,6 +64,7 @@ int reference_command(Arguments arguments) {
   CommandLine line{"drybus reference man|completions|pages FOLDER"};
   line.take_words("a kind and a folder", 2, 2);
   if (!line.parse(arguments)) return exit_fine;
+  const model::Speaking english{nullptr};  // help as programs and manuals have it
   const std::vector<ReferenceFile> made = files_of(line.words()[0]);
   const fs::path folder = line.words()[1];
   std::error_code error;

@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
@@ -31,6 +32,7 @@ namespace drybus::tools {
 namespace {
 
 namespace po = boost::program_options;
+using model::msg;
 namespace fs = std::filesystem;
 
 constexpr std::array<std::string_view, 3> formats = {"text", "json", "markdown"};
@@ -42,7 +44,7 @@ void add_run_options(CommandLine& line) {
              "text, json or markdown (a hand-out)");
   line.offer_output("output,o", "write there what would be printed; a hand-out's picture beside it");
   line.add()("quiet,q", "only what failed, the findings and the verdict");
-  line.offer_span("tell the story");
+  line.offer_span(msg("tell the story from this time on, e.g. 3min"), msg("tell the story up to this time"));
   line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
   line.add()("until", po::value<std::string>(),
              "give up after this time on the run's clock (31 days unless said)");

@@ -9,7 +9,6 @@
 #include "tools/commands/lesson_commands.h"
 #include "tools/commands/lesson_sheets.h"
 #include "tools/load/load_lesson.h"
-#include "tools/options/language.h"
 #include "tools/options/paper.h"
 #include "tools/view/lesson_view.h"
 
@@ -29,7 +28,6 @@ void add_teach_options(CommandLine& line) {
   line.offer_output("sheet", "write a pupil's sheet to fill in: PDF where the name ends so, else HTML");
   line.offer_output("answer-sheet", "write the sheet with the answers, likewise");
   offer_paper(line);
-  offer_language(line, "of what is printed: {}; not of JSON, CSV and sheets");
   line.offer_json();
 }
 
@@ -126,8 +124,6 @@ int teach_command(Arguments arguments) {
   const std::string& name = line.words()[0];
   const LoadedLesson loaded = load_lesson(name);
   write_sheets(line, loaded, letter);
-  // What programs read is the same in every language.
-  const model::Speaking speaking{line.json_wanted() ? nullptr : words_of(read_language(line).value_or("en"))};
   if (line.has("answers")) return judge_answers(line, loaded);
   print_out(line.json_wanted() ? json_text(lesson_json(loaded, name)) + "\n" : lesson_text(loaded, name));
   return exit_fine;
