@@ -19,6 +19,8 @@
 
 namespace drybus::tools {
 
+using model::tr;
+
 namespace {
 
 /// A tenth of a second or so; who asks about a larger run gets every finding that there is.
@@ -66,9 +68,8 @@ std::string names(const std::string& kind, const std::string& file) {
   }
   const std::vector<std::string> known{"devices", "questions", "families"};
   if (kind != "devices" && kind != "questions")
-    throw Unusable{
-        fmt::format("'{}': expected devices, questions or families.{}", kind, did_you_mean(kind, known))};
-  if (file.empty()) throw Unusable{fmt::format("{} of which scenario?", kind)};
+    throw Unusable{tr("'{}': expected devices, questions or families.{}", kind, did_you_mean(kind, known))};
+  if (file.empty()) throw Unusable{tr("{} of which scenario?", kind)};
   const model::Scenario scenario = load_scenario(file).scenario;
   return kind == "devices" ? devices(scenario) : facts(scenario) + findings(scenario);
 }

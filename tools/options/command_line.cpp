@@ -1,7 +1,5 @@
 #include "tools/options/command_line.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <charconv>
 #include <chrono>
@@ -191,8 +189,8 @@ std::uint64_t CommandLine::number(const std::string& option, std::uint64_t least
                                   std::string_view unit) const {
   const std::uint64_t given = number(option);
   if (given < least || given > most) {
-    throw Unusable{
-        tr("--{} {}: expected {} to {}{}{}", option, given, least, most, unit.empty() ? "" : " ", unit)};
+    throw Unusable{tr("--{} {}: expected {} to {}{}{}", option, given, least, most, unit.empty() ? "" : " ",
+                      in_words_spoken(unit))};
   }
   return given;
 }

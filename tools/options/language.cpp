@@ -1,7 +1,5 @@
 #include "tools/options/language.h"
 
-#include <fmt/format.h>
-
 #include <cstdlib>
 
 #include "model/words/words.h"
