@@ -14,11 +14,11 @@ using model::tr;
 
 namespace {
 
-constexpr std::string_view option = "--language";
+constexpr std::string_view language_option = "--language";
 
 /// An option may be cut short, as long as it can be told from the others.
 bool is_cut_short(std::string_view name) {
-  return name.size() > 3 && option.starts_with(name);
+  return name.size() > 3 && language_option.starts_with(name);
 }
 
 }  // namespace
