@@ -17,8 +17,9 @@ using model::tr;
 
 /// English at the bottom, whoever asks: the page looks up its own words.
 std::string page_of(const LoadedLesson& loaded, const std::string& language) {
+  const BrowserBench bench = load_browser_bench();
   const model::Speaking english{nullptr};
-  return lesson_page(loaded.lesson.title, lesson_bundle(loaded), load_browser_bench(), language);
+  return lesson_page(loaded.lesson.title, lesson_bundle(loaded), bench, language);
 }
 
 std::string told_of(const std::string& path, std::size_t questions, std::size_t bytes) {

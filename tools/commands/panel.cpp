@@ -161,6 +161,7 @@ int panel_command(Arguments arguments) {
     announce_to_all(options, server.port());
   }
   print_out(tr("Ctrl-C ends it.") + "\n");
+  const model::Speaking as_the_class_does{nullptr};  // the reception says in which words
   server.run();
   return exit_fine;
 }

@@ -109,7 +109,7 @@ TEST_CASE("what programs read is the same in every language") {
   const Folder folder;
   for (const std::string& arguments :
        {"run " + scenario + " --format json", "why " + scenario + " M1.address --format json",
-        "recover " + scenario + " --format json", "family wired-keypad --format json",
+        "recover " + scenario + " --format json", std::string{"family wired-keypad --format json"},
         "diff " + scenario + " scenarios/training/unaddressed.yaml --format json",
         std::string{"names questions "} + scenario, std::string{"names families"}}) {
     CAPTURE(arguments);
