@@ -52,7 +52,7 @@ model::DeviceId device_of(const model::Scenario& scenario, const std::string& te
     names.push_back(scenario.site.name(static_cast<model::DeviceId>(i)));
   }
   throw Unusable{tr("'{}': there is no device '{}' in this scenario.{} It has {}.", text, name,
-                    did_you_mean(name, names), fmt::join(names, ", "))};
+                    did_you_mean(name, names), fmt::format("{}", fmt::join(names, ", ")))};
 }
 
 Fact fact_of(const std::string& text, bool plate, const std::string& word) {
@@ -62,9 +62,10 @@ Fact fact_of(const std::string& text, bool plate, const std::string& word) {
     right.emplace_back(to_string(fact));
   }
   const std::string near = did_you_mean(word, right);
-  throw Unusable{
-      plate ? tr("'{}': a plate has no fact '{}'.{} It has {}.", text, word, near, fmt::join(right, ", "))
-            : tr("'{}': a module has no fact '{}'.{} It has {}.", text, word, near, fmt::join(right, ", "))};
+  throw Unusable{plate ? tr("'{}': a plate has no fact '{}'.{} It has {}.", text, word, near,
+                            fmt::format("{}", fmt::join(right, ", ")))
+                       : tr("'{}': a module has no fact '{}'.{} It has {}.", text, word, near,
+                            fmt::format("{}", fmt::join(right, ", ")))};
 }
 
 }  // namespace

@@ -27,7 +27,8 @@ namespace {
 LogLevel level_of(const std::string& name) {
   if (const auto level = log_level_named(name)) return *level;
   throw Unusable{tr("--log-level knows no '{}'; there are {}.{}", harmless(name),
-                    fmt::join(log_level_names(), ", "), did_you_mean(name, log_level_names()))};
+                    fmt::format("{}", fmt::join(log_level_names(), ", ")),
+                    did_you_mean(name, log_level_names()))};
 }
 
 LogForm form_of(const std::string& name) {

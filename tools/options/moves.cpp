@@ -40,7 +40,7 @@ model::MoveKind kind_of(const std::string& option, const std::string& word) {
   if (const auto kind = model::parse_move_kind(word)) return *kind;
   const auto known = kind_words();
   throw Unusable{tr("--{}: there are no moves called '{}'.{} There are {}.", option, word,
-                    did_you_mean(word, known), fmt::join(known, ", "))};
+                    did_you_mean(word, known), fmt::format("{}", fmt::join(known, ", ")))};
 }
 
 void set_budget(const std::string& text, model::MoveBudget& budget) {

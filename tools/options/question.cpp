@@ -57,7 +57,7 @@ model::WhyQuestion question_of_fact(const model::Scenario& scenario, const std::
   if (!device) {
     const std::vector<std::string> names = device_names(scenario);
     throw Unusable{tr("'{}': there is no device '{}' in this scenario.{} It has {}.", asked, device_word,
-                      did_you_mean(device_word, names), fmt::join(names, ", "))};
+                      did_you_mean(device_word, names), fmt::format("{}", fmt::join(names, ", ")))};
   }
   std::vector<std::string> right;
   for (const model::Fact fact : facts_of(scenario.site.is_plate(*device))) {
@@ -98,7 +98,8 @@ model::WhyQuestion question_of_finding(const model::Counterfactual& runs, const 
     if (model::is_made_together(*id)) question.among = each.devices;
     return question;
   }
-  const std::string others = found.empty() ? tr("it has none") : tr("it has {}", fmt::join(found, ", "));
+  const std::string others =
+      found.empty() ? tr("it has none") : tr("it has {}", fmt::format("{}", fmt::join(found, ", ")));
   throw Unusable{
       at ? tr("there is no finding {} in this run at {}; {}", asked, model::clock_text(*at), others)
          : tr("there is no finding {} in this run; {}", asked, others)};
