@@ -8,6 +8,8 @@ import re
 import subprocess
 import sys
 
+import strays
+
 SOURCE = pathlib.Path(sys.argv[1]).resolve()
 WORDS = SOURCE / "tools/words"
 PAGE = SOURCE / "tools/panel/page"
@@ -125,27 +127,13 @@ def nothing_stands_outside(known):
         fail("index.html was not understood")
 
 
-# Rooms of the model whose every sentence a class may read; what is put together there beside the catalogue has no words but these.
-SPOKEN_ROOMS = ["model/findings", "model/record"]
-SAME_IN_EVERY_LANGUAGE = {" {} min"}
-NOT_FOR_A_CLASS = {"family_names.cpp"}  # views and sheets only
-
-
-def stray_sentences(path):
-    """What fmt::format puts together of words, outside tr and plural."""
-    found = []
-    for match in re.finditer(r'fmt::format\(\s*((?:"(?:[^"\\]|\\.)*"\s*)+)', path.read_text(encoding="utf-8")):
-        text = "".join(re.findall(r'"((?:[^"\\]|\\.)*)"', match.group(1)))
-        if text not in SAME_IN_EVERY_LANGUAGE and re.search(r"[A-Za-z]{2}", re.sub(r"\{[^}]*\}", "", text)):
-            found.append(f"{path.relative_to(SOURCE)}: {text}")
-    return found
-
-
-def the_model_puts_no_sentences_together():
-    stray = [each for room in SPOKEN_ROOMS for path in sorted((SOURCE / room).glob("*.*")) if path.name not in NOT_FOR_A_CLASS
-             for each in stray_sentences(path)]
-    if stray:
-        fail("sentences that are not in the catalogue (tr, plural):\n" + "\n".join(stray))
+def the_program_says_nothing_outside():
+    """All that model and tools put into words, but for what exceptions.txt lists with a reason."""
+    found, needless = strays.strays(SOURCE, known=strays.exceptions(SOURCE / "tests/words/exceptions.txt"))
+    if found:
+        fail("texts that are not in the catalogue (tr, plural, msg), or belong into tests/words/exceptions.txt:\n" + "\n".join(found))
+    if needless:
+        fail("exceptions.txt lists what nothing needs any more:\n" + "\n".join("\t".join(each) for each in needless))
 
 
 def findings_have_names():
@@ -166,15 +154,38 @@ def the_lint_can_say_no(tmp):
         SOURCE = before
         if len(found) != 1:
             fail(f"the lint did not see {line}: {found}")
-    path = tmp / "a.cpp"
-    for line, strays in (('fmt::format("{} {}", one, other)', 0), ('tr("{} heard it", who)', 0),
-                         ('fmt::format(\n    "{} heard "\n    "it", who)', 1)):
-        path.write_text(line + "\n", encoding="utf-8")
-        before, SOURCE = SOURCE, tmp
-        found = stray_sentences(path)
-        SOURCE = before
-        if len(found) != strays:
-            fail(f"the lint of sentences is mistaken about {line}: {found}")
+    the_search_for_strays_can_say_no(tmp)
+
+
+# C++ and how many strays are in it.
+PLANTED = [
+    ('fmt::format("{} {}", one, other)', 0),
+    ('tr("{} heard it", who)', 0),
+    ('plural("{} lamp is on", "{} lamps are on", n, n)', 0),
+    ('options.add("seed", msg("instead of its own").data())', 0),
+    ('// "nobody is here"\n', 0),
+    ('#include "a file of ours"\n', 0),
+    ('fmt::format(\n    "{} heard "\n    "it", who)', 1),
+    ('throw Unusable{"nobody is here"}', 1),
+    ('return lit ? "it is lit" : tr("it is dark");', 1),
+    ('R"(nobody is here)"', 1),
+]
+
+
+def the_search_for_strays_can_say_no(tmp):
+    (tmp / "model").mkdir()
+    (tmp / "tools").mkdir()
+    path = tmp / "tools/a.cpp"
+    for code, count in PLANTED:
+        path.write_text(code + "\n", encoding="utf-8")
+        found, _ = strays.strays(tmp)
+        if len(found) != count:
+            fail(f"the search for strays is mistaken about {code}: {found}")
+    path.write_text('throw Unusable{"nobody is here"}\n', encoding="utf-8")
+    for known, expected in (({("tools/a.cpp", "nobody is here")}, ([], [])), ({("tools/a.cpp", strays.ANY)}, ([], [])),
+                            ({("tools/b.cpp", strays.ANY)}, (["tools/a.cpp:1: nobody is here"], [("tools/b.cpp", strays.ANY)]))):
+        if strays.strays(tmp, known=known) != expected:
+            fail(f"the search for strays does not heed its exceptions: {known}")
 
 
 def main():
@@ -182,7 +193,7 @@ def main():
     if code != 0:
         fail(errors)
     nothing_stands_outside(languages_are_whole())
-    the_model_puts_no_sentences_together()
+    the_program_says_nothing_outside()
     findings_have_names()
     import tempfile
     with tempfile.TemporaryDirectory() as folder:

@@ -1,6 +1,5 @@
 #include "tools/base/file_claims.h"
 
-#include <fmt/format.h>
 #include <sys/mman.h>
 
 #include <algorithm>
@@ -10,12 +9,14 @@
 #include <set>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/base/output_place.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
 
 namespace fs = std::filesystem;
+using model::tr;
 
 namespace {
 
@@ -35,20 +36,20 @@ std::atomic<std::size_t>& in_shared_memory() {
 }
 
 std::string read_text(const Claim& claim) {
-  return fmt::format("{}: {} is read by this command and is not written over; name another file",
-                     claim.option, claim.path.string());
+  return tr("{}: {} is read by this command and is not written over; name another file", claim.option,
+            claim.path.string());
 }
 
 class FileClaims {
  public:
   void claim(const std::string& option, const fs::path& path) {
-    if (path.empty()) throw Unusable{fmt::format("{}: the name of a file is missing", option)};
+    if (path.empty()) throw Unusable{tr("{}: the name of a file is missing", option)};
     Claim claim{option, path, output_place(path).identity};
     const std::lock_guard lock{mutex_};
     if (claim.identity) {
       if (reads_.contains(*claim.identity)) throw Unusable{read_text(claim)};
       if (const Claim* other = claimed(*claim.identity)) {
-        throw Unusable{fmt::format("{}: {} is written by {} already", option, path.string(), other->option)};
+        throw Unusable{tr("{}: {} is written by {} already", option, path.string(), other->option)};
       }
     }
     claims_.push_back(std::move(claim));
@@ -86,10 +87,9 @@ class FileClaims {
       const std::optional<FileIdentity> identity = output_place(path).identity;
       if (!identity) continue;
       if (reads_.contains(*identity)) {
-        throw Unusable{fmt::format("{}: is read by this command and is not written over", path.string())};
+        throw Unusable{tr("{}: is read by this command and is not written over", path.string())};
       }
-      if (!own.insert(*identity).second)
-        throw Unusable{fmt::format("{}: would be written twice", path.string())};
+      if (!own.insert(*identity).second) throw Unusable{tr("{}: would be written twice", path.string())};
     }
   }
 

@@ -1,6 +1,5 @@
 #include "tools/base/limits.h"
 
-#include <fmt/format.h>
 #include <sys/resource.h>
 #include <sys/time.h>
 #include <unistd.h>
@@ -10,10 +9,13 @@
 #include <cstring>
 #include <fstream>
 
+#include "model/words/words.h"
 #include "tools/base/staged_file.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -42,12 +44,12 @@ std::uint64_t taken_already() {
 
 void limit_memory(std::uint64_t bytes) {
   if (const std::uint64_t has = taken_already(); bytes < has) {
-    throw Unusable{fmt::format("--most-memory: the program has taken {} MB before it begins; expected more",
-                               (has >> 20) + 1)};
+    throw Unusable{
+        tr("--most-memory: the program has taken {} MB before it begins; expected more", (has >> 20) + 1)};
   }
   const rlimit limit{bytes, bytes};
   if (::setrlimit(RLIMIT_AS, &limit) != 0)
-    throw Unusable{fmt::format("--most-memory: the system allows no such limit: {}", std::strerror(errno))};
+    throw Unusable{tr("--most-memory: the system allows no such limit: {}", std::strerror(errno))};
 }
 
 void limit_time(std::chrono::milliseconds most, const std::string& words) {

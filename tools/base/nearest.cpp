@@ -1,11 +1,13 @@
 #include "tools/base/nearest.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <array>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -43,7 +45,7 @@ std::string nearest_of(std::string_view word, std::span<const Word> candidates) 
 template <class Word>
 std::string list_of(std::span<const Word> candidates) {
   constexpr std::size_t shown = 24;
-  std::string text = candidates.size() == 1 ? "" : "one of: ";
+  std::string text = candidates.size() == 1 ? "" : tr("one of: ");
   for (std::size_t i = 0; i < std::min(candidates.size(), shown); ++i) {
     if (i > 0) text += ", ";
     text += candidates[i];
@@ -91,7 +93,7 @@ std::string one_of(std::span<const std::string_view> candidates) {
 
 std::string did_you_mean(std::string_view word, std::span<const std::string> candidates) {
   const std::string near = nearest(word, candidates);
-  return near.empty() ? "" : fmt::format(" Did you mean '{}'?", near);
+  return near.empty() ? "" : tr(" Did you mean '{}'?", near);
 }
 
 }  // namespace drybus::tools

@@ -13,6 +13,7 @@
 #include <utility>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/output_place.h"
 #include "tools/base/staged_file.h"
@@ -21,6 +22,8 @@
 
 namespace drybus::tools {
 
+using model::tr;
+
 namespace {
 
 bool reader_gone = false;  ///< of standard output
@@ -28,8 +31,7 @@ bool reader_gone = false;  ///< of standard output
 void write_to_standard_output(std::string_view bytes) {
   if (reader_gone) return;
   if (std::fwrite(bytes.data(), 1, bytes.size(), stdout) == bytes.size() && std::fflush(stdout) == 0) return;
-  if (errno != EPIPE)
-    throw Unusable{fmt::format("standard output: cannot be written: {}", std::strerror(errno))};
+  if (errno != EPIPE) throw Unusable{tr("standard output: cannot be written: {}", std::strerror(errno))};
   reader_gone = true;
 }
 

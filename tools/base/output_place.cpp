@@ -13,18 +13,22 @@
 #include <map>
 #include <mutex>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
 
 namespace fs = std::filesystem;
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace {
 
 constexpr int most_links = 40;  // as many as the kernel follows
 
 [[noreturn]] void refuse(const fs::path& path, std::string_view why) {
-  throw Unusable{fmt::format("{}: cannot be written: it is {}", path.string(), why)};
+  throw Unusable{tr("{}: cannot be written: it is {}", path.string(), in_words_spoken(why))};
 }
 
 fs::path folder_of(const fs::path& path) {
@@ -53,7 +57,7 @@ FileIdentity identity(int descriptor, const char* path, const struct stat& is) {
 OutputPlace descriptor_place(const fs::path& path, int descriptor) {
   const int flags = ::fcntl(descriptor, F_GETFL);
   if (flags < 0) cannot_write(path, errno);
-  if ((flags & O_ACCMODE) == O_RDONLY) refuse(path, "open for reading only");
+  if ((flags & O_ACCMODE) == O_RDONLY) refuse(path, msg("open for reading only"));
   OutputPlace place{OutputPlace::Kind::descriptor, path, descriptor, {}};
   struct stat is {};
   const bool file = ::fstat(descriptor, &is) == 0 && S_ISREG(is.st_mode);
@@ -80,7 +84,7 @@ void refuse_kernel_files(const fs::path& path, const fs::path& there) {
   struct statfs system {};
   if (::statfs(there.c_str(), &system) != 0) return;
   const auto type = static_cast<unsigned long>(system.f_type);
-  if (type == PROC_SUPER_MAGIC || type == SYSFS_MAGIC) refuse(path, "no place for files");
+  if (type == PROC_SUPER_MAGIC || type == SYSFS_MAGIC) refuse(path, msg("no place for files"));
 }
 
 bool is_null_device(const struct stat& is) {
@@ -102,7 +106,7 @@ int opened_pipe(const fs::path& path, const fs::path& target, const FileIdentity
   const std::lock_guard lock{mutex};
   if (const auto known = opened.find(identity); known != opened.end()) return known->second;
   const int file = ::open(target.c_str(), O_WRONLY | O_NONBLOCK | O_CLOEXEC);
-  if (file < 0 && errno == ENXIO) refuse(path, "a pipe that nobody reads");
+  if (file < 0 && errno == ENXIO) refuse(path, msg("a pipe that nobody reads"));
   if (file < 0 || ::fcntl(file, F_SETFL, O_WRONLY) != 0) cannot_write(path, errno);
   opened.emplace(identity, file);
   return file;
@@ -129,15 +133,15 @@ OutputPlace existing(const fs::path& path, const fs::path& target, const struct 
     case S_IFIFO:
       return {OutputPlace::Kind::descriptor, target, opened_pipe(path, target, what), what};
     case S_IFCHR:
-      if (!is_harmless_device(is)) refuse(path, "a device");
+      if (!is_harmless_device(is)) refuse(path, msg("a device"));
       return {OutputPlace::Kind::straight, target, -1,
               is_null_device(is) ? std::optional<FileIdentity>{} : what};
     case S_IFDIR:
       cannot_write(path, EISDIR);
     case S_IFSOCK:
-      refuse(path, "a socket");
+      refuse(path, msg("a socket"));
     default:
-      refuse(path, "a device");
+      refuse(path, msg("a device"));
   }
 }
 
@@ -170,7 +174,7 @@ void write_whole(int file, std::string_view bytes, const fs::path& path) {
 }
 
 void cannot_write(const fs::path& path, int error) {
-  throw Unusable{fmt::format("{}: cannot be written: {}", path.string(), std::strerror(error))};
+  throw Unusable{tr("{}: cannot be written: {}", path.string(), std::strerror(error))};
 }
 
 }  // namespace drybus::tools

@@ -1,7 +1,6 @@
 #include "tools/base/print_pdf.h"
 
 #include <fcntl.h>
-#include <fmt/format.h>
 #include <spawn.h>
 #include <sys/wait.h>
 
@@ -15,6 +14,7 @@
 #include <system_error>
 #include <variant>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
@@ -22,6 +22,7 @@ namespace drybus::tools {
 namespace {
 
 namespace fs = std::filesystem;
+using model::tr;
 
 constexpr const char* program = "weasyprint";
 
@@ -31,8 +32,7 @@ class ScratchFolder {
   ScratchFolder() {
     std::string pattern = (fs::temp_directory_path() / "drybus-XXXXXX").string();
     if (mkdtemp(pattern.data()) == nullptr)
-      throw Unusable{
-          fmt::format("{}: no folder can be made there to print in", fs::temp_directory_path().string())};
+      throw Unusable{tr("{}: no folder can be made there to print in", fs::temp_directory_path().string())};
     path_ = pattern;
   }
   ~ScratchFolder() {
@@ -86,17 +86,17 @@ std::string pdf_of(std::string_view html) {
   std::ofstream{page, std::ios::binary} << html;
   const auto outcome = outcome_of(page, pdf, said);
   if (const auto* error = std::get_if<std::error_code>(&outcome)) {
-    throw Unusable{fmt::format(
-        "no PDF: {} cannot be started ({}); install it (Debian: weasyprint), or write the sheet as "
-        ".html and print that from a browser",
-        program, error->message())};
+    throw Unusable{
+        tr("no PDF: {} cannot be started ({}); install it (Debian: weasyprint), or write the sheet as "
+           ".html and print that from a browser",
+           program, error->message())};
   }
   std::string content = content_of(pdf);
   if (std::get<int>(outcome) != 0 || !content.starts_with("%PDF-")) {
     std::string reason = content_of(said);
     if (const auto last = reason.find_last_not_of(" \n"); last != std::string::npos) reason.resize(last + 1);
     if (const auto line = reason.rfind('\n'); line != std::string::npos) reason.erase(0, line + 1);
-    throw Unusable{fmt::format("no PDF: {} failed{}", program, reason.empty() ? "" : ": " + reason)};
+    throw Unusable{tr("no PDF: {} failed{}", program, reason.empty() ? "" : ": " + reason)};
   }
   return content;
 }

@@ -4,7 +4,12 @@
 
 #include <cstdint>
 
+#include "model/words/words.h"
+
 namespace drybus::tools {
+
+using model::in_words_spoken;
+using model::msg;
 
 namespace {
 
@@ -62,12 +67,12 @@ bool is_no_character(std::uint32_t code) {
 
 /// What is wrong with a character wherever it stands; empty when nothing is.
 std::string_view wrong_with(const Character& c) {
-  if (!c.valid) return "text that is not UTF-8";
-  if (c.code == 0) return "a NUL byte";
-  if (is_control(c.code)) return "a control character";
-  if (turns_direction(c.code)) return "a mark that turns the direction of text";
-  if (is_separator(c.code)) return "a separator of lines";
-  return is_no_character(c.code) ? "a code that is no character" : std::string_view{};
+  if (!c.valid) return msg("text that is not UTF-8");
+  if (c.code == 0) return msg("a NUL byte");
+  if (is_control(c.code)) return msg("a control character");
+  if (turns_direction(c.code)) return msg("a mark that turns the direction of text");
+  if (is_separator(c.code)) return msg("a separator of lines");
+  return is_no_character(c.code) ? msg("a code that is no character") : std::string_view{};
 }
 
 bool ends_line(std::string_view text, std::size_t at) {
@@ -92,7 +97,7 @@ std::string mended(std::string_view text, Replaced replaced) {
 std::optional<BadCharacter> first_bad_character(std::string_view text) {
   for (std::size_t i = 0; i < text.size();) {
     const Character c = character_at(text, i);
-    const std::string_view wrong = wrong_with(c);
+    const std::string_view wrong = in_words_spoken(wrong_with(c));
     if (!wrong.empty() && c.code != '\t' && !ends_line(text, i)) {
       const bool has_code = c.valid && c.code != 0;
       return BadCharacter{i, has_code ? fmt::format("{} (U+{:04X})", wrong, c.code) : std::string{wrong}};

@@ -12,7 +12,7 @@ namespace drybus::tools {
 struct Command {
   std::string_view name;
   std::string_view usage;    ///< what follows the name
-  std::string_view summary;  ///< one line
+  std::string_view summary;  ///< one line, in English: told by in_words_spoken
   int (*run)(Arguments arguments);
   std::string_view parts = {};  ///< first words that have options of their own, with blanks between
 };

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/print_pdf.h"
 #include "tools/picture/page.h"
@@ -12,6 +13,8 @@
 #include "tools/view/lesson_sheet.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -83,8 +86,8 @@ std::string lesson_sheet(const LoadedLesson& loaded, const model::RunResult& res
     pdf = pdf_of(set(loaded, result, request, setting));
     if (pages_of(pdf) <= 1) return pdf;
   }
-  print_err(fmt::format("drybus: {}: this lesson takes {} pages even in small letters\n", request.path,
-                        pages_of(pdf)));
+  print_err("drybus: " +
+            tr("{}: this lesson takes {} pages even in small letters", request.path, pages_of(pdf)) + "\n");
   return pdf;
 }
 

@@ -9,30 +9,44 @@
 #include <vector>
 
 #include "model/firmware/logic.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/reason.h"
 #include "tools/base/unusable.h"
 #include "tools/commands/build_id.h"
 #include "tools/commands/command.h"
+#include "tools/options/help.h"
+#include "tools/options/language.h"
 #include "tools/seat/children.h"
 #include "tools/seat/library.h"
 
 namespace {
 
 using namespace drybus::tools;
+using drybus::model::in_words_spoken;
+using drybus::model::tr;
+
+using Words = std::vector<std::string>;
 
 std::string help() {
-  std::string text = "drybus: a dry run of a lighting-control bus\n\n";
+  std::string text = "drybus: " + tr("a dry run of a lighting-control bus") + "\n\n";
   for (const Command& command : commands()) {
-    text += fmt::format("  drybus {:<34} {}\n", fmt::format("{} {}", command.name, command.usage),
-                        command.summary);
+    const std::string usage = fmt::format("{} {}", command.name, usage_in_words_spoken(command.usage));
+    text += fmt::format("  drybus {:<34} {}\n", usage, in_words_spoken(command.summary));
   }
+  text += "\n" + tr("drybus COMMAND --help tells a command's options.") + "\n";
   text +=
-      "\ndrybus COMMAND --help tells a command's options.\n"
-      "Exit codes: 0 fine, 1 an expectation failed or something was found, 2 the input or the usage is "
-      "wrong.\n";
-  return text;
+      tr("Exit codes: 0 fine, 1 an expectation failed or something was found, 2 the input or the usage is "
+         "wrong.");
+  return text + "\n";
+}
+
+std::string version() {
+  return fmt::format("drybus {}\n", DRYBUS_VERSION) + tr("build {}", build_id()) + "\n" +
+         tr("firmware interface {} (takes libraries built for {}.0 and later)", interface_version(),
+            DRYBUS_FIRMWARE_ABI) +
+         "\n";
 }
 
 std::vector<std::string> command_names() {
@@ -41,15 +55,14 @@ std::vector<std::string> command_names() {
   return names;
 }
 
-int dispatch(const std::vector<std::string>& words) {
+int dispatch(const Words& words) {
   if (words.empty()) throw Unusable{help()};
   if (words[0] == "--help" || words[0] == "-h" || words[0] == "help") {
     print_out(help());
     return exit_fine;
   }
   if (words[0] == "--version") {
-    print_out(fmt::format("drybus {}\nbuild {}\nfirmware interface {} (takes libraries built for {}.0 and later)\n",
-                          DRYBUS_VERSION, build_id(), interface_version(), DRYBUS_FIRMWARE_ABI));
+    print_out(version());
     return exit_fine;
   }
   for (const std::span<const Command> table : {commands(), hidden_commands()}) {
@@ -57,11 +70,11 @@ int dispatch(const std::vector<std::string>& words) {
       if (command.name == words[0]) return command.run(Arguments{words}.subspan(1));
     }
   }
-  throw Unusable{fmt::format("'{}' is no command.{}\n'drybus --help' lists them.", words[0],
-                             did_you_mean(words[0], command_names()))};
+  throw Unusable{tr("'{}' is no command.{}", words[0], did_you_mean(words[0], command_names())) + "\n" +
+                 tr("'drybus --help' lists them.")};
 }
 
-int dispatch_safely(const std::vector<std::string>& words) {
+int dispatch_safely(const Words& words) {
   try {
     return dispatch(words);
   } catch (const drybus::model::FirmwareFault& fault) {
@@ -70,7 +83,7 @@ int dispatch_safely(const std::vector<std::string>& words) {
   } catch (const Unusable& error) {
     print_err(fmt::format("drybus: {}\n", error.what()));
   } catch (const std::bad_alloc&) {
-    print_err("drybus: out of memory\n");
+    print_err("drybus: " + tr("out of memory") + "\n");
   } catch (const std::exception& error) {
     print_err(fmt::format("drybus: {}\n", reason_of(error)));
   }
@@ -78,7 +91,7 @@ int dispatch_safely(const std::vector<std::string>& words) {
 }
 
 /// Somebody's firmware may take the process that it runs in with it.
-bool brings_firmware(const std::vector<std::string>& words) {
+bool brings_firmware(const Words& words) {
   // An option may be cut short, as long as it can be told from the others.
   constexpr std::string_view option = "--firmware";
   return std::any_of(words.begin(), words.end(), [&](const std::string& word) {
@@ -87,13 +100,35 @@ bool brings_firmware(const std::vector<std::string>& words) {
   });
 }
 
-}  // namespace
+/// The language may be named before the command, too.
+Words without_leading_language(Words words) {
+  if (words.size() > 1 && words[0] == "--language")
+    words.erase(words.begin(), words.begin() + 2);
+  else if (!words.empty() && words[0].starts_with("--language="))
+    words.erase(words.begin());
+  return words;
+}
 
-int main(int argc, char** argv) {
-  std::signal(SIGPIPE, SIG_IGN);
-  const std::vector<std::string> words{argv + 1, argv + argc};
+int speak_and_dispatch(const Words& given) {
+  const drybus::model::Speaking as_the_environment{words_of(language_of_environment())};
+  std::string language;
+  try {
+    language = language_asked(given);
+  } catch (const Unusable& error) {
+    print_err(fmt::format("drybus: {}\n", error.what()));
+    return exit_unusable;
+  }
+  const drybus::model::Speaking as_asked{words_of(language)};
+  const Words words = without_leading_language(given);
   if (!brings_firmware(words)) return dispatch_safely(words);
   const bool starts_processes = words[0] == "check" || words[0] == "compare";
   return in_child([&words] { return dispatch_safely(words); },
                   starts_processes ? Confinement::supervisor : Confinement::command);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  std::signal(SIGPIPE, SIG_IGN);
+  return speak_and_dispatch({argv + 1, argv + argc});
 }

@@ -7,6 +7,7 @@
 
 #include "model/people/script.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -17,6 +18,8 @@
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -65,9 +68,8 @@ std::string names(const std::string& kind, const std::string& file) {
   }
   const std::vector<std::string> known{"devices", "questions", "families"};
   if (kind != "devices" && kind != "questions")
-    throw Unusable{
-        fmt::format("'{}': expected devices, questions or families.{}", kind, did_you_mean(kind, known))};
-  if (file.empty()) throw Unusable{fmt::format("{} of which scenario?", kind)};
+    throw Unusable{tr("'{}': expected devices, questions or families.{}", kind, did_you_mean(kind, known))};
+  if (file.empty()) throw Unusable{tr("{} of which scenario?", kind)};
   const model::Scenario scenario = load_scenario(file).scenario;
   return kind == "devices" ? devices(scenario) : facts(scenario) + findings(scenario);
 }
@@ -78,6 +80,7 @@ int names_command(Arguments arguments) {
   CommandLine line{"drybus names devices|questions|families [SCENARIO]"};
   line.take_words("what names", 1, 2);
   if (!line.parse(arguments)) return exit_fine;
+  const model::Speaking english{nullptr};  // a shell reads it
   print_out(names(line.words()[0], line.words().size() > 1 ? line.words()[1] : ""));
   return exit_fine;
 }

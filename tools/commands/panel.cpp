@@ -1,10 +1,10 @@
 // drybus panel: a live page in the browser, to press, hold, see and step back.
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <filesystem>
 #include <utility>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -25,6 +25,8 @@ namespace drybus::tools {
 namespace {
 
 namespace po = boost::program_options;
+using model::msg;
+using model::tr;
 
 constexpr std::uint16_t usual_port = 8471;
 
@@ -36,20 +38,21 @@ std::uint16_t port_of(const CommandLine& line) {
 void announce_to_all(const ServerOptions& options, std::uint16_t port) {
   const Gate gate{port, options.token, options.trainer_key, options.onlooker_token};
   print_err(
-      "drybus: the panel can be reached from other machines, over a line that is not encrypted. Whoever has "
-      "a\n"
-      "link can see the bench; do not leave it open on a network you do not trust.\n");
+      "drybus: " +
+      tr("the panel can be reached from other machines, over a line that is not encrypted. Whoever has a\n"
+         "link can see the bench; do not leave it open on a network you do not trust.") +
+      "\n");
   const std::vector<std::string> addresses = reached_at(options.address);
   for (const std::string& address : addresses) {
-    print_out(fmt::format("pupils join at {}\n", page_url(address, port, gate.link_target(Role::pupil))));
-    print_out(fmt::format("  onlookers at {}\n", page_url(address, port, gate.link_target(Role::onlooker))));
-    print_out(fmt::format("      you lead {}\n", page_url(address, port, gate.link_target(Role::trainer))));
+    print_out(tr("pupils join at {}", page_url(address, port, gate.link_target(Role::pupil))) + "\n");
+    print_out(tr("  onlookers at {}", page_url(address, port, gate.link_target(Role::onlooker))) + "\n");
+    print_out(tr("      you lead {}", page_url(address, port, gate.link_target(Role::trainer))) + "\n");
   }
-  print_out(
-      "Keep the last one to yourself: who opens it has the clock, the stops, the curtain and the "
-      "controls.\n\n");
-  print_out(fmt::format("For pupils' telephones:\n{}",
-                        qr_blocks(page_url(addresses.front(), port, gate.link_target(Role::pupil)))));
+  print_out(tr("Keep the last one to yourself: who opens it has the clock, the stops, the curtain and the "
+               "controls.") +
+            "\n\n");
+  print_out(tr("For pupils' telephones:") + "\n" +
+            qr_blocks(page_url(addresses.front(), port, gate.link_target(Role::pupil))));
 }
 
 /// What the folder keeps from the last time, the links with it.
@@ -77,37 +80,41 @@ Task first_task(const std::string& path, const FirmwareChoice& firmware, ServerO
   const auto found = std::find_if(offers.begin(), offers.end(), can_be_opened);
   options.choosing = opened.empty();
   if (found == offers.end())
-    throw Unusable{fmt::format(
-        "{}: what was open the last time, {}, is not there any more or cannot be opened; name another "
-        "folder with --keep",
-        path, opened)};
+    throw Unusable{
+        tr("{}: what was open the last time, {}, is not there any more or cannot be opened; name another "
+           "folder with --keep",
+           path, opened)};
   return options.shelf.load(*found);
 }
 
 void offer_options(CommandLine& line) {
   line.add()("port", po::value<std::string>(),
-             fmt::format("serve there; 0: any port that is free ({} unless said)", usual_port).c_str());
-  line.add()("listen", po::value<std::string>(),
-             "let other machines in, at this address of ours (0.0.0.0: all of them); pupils and onlookers "
-             "come by a link of their own, and you lead by another");
-  line.add()("each", "with --listen: every pupil has a bench of their own, from the start");
+             tr("serve there; 0: any port that is free ({} unless said)", usual_port).c_str());
+  line.add()(
+      "listen", po::value<std::string>(),
+      msg("let other machines in, at this address of ours (0.0.0.0: all of them); pupils and onlookers "
+          "come by a link of their own, and you lead by another")
+          .data());
+  line.add()("each", msg("with --listen: every pupil has a bench of their own, from the start").data());
   line.add()("keep", po::value<std::string>(),
-             "a folder that keeps the bench, who is there and the links: it goes on as it was");
-  line.offer_output("results",
-                    "with --listen: bring this CSV up to date with how each pupil fared, by numbers");
-  line.add()("names", "the names that pupils gave in that file, too");
+             msg("a folder that keeps the bench, who is there and the links: it goes on as it was").data());
+  line.offer_output(
+      "results",
+      msg("with --listen: bring this CSV up to date with how each pupil fared, by numbers").data());
+  line.add()("names", msg("the names that pupils gave in that file, too").data());
   offer_language(line,
-                 "that the page speaks: {}; else what the browser that opens it first would rather read");
+                 tr("that the page speaks: {}; else what the browser that opens it first would rather read",
+                    language_choice()));
 }
 
 void read_links(const CommandLine& line, ServerOptions& options) {
   const auto address = line.optional_text("listen");
   for (const char* each : {"each", "results"}) {
     if (!address && line.has(each))
-      throw Unusable{fmt::format("--{} needs --listen: without it there are no pupils", each)};
+      throw Unusable{tr("--{} needs --listen: without it there are no pupils", each)};
   }
   if (line.has("names") && !line.has("results"))
-    throw Unusable{"--names needs --results: it says what stands there"};
+    throw Unusable{tr("--names needs --results: it says what stands there")};
   if (!address) return;
   options.address = *address;
   options.token = random_token();
@@ -127,9 +134,10 @@ void read_results(const CommandLine& line, ServerOptions& options) {
 
 int panel_command(Arguments arguments) {
   CommandLine line{"drybus panel SCENARIO|LESSON|FOLDER [options]"};
-  line.take_words("a scenario, a lesson or a folder of them", 1, 1);
+  line.take_words(msg("a scenario, a lesson or a folder of them"), 1, 1);
   offer_options(line);
-  offer_log(line, "add what happens at the panel to a file: who comes, who is refused, who saves");
+  offer_log(line,
+            msg("add what happens at the panel to a file: who comes, who is refused, who saves").data());
   offer_firmware(line);
   if (!line.parse(arguments)) return exit_fine;
   const FirmwareChoice firmware = read_firmware(line);
@@ -148,11 +156,12 @@ int panel_command(Arguments arguments) {
   options.log = read_log(line, "panel", task.story.sources, true);
   Server server{std::move(task), options};
   if (options.token.empty()) {
-    print_out(fmt::format("the panel is at {}\n", page_url(options.address, server.port(), "/")));
+    print_out(tr("the panel is at {}", page_url(options.address, server.port(), "/")) + "\n");
   } else {
     announce_to_all(options, server.port());
   }
-  print_out("Ctrl-C ends it.\n");
+  print_out(tr("Ctrl-C ends it.") + "\n");
+  const model::Speaking as_the_class_does{nullptr};  // the reception says in which words
   server.run();
   return exit_fine;
 }

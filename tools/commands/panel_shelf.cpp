@@ -1,10 +1,9 @@
 #include "tools/commands/panel_shelf.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <filesystem>
 
+#include "model/words/words.h"
 #include "tools/base/unusable.h"
 #include "tools/load/file_kind.h"
 #include "tools/load/load.h"
@@ -13,6 +12,7 @@
 namespace drybus::tools {
 
 namespace fs = std::filesystem;
+using model::tr;
 
 namespace {
 
@@ -69,16 +69,16 @@ Shelf read_shelf(const std::string& folder, const FirmwareChoice& firmware) {
   }
   std::sort(paths.begin(), paths.end());
   if (paths.size() > most_offers)
-    throw Unusable{fmt::format("{}: {} scenarios and lessons are more than a list can show; {} is the most",
-                               folder, paths.size(), most_offers)};
+    throw Unusable{tr("{}: {} scenarios and lessons are more than a list can show; {} is the most", folder,
+                      paths.size(), most_offers)};
   Shelf shelf{folder, {}, [firmware](const Offer& offer) { return load_task(offer.path, firmware); }};
   for (const std::string& path : paths) shelf.offers.push_back(offer_of(path, firmware));
   const bool any = std::any_of(shelf.offers.begin(), shelf.offers.end(),
                                [](const Offer& offer) { return offer.trouble.empty(); });
   if (!any) {
-    throw Unusable{paths.empty() ? fmt::format("{}: no scenario and no lesson lies here", folder)
-                                 : fmt::format("{}: none of what lies here can be opened; {}", folder,
-                                               shelf.offers.front().trouble)};
+    throw Unusable{paths.empty() ? tr("{}: no scenario and no lesson lies here", folder)
+                                 : tr("{}: none of what lies here can be opened; {}", folder,
+                                      shelf.offers.front().trouble)};
   }
   return shelf;
 }

@@ -3,6 +3,7 @@
 
 #include <filesystem>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -14,6 +15,8 @@ namespace drybus::tools {
 namespace {
 
 namespace fs = std::filesystem;
+using model::msg;
+using model::tr;
 
 CommandDescription described(const Command& command, const std::string& part) {
   std::vector<std::string> words;
@@ -54,20 +57,21 @@ std::vector<ReferenceFile> files_of(const std::string& kind) {
   if (kind == "completions") return completions(whole_manual());
   if (kind == "pages") return reference_pages(whole_manual());
   const std::vector<std::string> known{"man", "completions", "pages"};
-  throw Unusable{fmt::format("'{}': expected man, completions or pages.{}", kind, did_you_mean(kind, known))};
+  throw Unusable{tr("'{}': expected man, completions or pages.{}", kind, did_you_mean(kind, known))};
 }
 
 }  // namespace
 
 int reference_command(Arguments arguments) {
   CommandLine line{"drybus reference man|completions|pages FOLDER"};
-  line.take_words("a kind and a folder", 2, 2);
+  line.take_words(msg("a kind and a folder"), 2, 2);
   if (!line.parse(arguments)) return exit_fine;
+  const model::Speaking english{nullptr};  // help as programs and manuals have it
   const std::vector<ReferenceFile> made = files_of(line.words()[0]);
   const fs::path folder = line.words()[1];
   std::error_code error;
   fs::create_directories(folder, error);
-  if (error) throw Unusable{fmt::format("{}: cannot be made: {}", folder.string(), error.message())};
+  if (error) throw Unusable{tr("{}: cannot be made: {}", folder.string(), error.message())};
   std::vector<OutputFile> files;
   files.reserve(made.size());
   for (const ReferenceFile& file : made) files.push_back({folder / file.name, file.text});

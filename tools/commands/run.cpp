@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
@@ -31,6 +32,8 @@ namespace drybus::tools {
 namespace {
 
 namespace po = boost::program_options;
+using model::msg;
+using model::tr;
 namespace fs = std::filesystem;
 
 constexpr std::array<std::string_view, 3> formats = {"text", "json", "markdown"};
@@ -39,17 +42,18 @@ constexpr std::array<std::string_view, 5> file_options = {"vcd", "pcapng", "reco
 
 void add_run_options(CommandLine& line) {
   line.add()("format", po::value<std::string>()->default_value("text"),
-             "text, json or markdown (a hand-out)");
-  line.offer_output("output,o", "write there what would be printed; a hand-out's picture beside it");
-  line.add()("quiet,q", "only what failed, the findings and the verdict");
-  line.offer_span("tell the story");
-  line.add()("seed", po::value<std::string>(), "instead of the scenario's own");
+             msg("text, json or markdown (a hand-out)").data());
+  line.offer_output("output,o",
+                    msg("write there what would be printed; a hand-out's picture beside it").data());
+  line.add()("quiet,q", msg("only what failed, the findings and the verdict").data());
+  line.offer_span(msg("tell the story from this time on, e.g. 3min"), msg("tell the story up to this time"));
+  line.add()("seed", po::value<std::string>(), msg("instead of the scenario's own").data());
   line.add()("until", po::value<std::string>(),
-             "give up after this time on the run's clock (31 days unless said)");
-  line.offer_output("record", "write the record there, as JSON Lines");
-  line.offer_output("vcd", "write a value-change dump there, for waveform viewers");
-  line.offer_output("pcapng", "write the telegrams there, as a capture for network analysers");
-  line.offer_output("capsule", "pack the run there, in one file that replays anywhere");
+             msg("give up after this time on the run's clock (31 days unless said)").data());
+  line.offer_output("record", msg("write the record there, as JSON Lines").data());
+  line.offer_output("vcd", msg("write a value-change dump there, for waveform viewers").data());
+  line.offer_output("pcapng", msg("write the telegrams there, as a capture for network analysers").data());
+  line.offer_output("capsule", msg("pack the run there, in one file that replays anywhere").data());
   offer_budget(line);
   offer_firmware(line);
 }
@@ -83,15 +87,14 @@ StorySpan span_of(const CommandLine& line) {
 void check_format(const std::string& format) {
   if (std::find(formats.begin(), formats.end(), format) != formats.end()) return;
   const std::vector<std::string> known{formats.begin(), formats.end()};
-  throw Unusable{
-      fmt::format("--format {}: expected text, json or markdown.{}", format, did_you_mean(format, known))};
+  throw Unusable{tr("--format {}: expected text, json or markdown.{}", format, did_you_mean(format, known))};
 }
 
 /// The picture of a hand-out lies beside it, under the same name.
 std::string picture_path(const std::string& handout_path) {
   const fs::path path = fs::path{handout_path}.replace_extension(".svg");
   if (path == fs::path{handout_path}) {
-    throw Unusable{fmt::format("--output {}: a hand-out is Markdown; name it .md", handout_path)};
+    throw Unusable{tr("--output {}: a hand-out is Markdown; name it .md", handout_path)};
   }
   return path.string();
 }
@@ -134,8 +137,8 @@ Made make(const CommandLine& line) {
   }
   refuse_used_up(made.name, made.scenario(), made.result);
   if (made.result.unfinished) {
-    throw Unusable{fmt::format("{}: the script is not over after {}; a longer run needs --until", made.name,
-                               model::duration_text(made.options.until))};
+    throw Unusable{tr("{}: the script is not over after {}; a longer run needs --until", made.name,
+                      model::duration_text(made.options.until))};
   }
   return made;
 }
@@ -177,12 +180,13 @@ std::string capsule_text(const Made& made) {
 }
 
 std::string content_of(const Planned& file, const Made& made, const std::string& text) {
+  if (file.option == "output" && !file.picture) return as_printed(text);
   if (file.picture) return picture::svg_text(chapters_of(made).front());
+  const model::Speaking english{nullptr};  // the rest is for programs
   if (file.option == "vcd") return made.vcd;
   if (file.option == "pcapng") return pcapng(made.scenario(), made.result.record);
   if (file.option == "record") return record_lines(made.scenario(), made.result.record);
-  if (file.option == "capsule") return capsule_text(made);
-  return as_printed(text);
+  return capsule_text(made);
 }
 
 /// Makes everything that was asked for before any of it is written.
@@ -205,8 +209,9 @@ void write(const CommandLine& line, const Made& made) {
 bool came_out_as_packed(const Made& made) {
   const auto& packed = made.loaded.packed;
   if (!packed || packed->seed != made.seed || packed->digest == made.result.digest.hex()) return true;
-  print_err(fmt::format("{}: the run came out differently: digest {}; it was packed with {}\n", made.name,
-                        made.result.digest.hex(), packed->digest));
+  print_err(tr("{}: the run came out differently: digest {}; it was packed with {}", made.name,
+               made.result.digest.hex(), packed->digest) +
+            "\n");
   return false;
 }
 

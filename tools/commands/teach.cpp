@@ -9,7 +9,6 @@
 #include "tools/commands/lesson_commands.h"
 #include "tools/commands/lesson_sheets.h"
 #include "tools/load/load_lesson.h"
-#include "tools/options/language.h"
 #include "tools/options/paper.h"
 #include "tools/view/lesson_view.h"
 
@@ -18,18 +17,19 @@ namespace drybus::tools {
 namespace {
 
 namespace po = boost::program_options;
+using model::msg;
 using model::tr;
 
 constexpr std::size_t most_of_an_answer = 60;  ///< characters of an answer
 
 void add_teach_options(CommandLine& line) {
   line.add()("answers", po::value<std::string>(),
-             "judge a pupil's answers: a file with an answer on each line, or the word hint");
-  line.offer_output("csv", "with --answers: write how each question went, as CSV");
-  line.offer_output("sheet", "write a pupil's sheet to fill in: PDF where the name ends so, else HTML");
-  line.offer_output("answer-sheet", "write the sheet with the answers, likewise");
+             msg("judge a pupil's answers: a file with an answer on each line, or the word hint").data());
+  line.offer_output("csv", msg("with --answers: write how each question went, as CSV").data());
+  line.offer_output("sheet",
+                    msg("write a pupil's sheet to fill in: PDF where the name ends so, else HTML").data());
+  line.offer_output("answer-sheet", msg("write the sheet with the answers, likewise").data());
   offer_paper(line);
-  offer_language(line, "of what is printed: {}; not of JSON, CSV and sheets");
   line.offer_json();
 }
 
@@ -38,8 +38,8 @@ std::string complaint_about(const std::string& written, const QuantityError& err
       error.message.find(written) != std::string::npos
           ? error.message
           : fmt::format("'{}': {}", harmless(characters(written, 0, most_of_an_answer)), error.message);
-  if (!error.expected.empty()) text += "; expected " + error.expected;
-  if (!error.suggestion.empty()) text += fmt::format("; did you mean '{}'?", error.suggestion);
+  if (!error.expected.empty()) text += tr("; expected {}", error.expected);
+  if (!error.suggestion.empty()) text += tr("; did you mean '{}'?", error.suggestion);
   return text;
 }
 
@@ -86,10 +86,16 @@ class Judging {
   model::Pupil pupil_;
 };
 
+/// For a spreadsheet: the same in every language.
+std::string csv_of(const model::Lesson& lesson, const model::Pupil& pupil) {
+  const model::Speaking english{nullptr};
+  return marks_csv(lesson, pupil);
+}
+
 int judge_answers(const CommandLine& line, const LoadedLesson& loaded) {
   AnswerFile answers = read_answer_file(line.text("answers"), line.json_wanted());
   const model::Pupil pupil = Judging{loaded, answers}.judged();
-  if (line.has("csv")) write_file(line.text("csv"), marks_csv(loaded.lesson, pupil));
+  if (line.has("csv")) write_file(line.text("csv"), csv_of(loaded.lesson, pupil));
   const std::size_t questions = loaded.lesson.questions.size();
   print_out(line.json_wanted() ? json_text(marks_json(pupil, questions)) + "\n"
                                : marks_text(loaded.lesson, pupil));
@@ -121,13 +127,11 @@ int teach_command(Arguments arguments) {
   line.take_words("LESSON", 1, 1);
   if (!line.parse(arguments)) return exit_fine;
   if (line.has("csv") && !line.has("answers"))
-    throw Unusable{"--csv needs --answers: it tells how each question went"};
+    throw Unusable{tr("--csv needs --answers: it tells how each question went")};
   const bool letter = letter_paper(line);
   const std::string& name = line.words()[0];
   const LoadedLesson loaded = load_lesson(name);
   write_sheets(line, loaded, letter);
-  // What programs read is the same in every language.
-  const model::Speaking speaking{line.json_wanted() ? nullptr : words_of(read_language(line).value_or("en"))};
   if (line.has("answers")) return judge_answers(line, loaded);
   print_out(line.json_wanted() ? json_text(lesson_json(loaded, name)) + "\n" : lesson_text(loaded, name));
   return exit_fine;

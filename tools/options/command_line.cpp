@@ -1,23 +1,26 @@
 #include "tools/options/command_line.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <charconv>
 #include <chrono>
-#include <sstream>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/limits.h"
 #include "tools/base/nearest.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/workforce.h"
+#include "tools/options/help.h"
+#include "tools/options/language.h"
 #include "tools/script/quantity.h"
 
 namespace drybus::tools {
 
 namespace po = boost::program_options;
+using model::in_words_spoken;
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -28,37 +31,38 @@ std::string usual_value(const po::value_semantic& semantic) {
   return from == std::string::npos ? "" : shown.substr(from + 2, shown.size() - from - 3);
 }
 
-/// The library tells a short name as "-o", and the long one where there is none.
-char letter_of(const po::option_description& option) {
-  const std::string name = option.canonical_display_name(po::command_line_style::allow_dash_for_short);
-  return name.size() == 2 && name[0] == '-' ? name[1] : '\0';
-}
-
 }  // namespace
 
-CommandLine::CommandLine(std::string usage) : usage_(std::move(usage)) {
-  options_.add_options()("help,h", "show this help");
+CommandLine::CommandLine(std::string_view usage) : usage_(usage) {
+  options_.add_options()("help,h", msg("show this help").data());
 }
 
-void CommandLine::take_words(std::string what, std::size_t at_least, std::size_t at_most) {
-  what_words_ = std::move(what);
+void CommandLine::take_words(std::string_view what, std::size_t at_least, std::size_t at_most) {
+  what_words_ = what;
   at_least_ = at_least;
   at_most_ = at_most;
 }
 
-void CommandLine::offer_limits() {
-  options_.add_options()("most-time", po::value<std::string>(),
-                         "the whole command ends with an error after so long by the clock on the wall (no end unless said)");
-  options_.add_options()("most-memory", po::value<std::string>(),
-                         "or when it takes so much memory, its program and libraries included (no end unless said)");
+void CommandLine::offer_what_all_have() {
+  if (options_.find_nothrow("language", false) == nullptr) {
+    offer_language(*this, tr("what is told to people, in: {} (else as LC_ALL, LC_MESSAGES or LANG say)",
+                             language_choice()));
+  }
+  options_.add_options()(
+      "most-time", po::value<std::string>(),
+      msg("the whole command ends with an error after so long by the clock on the wall (no end unless said)")
+          .data());
+  options_.add_options()(
+      "most-memory", po::value<std::string>(),
+      msg("or when it takes so much memory, its program and libraries included (no end unless said)").data());
 }
 
 void CommandLine::set_limits() const {
   if (has("most-memory")) limit_memory(bytes("most-memory"));
   if (!has("most-time")) return;
   const auto most = std::chrono::ceil<std::chrono::milliseconds>(duration("most-time"));
-  if (most < std::chrono::milliseconds{1}) throw Unusable{"--most-time: expected a time of 1ms or more"};
-  limit_time(most, fmt::format("drybus: stopped after {}, as --most-time says\n", text("most-time")));
+  if (most < std::chrono::milliseconds{1}) throw Unusable{tr("--most-time: expected a time of 1ms or more")};
+  limit_time(most, "drybus: " + tr("stopped after {}, as --most-time says", text("most-time")) + "\n");
 }
 
 CommandDescription CommandLine::description() const {
@@ -72,9 +76,15 @@ CommandDescription CommandLine::description() const {
   return description;
 }
 
-bool CommandLine::parse(Arguments arguments) {
-  offer_limits();
-  if (arguments.size() == 1 && arguments.front() == describe_argument) throw Described{description()};
+std::string CommandLine::spoken_usage() const {
+  return usage_in_words_spoken(usage_);
+}
+
+std::string CommandLine::help() const {
+  return tr("usage: {}", spoken_usage()) + "\n\n" + help_of(options_);
+}
+
+void CommandLine::understand(Arguments arguments) {
   po::options_description all;
   all.add(options_).add_options()("words", po::value<std::vector<std::string>>());
   po::positional_options_description positional;
@@ -89,19 +99,39 @@ bool CommandLine::parse(Arguments arguments) {
   } catch (const po::unknown_option& error) {
     refuse_unknown(error.get_option_name());
   } catch (const po::error& error) {
-    throw Unusable{fmt::format("{}\nusage: {}", error.what(), usage_)};
+    throw Unusable{complaint_of(error) + "\n" + tr("usage: {}", spoken_usage())};
   }
+}
+
+/// What programs read is the same in every language.
+void CommandLine::speak() {
+  const auto language = read_language(*this);
+  if (language) known_language(*language);
+  if (has("format") && text("format") == "json") {
+    speaking_ = std::make_unique<model::Speaking>(nullptr);
+  } else if (language) {
+    speaking_ = std::make_unique<model::Speaking>(words_of(*language));
+  }
+}
+
+bool CommandLine::parse(Arguments arguments) {
+  offer_what_all_have();
+  if (arguments.size() == 1 && arguments.front() == describe_argument) throw Described{description()};
+  understand(arguments);
+  speak();
   if (has("help")) {
-    std::ostringstream text;
-    text << options_;
-    print_out(fmt::format("usage: {}\n\n{}", usage_, text.str()));
+    print_out(help());
     return false;
   }
   set_limits();
   if (has("words")) words_ = values_["words"].as<std::vector<std::string>>();
-  if (words_.size() < at_least_) throw Unusable{fmt::format("{} is missing\nusage: {}", what_words_, usage_)};
+  if (words_.size() < at_least_) {
+    throw Unusable{tr("{} is missing", in_words_spoken(what_words_)) + "\n" +
+                   tr("usage: {}", spoken_usage())};
+  }
   if (at_most_ != 0 && words_.size() > at_most_) {
-    throw Unusable{fmt::format("'{}' is one word too many\nusage: {}", words_[at_most_], usage_)};
+    throw Unusable{tr("'{}' is one word too many", words_[at_most_]) + "\n" +
+                   tr("usage: {}", spoken_usage())};
   }
   for (const std::string& output : outputs_) {
     if (has(output) && workforce().tells()) claim_output("--" + output, text(output));
@@ -112,8 +142,8 @@ bool CommandLine::parse(Arguments arguments) {
 void CommandLine::refuse_unknown(const std::string& option) const {
   std::vector<std::string> known;
   for (const auto& each : options_.options()) known.push_back("--" + each->long_name());
-  throw Unusable{
-      fmt::format("unknown option '{}'.{}\nusage: {}", option, did_you_mean(option, known), usage_)};
+  throw Unusable{tr("unknown option '{}'.{}", option, did_you_mean(option, known)) + "\n" +
+                 tr("usage: {}", spoken_usage())};
 }
 
 void CommandLine::offer_output(const char* names, const char* help, std::optional<std::string> usual) {
@@ -124,13 +154,14 @@ void CommandLine::offer_output(const char* names, const char* help, std::optiona
 }
 
 void CommandLine::offer_json() {
-  options_.add_options()("format", po::value<std::string>()->default_value("text"), "text or json");
+  options_.add_options()("format", po::value<std::string>()->default_value("text"),
+                         msg("text or json").data());
 }
 
 bool CommandLine::json_wanted() const {
   const std::string format = text("format");
   if (format != "text" && format != "json") {
-    throw Unusable{fmt::format("--format {}: expected text or json", format)};
+    throw Unusable{tr("--format {}: expected text or json", format)};
   }
   return format == "json";
 }
@@ -149,7 +180,7 @@ std::uint64_t CommandLine::number(const std::string& option) const {
   std::uint64_t number = 0;
   const auto [end, error] = std::from_chars(value.data(), value.data() + value.size(), number);
   if (error != std::errc{} || end != value.data() + value.size()) {
-    throw Unusable{fmt::format("--{}: '{}' is no whole number", option, value)};
+    throw Unusable{tr("--{}: '{}' is no whole number", option, value)};
   }
   return number;
 }
@@ -158,8 +189,8 @@ std::uint64_t CommandLine::number(const std::string& option, std::uint64_t least
                                   std::string_view unit) const {
   const std::uint64_t given = number(option);
   if (given < least || given > most) {
-    throw Unusable{fmt::format("--{} {}: expected {} to {}{}{}", option, given, least, most,
-                               unit.empty() ? "" : " ", unit)};
+    throw Unusable{tr("--{} {}: expected {} to {}{}{}", option, given, least, most, unit.empty() ? "" : " ",
+                      in_words_spoken(unit))};
   }
   return given;
 }
@@ -168,7 +199,7 @@ sim::Duration CommandLine::duration(const std::string& option) const {
   const std::string value = text(option);
   const auto duration = parse_duration(value);
   if (!duration)
-    throw Unusable{fmt::format("--{}: '{}' is no time; give its unit, such as 200s or 3min", option, value)};
+    throw Unusable{tr("--{}: '{}' is no time; give its unit, such as 200s or 3min", option, value)};
   return *duration;
 }
 
@@ -185,18 +216,18 @@ std::uint64_t CommandLine::bytes(const std::string& option) const {
     if (error == std::errc{} && unit == known.name && size >= 1 && size < std::uint64_t{1} << 20)
       return size << known.shift;
   }
-  throw Unusable{fmt::format("--{} {}: expected a size with its unit, such as 500MB or 4GB", option, value)};
+  throw Unusable{tr("--{} {}: expected a size with its unit, such as 500MB or 4GB", option, value)};
 }
 
-void CommandLine::offer_span(const std::string& what) {
-  add()("from", po::value<std::string>(), (what + " from this time on, e.g. 3min").c_str());
-  add()("to", po::value<std::string>(), (what + " up to this time").c_str());
+void CommandLine::offer_span(std::string_view from_help, std::string_view to_help) {
+  add()("from", po::value<std::string>(), std::string{from_help}.c_str());
+  add()("to", po::value<std::string>(), std::string{to_help}.c_str());
 }
 
 void CommandLine::read_span(sim::Instant& from, sim::Instant& to) const {
   if (has("from")) from = sim::start_of_run + duration("from");
   if (has("to")) to = sim::start_of_run + duration("to");
-  if (from > to) throw Unusable{"--from is later than --to"};
+  if (from > to) throw Unusable{tr("--from is later than --to")};
 }
 
 }  // namespace drybus::tools

@@ -2,12 +2,14 @@
 #pragma once
 
 #include <boost/program_options.hpp>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "model/words/words.h"
 #include "sim/time.h"
 #include "tools/base/unusable.h"
 #include "tools/options/description.h"
@@ -16,17 +18,18 @@ namespace drybus::tools {
 
 using Arguments = std::span<const std::string>;
 
-/// The options of one command. Throws Unusable for anything that does not fit.
+/// The options of one command. Throws Unusable for anything that does not fit. Every command has --help, --language and limits.
+/// From parse on, and as long as this lives, the command speaks the language of --language, and English where programs read it.
 class CommandLine {
  public:
-  /// `usage` is what help shows, e.g. "drybus run SCENARIO [options]".
-  explicit CommandLine(std::string usage);
+  /// `usage` is what help shows, e.g. "drybus run SCENARIO [options]"; in English (marked by msg), as are all helps below.
+  explicit CommandLine(std::string_view usage);
 
-  /// For adding options in the usual way of the library.
+  /// For adding options in the usual way of the library. Their help is told in other words when it is shown: mark it by msg.
   boost::program_options::options_description_easy_init add() { return options_.add_options(); }
 
   /// Names the words that are no options; `at_most` 0 means any number.
-  void take_words(std::string what, std::size_t at_least, std::size_t at_most);
+  void take_words(std::string_view what, std::size_t at_least, std::size_t at_most);
 
   /// False when help was asked for and printed. Throws Described (description.h) when that was asked for.
   bool parse(Arguments arguments);
@@ -58,8 +61,8 @@ class CommandLine {
   /// A size with its unit, such as "500MB": kB, MB or GB, of 1024 each.
   [[nodiscard]] std::uint64_t bytes(const std::string& option) const;
 
-  /// Adds --from and --to, times on the clock of a run. `what` is what is done to the part between them: "draw".
-  void offer_span(const std::string& what);
+  /// Adds --from and --to, times on the clock of a run, with their helps.
+  void offer_span(std::string_view from_help, std::string_view to_help);
   /// Those of the two that were given. Throws Unusable when they are the wrong way round.
   void read_span(sim::Instant& from, sim::Instant& to) const;
 
@@ -68,9 +71,14 @@ class CommandLine {
  private:
   [[noreturn]] void refuse_unknown(const std::string& option) const;
   [[nodiscard]] CommandDescription description() const;
-  void offer_limits();
+  [[nodiscard]] std::string help() const;
+  [[nodiscard]] std::string spoken_usage() const;
+  void offer_what_all_have();
+  void understand(Arguments arguments);
+  void speak();
   void set_limits() const;
 
+  std::unique_ptr<model::Speaking> speaking_;
   std::string usage_;
   boost::program_options::options_description options_{"options"};
   boost::program_options::variables_map values_;

@@ -6,12 +6,15 @@
 #include <algorithm>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/unusable.h"
 #include "tools/script/fact_value.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -38,8 +41,8 @@ Parts parts_of(std::string_view text) {
                 std::string{trimmed(text.substr(at + relation.words.size()))}, relation.negated};
     if (!parts.subject.empty() && !parts.value.empty()) return parts;
   }
-  throw Unusable{fmt::format(
-      "'{}': expected what is so, such as 'M1.address is 23/4/1' or 'M1.mode is not setup'", text)};
+  throw Unusable{
+      tr("'{}': expected what is so, such as 'M1.address is 23/4/1' or 'M1.mode is not setup'", text)};
 }
 
 model::DeviceId device_of(const model::Scenario& scenario, const std::string& text, const std::string& name) {
@@ -48,8 +51,8 @@ model::DeviceId device_of(const model::Scenario& scenario, const std::string& te
   for (std::size_t i = 0; i < scenario.site.device_count(); ++i) {
     names.push_back(scenario.site.name(static_cast<model::DeviceId>(i)));
   }
-  throw Unusable{fmt::format("'{}': there is no device '{}' in this scenario.{} It has {}.", text, name,
-                             did_you_mean(name, names), fmt::join(names, ", "))};
+  throw Unusable{tr("'{}': there is no device '{}' in this scenario.{} It has {}.", text, name,
+                    did_you_mean(name, names), fmt::format("{}", fmt::join(names, ", ")))};
 }
 
 Fact fact_of(const std::string& text, bool plate, const std::string& word) {
@@ -58,8 +61,11 @@ Fact fact_of(const std::string& text, bool plate, const std::string& word) {
     if (to_string(fact) == word) return fact;
     right.emplace_back(to_string(fact));
   }
-  throw Unusable{fmt::format("'{}': a {} has no fact '{}'.{} It has {}.", text, plate ? "plate" : "module",
-                             word, did_you_mean(word, right), fmt::join(right, ", "))};
+  const std::string near = did_you_mean(word, right);
+  throw Unusable{plate ? tr("'{}': a plate has no fact '{}'.{} It has {}.", text, word, near,
+                            fmt::format("{}", fmt::join(right, ", ")))
+                       : tr("'{}': a module has no fact '{}'.{} It has {}.", text, word, near,
+                            fmt::format("{}", fmt::join(right, ", ")))};
 }
 
 }  // namespace
@@ -68,8 +74,7 @@ Expectation read_expectation(const model::Scenario& scenario, const std::string&
   const Parts parts = parts_of(text);
   const std::size_t dot = parts.subject.find('.');
   if (dot == std::string::npos) {
-    throw Unusable{
-        fmt::format("'{}': which fact of '{}'? Such as {}.mode", text, parts.subject, parts.subject)};
+    throw Unusable{tr("'{}': which fact of '{}'? Such as {}.mode", text, parts.subject, parts.subject)};
   }
   Expectation expectation;
   expectation.negated = parts.negated;

@@ -8,12 +8,15 @@
 #include <string>
 #include <string_view>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
 
 namespace drybus::tools {
 
 namespace po = boost::program_options;
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -36,8 +39,8 @@ std::vector<std::string> between_commas(const std::string& text) {
 model::MoveKind kind_of(const std::string& option, const std::string& word) {
   if (const auto kind = model::parse_move_kind(word)) return *kind;
   const auto known = kind_words();
-  throw Unusable{fmt::format("--{}: there are no moves called '{}'.{} There are {}.", option, word,
-                             did_you_mean(word, known), fmt::join(known, ", "))};
+  throw Unusable{tr("--{}: there are no moves called '{}'.{} There are {}.", option, word,
+                    did_you_mean(word, known), fmt::format("{}", fmt::join(known, ", ")))};
 }
 
 void set_budget(const std::string& text, model::MoveBudget& budget) {
@@ -47,7 +50,7 @@ void set_budget(const std::string& text, model::MoveBudget& budget) {
   unsigned times = 0;
   const auto [end, error] = std::from_chars(number.data(), number.data() + number.size(), times);
   if (number.empty() || error != std::errc{} || end != number.data() + number.size() || times > 254) {
-    throw Unusable{fmt::format("--budget {}: expected moves and how often, 0 to 254, such as loss=2", text)};
+    throw Unusable{tr("--budget {}: expected moves and how often, 0 to 254, such as loss=2", text)};
   }
   budget[kind_of("budget", text.substr(0, equals))] = static_cast<std::uint8_t>(times);
 }
@@ -57,13 +60,16 @@ void set_budget(const std::string& text, model::MoveBudget& budget) {
 void offer_moves(CommandLine& line) {
   line.add()(
       "with", po::value<std::string>(),
-      "allow these moves, too: long-presses, looks, slips, loss, power, switches, stuck (commas between)");
-  line.add()("without", po::value<std::string>(), "and not these: presses, holds, waits, walks");
+      msg("allow these moves, too: long-presses, looks, slips, loss, power, switches, stuck (commas between)")
+          .data());
+  line.add()("without", po::value<std::string>(), msg("and not these: presses, holds, waits, walks").data());
   line.add()("budget", po::value<std::string>(),
-             "how often at most, e.g. loss=2,slips=1 (errors and faults: once)");
-  line.add()("depth", po::value<std::string>()->default_value("8"), "moves in a sequence, at most");
-  line.add()("states", po::value<std::string>()->default_value("5000000"), "distinct states, at most");
-  line.add()("memory", po::value<std::string>()->default_value("4GB"), "for states, at most");
+             msg("how often at most, e.g. loss=2,slips=1 (errors and faults: once)").data());
+  line.add()("depth", po::value<std::string>()->default_value("8"),
+             msg("moves in a sequence, at most").data());
+  line.add()("states", po::value<std::string>()->default_value("5000000"),
+             msg("distinct states, at most").data());
+  line.add()("memory", po::value<std::string>()->default_value("4GB"), msg("for states, at most").data());
 }
 
 model::MoveBudget read_moves(const CommandLine& line) {

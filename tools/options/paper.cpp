@@ -1,14 +1,16 @@
 #include "tools/options/paper.h"
 
-#include <fmt/format.h>
-
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 
 namespace drybus::tools {
 
+using model::msg;
+using model::tr;
+
 void offer_paper(CommandLine& line) {
   line.add()("paper", boost::program_options::value<std::string>()->default_value("a4"),
-             "of the sheet: a4 or letter");
+             msg("of the sheet: a4 or letter").data());
 }
 
 bool letter_paper(const CommandLine& line) {
@@ -16,7 +18,7 @@ bool letter_paper(const CommandLine& line) {
   if (paper == "letter") return true;
   if (paper == "a4") return false;
   const std::vector<std::string> known{"a4", "letter"};
-  throw Unusable{fmt::format("--paper {}: expected a4 or letter.{}", paper, did_you_mean(paper, known))};
+  throw Unusable{tr("--paper {}: expected a4 or letter.{}", paper, did_you_mean(paper, known))};
 }
 
 }  // namespace drybus::tools

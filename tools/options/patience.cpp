@@ -1,17 +1,19 @@
 #include "tools/options/patience.h"
 
-#include <fmt/format.h>
-
+#include "model/words/words.h"
 #include "tools/base/output.h"
 
 namespace drybus::tools {
 
 namespace po = boost::program_options;
+using model::msg;
+using model::tr;
 
 void offer_patience(CommandLine& line) {
   line.add()("within", po::value<std::string>(),
-             "what is the same so little apart in time is no difference, such as 20ms");
-  line.add()("known", po::value<std::string>(), "a list of differences that are as they should be, with reasons");
+             msg("what is the same so little apart in time is no difference, such as 20ms").data());
+  line.add()("known", po::value<std::string>(),
+             msg("a list of differences that are as they should be, with reasons").data());
 }
 
 Patience read_patience(const CommandLine& line) {
@@ -23,8 +25,7 @@ Patience read_patience(const CommandLine& line) {
 
 void tell_unmet(const std::vector<KnownDifference>& known, const std::vector<bool>& met) {
   for (std::size_t i = 0; i < known.size(); ++i) {
-    if (!met[i])
-      print_err(fmt::format("{}: nothing of it was met: {}\n", known[i].place, known[i].reason));
+    if (!met[i]) print_err(tr("{}: nothing of it was met: {}", known[i].place, known[i].reason) + "\n");
   }
 }
 

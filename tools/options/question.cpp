@@ -9,6 +9,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "tools/base/nearest.h"
 #include "tools/base/unusable.h"
@@ -17,6 +18,8 @@
 #include "tools/script/words.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -53,8 +56,8 @@ model::WhyQuestion question_of_fact(const model::Scenario& scenario, const std::
   const auto device = scenario.site.find_device(device_word);
   if (!device) {
     const std::vector<std::string> names = device_names(scenario);
-    throw Unusable{fmt::format("'{}': there is no device '{}' in this scenario.{} It has {}.", asked,
-                               device_word, did_you_mean(device_word, names), fmt::join(names, ", "))};
+    throw Unusable{tr("'{}': there is no device '{}' in this scenario.{} It has {}.", asked, device_word,
+                      did_you_mean(device_word, names), fmt::format("{}", fmt::join(names, ", ")))};
   }
   std::vector<std::string> right;
   for (const model::Fact fact : facts_of(scenario.site.is_plate(*device))) {
@@ -65,9 +68,11 @@ model::WhyQuestion question_of_fact(const model::Scenario& scenario, const std::
     question.fact = fact;
     return question;
   }
-  throw Unusable{fmt::format("'{}': a {} has no fact '{}'.{} It has {}.", asked,
-                             scenario.site.is_plate(*device) ? "plate" : "module", fact_word,
-                             did_you_mean(fact_word, right), fmt::join(right, ", "))};
+  const std::string near = did_you_mean(fact_word, right);
+  const std::string all = fmt::format("{}", fmt::join(right, ", "));
+  throw Unusable{scenario.site.is_plate(*device)
+                     ? tr("'{}': a plate has no fact '{}'.{} It has {}.", asked, fact_word, near, all)
+                     : tr("'{}': a module has no fact '{}'.{} It has {}.", asked, fact_word, near, all)};
 }
 
 model::WhyQuestion question_of_finding(const model::Counterfactual& runs, const std::string& asked,
@@ -76,9 +81,8 @@ model::WhyQuestion question_of_finding(const model::Counterfactual& runs, const 
   if (!id) {
     std::vector<std::string> known(words::findings().begin(), words::findings().end());
     for (const std::string& name : device_names(runs.scenario())) known.push_back(name + ".address");
-    throw Unusable{fmt::format("'{}' is neither DEVICE.FACT (such as {}.{}) nor the id of a finding.{}",
-                               asked, device_names(runs.scenario()).back(), "address",
-                               did_you_mean(asked, known))};
+    throw Unusable{tr("'{}' is neither DEVICE.FACT (such as {}.{}) nor the id of a finding.{}", asked,
+                      device_names(runs.scenario()).back(), "address", did_you_mean(asked, known))};
   }
   std::set<std::string_view> found;
   for (const auto& each : runs.actual().watch.observations(runs.scenario(), runs.actual().world)) {
@@ -94,20 +98,21 @@ model::WhyQuestion question_of_finding(const model::Counterfactual& runs, const 
     if (model::is_made_together(*id)) question.among = each.devices;
     return question;
   }
-  throw Unusable{fmt::format("there is no finding {} in this run{}; it has {}", asked,
-                             at ? " at " + model::clock_text(*at) : "",
-                             found.empty() ? "none" : fmt::format("{}", fmt::join(found, ", ")))};
+  const std::string others =
+      found.empty() ? tr("it has none") : tr("it has {}", fmt::format("{}", fmt::join(found, ", ")));
+  throw Unusable{
+      at ? tr("there is no finding {} in this run at {}; {}", asked, model::clock_text(*at), others)
+         : tr("there is no finding {} in this run; {}", asked, others)};
 }
 
 std::optional<sim::Instant> read_moment(const model::Counterfactual& runs,
                                         const std::optional<std::string>& text) {
   if (!text) return std::nullopt;
   const auto at = parse_clock(*text);
-  if (!at)
-    throw Unusable{fmt::format("--at {}: expected a time on the run's clock, such as 222s or 3:42.1", *text)};
+  if (!at) throw Unusable{tr("--at {}: expected a time on the run's clock, such as 222s or 3:42.1", *text)};
   const sim::Instant end = runs.actual().world.now;
   if (*at > end) {
-    throw Unusable{fmt::format("--at {}: the run goes from 0:00.0 to {}", *text, model::clock_text(end))};
+    throw Unusable{tr("--at {}: the run goes from 0:00.0 to {}", *text, model::clock_text(end))};
   }
   return at;
 }
@@ -126,8 +131,7 @@ std::optional<sim::Instant> parse_clock(std::string_view text) {
 model::WhyQuestion read_question(const model::Counterfactual& runs, const std::string& asked,
                                  const std::optional<std::string>& at_text) {
   if (runs.unfinished()) {
-    throw Unusable{
-        fmt::format("the script is not over after {}", model::duration_text(model::default_run_bound))};
+    throw Unusable{tr("the script is not over after {}", model::duration_text(model::default_run_bound))};
   }
   const auto at = read_moment(runs, at_text);
   const std::size_t dot = asked.find('.');

@@ -152,6 +152,10 @@ constexpr std::string_view environment = R"(.Sh ENVIRONMENT
 .Bl -tag -width DRYBUS_FAMILIES
 .It Ev DRYBUS_FAMILIES
 Folders in which families are looked for, too, with colons between.
+.It Ev LC_ALL Ev LC_MESSAGES Ev LANG
+The language in which people are spoken to, unless
+.Fl \-language
+says: that of the first of these that is set, where drybus knows it.
 .It Ev NO_COLOR
 Set to anything but nothing: no colours, also on a terminal.
 .El

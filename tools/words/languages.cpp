@@ -11,21 +11,29 @@ namespace {
 
 constexpr std::string_view english = "en";
 
-struct Spoken {
-  Catalogue catalogue;
-  std::string for_page;
-};
+/// "de" of "de.mo"
+std::string_view language_of(const WordFile& file) {
+  return file.name.substr(0, file.name.rfind('.'));
+}
 
-const std::map<std::string, Spoken, std::less<>>& all() {
-  static const auto made = [] {
-    std::map<std::string, Spoken, std::less<>> known;
-    for (const WordFile& file : word_files()) {
-      Catalogue catalogue = Catalogue::from_mo(file.content);
-      std::string text = catalogue.page_json();
-      std::string language = catalogue.language();
-      known.emplace(std::move(language), Spoken{std::move(catalogue), std::move(text)});
-    }
+using Catalogues = std::map<std::string, Catalogue, std::less<>>;
+
+/// Read when somebody speaks one of them for the first time: most commands are done sooner than that.
+const Catalogues& catalogues() {
+  static const Catalogues read = [] {
+    Catalogues known;
+    for (const WordFile& file : word_files())
+      known.emplace(language_of(file), Catalogue::from_mo(file.content));
     return known;
+  }();
+  return read;
+}
+
+const std::map<std::string, std::string, std::less<>>& texts_for_pages() {
+  static const auto made = [] {
+    std::map<std::string, std::string, std::less<>> texts;
+    for (const auto& [language, catalogue] : catalogues()) texts.emplace(language, catalogue.page_json());
+    return texts;
   }();
   return made;
 }
@@ -50,14 +58,25 @@ int weight_of(std::string_view parameters) {
 
 std::vector<std::string> languages() {
   std::vector<std::string> names{std::string{english}};
-  for (const auto& [name, ignored] : all()) names.push_back(name);
+  for (const WordFile& file : word_files()) names.emplace_back(language_of(file));
   std::sort(names.begin(), names.end());
   return names;
 }
 
+bool is_language(std::string_view name) {
+  const std::span<const WordFile> files = word_files();
+  return name == english || std::any_of(files.begin(), files.end(),
+                                        [&](const WordFile& file) { return language_of(file) == name; });
+}
+
 const Catalogue* words_of(std::string_view language) {
-  const auto found = all().find(language);
-  return found == all().end() ? nullptr : &found->second.catalogue;
+  if (!is_language(language) || language == english) return nullptr;
+  return &catalogues().find(language)->second;
+}
+
+std::string language_of_locale(std::string_view locale) {
+  const std::string_view language = locale.substr(0, locale.find_first_of("_.@"));
+  return std::string{is_language(language) ? language : english};
 }
 
 std::string best_language(std::string_view accepted) {
@@ -71,7 +90,7 @@ std::string best_language(std::string_view accepted) {
     std::transform(name.begin(), name.end(), name.begin(),
                    [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
     const int weight = weight_of(std::string_view{range}.substr(parameters));
-    if (weight <= most || (name != english && words_of(name) == nullptr)) continue;
+    if (weight <= most || !is_language(name)) continue;
     most = weight;
     best = std::move(name);
   }
@@ -80,8 +99,9 @@ std::string best_language(std::string_view accepted) {
 
 std::string_view words_for_page(std::string_view language) {
   static constexpr std::string_view as_written = R"({"language":"en","plural":"n != 1","texts":{}})";
-  const auto found = all().find(language);
-  return found == all().end() ? as_written : std::string_view{found->second.for_page};
+  if (language == english) return as_written;
+  const auto found = texts_for_pages().find(language);
+  return found == texts_for_pages().end() ? as_written : std::string_view{found->second};
 }
 
 }  // namespace drybus::tools
