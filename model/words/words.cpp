@@ -19,6 +19,10 @@ Speaking::~Speaking() {
   spoken() = before_;
 }
 
+bool speaks_as_written() {
+  return spoken() == nullptr;
+}
+
 std::string_view in_words_spoken(std::string_view written, std::string_view context) {
   return spoken() == nullptr ? written : spoken()->text(context, written);
 }

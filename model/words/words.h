@@ -34,6 +34,9 @@ class Speaking {
   const Words* before_;
 };
 
+/// Whether this thread speaks as texts are written, in no other words.
+[[nodiscard]] bool speaks_as_written();
+
 /// The text in the words that this thread speaks. For what is no literal: then msg() marks it where it is written.
 [[nodiscard]] std::string_view in_words_spoken(std::string_view written, std::string_view context = {});
 [[nodiscard]] std::string_view form_spoken(std::string_view one, std::string_view several,
