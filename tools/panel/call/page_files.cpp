@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <array>
 
-#include "tools/words/languages.h"
-
 namespace drybus::tools {
 
 namespace {
@@ -18,9 +16,6 @@ constexpr std::array<std::string_view, 8> shared = {"/element.js",     "/connect
 
 const PageFile* call_page_file_at(std::string_view path) {
   if (std::find(shared.begin(), shared.end(), path) != shared.end()) return page_file_at(path);
-  // This page is in no catalogue yet: what it shares speaks as it is written, too.
-  static const PageFile as_written{"words.json", words_for_page("en")};
-  if (path == "/words.json") return &as_written;
   if (!path.starts_with('/')) return nullptr;
   const std::string_view name = path == "/" ? "call.html" : path.substr(1);
   const auto files = call_page_files();
