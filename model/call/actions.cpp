@@ -1,7 +1,5 @@
 #include "model/call/actions.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <set>
 
@@ -61,18 +59,10 @@ class Actions {
     return spoken_button(family(plate), which);
   }
 
-  [[nodiscard]] std::string gesture(DeviceId plate) const {
-    std::string text = buttons_text(site_, plate, family(plate).setup_gesture);
-    text.erase(0, site_.name(plate).size() + 1);
-    const std::size_t plus = text.find('+');
-    return plus == std::string::npos ? text : text.replace(plus, 1, " and ") + " together";
-  }
+  [[nodiscard]] std::string gesture(DeviceId plate) const { return setup_gesture_text(site_, plate); }
 
-  [[nodiscard]] std::string here(DeviceId device, std::string_view rest) const {
-    const std::string in = in_place(site_, site_.place(device));
-    std::string text = in + std::string{rest};
-    if (in.empty()) text.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(text.front())));
-    return text;
+  [[nodiscard]] std::string here(DeviceId device, const std::string& what) const {
+    return done_in(site_, site_.place(device), what);
   }
 
   CallerAction& add(CallerAction action, double more_minutes = 0) {
@@ -93,8 +83,10 @@ class Actions {
 
   void look_round(PlaceId place) {
     CallerAction look;
-    look.words = site_.places.size() < 2 ? "Look round"
-                                         : fmt::format("In the {}, look round", site_.places[place].name);
+    look.words = worded([&](const auto&) {
+      return site_.places.size() < 2 ? tr("Look round")
+                                     : tr("In the {}, look round", site_.places[place].name);
+    });
     look.steps = {walking(place), waiting(3s)};
     look.lamps_after = 1;
     look.lamps = of_place(modules_, place);
@@ -107,10 +99,11 @@ class Actions {
     if (!site_.module_family(module).button.empty()) at_its_button(module);
 
     CallerAction cycle;
-    cycle.words = here(
-        module, fmt::format("have the supply of {} switched off at its isolator, and on again after five "
-                            "seconds. Touch no wiring and open nothing. {} Now",
-                            called(site_, module), safety_caution));
+    cycle.words = worded([&](const auto&) {
+      return here(module, tr("have the supply of {} switched off at its isolator, and on again after five "
+                             "seconds. Touch no wiring and open nothing. {} Now",
+                             called(site_, module), in_words_spoken(safety_caution)));
+    });
     Step off = walking(site_.place(module));
     off.kind = StepKind::power;
     off.device = module;
@@ -123,18 +116,24 @@ class Actions {
   }
 
   void at_its_button(DeviceId module) {
-    const std::string button = local_button_text(site_, module);
     CallerAction local;
-    local.words = here(module, fmt::format("press {} of {} briefly, once", button, called(site_, module)));
+    local.words = worded([&](const auto&) {
+      return here(module, tr("press {} of {} briefly, once", local_button_text(site_, module),
+                             called(site_, module)));
+    });
     local.steps = {press(module, only(0)), waiting(answer_time)};
     local.loads = {module};
     add(std::move(local));
 
     const sim::Duration long_enough = site_.setup_hold(module) + held_on;
     CallerAction hold;
-    hold.words = here(module, fmt::format("hold {} of {} for {}", button, called(site_, module),
-                                          duration_text(long_enough)));
-    hold.after = "Afterwards press it once, briefly, so that it does not wait for an address.";
+    hold.words = worded([&](const auto&) {
+      return here(module, tr("hold {} of {} for {}", local_button_text(site_, module), called(site_, module),
+                             duration_text(long_enough)));
+    });
+    hold.after = worded([](const auto&) {
+      return tr("Afterwards press it once, briefly, so that it does not wait for an address.");
+    });
     hold.steps = {push_step(StepKind::hold, module, only(0), long_enough), press(module, only(0))};
     hold.lamps = {module};
     add(std::move(hold));
@@ -142,10 +141,11 @@ class Actions {
 
   void read_switches(DeviceId plate) {
     CallerAction read;
-    read.words = here(
-        plate, fmt::format("read the switches of {} where they can be read without opening anything that "
-                           "carries mains (if it has to be opened: {})",
-                           called(site_, plate), safety_caution));
+    read.words = worded([&](const auto&) {
+      return here(plate, tr("read the switches of {} where they can be read without opening anything that "
+                            "carries mains (if it has to be opened: {})",
+                            called(site_, plate), in_words_spoken(safety_caution)));
+    });
     read.steps = {walking(site_.place(plate))};
     read.lamps = {plate};
     read.is_reading = true;
@@ -171,8 +171,9 @@ class Actions {
   void press_plate(DeviceId plate, Command command, const std::set<PlaceId>& places) {
     const auto which = button_that(family(plate), command);
     if (!which) return;
-    const std::string words =
-        here(plate, fmt::format("press {} on {}", button(plate, *which), called(site_, plate)));
+    const Wording words = worded([&](const auto&) {
+      return here(plate, tr("press {} on {}", button(plate, *which), called(site_, plate)));
+    });
     CallerAction there;
     there.words = words;
     there.steps = {press(plate, only(*which)), waiting(answer_time)};
@@ -182,16 +183,19 @@ class Actions {
     for (const PlaceId place : places) {
       if (place == site_.place(plate) || of_place(modules_, place).empty()) continue;
       CallerAction elsewhere;
-      elsewhere.words = fmt::format("{}, then go to the {}", words, site_.places[place].name);
+      elsewhere.words = worded(
+          [&](const auto& in) { return tr("{}, then go to the {}", in(words), site_.places[place].name); });
       elsewhere.steps = {press(plate, only(*which)), walking(place), waiting(1s)};
       elsewhere.loads = of_place(modules_, place);
       add(std::move(elsewhere));
     }
   }
 
-  [[nodiscard]] std::string leaving(DeviceId plate) const {
-    return fmt::format("Afterwards press {} on {}: it is out of setup then.",
-                       button(plate, family(plate).leave), called(site_, plate));
+  [[nodiscard]] Wording leaving(DeviceId plate) const {
+    return worded([&](const auto&) {
+      return tr("Afterwards press {} on {}: it is out of setup then.", button(plate, family(plate).leave),
+                called(site_, plate));
+    });
   }
 
   [[nodiscard]] Step gesture_of(DeviceId plate) const {
@@ -200,8 +204,10 @@ class Actions {
 
   void put_in_setup(DeviceId plate) {
     CallerAction hold;
-    hold.words = here(plate, fmt::format("hold {} on {} for {}", gesture(plate), called(site_, plate),
-                                         duration_text(family(plate).setup_hold + held_on)));
+    hold.words = worded([&](const auto&) {
+      return here(plate, tr("hold {} on {} for {}", gesture(plate), called(site_, plate),
+                            duration_text(family(plate).setup_hold + held_on)));
+    });
     hold.after = leaving(plate);
     hold.steps = {gesture_of(plate), press(plate, only(family(plate).leave))};
     hold.lamps = of_place(modules_, site_.place(plate));
@@ -221,16 +227,32 @@ class Actions {
         times.ends - times.begins[1] - site_.walk(from_, site_.place(plate)) - family(plate).setup_hold;
     // However long the way took: one comes meanwhile. The look is over when one has just come.
     const sim::Duration watched = (since / every + 2) * every + beacon_seen - since;
-    const std::string walk =
-        place == site_.place(plate) ? "" : fmt::format(", then go to the {}", site_.places[place].name);
-    watch.words = here(plate, fmt::format("hold {} on {} until its lamp blinks{}, and watch for {:.0f} s",
-                                          gesture(plate), called(site_, plate), walk, sim::seconds(watched)));
+    watch.words = worded([&](const auto&) { return here(plate, watching(plate, place, watched)); });
     watch.after = leaving(plate);
     watch.steps = {gesture_of(plate), walking(place), waiting(watched),
                    press(plate, only(family(plate).leave))};
     watch.lamps_after = 2;
     watch.lamps = there;
     add(std::move(watch));
+  }
+
+  [[nodiscard]] std::string watching(DeviceId plate, PlaceId place, sim::Duration watched) const {
+    if (place == site_.place(plate)) {
+      return tr("hold {} on {} until its lamp blinks, and watch for {:.0f} s", gesture(plate),
+                called(site_, plate), sim::seconds(watched));
+    }
+    return tr("hold {} on {} until its lamp blinks, then go to the {}, and watch for {:.0f} s",
+              gesture(plate), called(site_, plate), site_.places[place].name, sim::seconds(watched));
+  }
+
+  [[nodiscard]] std::string stepping(DeviceId plate, int channel, sim::Duration between) const {
+    const std::string next = button(plate, family(plate).next);
+    if (channel == 1) {
+      return tr("hold {} on {} until its lamp blinks, then press {} once", gesture(plate),
+                called(site_, plate), next);
+    }
+    return tr("hold {} on {} until its lamp blinks, then press {} {} times, with {} between", gesture(plate),
+              called(site_, plate), next, channel, duration_text(between));
   }
 
   void step_through_channels(DeviceId plate) {
@@ -246,11 +268,7 @@ class Actions {
     for (std::uint8_t channel = 1; channel <= std::min(last, family(plate).channels); ++channel) {
       CallerAction identify;
       identify.words =
-          here(plate, fmt::format("hold {} on {} until its lamp blinks, then press {} {}", gesture(plate),
-                                  called(site_, plate), button(plate, family(plate).next),
-                                  channel == 1 ? "once"
-                                               : fmt::format("{} times, with {} between", channel,
-                                                             duration_text(since_identified))));
+          worded([&](const auto&) { return here(plate, stepping(plate, channel, since_identified)); });
       identify.after = leaving(plate);
       identify.steps = {gesture_of(plate)};
       for (std::uint8_t i = 0; i < channel; ++i) {

@@ -5,13 +5,14 @@
 #include <vector>
 
 #include "model/people/script.h"
+#include "model/words/wording.h"
 
 namespace drybus::model {
 
 /// Something to do, and what can be looked at then by whoever does it.
 struct CallerAction {
-  std::string words;  ///< "In the hall, press up on Hall plate"
-  std::string after;  ///< what has to be done after the look; empty: nothing
+  Wording words;  ///< "In the hall, press up on Hall plate"
+  Wording after;  ///< what has to be done after the look; empty: nothing
   std::vector<Step> steps;
   double minutes = 0;
   std::uint32_t lamps_after = 0;  ///< lamps are looked at when this step is over; loads when all are

@@ -1,7 +1,5 @@
 #include "model/call/complaint_again.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <optional>
 #include <utility>
@@ -41,7 +39,8 @@ class Repeating {
     Question question;
     question.about = Asked::proof;
     question.steps = {waiting(asking_time)};
-    if (!do_again(complaint, question)) return std::nullopt;
+    Wording action;
+    if (!do_again(complaint, question, action)) return std::nullopt;
     const auto last = static_cast<std::uint32_t>(question.steps.size() - 1);
     const Rehearsal after = rehearse(scenario_, sound_, question.steps, true);
     Seen right{complaint.device, complaint.fact, {}, last, false, {}, false};
@@ -50,11 +49,8 @@ class Repeating {
                      : load_of(after.world, complaint);
     // Whatever was complained of comes back by itself, or it was nothing.
     if (right.what == complaint.what) return std::nullopt;
-    const std::string name = called(site_, complaint.device);
-    question.text = fmt::format("{}: {}?", question.action,
-                                complaint.fact == Fact::indicator
-                                    ? lamp_question(fmt::format("the lamp of {}", name), right.what)
-                                    : fmt::format("is {} {} now", name, load_is(right.what)));
+    put_into(question, action,
+             worded([&](const auto& in) { return tr("{}: {}?", in(action), asks(right)); }));
     if (complaint.fact == Fact::load) question.no = {right.what == "lit" ? "dark" : "lit"};
     question.yes = {std::move(right)};
     return question;
@@ -68,14 +64,20 @@ class Repeating {
     return complaint.what.ends_with('%') ? percent_text(level) : "lit";
   }
 
-  [[nodiscard]] bool do_again(const Seen& complaint, Question& question) const {
+  [[nodiscard]] std::string asks(const Seen& right) const {
+    const std::string name = called(site_, right.device);
+    if (right.fact == Fact::indicator) return lamp_question(tr("the lamp of {}", name), right.what);
+    return tr("is {} {} now", name, load_is(right.what));
+  }
+
+  [[nodiscard]] bool do_again(const Seen& complaint, Question& question, Wording& action) const {
     const Step* before = before_it(complaint);
     const bool of_lamp = complaint.fact == Fact::indicator;
-    if (before == nullptr || (of_lamp && !complaint.after_step)) return look(complaint, question);
-    if (before->kind == StepKind::power) return cut_again(*before, complaint, question);
+    if (before == nullptr || (of_lamp && !complaint.after_step)) return look(complaint, question, action);
+    if (before->kind == StepKind::power) return cut_again(*before, complaint, question, action);
     // A lamp answers for a moment only, which the channels of the proof have shown.
     if (of_lamp || in_setup(*before)) return false;
-    return push_again(*before, complaint, question);
+    return push_again(*before, complaint, question, action);
   }
 
   /// What was pressed or switched last before what was seen.
@@ -105,36 +107,37 @@ class Repeating {
     return in;
   }
 
-  [[nodiscard]] bool look(const Seen& complaint, Question& question) const {
-    question.action = site_.places.size() < 2 ? "Look once more"
-                                              : fmt::format("In the {}, look once more",
-                                                            site_.places[site_.place(complaint.device)].name);
+  [[nodiscard]] bool look(const Seen& complaint, Question& question, Wording& action) const {
+    action = worded([&](const auto&) {
+      return site_.places.size() < 2
+                 ? tr("Look once more")
+                 : tr("In the {}, look once more", site_.places[site_.place(complaint.device)].name);
+    });
     question.steps.push_back(walking(site_.place(complaint.device)));
     question.steps.push_back(waiting(looked_after));
     return true;
   }
 
-  [[nodiscard]] bool push_again(const Step& push, const Seen& complaint, Question& question) const {
+  [[nodiscard]] bool push_again(const Step& push, const Seen& complaint, Question& question,
+                                Wording& action) const {
     if (site_.is_neighbour(push.device)) return false;
-    std::string what;
-    if (site_.is_plate(push.device)) {
-      const PlateFamily& family = site_.plate_family(push.device);
-      const auto button = family_button(family, push);
-      if (!button) return false;
-      what = fmt::format("press {} on {}", spoken_button(family, *button), called(site_, push.device));
-    } else if (push.kind == StepKind::press) {
-      what = fmt::format("press {} of {} briefly, once", local_button_text(site_, push.device),
-                         called(site_, push.device));
-    } else {
-      return false;  // into setup
-    }
-    question.action = in_place(site_, site_.place(push.device)) + what;
-    question.action.front() =
-        static_cast<char>(std::toupper(static_cast<unsigned char>(question.action.front())));
+    const bool of_plate = site_.is_plate(push.device);
+    const auto button = of_plate ? family_button(site_.plate_family(push.device), push) : std::nullopt;
+    // Else it is into setup.
+    if (of_plate ? !button : push.kind != StepKind::press) return false;
+    action = worded([&](const auto&) {
+      return done_in(site_, site_.place(push.device),
+                     of_plate ? tr("press {} on {}", spoken_button(site_.plate_family(push.device), *button),
+                                   called(site_, push.device))
+                              : tr("press {} of {} briefly, once", local_button_text(site_, push.device),
+                                   called(site_, push.device)));
+    });
     question.steps.push_back(push);
     const PlaceId place = site_.place(complaint.device);
     if (place != site_.place(push.device)) {
-      question.action += fmt::format(" and go to the {}", site_.places[place].name);
+      action = worded([&, there = action](const auto& in) {
+        return tr("{} and go to the {}", in(there), site_.places[place].name);
+      });
       question.steps.push_back(walking(place));
     }
     question.steps.push_back(waiting(looked_after));
@@ -152,12 +155,20 @@ class Repeating {
     return std::nullopt;
   }
 
-  [[nodiscard]] bool cut_again(const Step& on, const Seen& complaint, Question& question) const {
-    const bool one = on.device != no_device;
-    question.action = fmt::format(
-        "Have the supply{} switched off where it is isolated, and on again after five seconds. Touch no "
-        "wiring and open nothing. {} Then",
-        one ? " of " + called(site_, on.device) : std::string{}, safety_caution);
+  [[nodiscard]] bool cut_again(const Step& on, const Seen& complaint, Question& question,
+                               Wording& action) const {
+    action = worded([&](const auto&) {
+      if (on.device == no_device) {
+        return tr(
+            "Have the supply switched off where it is isolated, and on again after five seconds. Touch "
+            "no wiring and open nothing. {} Then",
+            in_words_spoken(safety_caution));
+      }
+      return tr(
+          "Have the supply of {} switched off where it is isolated, and on again after five seconds. "
+          "Touch no wiring and open nothing. {} Then",
+          called(site_, on.device), in_words_spoken(safety_caution));
+    });
     Step off = on;
     off.on = false;
     question.steps.push_back(walking(site_.place(complaint.device)));

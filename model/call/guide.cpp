@@ -38,6 +38,12 @@ World sound_world(const Report& report, const Diagnosis& diagnosis, const Cure& 
   return rehearse(scenario_of(report, way), *way.world, cure.steps, false).world;
 }
 
+ReportCure cure_of(const Report& report, const Diagnosis& diagnosis) {
+  ReportCure found = recover(report, first_stage(report, diagnosis));
+  // What is left over has no cure: then of all of them.
+  return found.cure.end == Cure::End::no_cure ? recover(report, diagnosis) : found;
+}
+
 }  // namespace
 
 CallState Guide::state(const Report& told, std::span<const CallAnswer> answers) {
@@ -72,7 +78,7 @@ Guide::Known& Guide::known_of(const Report& told, std::span<const CallAnswer> ev
 }
 
 void Guide::begin_with(const Report& told, std::span<const CallAnswer> evidence) {
-  known_ = Known{with_answers(told, evidence), {evidence.begin(), evidence.end()}, {}, {}, {}};
+  known_ = Known{with_answers(told, evidence), {evidence.begin(), evidence.end()}, {}, {}, {}, {}};
   known_->diagnosis = diagnose_(known_->report);
   known_->question = next_question(known_->report, known_->diagnosis, known_->answers);
 }
@@ -87,7 +93,7 @@ void Guide::take_in_next(const Report& told, std::span<const CallAnswer> evidenc
   }
   auto after = narrowed(known_->report, known_->diagnosis, evidence[next]);
   if (!after) return begin_with(told, evidence.first(next + 1));
-  Known narrower{with_answers(told, evidence.first(next + 1)), {}, std::move(*after), {}, {}};
+  Known narrower{with_answers(told, evidence.first(next + 1)), {}, std::move(*after), {}, {}, {}};
   narrower.answers.assign(evidence.begin(), evidence.begin() + static_cast<std::ptrdiff_t>(next + 1));
   narrower.question = next_question(narrower.report, narrower.diagnosis, narrower.answers);
   // Nobody goes by what was left aside at the beginning: before a cure all that is known is gone through.
@@ -97,28 +103,34 @@ void Guide::take_in_next(const Report& told, std::span<const CallAnswer> evidenc
 
 void Guide::cure_it(Known& known, CallState& state) {
   if (!known.cure) {
-    known.cure = recover(known.report, first_stage(known.report, known.diagnosis));
-    // What is left over has no cure: then of all of them.
-    if (known.cure->cure.end == Cure::End::no_cure) known.cure = recover(known.report, known.diagnosis);
+    known.told = cure_of(known.report, known.diagnosis);
+    if (words_spoken() == nullptr) {
+      known.cure = known.told;
+    } else {
+      // The same again, for the file: what is found does not depend on the words.
+      const Speaking as_written{nullptr};
+      known.cure = cure_of(known.report, known.diagnosis);
+    }
   }
   const ReportCure& found = *known.cure;
-  if (found.cure.end != Cure::End::no_cure) return go_through(known, found.cure, found.explanations, state);
+  if (found.cure.end != Cure::End::no_cure)
+    return go_through(known, found.cure, known.told->cure, found.explanations, state);
   if (since_.empty()) state.question = look_again(known.report, known.diagnosis, known.answers);
   if (state.question) return;
   if (found.otherwise.end != Cure::End::found) {
     state.stage = CallState::Stage::no_cure;
-    state.reasons = found.cure.reasons;
+    state.reasons = known.told->cure.reasons;
     return;
   }
   state.afresh = true;
   std::vector<std::uint32_t> all;
   for (std::uint32_t i = 0; i < known.diagnosis.explanations.size(); ++i) all.push_back(i);
-  go_through(known, found.otherwise, all, state);
+  go_through(known, found.otherwise, known.told->otherwise, all, state);
 }
 
-void Guide::go_through(const Known& known, const Cure& cure, const std::vector<std::uint32_t>& explanations,
-                       CallState& state) {
-  state.steps = guided_steps(known.report, known.diagnosis, explanations, cure);
+void Guide::go_through(const Known& known, const Cure& cure, const Cure& told,
+                       const std::vector<std::uint32_t>& explanations, CallState& state) {
+  state.steps = guided_steps(known.report, known.diagnosis, explanations, cure, told.lines);
   state.step = static_cast<std::size_t>(std::count_if(
       since_.begin(), since_.end(), [](const CallAnswer& answer) { return answer.about == Asked::cure; }));
   if (state.step < state.steps.size()) {
@@ -134,8 +146,11 @@ void Guide::prove(const Cure& cure, const World& sound, CallState& state) {
   state.proof_steps = proof.size();
   for (const CallAnswer& answer : since_) {
     if (answer.about != Asked::proof) continue;
+    if (answer.answer == "cannot") {
+      const bool known = state.proof_step < proof.size() && proof[state.proof_step].text == answer.question;
+      state.not_looked_at.push_back(known ? proof[state.proof_step].told : answer.question);
+    }
     ++state.proof_step;
-    if (answer.answer == "cannot") state.not_looked_at.push_back(answer.question);
   }
   if (state.proof_step >= proof.size()) {
     state.stage = CallState::Stage::proved;

@@ -16,16 +16,20 @@ namespace drybus::model {
 
 /// A step of the cure as it is dictated.
 struct GuidedStep {
-  std::string text;   ///< "Hold the local button of Attic spots (M2) until its lamp blinks: 3.5 s."
+  std::string
+      text;  ///< "Hold the local button of Attic spots (M2) until its lamp blinks: 3.5 s."; as files have it
+  std::string told;   ///< the same, in the words spoken
   std::string shows;  ///< "the lamp of Attic spots blinks"; empty: nothing that is the same whatever is true
   std::string caution;  ///< where somebody opens something
   std::vector<Step> steps;
   std::optional<Seen> seen;  ///< what `shows` says; `after_step` is the last of `steps`
 };
 
-/// The cure in steps, each with what the caller can see from where they stand.
+/// The cure in steps, each with what the caller can see from where they stand. `told`: its lines in the words spoken; those of
+/// the cure are as files have them.
 std::vector<GuidedStep> guided_steps(const Report& report, const Diagnosis& diagnosis,
-                                     const std::vector<std::uint32_t>& explanations, const Cure& cure);
+                                     const std::vector<std::uint32_t>& explanations, const Cure& cure,
+                                     const std::vector<CureLine>& told);
 
 /// What to press and to see so that every module is known to be right: off and on, room by room; then every channel.
 std::vector<Question> proof_of(const Report& report, const Aim& aim);
@@ -69,15 +73,16 @@ class Guide {
     std::vector<CallAnswer> answers;  ///< those
     Diagnosis diagnosis;
     std::optional<Question> question;  ///< the next check; nothing when no more are worth it
-    std::optional<ReportCure> cure;
+    std::optional<ReportCure> cure;    ///< as it is written
+    std::optional<ReportCure> told;    ///< the same in the words spoken
   };
 
   Known& known_of(const Report& told, std::span<const CallAnswer> evidence);
   void begin_with(const Report& told, std::span<const CallAnswer> evidence);
   void take_in_next(const Report& told, std::span<const CallAnswer> evidence);
   void cure_it(Known& known, CallState& state);
-  void go_through(const Known& known, const Cure& cure, const std::vector<std::uint32_t>& explanations,
-                  CallState& state);
+  void go_through(const Known& known, const Cure& cure, const Cure& told,
+                  const std::vector<std::uint32_t>& explanations, CallState& state);
   void prove(const Cure& cure, const World& sound, CallState& state);
 
   Diagnose diagnose_;

@@ -1,7 +1,6 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <deque>
+#include <utility>
 
 #include "model/call/guide.h"
 #include "model/call/words.h"
@@ -19,8 +18,10 @@ constexpr std::size_t most_ways = 4;
 class Dictating {
  public:
   Dictating(const Report& report, const Diagnosis& diagnosis, const std::vector<std::uint32_t>& explanations,
-            const Cure& cure)
-      : site_(report.believed.site), cure_(cure) {
+            const Cure& cure, const std::vector<CureLine>& told)
+      : site_(report.believed.site),
+        cure_(cure),
+        told_(told.size() == cure.lines.size() ? told : cure.lines) {
     for (const std::uint32_t index : explanations) {
       const auto& ways = diagnosis.explanations[index].ways;
       for (std::size_t way = 0; way < std::min(most_ways, ways.size()) && watched_.size() < most_worlds;
@@ -32,13 +33,20 @@ class Dictating {
   std::vector<GuidedStep> dictate() {
     std::vector<GuidedStep> all;
     std::string first;  // a walk, which is told with what is done there
-    for (const CureLine& line : cure_.lines) {
+    std::string first_told;
+    for (std::size_t i = 0; i < cure_.lines.size(); ++i) {
+      const CureLine& line = cure_.lines[i];
+      first += line.text;
+      first_told += told_[i].text;
       if (line.steps == 0) {
-        first += line.text + " ";
+        first += " ";
+        first_told += " ";
         continue;
       }
-      GuidedStep step{first + line.text, {}, line.caution, {}, {}};
-      first.clear();
+      GuidedStep step;
+      step.text = std::exchange(first, {});
+      step.told = std::exchange(first_told, {});
+      step.caution = told_[i].caution;
       const auto begin = cure_.steps.begin() + static_cast<std::ptrdiff_t>(line.first_step);
       step.steps.assign(begin, begin + static_cast<std::ptrdiff_t>(line.steps));
       watch(line, step);
@@ -84,14 +92,16 @@ class Dictating {
 
   const Site& site_;
   const Cure& cure_;
+  const std::vector<CureLine>& told_;
   std::vector<Rehearsal> watched_;
 };
 
 }  // namespace
 
 std::vector<GuidedStep> guided_steps(const Report& report, const Diagnosis& diagnosis,
-                                     const std::vector<std::uint32_t>& explanations, const Cure& cure) {
-  return Dictating{report, diagnosis, explanations, cure}.dictate();
+                                     const std::vector<std::uint32_t>& explanations, const Cure& cure,
+                                     const std::vector<CureLine>& told) {
+  return Dictating{report, diagnosis, explanations, cure, told}.dictate();
 }
 
 }  // namespace drybus::model

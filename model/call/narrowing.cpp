@@ -62,6 +62,7 @@ void sort(Diagnosis& diagnosis) {
                      [](const Account& a, const Account& b) { return a.probability > b.probability; });
     each.faults = each.ways.front().causes;
     each.text = each.ways.front().text;
+    each.written = each.ways.front().written;
   }
   std::stable_sort(
       diagnosis.explanations.begin(), diagnosis.explanations.end(),

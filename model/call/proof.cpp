@@ -58,11 +58,10 @@ class Proving {
     return pressing(device, buttons, scenario_.times);
   }
 
-  void ask(std::string action, std::string asks, std::vector<Step> steps, std::vector<Seen> yes) {
+  void ask(const Wording& action, const Wording& asks, std::vector<Step> steps, std::vector<Seen> yes) {
     Question question;
     question.about = Asked::proof;
-    question.text = fmt::format("{}: {}?", action, asks);
-    question.action = std::move(action);
+    put_into(question, action, worded([&](const auto& in) { return tr("{}: {}?", in(action), in(asks)); }));
     question.steps = std::move(steps);
     question.yes = std::move(yes);
     if (question.yes.size() == 1 && question.yes[0].fact == Fact::load)
@@ -81,7 +80,9 @@ class Proving {
     if (!which) return;
     std::map<PlaceId, std::vector<DeviceId>> rooms;
     for (const DeviceId module : modules_) rooms[site_.place(module)].push_back(module);
-    for (const auto& [place, devices] : rooms) {
+    for (const auto& room : rooms) {
+      const PlaceId place = room.first;
+      const std::vector<DeviceId>& devices = room.second;
       const bool here = place == site_.place(plate);
       std::vector<Step> steps = {waiting(asking_time), press(plate, only(*which))};
       if (!here) steps.push_back(walking(place));
@@ -90,12 +91,14 @@ class Proving {
       for (const DeviceId module : devices)
         yes.push_back(
             {module, Fact::load, what, static_cast<std::uint32_t>(steps.size() - 1), false, {}, false});
-      std::string action = fmt::format("{}ress {} on {}", in_place_or(site_.place(plate), "P", "p"),
-                                       button(plate, *which), called(site_, plate));
-      if (!here) action += fmt::format(" and go to the {}", site_.places[place].name);
-      ask(std::move(action),
-          devices.size() > 1 ? fmt::format("are all of these {}: {}", load_is(what), names(devices))
-                             : fmt::format("is {} {}", names(devices), load_is(what)),
+      const Wording action = worded([&](const auto&) {
+        const std::string press = pressing_there(plate, *which);
+        return here ? press : tr("{} and go to the {}", press, site_.places[place].name);
+      });
+      ask(action, worded([&](const auto&) {
+            return devices.size() > 1 ? tr("are all of these {}: {}", load_is(what), names(devices))
+                                      : tr("is {} {}", names(devices), load_is(what));
+          }),
           std::move(steps), std::move(yes));
     }
   }
@@ -121,38 +124,33 @@ class Proving {
   void ask_for_the_others(const std::optional<Button>& off, DeviceId plate, PlaceId place,
                           const std::vector<DeviceId>& devices) {
     std::vector<Step> steps = {waiting(asking_time)};
-    std::string action;
-    if (off) {
-      steps.push_back(press(plate, only(*off)));
-      action = fmt::format("{}ress {} on {}", in_place_or(site_.place(plate), "P", "p"), button(plate, *off),
-                           called(site_, plate));
-    }
-    if (!off || place != site_.place(plate)) {
-      steps.push_back(walking(place));
-      action += fmt::format("{} to the {}", off ? " and go" : "Go on", site_.places[place].name);
-    }
+    if (off) steps.push_back(press(plate, only(*off)));
+    const bool goes = !off || place != site_.place(plate);
+    if (goes) steps.push_back(walking(place));
+    const Wording action = worded([&](const auto&) {
+      if (!off) return tr("Go on to the {}", site_.places[place].name);
+      const std::string press = pressing_there(plate, *off);
+      return goes ? tr("{} and go to the {}", press, site_.places[place].name) : press;
+    });
     steps.push_back(waiting(2s));
     std::vector<Seen> yes;
     for (const DeviceId module : devices)
       yes.push_back(
           {module, Fact::load, "lit", static_cast<std::uint32_t>(steps.size() - 1), false, {}, false});
-    ask(std::move(action),
-        devices.size() > 1 ? fmt::format("are all of these still on: {}", names(devices))
-                           : fmt::format("is {} still on", names(devices)),
+    ask(action, worded([&](const auto&) {
+          return devices.size() > 1 ? tr("are all of these still on: {}", names(devices))
+                                    : tr("is {} still on", names(devices));
+        }),
         std::move(steps), std::move(yes));
   }
 
-  [[nodiscard]] std::string in_place_or(PlaceId place, std::string_view alone,
-                                        std::string_view within) const {
-    const std::string in = in_place(site_, place);
-    return in.empty() ? std::string{alone} : in + std::string{within};
+  [[nodiscard]] std::string pressing_there(DeviceId plate, Button which) const {
+    return done_in(site_, site_.place(plate),
+                   tr("press {} on {}", button(plate, which), called(site_, plate)));
   }
-
-  [[nodiscard]] std::string gesture(DeviceId plate) const {
-    std::string text = buttons_text(site_, plate, family(plate).setup_gesture);
-    text.erase(0, site_.name(plate).size() + 1);
-    const std::size_t plus = text.find('+');
-    return plus == std::string::npos ? text : text.replace(plus, 1, " and ") + " together";
+  [[nodiscard]] Wording lamp_asked(DeviceId device, std::string_view what) const {
+    return worded(
+        [&](const auto&) { return lamp_question(tr("the lamp of {}", called(site_, device)), what); });
   }
 
   void step_through(DeviceId plate) {
@@ -182,17 +180,22 @@ class Proving {
   void enter(DeviceId plate) {
     stands_at_ = first_channel(family(plate));
     in_setup_for_ = {};
-    ask(fmt::format("{}old {} on {} for {}", in_place_or(site_.place(plate), "H", "h"), gesture(plate),
-                    called(site_, plate), duration_text(family(plate).setup_hold + held_on)),
-        lamp_question(fmt::format("the lamp of {}", called(site_, plate)), "blink"),
+    ask(worded([&](const auto&) {
+          return done_in(site_, site_.place(plate),
+                         tr("hold {} on {} for {}", setup_gesture_text(site_, plate), called(site_, plate),
+                            duration_text(family(plate).setup_hold + held_on)));
+        }),
+        lamp_asked(plate, "blink"),
         {waiting(asking_time),
          push_step(StepKind::hold, plate, family(plate).setup_gesture, family(plate).setup_hold + held_on)},
         {{plate, Fact::indicator, "blink", 1, false, {}, false}});
   }
 
   void leave(DeviceId plate) {
-    ask(fmt::format("Press {} on {}", button(plate, family(plate).leave), called(site_, plate)),
-        lamp_question(fmt::format("the lamp of {}", called(site_, plate)), "dark"),
+    ask(worded([&](const auto&) {
+          return tr("Press {} on {}", button(plate, family(plate).leave), called(site_, plate));
+        }),
+        lamp_asked(plate, "dark"),
         {waiting(asking_time), press(plate, only(family(plate).leave)), waiting(1s)},
         {{plate, Fact::indicator, "dark", 2, false, {}, false}});
   }
@@ -201,23 +204,31 @@ class Proving {
     return aim_.addresses[site_.module_index(module)]->channel;
   }
 
+  [[nodiscard]] std::string standing(DeviceId plate, DeviceId module, int more) const {
+    const std::string who = called(site_, plate);
+    const std::string next = button(plate, family(plate).next);
+    if (more == 0) {
+      return tr("Press {} on {}: it stays at channel {}", button(plate, family(plate).identify), who,
+                channel(module));
+    }
+    if (more == 1) return tr("Press {} on {} once: it stands at channel {}", next, who, channel(module));
+    return tr("Press {} on {} {} times: it stands at channel {}", next, who, more, channel(module));
+  }
+
   void show_itself(DeviceId plate, DeviceId module, int more) {
     std::vector<Step> steps = {waiting(asking_time)};
     for (int i = 0; i < more; ++i) steps.push_back(press(plate, only(family(plate).next)));
     if (more == 0) steps.push_back(press(plate, only(family(plate).identify)));
     const auto last = static_cast<std::uint32_t>(steps.size() - 1);
-    std::string action =
-        more == 0 ? fmt::format("Press {} on {}: it stays at channel {}",
-                                button(plate, family(plate).identify), called(site_, plate), channel(module))
-                  : fmt::format("Press {} on {} {}: it stands at channel {}",
-                                button(plate, family(plate).next), called(site_, plate),
-                                more == 1 ? "once" : fmt::format("{} times", more), channel(module));
-    if (site_.place(module) != site_.place(plate))
-      action +=
-          fmt::format(". Somebody has to stand in the {} for this", site_.places[site_.place(module)].name);
-    ask(std::move(action),
-        lamp_question(fmt::format("the lamp of {}", called(site_, module)), "steady") +
-            " now, for a moment, and that of no other",
+    const Wording stands = worded([&](const auto&) { return standing(plate, module, more); });
+    const Wording action = worded([&](const auto& in) {
+      if (site_.place(module) == site_.place(plate)) return std::string{in(stands)};
+      return tr("{}. Somebody has to stand in the {} for this", in(stands),
+                site_.places[site_.place(module)].name);
+    });
+    const Wording lamp = lamp_asked(module, "steady");
+    ask(action,
+        worded([&](const auto& in) { return tr("{} now, for a moment, and that of no other", in(lamp)); }),
         std::move(steps), {{module, Fact::indicator, "steady", last, false, {}, false}});
   }
 

@@ -153,6 +153,8 @@ class Courses {
     std::vector<Possibility> possible;
     for (const Course& course : all_) possible.push_back({&course.scenario, *course.world, course.weight});
     if (possible.empty()) return;
+    // What is amiss is compared and taken to pieces.
+    const Speaking as_written{nullptr};
     const Aim aim = aim_of(report.believed, possible);
     std::map<std::set<std::string>, std::uint32_t> cures;
     for (Course& course : all_) {
@@ -321,12 +323,16 @@ class Choosing {
       known[numbers.back()] = {plate, state.site, state.zone, {}};
     }
     if (known.size() < 2) return;
-    for (const auto& [word, reading] : known) {
+    for (const auto& each : known) {
+      const std::string& word = each.first;
+      const SwitchReading& reading = each.second;
       const double bits = bits_of(numbers, word);
       if (!is_better(bits, action.minutes)) continue;
       Question question;
-      question.action = action.words;
-      question.text = fmt::format("{}: do they show {}?", action.words, word);
+      put_into(question, action.words, worded([&](const auto& in) {
+                 return tr("{}: do they show site {}, zone {}?", in(action.words), reading.site,
+                           reading.zone);
+               }));
       question.steps = action.steps;
       question.minutes = action.minutes;
       question.numbers = reading;
@@ -353,21 +359,24 @@ class Choosing {
 
   [[nodiscard]] Question question_of(const CallerAction& action, const Seen& look) const {
     Question question;
-    question.action = action.words;
     question.steps = action.steps;
     question.minutes = action.minutes;
     question.yes = {look};
+    put_into(question, action.words, worded([&](const auto& in) {
+               const std::string text = tr("{}: {}?", in(action.words), asks(action, look));
+               return in(action.after).empty() ? text : text + " " + in(action.after);
+             }));
+    return question;
+  }
+
+  [[nodiscard]] std::string asks(const CallerAction& action, const Seen& look) const {
     const std::string name = called(site_, look.device);
+    if (look.fact == Fact::indicator) return lamp_question(tr("the lamp of {}", name), look.what);
     const bool looks_only = std::all_of(action.steps.begin(), action.steps.end(), [](const Step& step) {
       return step.kind == StepKind::wait || step.kind == StepKind::walk;
     });
-    const std::string asks =
-        look.fact == Fact::indicator
-            ? lamp_question(fmt::format("the lamp of {}", name), look.what)
-            : fmt::format("is {} {}{}", name, load_is(look.what), looks_only ? "" : " then");
-    question.text = fmt::format("{}: {}?", action.words, asks);
-    if (!action.after.empty()) question.text += " " + action.after;
-    return question;
+    return looks_only ? tr("is {} {}", name, load_is(look.what))
+                      : tr("is {} {} then", name, load_is(look.what));
   }
 
   const Site& site_;
@@ -392,8 +401,11 @@ bool seen_later(const Report& report, const Seen& seen) {
   });
 }
 
-std::string look_where(const Site& site, DeviceId device) {
-  return site.places.size() < 2 ? "L" : fmt::format("In the {}, l", site.places[site.place(device)].name);
+std::string asked_to_look_again(const Site& site, const Seen& seen) {
+  if (site.places.size() < 2)
+    return tr("You said that {}, and nothing that is known leads to that. Look again", said(site, seen));
+  return tr("You said that {}, and nothing that is known leads to that. In the {}, look again",
+            said(site, seen), site.places[site.place(seen.device)].name);
 }
 
 /// Nobody cures by an explanation that takes a caller to be wrong before that was looked at: it may be a second trouble.
@@ -412,6 +424,12 @@ std::optional<Question> look_at_what_was_left_aside(const Report& report, const 
 }
 
 }  // namespace
+
+void put_into(Question& question, const Wording& action, const Wording& text) {
+  question.action = action.written;
+  question.text = text.written;
+  question.told = text.told;
+}
 
 std::optional<Question> next_question(const Report& report, const Diagnosis& diagnosis,
                                       std::span<const CallAnswer> answers, const AskingOptions& options) {
@@ -438,9 +456,8 @@ std::optional<Question> look_again(const Report& report, const Diagnosis& diagno
     if (seen_later(report, seen) || seen.what == as_it_was) continue;
     Question question;
     question.about = Asked::again;
-    question.action = fmt::format("You said that {}, and nothing that is known leads to that. {}ook again",
-                                  said(site, seen), look_where(site, seen.device));
-    question.text = fmt::format("{}: is it so?", question.action);
+    const Wording action = worded([&](const auto&) { return asked_to_look_again(site, seen); });
+    put_into(question, action, worded([&](const auto& in) { return tr("{}: is it so?", in(action)); }));
     const bool asked = std::any_of(answers.begin(), answers.end(), [&](const CallAnswer& answer) {
       return answer.about == Asked::again && answer.question == question.text;
     });

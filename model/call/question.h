@@ -9,13 +9,15 @@
 
 #include "model/call/answer.h"
 #include "model/diagnosis/diagnosis.h"
+#include "model/words/wording.h"
 
 namespace drybus::model {
 
 struct Question {
   Asked about = Asked::check;
-  std::string action;  ///< what to do: "In the hall, press up on Hall plate"; a part of `text`
-  std::string text;
+  std::string action;       ///< what to do: "In the hall, press up on Hall plate"; a part of `text`
+  std::string text;         ///< as a call's file has it, and as it is compared with what was asked before
+  std::string told;         ///< the same, in the words spoken
   std::vector<Step> steps;  ///< what the caller does for it
   std::string caution;      ///< where a load that is not to be switched may be switched by it
   /// What yes means, seen when step `after_step` of these was over; of one device and fact, but in a proof.
@@ -26,6 +28,9 @@ struct Question {
   double minutes = 0;                    ///< effort, walking included
   double bits = 0;                       ///< what it is expected to tell
 };
+
+/// Puts what is done and the whole text in.
+void put_into(Question& question, const Wording& action, const Wording& text);
 
 struct AskingOptions {
   double enough = 0.98;  ///< explanations with one cure that have so much together need no more checks

@@ -14,6 +14,12 @@ std::string called(const Site& site, DeviceId device);
 /// "In the hall ", or nothing where there is but one place.
 std::string in_place(const Site& site, PlaceId place);
 
+/// "In the hall, press up on Hall plate", or "Press up ..." where there is but one place. `what` begins with a small letter.
+std::string done_in(const Site& site, PlaceId place, const std::string& what);
+
+/// "up and down together": what is pressed to put a plate in setup.
+std::string setup_gesture_text(const Site& site, DeviceId plate);
+
 /// What a lamp does: "blinks", "is dark". `what` is in the words of `see`.
 std::string lamp_does(std::string_view what);
 

@@ -6,6 +6,8 @@
 #include <optional>
 #include <vector>
 
+#include "model/words/words.h"
+
 namespace drybus::model {
 
 namespace {
@@ -22,13 +24,13 @@ class Procedure {
   [[nodiscard]] std::string why(DeviceId module, const ModuleMemory& held, const Address& intended) const {
     const std::string& name = site_.name(module);
     if (held.addressed())
-      return fmt::format("{} holds {} instead of {}", name, to_string(held.address), to_string(intended));
+      return tr("{} holds {} instead of {}", name, to_string(held.address), to_string(intended));
     const auto waits = first_hold(module);
-    if (!waits) return fmt::format("nobody put {} in setup: it has no address", name);
+    if (!waits) return tr("nobody put {} in setup: it has no address", name);
     if (const auto offered = first_offer(); offered && !offer_after(*waits))
-      return fmt::format("{} was pressed before {} was put in setup: it has no address", assign(), name);
-    if (!first_offer()) return fmt::format("{} was put in setup, and nothing was offered to it", name);
-    return fmt::format("nothing was offered to {} while it waited for an address", name);
+      return tr("{} was pressed before {} was put in setup: it has no address", assign(), name);
+    if (!first_offer()) return tr("{} was put in setup, and nothing was offered to it", name);
+    return tr("nothing was offered to {} while it waited for an address", name);
   }
 
  private:
@@ -79,9 +81,11 @@ std::string as_told(const Report& report, const World& end) {
       left.push_back(procedure.why(site.module_id(i), held, *spec.intended));
     }
   }
-  if (left.empty()) return "all went as told";
-  return fmt::format("all went as told, and as told {}{}", fmt::join(left, "; "),
-                     more > 0 ? fmt::format("; {} more have none or a wrong one", more) : "");
+  if (left.empty()) return tr("all went as told");
+  return tr("all went as told, and as told {}{}", fmt::format("{}", fmt::join(left, "; ")),
+            more > 0 ? plural("; {} more have none or a wrong one", "; {} more have none or a wrong one",
+                              more, more)
+                     : std::string{});
 }
 
 }  // namespace drybus::model

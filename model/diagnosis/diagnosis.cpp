@@ -16,6 +16,7 @@
 #include "model/diagnosis/grouping.h"
 #include "model/diagnosis/retelling.h"
 #include "model/diagnosis/unchanged.h"
+#include "model/words/wording.h"
 #include "model/world/hidden_state.h"
 
 namespace drybus::model {
@@ -62,23 +63,32 @@ std::string consequence(const Site& site, const World& world, const World& told)
       ++more;
       continue;
     }
-    clauses.push_back(memory.addressed() ? fmt::format("{} holds {} instead of {}", spec.name,
-                                                       to_string(memory.address), to_string(*spec.intended))
-                                         : fmt::format("{} has no address", spec.name));
+    clauses.push_back(memory.addressed() ? tr("{} holds {} instead of {}", spec.name,
+                                              to_string(memory.address), to_string(*spec.intended))
+                                         : tr("{} has no address", spec.name));
   }
-  if (more > 0) clauses.push_back(fmt::format("{} more hold none or a wrong one", more));
+  if (more > 0)
+    clauses.push_back(
+        plural("{} more hold none or a wrong one", "{} more hold none or a wrong one", more, more));
   return fmt::format("{}", fmt::join(clauses, ", "));
 }
 
+/// "a, b or c"
+std::string one_of_them(std::vector<std::string> names) {
+  const std::string last = std::move(names.back());
+  names.pop_back();
+  return names.empty() ? last : tr("{} or {}", fmt::format("{}", fmt::join(names, ", ")), last);
+}
+
 std::string sentence(const Report& report, const std::vector<PlacedCause>& causes, const World& world,
-                     const World& told, std::string_view now = "now") {
+                     const World& told, bool surely = true) {
   std::vector<std::string> clauses;
   clauses.reserve(causes.size());
   for (const PlacedCause& cause : causes) clauses.push_back(describe(report.believed, cause));
   std::string text =
-      causes.empty() ? as_told(report, world) : fmt::format("{}", fmt::join(clauses, ", and "));
+      causes.empty() ? as_told(report, world) : fmt::format("{}", fmt::join(clauses, tr(", and ")));
   const std::string then = consequence(report.believed.site, world, told);
-  if (!then.empty()) text += fmt::format("; {} {}", now, then);
+  if (!then.empty()) text += surely ? tr("; now {}", then) : tr("; then, most likely, {}", then);
   return capitalised(text) + ".";
 }
 
@@ -267,8 +277,11 @@ class Diagnosing {
     std::stable_sort(explanation.ways.begin(), explanation.ways.end(),
                      [](const Account& a, const Account& b) { return a.probability > b.probability; });
     explanation.faults = explanation.ways.front().causes;
-    explanation.text =
-        headline(explanation, candidates) + others_taken(candidates) + other_moments(candidates);
+    const Wording text = worded([&](const auto&) {
+      return headline(explanation, candidates) + others_taken(candidates) + other_moments(candidates);
+    });
+    explanation.text = text.told;
+    explanation.written = text.written;
     return explanation;
   }
 
@@ -280,8 +293,9 @@ class Diagnosing {
     double alike = 0;
     for (const Candidate* candidate : candidates)
       alike += candidate->ends == ends ? candidate->probability : 0;
-    if (alike >= certain_end * explanation.probability) return likeliest.text;
-    return sentence(report_, likeliest.causes, *likeliest.world, end_as_told(), "then, most likely,");
+    if (alike >= certain_end * explanation.probability)
+      return words_spoken() == nullptr ? likeliest.written : likeliest.text;
+    return sentence(report_, likeliest.causes, *likeliest.world, end_as_told(), false);
   }
 
   /// " Or it was M3 or M4 instead of M2.", where it is open which module was taken.
@@ -305,12 +319,9 @@ class Diagnosing {
     if (others.empty()) return {};
     if (others.size() > most) {
       others.resize(most);
-      others.emplace_back("another");
+      others.push_back(tr("another"));
     }
-    const std::string last = std::move(others.back());
-    others.pop_back();
-    return fmt::format(" Or it was {}{}{} instead of {}.", fmt::join(others, ", "),
-                       others.empty() ? "" : " or ", last, report_.believed.site.name(first));
+    return tr(" Or it was {} instead of {}.", one_of_them(others), report_.believed.site.name(first));
   }
 
   /// " Or it was at step 23, 25 or 26.", where it is open when a setup ran out.
@@ -332,11 +343,9 @@ class Diagnosing {
       if (moment && first && *moment != *first && likely && others.size() < most) others.insert(*moment + 1);
     }
     if (others.empty()) return {};
-    std::vector<std::uint32_t> steps{others.begin(), others.end()};
-    const std::uint32_t last = steps.back();
-    steps.pop_back();
-    return fmt::format(" Or it was at step {}{}{}.", fmt::join(steps, ", "), steps.empty() ? "" : " or ",
-                       last);
+    std::vector<std::string> steps;
+    for (const std::uint32_t step : others) steps.push_back(std::to_string(step));
+    return tr(" Or it was at step {}.", one_of_them(steps));
   }
 
   [[nodiscard]] Account account_of(const Candidate& candidate) const {
@@ -345,7 +354,10 @@ class Diagnosing {
     for (const sim::PartId part : candidate.parts) account.causes.push_back(space_.part(part).placed);
     account.changes = space_.changes_of(candidate.parts);
     account.world = std::make_shared<const World>(retelling_.end_of(account.changes));
-    account.text = sentence(report_, account.causes, *account.world, end_as_told());
+    const Wording text =
+        worded([&](const auto&) { return sentence(report_, account.causes, *account.world, end_as_told()); });
+    account.text = text.told;
+    account.written = text.written;
     return account;
   }
 

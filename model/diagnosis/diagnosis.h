@@ -26,6 +26,7 @@ struct Account {
   double probability = 0;
   std::vector<PlacedCause> causes;  ///< empty: all went as told
   std::string text;                 ///< one sentence
+  std::string written;              ///< the same as files have it, in whatever words `text` is
   Changes changes;                  ///< to Report::believed
   /// The world it ends in: when all that was told is done, and after the checks that were made since. It
   /// belongs to `scenario_of`: a hypothesis may have people whom the report does not know.
@@ -36,6 +37,7 @@ struct RankedExplanation {
   double probability = 0;                   ///< of all its ways together
   std::vector<PlacedCause> faults;          ///< slips and faults of the most probable way
   std::string text;                         ///< one sentence, that of the most probable way
+  std::string written;                      ///< the same as files have it
   std::vector<std::uint32_t> supported;     ///< indices into Report::seen: as it predicts, and not as told
   std::vector<std::uint32_t> contradicted;  ///< reported otherwise than it predicts
   std::vector<Account> ways;                ///< the most probable first; at least one

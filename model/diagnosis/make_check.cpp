@@ -9,6 +9,7 @@
 
 #include "model/record/describe.h"
 #include "model/run/driver.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 
 namespace drybus::model {
@@ -133,17 +134,21 @@ class Making {
   [[nodiscard]] const LoadState& load(const World& world, DeviceId module) const {
     return world.loads[site_.module_index(module)];
   }
-  [[nodiscard]] std::string load_text(DeviceId module) const {
-    return heading(load(world_, module)) > 0 ? "lit" : "dark";
+  [[nodiscard]] bool is_lit(DeviceId module) const { return heading(load(world_, module)) > 0; }
+  /// What became of a load.
+  [[nodiscard]] std::string moved(DeviceId module) const {
+    const bool was_lit = heading(load(before_, module)) > 0;
+    if (is_lit(module)) return was_lit ? tr("stays lit") : tr("goes lit");
+    return was_lit ? tr("goes dark") : tr("stays dark");
   }
 
   [[nodiscard]] std::string lamp_text(DeviceId device) const {
     constexpr std::array telling = {Pattern::blink, Pattern::breathe, Pattern::steady, Pattern::refuse};
     static_assert(telling.size() + 2 == sim::count_of<Pattern>, "what does a lamp that shows it tell?");
     for (const Pattern pattern : telling) {
-      if (showed(device, pattern)) return fmt::format("lamp shows {}", to_string(pattern));
+      if (showed(device, pattern)) return tr("lamp shows {}", in_words_spoken(to_string(pattern)));
     }
-    return showed(device, Pattern::blip) ? "lamp blips" : "lamp dark";
+    return showed(device, Pattern::blip) ? tr("lamp blips") : tr("lamp dark");
   }
 
   [[nodiscard]] std::string outcome() const {
@@ -151,17 +156,15 @@ class Making {
     switch (check_.kind) {
       case SiteCheck::Kind::look:
         if (site_.is_plate(check_.device)) return fmt::format("{}: {}", name, lamp_text(check_.device));
-        return fmt::format("{}: {}, load {}", name, lamp_text(check_.device), load_text(check_.device));
-      case SiteCheck::Kind::press_local: {
-        const bool changed =
-            (heading(load(before_, check_.device)) > 0) != (heading(load(world_, check_.device)) > 0);
-        return fmt::format("{}: load {} {}", name, changed ? "goes" : "stays", load_text(check_.device));
-      }
+        return is_lit(check_.device) ? tr("{}: {}, load lit", name, lamp_text(check_.device))
+                                     : tr("{}: {}, load dark", name, lamp_text(check_.device));
+      case SiteCheck::Kind::press_local:
+        return tr("{}: load {}", name, moved(check_.device));
       case SiteCheck::Kind::power_cycle:
-        return fmt::format("{}: load comes up {}", name, load_text(check_.device));
+        return is_lit(check_.device) ? tr("{}: load comes up lit", name) : tr("{}: load comes up dark", name);
       case SiteCheck::Kind::read_switches: {
         const PlateState& plate = world_.plates[check_.device];
-        return fmt::format("{}: site {}, zone {}", name, plate.site, plate.zone);
+        return tr("{}: site {}, zone {}", name, plate.site, plate.zone);
       }
       case SiteCheck::Kind::press_plate:
         return watched_loads();
@@ -174,10 +177,9 @@ class Making {
   [[nodiscard]] std::string watched_loads() const {
     std::vector<std::string> parts;
     for (const DeviceId module : check_.watch) {
-      const bool changed = (heading(load(before_, module)) > 0) != (heading(load(world_, module)) > 0);
       const bool any_sign = shown_[module] != 1u << static_cast<unsigned>(Pattern::dark);
-      parts.push_back(fmt::format("{} {} {}{}", site_.name(module), changed ? "goes" : "stays",
-                                  load_text(module), any_sign ? "" : " without a blip"));
+      parts.push_back(fmt::format("{} {}{}", site_.name(module), moved(module),
+                                  any_sign ? std::string{} : tr(" without a blip")));
     }
     return joined(parts);
   }
@@ -187,7 +189,9 @@ class Making {
     for (const DeviceId module : check_.watch) {
       const auto found = identified_.find(module);
       const std::string where =
-          found == identified_.end() ? "never" : fmt::format("at {}", fmt::join(found->second, " and "));
+          found == identified_.end()
+              ? tr("never")
+              : fmt::format(fmt::runtime(tr_as("channel", "at {}")), fmt::join(found->second, tr(" and ")));
       parts.push_back(fmt::format("{} {}", site_.name(module), where));
     }
     return joined(parts);

@@ -10,6 +10,7 @@
 #include "model/diagnosis/make_check.h"
 #include "model/findings/findings.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 #include "model/world/hidden_state.h"
 #include "sim/measurement.h"
@@ -62,16 +63,16 @@ std::string question_of(const Site& site, const SiteCheck& check) {
   const std::string at = where(site, check.device);
   switch (check.kind) {
     case SiteCheck::Kind::look:
-      return fmt::format("Look at {} for a few seconds: what does its lamp show{}?", at,
-                         site.is_plate(check.device) ? "" : ", and is its load lit");
+      return site.is_plate(check.device)
+                 ? tr("Look at {} for a few seconds: what does its lamp show?", at)
+                 : tr("Look at {} for a few seconds: what does its lamp show, and is its load lit?", at);
     case SiteCheck::Kind::press_local:
-      return fmt::format("Press the local button of {} briefly: does its load change?", at);
+      return tr("Press the local button of {} briefly: does its load change?", at);
     case SiteCheck::Kind::press_plate:
-      return fmt::format(
-          "Press {} of {} briefly and watch {}: which loads go on or off, and whose lamps blip?",
-          buttons_text(site, check.device, only(check.button)), at, names_of(site, check.watch));
+      return tr("Press {} of {} briefly and watch {}: which loads go on or off, and whose lamps blip?",
+                buttons_text(site, check.device, only(check.button)), at, names_of(site, check.watch));
     case SiteCheck::Kind::identify:
-      return fmt::format(
+      return tr(
           "Hold {} for {} to put {} in setup, then step up with {} to channel {}, slowly; at which channel "
           "does the lamp of each of these go steady: {}? Then leave setup with {}.",
           buttons_text(site, check.device, site.setup_gesture(check.device)),
@@ -80,15 +81,15 @@ std::string question_of(const Site& site, const SiteCheck& check) {
           names_of(site, check.watch),
           buttons_text(site, check.device, only(site.plate_family(check.device).leave)));
     case SiteCheck::Kind::power_cycle:
-      return fmt::format(
+      return tr(
           "Switch the supply of {} off at its isolator, and on again after five seconds: does its load come "
           "up lit? Touch no wiring and open nothing. {}",
-          at, safety_caution);
+          at, in_words_spoken(safety_caution));
     case SiteCheck::Kind::read_switches:
-      return fmt::format(
+      return tr(
           "Read the switches of {} where they can be read without opening anything that carries mains: "
           "which site and zone do they show? If it has to be opened: {}",
-          at, safety_caution);
+          at, in_words_spoken(safety_caution));
   }
   return {};
 }
@@ -399,6 +400,7 @@ void narrow(const Report& report, const Catalogue& catalogue, Diagnosis& diagnos
                      [](const Account& a, const Account& b) { return a.probability > b.probability; });
     explanation.faults = explanation.ways.front().causes;
     explanation.text = explanation.ways.front().text;
+    explanation.written = explanation.ways.front().written;
     explanation.alike.clear();
   }
   std::stable_sort(

@@ -4,6 +4,7 @@
 
 #include "model/people/timetable.h"
 #include "model/record/describe.h"
+#include "model/words/words.h"
 
 namespace drybus::model {
 
@@ -18,71 +19,64 @@ class Telling {
   [[nodiscard]] std::string text() const {
     switch (placed_.cause) {
       case Mishap::forgot:
-        return fmt::format("the installer forgot to {}{}", act(), at());
+        return tr("the installer forgot to {}{}", act(), at());
       case Mishap::repeated:
-        return fmt::format("the installer did this twice: {}{}", act(), at());
+        return tr("the installer did this twice: {}{}", act(), at());
       case Mishap::wrong_button:
-        return fmt::format("the installer pressed {} instead of {}{}", pressed(placed_.device), meant(),
-                           at());
+        return tr("the installer pressed {} instead of {}{}", pressed(placed_.device), meant(), at());
       case Mishap::let_go_early:
-        return fmt::format("{} was let go too early, after about {}{}", meant(),
-                           duration_text(placed_.duration), at());
+        return tr("{} was let go too early, after about {}{}", meant(), duration_text(placed_.duration),
+                  at());
       case Mishap::wrong_module:
-        return fmt::format("the installer took {} for {}: {}{}", name(placed_.other), name(placed_.device),
-                           act(), at());
+        return tr("the installer took {} for {}: {}{}", name(placed_.other), name(placed_.device), act(),
+                  at());
       case Mishap::second_module:
-        return fmt::format("{} was put in setup as well as {}{}", name(placed_.other), name(placed_.device),
-                           at());
+        return tr("{} was put in setup as well as {}{}", name(placed_.other), name(placed_.device), at());
       case Mishap::took_longer:
         return took_longer();
       case Mishap::took_shorter:
-        return fmt::format("{} was shorter than told: {}{}", what_took(), about(), at());
+        return took_shorter();
       case Mishap::switch_wrong:
-        return fmt::format("a switch of {} is set wrong: it shows {}", name(placed_.device), shown());
+        return tr("a switch of {} is set wrong: it shows {}", name(placed_.device), shown());
       case Mishap::bounced:
-        return fmt::format("the contact of {} bounced, so that one press counted as two{}", meant(), at());
+        return tr("the contact of {} bounced, so that one press counted as two{}", meant(), at());
       case Mishap::other_address:
         return other_address();
       case Mishap::other_generation:
-        return fmt::format(
-            "{} is of another generation than told: the family {}", name(placed_.device),
-            placed_.family == 0 ? site_.family.name : site_.other_families[placed_.family - 1u].name);
+        return tr("{} is of another generation than told: the family {}", name(placed_.device),
+                  placed_.family == 0 ? site_.family.name : site_.other_families[placed_.family - 1u].name);
       case Mishap::open_link:
-        return fmt::format("{}{}", broken_link("is open", "is out of reach of"), since());
+        return open_link();
       case Mishap::shorted_link:
-        return fmt::format("{}{}", broken_link("is shorted", "is out of reach of"), since());
+        return shorted_link();
       case Mishap::noisy_link:
-        return fmt::format("{}{}", broken_link("is noisy and loses telegrams", "often fails to hear"),
-                           since());
+        return noisy_link();
       case Mishap::dead_device:
         if (placed_.place) return dead_room();
-        return fmt::format("{} has no power or is dead{}", name(placed_.device), since());
+        return tr("{} has no power or is dead{}", name(placed_.device), since());
       case Mishap::power_cut:
-        return fmt::format("the power of {} went and came back{}", whose_power(), at());
+        return power_cut();
       case Mishap::write_lost:
-        return fmt::format("power went while {} was storing its address{}", name(placed_.device), at());
+        return tr("power went while {} was storing its address{}", name(placed_.device), at());
       case Mishap::stuck_button:
-        return fmt::format("{} is stuck{}", pressed(placed_.device), since());
+        return tr("{} is stuck{}", pressed(placed_.device), since());
       case Mishap::telegram_lost:
-        return fmt::format("{} missed the telegram of this: {}{}", name(placed_.device), act(), at());
+        return tr("{} missed the telegram of this: {}{}", name(placed_.device), act(), at());
       case Mishap::exchanged:
         return exchanged();
       case Mishap::was_in_setup:
         return was_in_setup();
       case Mishap::other_hands:
-        return has_step() ? fmt::format("somebody else pressed {} before this: {}{}", pressed(placed_.device),
-                                        act(), at())
-                          : fmt::format("somebody else pressed {} in the end", pressed(placed_.device));
+        return has_step()
+                   ? tr("somebody else pressed {} before this: {}{}", pressed(placed_.device), act(), at())
+                   : tr("somebody else pressed {} in the end", pressed(placed_.device));
       case Mishap::dead_load:
-        return fmt::format("the load of {} gives no light{}", name(placed_.device), since());
+        return tr("the load of {} gives no light{}", name(placed_.device), since());
       case Mishap::other_power_up:
-        return fmt::format("{} comes up {} after a power cut, which nobody knew", name(placed_.device),
-                           placed_.power_up == PowerUp::off    ? "dark"
-                           : placed_.power_up == PowerUp::full ? "at full"
-                                                               : "as it was before");
+        return other_power_up();
       case Mishap::neighbour:
-        return fmt::format("somebody next door pressed {}, which has the number {}{}",
-                           pressed(placed_.device), shown(), at());
+        return tr("somebody next door pressed {}, which has the number {}{}", pressed(placed_.device),
+                  shown(), at());
     }
     return {};
   }
@@ -93,9 +87,7 @@ class Telling {
   [[nodiscard]] bool has_step() const {
     return placed_.step && *placed_.step < believed_.people.front().script.size();
   }
-  [[nodiscard]] std::string act() const {
-    return has_step() ? describe(believed_, step()) : std::string{"a step"};
-  }
+  [[nodiscard]] std::string act() const { return has_step() ? describe(believed_, step()) : tr("a step"); }
   [[nodiscard]] std::string meant() const {
     return has_step() ? buttons_text(site_, step().device, step().buttons) : name(placed_.device);
   }
@@ -105,60 +97,87 @@ class Telling {
   [[nodiscard]] std::string shown() const {
     return fmt::format("{}/{}", placed_.address.site, placed_.address.zone);
   }
-  [[nodiscard]] std::string about() const { return fmt::format("about {}", duration_text(placed_.duration)); }
 
   [[nodiscard]] std::string at() const {
     if (!has_step()) return {};
     const Timetable times = timetable(site_, believed_.times, believed_.people.front());
-    return fmt::format(" (step {}, {})", *placed_.step + 1, clock_text(times.begins[*placed_.step]));
+    return tr(" (step {}, {})", *placed_.step + 1, clock_text(times.begins[*placed_.step]));
   }
   [[nodiscard]] std::string since() const {
-    return has_step() ? fmt::format(", since about step {}", *placed_.step + 1)
-                      : std::string{", from the beginning"};
+    return has_step() ? tr(", since about step {}", *placed_.step + 1) : tr(", from the beginning");
   }
   [[nodiscard]] std::string took_longer() const {
+    const std::string longer = duration_text(placed_.duration);
     if (has_step() && (step().kind == StepKind::press || step().kind == StepKind::hold) &&
         placed_.was_interrupted)
-      return fmt::format("the installer was kept for {} before this: {}{}", about(), act(), at());
-    return fmt::format("{} took longer than told: {}{}", what_took(), about(), at());
+      return tr("the installer was kept for about {} before this: {}{}", longer, act(), at());
+    if (is_wait()) return tr("the wait took longer than told: about {}{}", longer, at());
+    return tr("the way took longer than told: about {}{}", longer, at());
   }
-  [[nodiscard]] std::string what_took() const {
-    return has_step() && step().kind == StepKind::wait ? "the wait" : "the way";
+  [[nodiscard]] std::string took_shorter() const {
+    const std::string shorter = duration_text(placed_.duration);
+    if (is_wait()) return tr("the wait was shorter than told: about {}{}", shorter, at());
+    return tr("the way was shorter than told: about {}{}", shorter, at());
   }
+  [[nodiscard]] bool is_wait() const { return has_step() && step().kind == StepKind::wait; }
   [[nodiscard]] std::string exchanged() const {
     const std::vector<Step>& script = believed_.people.front().script;
     const std::string next = has_step() && *placed_.step + 1 < script.size()
                                  ? describe(believed_, script[*placed_.step + 1])
-                                 : "the next";
-    return fmt::format("two steps were done the other way round: {}, and only then {}{}", next, act(), at());
+                                 : tr("the next");
+    return tr("two steps were done the other way round: {}, and only then {}{}", next, act(), at());
   }
   [[nodiscard]] std::string was_in_setup() const {
-    if (!has_step()) return fmt::format("{} was in setup already when the work began", name(placed_.device));
-    return fmt::format("{} was in setup already, by somebody else, before this: {}{}", name(placed_.device),
-                       act(), at());
+    if (!has_step()) return tr("{} was in setup already when the work began", name(placed_.device));
+    return tr("{} was in setup already, by somebody else, before this: {}{}", name(placed_.device), act(),
+              at());
   }
   [[nodiscard]] std::string dead_room() const {
-    if (site_.places.size() < 2)
-      return fmt::format("none of the modules has power: a breaker is off{}", since());
-    return fmt::format("the modules in the {} have no power: a breaker is off{}",
-                       site_.places[*placed_.place].name, since());
+    if (site_.places.size() < 2) return tr("none of the modules has power: a breaker is off{}", since());
+    return tr("the modules in the {} have no power: a breaker is off{}", site_.places[*placed_.place].name,
+              since());
   }
-  [[nodiscard]] std::string whose_power() const {
-    return placed_.device == no_device ? std::string{"the whole site"} : name(placed_.device);
+  [[nodiscard]] std::string power_cut() const {
+    if (placed_.device == no_device) return tr("the power of the whole site went and came back{}", at());
+    return tr("the power of {} went and came back{}", name(placed_.device), at());
+  }
+  [[nodiscard]] std::string other_power_up() const {
+    const std::string& who = name(placed_.device);
+    switch (placed_.power_up) {
+      case PowerUp::off:
+        return tr("{} comes up dark after a power cut, which nobody knew", who);
+      case PowerUp::full:
+        return tr("{} comes up at full after a power cut, which nobody knew", who);
+      default:
+        return tr("{} comes up as it was before after a power cut, which nobody knew", who);
+    }
   }
   [[nodiscard]] std::string other_address() const {
     if (placed_.address.channel == 0) {
-      return fmt::format("{} was not addressed when the work began, but as from the factory",
-                         name(placed_.device));
+      return tr("{} was not addressed when the work began, but as from the factory", name(placed_.device));
     }
-    return fmt::format("{} held the address {} already when the work began", name(placed_.device),
-                       to_string(placed_.address));
+    return tr("{} held the address {} already when the work began", name(placed_.device),
+              to_string(placed_.address));
   }
-  [[nodiscard]] std::string broken_link(std::string_view on_a_line, std::string_view on_radio) const {
-    const sim::Link& link = site_.network.links[*placed_.link];
-    const bool radio = site_.network.media[site_.network.nodes[link.a].medium].kind == sim::MediumKind::radio;
-    if (radio) return fmt::format("{} {} {}", site_.node_name(link.b), on_radio, site_.node_name(link.a));
-    return fmt::format("the link {} {}", site_.link_name(*placed_.link), on_a_line);
+  [[nodiscard]] const sim::Link& link() const { return site_.network.links[*placed_.link]; }
+  [[nodiscard]] bool is_radio() const {
+    return site_.network.media[site_.network.nodes[link().a].medium].kind == sim::MediumKind::radio;
+  }
+  [[nodiscard]] std::string open_link() const {
+    if (is_radio()) return out_of_reach();
+    return tr("the link {} is open{}", site_.link_name(*placed_.link), since());
+  }
+  [[nodiscard]] std::string shorted_link() const {
+    if (is_radio()) return out_of_reach();
+    return tr("the link {} is shorted{}", site_.link_name(*placed_.link), since());
+  }
+  [[nodiscard]] std::string noisy_link() const {
+    if (is_radio())
+      return tr("{} often fails to hear {}{}", site_.node_name(link().b), site_.node_name(link().a), since());
+    return tr("the link {} is noisy and loses telegrams{}", site_.link_name(*placed_.link), since());
+  }
+  [[nodiscard]] std::string out_of_reach() const {
+    return tr("{} is out of reach of {}{}", site_.node_name(link().b), site_.node_name(link().a), since());
   }
 
   const Scenario& believed_;

@@ -7,6 +7,7 @@
 #include "model/diagnosis/retelling_parts.h"
 #include "model/diagnosis/unchanged.h"
 #include "model/run/driver.h"
+#include "model/words/words.h"
 #include "model/world/facts.h"
 
 namespace drybus::model {
@@ -339,7 +340,7 @@ void Retelling::go_through(Course& course, std::uint32_t steps) {
     return false;
   });
   if (!ended) {
-    throw std::length_error{"what was told goes on for too long to be gone through" +
+    throw std::length_error{tr("what was told goes on for too long to be gone through") +
                             (course.went_on_too_long.empty() ? "" : ": " + course.went_on_too_long)};
   }
   kept_for_.resize(steps + 1, static_cast<std::uint32_t>(kept_.size()) - 1);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <set>
 
+#include "model/words/words.h"
 #include "tools/base/file_claims.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -16,6 +17,8 @@
 #include "tools/script/writer.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -129,9 +132,9 @@ void CallFile::keep_capture(LoadedReport report) {
 void CallFile::write(std::string text) {
   const DiskFiles files;
   if (files.exists(path_) && text_of(path_) != text_) {
-    throw Unusable{fmt::format(
-        "{}: somebody else has gone on with this call, at another terminal or on a page; open it again",
-        path_)};
+    throw Unusable{
+        tr("{}: somebody else has gone on with this call, at another terminal or on a page; open it again",
+           path_)};
   }
   write_file(path_, text);
   allow_update(path_);
@@ -180,9 +183,9 @@ void CallFile::add(const model::CallAnswer& answer) {
   const bool added = reading.ok() && reading.value().answers.size() == report_->answers.size() + 1;
   if (!added) {
     throw Unusable{
-        fmt::format("{}: the answer cannot be added: 'answers' has to be the last key of the file, "
-                    "written as a list with '- ' at the start of each line",
-                    path_)};
+        tr("{}: the answer cannot be added: 'answers' has to be the last key of the file, "
+           "written as a list with '- ' at the start of each line",
+           path_)};
   }
   write(std::move(text));
   keep_capture(std::move(reading.value()));

@@ -19,7 +19,7 @@ json::value step_json(const CallState& state) {
   const model::GuidedStep& step = state.steps[state.step];
   return json::object{{"number", state.step + 1},
                       {"of", state.steps.size()},
-                      {"text", step.text},
+                      {"text", step.told},
                       {"shows", text_or_null(step.shows)},
                       {"caution", text_or_null(step.caution)},
                       {"afresh", state.afresh}};
@@ -53,7 +53,7 @@ json::object call_json(const CallFile& file, const CallState& state) {
   for (const std::string& reason : state.reasons) reasons.push_back(json::value(reason));
   return {{"call", file.path()},
           {"stage", stage_word(state.stage)},
-          {"question", state.question ? json::value(state.question->text) : json::value(nullptr)},
+          {"question", state.question ? json::value(state.question->told) : json::value(nullptr)},
           {"caution", text_or_null(state.question ? state.question->caution : std::string{})},
           {"choices", std::move(choices)},
           {"explanations", std::move(explanations)},

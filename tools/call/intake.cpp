@@ -4,11 +4,13 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <initializer_list>
 #include <map>
 #include <memory>
 #include <optional>
 #include <set>
 
+#include "model/words/words.h"
 #include "tools/base/nearest.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
@@ -19,6 +21,8 @@
 #include "tools/script/told_words.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -72,8 +76,8 @@ class Intake {
 
   IntakeTurn turn() {
     try {
-      title_ = ask("Good day. What is it about, in a few words?");
-      if (title_.empty()) refuse("a few words, by which the call is found again");
+      title_ = ask(tr("Good day. What is it about, in a few words?"));
+      if (title_.empty()) refuse(tr("a few words, by which the call is found again"));
       family();
       rooms();
       plates();
@@ -104,12 +108,12 @@ class Intake {
 
   void family() {
     const auto known = known_families(path_.parent_path(), {});
-    const std::string line = ask("Which devices are they? The name of the family:", known);
+    const std::string line = ask(tr("Which devices are they? The name of the family:"), known);
     for (std::size_t i = 0; i < known.size(); ++i) {
       if (line == known[i] || line == fmt::format("{}", i + 1)) family_ref_ = known[i];
     }
     if (family_ref_.empty())
-      refuse(fmt::format("there is no family '{}': {}.{}", line, one_of(known), did_you_mean(line, known)));
+      refuse(tr("there is no family '{}': {}.{}", line, one_of(known), did_you_mean(line, known)));
     const auto file = find_family(family_ref_, path_.parent_path());
     auto reading = file ? read_family(*file) : Reading<LoadedFamily>{std::vector<Problem>(1)};
     if (!reading.ok()) refuse(to_text(reading.problems()));
@@ -118,9 +122,9 @@ class Intake {
 
   void rooms() {
     rooms_ = between_commas(
-        ask("Which rooms are there? Names with commas between, or a full stop for one room only:"));
+        ask(tr("Which rooms are there? Names with commas between, or a full stop for one room only:")));
     const std::set<std::string> different(rooms_.begin(), rooms_.end());
-    if (different.size() != rooms_.size()) refuse("two rooms have the same name");
+    if (different.size() != rooms_.size()) refuse(tr("two rooms have the same name"));
     if (rooms_.size() == 1) rooms_.clear();
   }
 
@@ -134,15 +138,19 @@ class Intake {
 
   void plates() {
     const std::string how =
-        rooms_.empty() ? "such as 'Hall plate, 23/4'" : "such as 'Hall plate, hall, 23/4'";
+        rooms_.empty() ? tr("such as 'Hall plate, 23/4'") : tr("such as 'Hall plate, hall, 23/4'");
     while (true) {
       const std::string line =
           ask(plates_.empty()
-                  ? fmt::format("A wall plate: what is it called{}, and how are its switches set, site and "
-                                "zone? {}; ? where nobody knows:",
-                                rooms_.empty() ? "" : ", where is it", how)
-                  : "Another plate? A full stop when there are no more:");
-      if (line.empty() && plates_.empty()) refuse("there is a plate at least");
+                  ? (rooms_.empty()
+                         ? tr("A wall plate: what is it called, and how are its switches set, site and "
+                              "zone? {}; ? where nobody knows:",
+                              how)
+                         : tr("A wall plate: what is it called, where is it, and how are its switches "
+                              "set, site and zone? {}; ? where nobody knows:",
+                              how))
+                  : tr("Another plate? A full stop when there are no more:"));
+      if (line.empty() && plates_.empty()) refuse(tr("there is a plate at least"));
       if (line.empty()) return;
       plates_.push_back(plate_of(line, how));
     }
@@ -156,34 +164,36 @@ class Intake {
         plate.label = new_label(part);
       } else if (const auto named = room(part)) {
         plate.room = *named;
-      } else if (part == "?" || part == "unknown") {
+      } else if (part == "?" || part == "unknown" || part == "unbekannt") {
         switches = true;
       } else {
         const auto numbers = parse_switches(&family_, part);
-        if (!numbers) refuse(fmt::format("'{}' is no room, and no way to set switches: {}", part, how));
+        if (!numbers) refuse(tr("'{}' is no room, and no way to set switches: {}", part, how));
         plate.numbers = *numbers;
         switches = true;
       }
     }
     if (!rooms_.empty() && plate.room.empty())
-      refuse(fmt::format("in which room is it? {}", fmt::join(rooms_, ", ")));
-    if (!switches) refuse(fmt::format("how are its switches set? {}; ? where nobody knows", how));
+      refuse(tr("in which room is it? {}", fmt::format("{}", fmt::join(rooms_, ", "))));
+    if (!switches) refuse(tr("how are its switches set? {}; ? where nobody knows", how));
     return plate;
   }
 
   std::string new_label(const std::string& label) {
-    if (!labels_.insert(in_small_letters(label)).second)
-      refuse(fmt::format("there is a '{}' already", label));
-    if (labels_.size() > most_devices) refuse(fmt::format("more than {} devices", most_devices));
+    if (!labels_.insert(in_small_letters(label)).second) refuse(tr("there is a '{}' already", label));
+    if (labels_.size() > most_devices) refuse(tr("more than {} devices", most_devices));
     return label;
   }
 
   void modules() {
     const std::vector<std::string> all = rooms_.empty() ? std::vector<std::string>{""} : rooms_;
     for (const std::string& where : all) {
-      const std::string line = ask(fmt::format(
-          "The modules{}, in the order of their channels: names with commas between{}:",
-          where.empty() ? "" : " in the " + where, where.empty() ? "" : ", or a full stop for none"));
+      const std::string line =
+          ask(where.empty() ? tr("The modules, in the order of their channels: names with commas between:")
+                            : tr("The modules in the {}, in the order of their channels: names with commas "
+                                 "between, or a full "
+                                 "stop for none:",
+                                 where));
       const auto names = between_commas(line);
       if (names.empty()) continue;
       for (const std::string& name : names) new_label(name);
@@ -191,11 +201,11 @@ class Intake {
       for (const std::string& name : names) {
         std::uint8_t& channel = channels_[{site, zone}];
         if (channel == family_.plate.channels)
-          refuse(fmt::format("a plate of this family has {} channels", family_.plate.channels));
+          refuse(tr("a plate of this family has {} channels", family_.plate.channels));
         modules_.push_back({name, where, {site, zone, ++channel}, false});
       }
     }
-    if (modules_.empty()) refuse("there is a module at least");
+    if (modules_.empty()) refuse(tr("there is a module at least"));
   }
 
   /// The numbers of the plate there, else of the first plate; asked for where nobody knows them.
@@ -207,7 +217,7 @@ class Intake {
       break;
     }
     if (plate->numbers) return *plate->numbers;
-    const std::string line = ask("Which site and zone are they meant to have? Such as 23/4:");
+    const std::string line = ask(tr("Which site and zone are they meant to have? Such as 23/4:"));
     const auto numbers = parse_switches(&family_, line);
     if (!numbers) refuse(fmt::format("{}: {}", numbers.error().message, numbers.error().expected));
     return *numbers;
@@ -215,19 +225,23 @@ class Intake {
 
   void in_use() {
     const std::string line =
-        ask("Did they have their addresses before all this? yes, no, or the names of those that had:");
+        ask(tr("Did they have their addresses before all this? yes, no, or the names of those that had:"));
     const std::string word = in_small_letters(line);
-    if (word == "yes" || word == "no" || word == "y" || word == "n") {
-      for (ToldModule& module : modules_) module.in_use = word.front() == 'y';
+    // Lines of a call that was begun in one language are read again in any: these words are taken whichever is spoken.
+    const auto means = [&](std::initializer_list<std::string_view> words) {
+      return std::find(words.begin(), words.end(), word) != words.end();
+    };
+    if (means({"yes", "y", "ja", "j"}) || means({"no", "n", "nein"})) {
+      for (ToldModule& module : modules_) module.in_use = means({"yes", "y", "ja", "j"});
       return;
     }
     const auto names = between_commas(line);
-    if (names.empty()) refuse("yes, no, or the names of those that had");
+    if (names.empty()) refuse(tr("yes, no, or the names of those that had"));
     for (const std::string& name : names) {
       const auto found = std::find_if(modules_.begin(), modules_.end(), [&](const ToldModule& module) {
         return in_small_letters(module.label) == in_small_letters(name);
       });
-      if (found == modules_.end()) refuse(fmt::format("there is no module '{}'", name));
+      if (found == modules_.end()) refuse(tr("there is no module '{}'", name));
       found->in_use = true;
     }
   }
@@ -243,13 +257,13 @@ class Intake {
 
   void done() {
     while (true) {
-      const std::string line =
-          ask(steps_.empty() ? "What was done, in order? One thing a line: 'addressed Table, Door with Hall "
-                               "plate', 'press Hall plate "
-                               "up', 'hold Table local for 4s', 'wait about 2 min', 'go to the attic', "
-                               "'power off', 'saw Table blink'; "
-                               "'perhaps' before what nobody is sure of. A full stop when that is all:"
-                             : "And then? A full stop when that is all:");
+      const std::string line = ask(
+          steps_.empty() ? tr("What was done, in order? One thing a line: 'addressed Table, Door with Hall "
+                              "plate', 'press Hall plate "
+                              "up', 'hold Table local for 4s', 'wait about 2 min', 'go to the attic', "
+                              "'power off', 'saw Table blink'; "
+                              "'perhaps' before what nobody is sure of. A full stop when that is all:")
+                         : tr("And then? A full stop when that is all:"));
       if (line.empty()) return;
       add_step(line);
     }
@@ -266,10 +280,10 @@ class Intake {
   void seen() {
     while (true) {
       const std::string line =
-          ask(seen_.empty() && never_.empty() ? "What is to be seen now? One thing a line: 'Table is on', "
-                                                "'Door blinks', 'Door never reacts'. A full stop "
-                                                "when that is all:"
-                                              : "What else? A full stop when that is all:");
+          ask(seen_.empty() && never_.empty() ? tr("What is to be seen now? One thing a line: 'Table is on', "
+                                                   "'Door blinks', 'Door never reacts'. A full stop "
+                                                   "when that is all:")
+                                              : tr("What else? A full stop when that is all:"));
       if (line.empty()) return;
       add_seen(line, seen_, never_);
     }
@@ -289,7 +303,7 @@ class Intake {
   }
 
   void complaint() {
-    const std::string line = ask("And what is it, of all that, that they call for? In the same words:");
+    const std::string line = ask(tr("And what is it, of all that, that they call for? In the same words:"));
     if (line.empty()) return;
     add_seen(line, complaint_, never_complaint_);
   }

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "model/call/words.h"
+#include "model/words/words.h"
 #include "tools/call/said.h"
 
 namespace drybus::tools {
@@ -16,19 +17,51 @@ using model::CallState;
 using model::GuidedStep;
 using model::Question;
 using model::Seen;
+using model::tr;
 
 namespace {
 
-constexpr std::array<Choice, 6> of_a_look = {{{"yes", {"y", "1", "yes it is"}},
-                                              {"no", {"n", "2", "no it is not"}},
-                                              {"something else", {"e", "else", "0"}},
-                                              {"cannot", {"c", "?", "cannot do that"}},
-                                              {"back", {"b", "<", "back"}},
-                                              {"quit", {"q", "stop", "quit"}}}};
-constexpr std::array<Choice, 4> of_a_step = {{{"done", {"d", "1", "yes"}},
-                                              {"not so", {"n", "2", "no"}},
-                                              {"back", {"b", "<", "back"}},
-                                              {"quit", {"q", "stop", "quit"}}}};
+using model::msg_as;
+
+constexpr std::array<Choice, 6> of_a_look = {{{msg_as("answer", "yes"), {"y", "1", "yes it is"}},
+                                              {msg_as("answer", "no"), {"n", "2", "no it is not"}},
+                                              {msg_as("answer", "something else"), {"e", "else", "0"}},
+                                              {msg_as("answer", "cannot"), {"c", "?", "cannot do that"}},
+                                              {msg_as("answer", "back"), {"b", "<", "back"}},
+                                              {msg_as("answer", "quit"), {"q", "stop", "quit"}}}};
+constexpr std::array<Choice, 4> of_a_step = {{{msg_as("answer", "done"), {"d", "1", "yes"}},
+                                              {msg_as("answer", "not so"), {"n", "2", "no"}},
+                                              {msg_as("answer", "back"), {"b", "<", "back"}},
+                                              {msg_as("answer", "quit"), {"q", "stop", "quit"}}}};
+
+/// What people type for these in the words spoken, with commas between: of a step yes and no are its own words.
+std::string_view shorter_words(std::string_view word) {
+  struct Shorter {
+    std::string_view word;
+    std::string_view typed;
+  };
+  static constexpr std::array all = {Shorter{"yes", msg_as("typed", "y")},
+                                     Shorter{"no", msg_as("typed", "n")},
+                                     Shorter{"something else", msg_as("typed", "e")},
+                                     Shorter{"cannot", msg_as("typed", "c")},
+                                     Shorter{"done", msg_as("typed", "d,yes")},
+                                     Shorter{"not so", msg_as("typed", "n,no")},
+                                     Shorter{"back", msg_as("typed", "b")},
+                                     Shorter{"quit", msg_as("typed", "q,stop")}};
+  for (const Shorter& each : all) {
+    if (each.word == word) return model::in_words_spoken(each.typed, "typed");
+  }
+  return {};
+}
+
+bool is_among(std::string_view said, std::string_view words) {
+  while (!words.empty()) {
+    const std::size_t end = std::min(words.find(','), words.size());
+    if (words.substr(0, end) == said) return true;
+    words.remove_prefix(std::min(end + 1, words.size()));
+  }
+  return false;
+}
 
 /// In small letters, without blanks and full stops around it.
 std::string tidy(std::string_view line) {
@@ -133,15 +166,21 @@ std::span<const Choice> choices_of(const CallState& state) {
 std::string_view chosen(std::span<const Choice> choices, std::string_view line) {
   const std::string said = tidy(line);
   for (const Choice& choice : choices) {
-    if (said == choice.word || std::find(choice.also.begin(), choice.also.end(), said) != choice.also.end())
+    if (said == choice.word || said == tidy(spoken_choice(choice.word)) ||
+        is_among(said, shorter_words(choice.word)) ||
+        std::find(choice.also.begin(), choice.also.end(), said) != choice.also.end())
       return choice.word;
   }
   return {};
 }
 
+std::string spoken_choice(std::string_view word) {
+  return std::string{model::in_words_spoken(word, "answer")};
+}
+
 std::string offered(std::span<const Choice> choices) {
-  std::vector<std::string_view> words;
-  for (const Choice& choice : choices) words.push_back(choice.word);
+  std::vector<std::string> words;
+  for (const Choice& choice : choices) words.push_back(spoken_choice(choice.word));
   return fmt::format("{}", fmt::join(words, " / "));
 }
 
@@ -152,12 +191,12 @@ Lacking lacking(const CallState& state, std::string_view answer) {
   return no_says_it(*state.question) ? Lacking::nothing : Lacking::sight;
 }
 
-std::string_view asks_for_more(const CallState& state, std::string_view answer) {
-  if (lacking(state, answer) == Lacking::switches) return "Which site and zone do they show?";
-  if (answer == "something else") return "What is seen?";
+std::string asks_for_more(const CallState& state, std::string_view answer) {
+  if (lacking(state, answer) == Lacking::switches) return tr("Which site and zone do they show?");
+  if (answer == "something else") return tr("What is seen?");
   const bool of_several = state.question && state.question->yes.size() > 1;
-  return of_several && !is_of_a_step(state) ? "Which is not, and what is seen there?"
-                                            : "What is seen instead?";
+  return of_several && !is_of_a_step(state) ? tr("Which is not, and what is seen there?")
+                                            : tr("What is seen instead?");
 }
 
 std::optional<Seen> asked_for(const CallState& state) {

@@ -12,7 +12,7 @@
 
 namespace drybus::tools {
 
-/// An answer by its word, and what else people call it.
+/// An answer by its word, which files have, and what else people call it. The words that are spoken are taken besides.
 struct Choice {
   std::string_view word;
   std::array<std::string_view, 3> also;
@@ -26,7 +26,9 @@ std::span<const Choice> choices_of(const model::CallState& state);
 
 /// The word of the choice that somebody means; empty: none of them.
 std::string_view chosen(std::span<const Choice> choices, std::string_view line);
-/// "yes / no / something else"
+/// A choice in the words spoken; a word that is none of them as it is.
+std::string spoken_choice(std::string_view word);
+/// "yes / no / something else", in the words spoken
 std::string offered(std::span<const Choice> choices);
 
 /// What has to be asked before an answer is complete.
@@ -38,7 +40,7 @@ enum class Lacking {
 /// `answer`: a word of the choices. REQUIRES: a question or a step stands.
 Lacking lacking(const model::CallState& state, std::string_view answer);
 /// "What is seen instead?"
-std::string_view asks_for_more(const model::CallState& state, std::string_view answer);
+std::string asks_for_more(const model::CallState& state, std::string_view answer);
 
 /// What a look is asked for; nothing where several things are, or none.
 std::optional<model::Seen> asked_for(const model::CallState& state);

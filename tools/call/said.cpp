@@ -1,13 +1,12 @@
 #include "tools/call/said.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <array>
 #include <optional>
 #include <utility>
 
 #include "model/call/words.h"
+#include "model/words/words.h"
 #include "tools/script/fact_value.h"
 #include "tools/script/site_index.h"
 #include "tools/script/told_words.h"
@@ -17,11 +16,12 @@ namespace drybus::tools {
 
 using model::Fact;
 using model::Seen;
+using model::tr;
 
 namespace {
 
 constexpr std::string_view how_to_say =
-    "a device and what it shows, such as 'M1 blinks', 'M1 is on' or 'the lamp of M1 is dark'";
+    model::msg("a device and what it shows, such as 'M1 blinks', 'M1 is on' or 'the lamp of M1 is dark'");
 
 /// Words that say nothing by themselves.
 bool is_filler(std::string_view word) {
@@ -30,7 +30,7 @@ bool is_filler(std::string_view word) {
 }
 
 QuantityError saying_not_understood(const std::string& sentence) {
-  return {fmt::format("'{}' is not understood", sentence), std::string{how_to_say}, {}};
+  return {tr("'{}' is not understood", sentence), std::string{model::in_words_spoken(how_to_say)}, {}};
 }
 
 /// What an observation is of, when a word says so: "blinks" can only be a lamp's.
@@ -72,7 +72,7 @@ Quantity<Seen> parse_said(const model::Site& site, const std::string& sentence, 
     if (auto of_it = parse_pronoun(site, sentence, *asked)) return *of_it;
   }
   Complaints complaints;
-  const Place place{{complaints.add_source({"the answer", sentence}), 1, 1}, 1};
+  const Place place{{complaints.add_source({tr("the answer"), sentence}), 1, 1}, 1};
   const SiteIndex index{site, complaints, true};
   std::string_view rest = sentence;
   bool lamp = false;
@@ -124,8 +124,8 @@ std::vector<Seen> all_that_shows(const model::Site& site, model::DeviceId device
 }
 
 std::string shown_by_it(const Seen& seen) {
-  return seen.fact == Fact::indicator ? fmt::format("its lamp {}", model::lamp_does(seen.what))
-                                      : fmt::format("it is {}", model::load_is(seen.what));
+  return seen.fact == Fact::indicator ? tr("its lamp {}", model::lamp_does(seen.what))
+                                      : tr("it is {}", model::load_is(seen.what));
 }
 
 }  // namespace drybus::tools

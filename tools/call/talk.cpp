@@ -7,6 +7,7 @@
 #include <charconv>
 
 #include "model/call/words.h"
+#include "model/words/words.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
 #include "tools/base/wrap.h"
@@ -23,6 +24,7 @@ namespace {
 using model::CallState;
 using model::Question;
 using model::Seen;
+using model::tr;
 
 constexpr std::size_t told_explanations = 3;
 constexpr std::size_t most_quoted = 60;
@@ -42,6 +44,18 @@ std::optional<std::size_t> number_in(const std::string& line, std::size_t most) 
   return number - 1;
 }
 
+std::string proved_text(const CallState& state) {
+  if (state.not_looked_at.empty()) {
+    return "\n" +
+           tr("Proved right: every module obeyed its plate, off and on, and showed itself at its own "
+              "channel.") +
+           "\n";
+  }
+  return "\n" + paragraph(tr("Right as far as anybody could look. Nobody looked at this: {}",
+                             fmt::format("{}", fmt::join(state.not_looked_at, " "))),
+                          told_width, "", "  ");
+}
+
 }  // namespace
 
 CallEnd Talk::go_on() {
@@ -51,19 +65,12 @@ CallEnd Talk::go_on() {
     tell_explanations();
     switch (state_.stage) {
       case CallState::Stage::proved:
-        respondent_.tell(
-            state_.not_looked_at.empty()
-                ? "\nProved right: every module obeyed its plate, off and on, and showed itself at its own "
-                  "channel.\n"
-                : "\n" +
-                      paragraph(fmt::format("Right as far as anybody could look. Nobody looked at this: {}",
-                                            fmt::join(state_.not_looked_at, " ")),
-                                told_width, "", "  "));
+        respondent_.tell(proved_text(state_));
         return CallEnd::proved;
       case CallState::Stage::no_cure:
         for (const std::string& reason : state_.reasons)
           respondent_.tell(paragraph(reason, told_width, "", "  "));
-        respondent_.tell("Nothing more can be asked or dictated: somebody has to go there.\n");
+        respondent_.tell(tr("Nothing more can be asked or dictated: somebody has to go there.") + "\n");
         return CallEnd::no_cure;
       case CallState::Stage::check:
       case CallState::Stage::proof:
@@ -81,21 +88,22 @@ void Talk::tell_explanations() {
   if (text == told_) return;
   told_ = text;
   const double none = state_.diagnosis.unexplained;
-  respondent_.tell("\nWhat could explain it:\n" + text +
-                   (none >= 0.01 ? fmt::format("  or none of these: {:.0f} %\n", none * 100) : ""));
+  respondent_.tell(
+      "\n" + tr("What could explain it:") + "\n" + text +
+      (none >= 0.01 ? "  " + tr("or none of these: {:.0f} %", none * 100) + "\n" : std::string{}));
 }
 
 std::optional<std::string> Talk::ask_for(const std::string& question, const std::string& choices) {
   auto line = respondent_.answer(paragraph(question, told_width, "", "  ") +
                                  paragraph(choices, told_width, "  ", "  "));
   if (line && !first_bad_character(*line)) return line;
-  if (line && respondent_.again("that cannot be written down")) return std::string{};
+  if (line && respondent_.again(tr("that cannot be written down"))) return std::string{};
   stopped_ = true;
   return std::nullopt;
 }
 
 Talk::Next Talk::take_back() {
-  if (!file_.take_back()) respondent_.tell("There is nothing to go back to.\n");
+  if (!file_.take_back()) respondent_.tell(tr("There is nothing to go back to.") + "\n");
   return Next::go_on;
 }
 
@@ -114,7 +122,7 @@ std::optional<Sighting> Talk::take_more(std::string_view choice) {
 
 std::optional<Sighting> Talk::take_switches(std::string_view choice) {
   const model::DeviceId plate = state_.question->numbers->plate;
-  while (const auto line = ask_for(std::string{asks_for_more(state_, choice)}, "such as 23/4, or back")) {
+  while (const auto line = ask_for(asks_for_more(state_, choice), tr("such as 23/4, or back"))) {
     if (chosen(choices_of_a_look(), *line) == "back") return std::nullopt;
     const auto numbers = parse_switches(&site().family_of(plate), trimmed(*line));
     if (numbers) return Sighting{{}, {{plate, (*numbers).first, (*numbers).second, {}}}};
@@ -127,8 +135,8 @@ std::optional<Sighting> Talk::take_switches(std::string_view choice) {
 std::optional<Sighting> Talk::take_sight(std::string_view choice) {
   const std::vector<Seen> offers = seen_instead(site(), state_);
   const std::string choices =
-      numbered(in_words(site(), offers)) + "; or a sentence such as 'M1 blinks', or back";
-  while (const auto line = ask_for(std::string{asks_for_more(state_, choice)}, choices)) {
+      numbered(in_words(site(), offers)) + tr("; or a sentence such as 'M1 blinks', or back");
+  while (const auto line = ask_for(asks_for_more(state_, choice), choices)) {
     const std::string text{trimmed(*line)};
     if (chosen(choices_of_a_look(), text) == "back") return std::nullopt;
     if (const auto number = number_in(text, offers.size())) return Sighting{{offers[*number]}, {}};
@@ -150,9 +158,8 @@ Talk::Next Talk::take_answer(const std::string& asked) {
     if (choice == "quit") return Next::stop;
     if (choice == "back") return take_back();
     if (choice.empty()) {
-      if (respondent_.again(fmt::format("'{}' is none of the answers: {}",
-                                        harmless(characters(trimmed(*line), 0, most_quoted)),
-                                        offered(choices))))
+      if (respondent_.again(tr("'{}' is none of the answers: {}",
+                               harmless(characters(trimmed(*line), 0, most_quoted)), offered(choices))))
         continue;
       break;
     }
@@ -169,17 +176,16 @@ Talk::Next Talk::ask_question() {
   const Question& question = *state_.question;
   const bool proof = question.about == model::Asked::proof;
   if (proof && state_.proof_step == 0)
-    respondent_.tell("\nNow the proof that all is right, in " + std::to_string(state_.proof_steps) +
-                     " looks.\n");
+    respondent_.tell("\n" + tr("Now the proof that all is right, in {} looks.", state_.proof_steps) + "\n");
   const std::string head =
-      proof ? fmt::format("Proof {}/{}. ", state_.proof_step + 1, state_.proof_steps) : "";
-  return take_answer(head + mindful(question.caution) + question.text);
+      proof ? tr("Proof {}/{}. ", state_.proof_step + 1, state_.proof_steps) : std::string{};
+  return take_answer(head + mindful(question.caution) + question.told);
 }
 
 /// A caution before what is asked for; the same again is not read out twice.
 std::string Talk::mindful(const std::string& caution) {
   if (caution.empty()) return {};
-  if (caution == caution_) return "The caution from before holds. ";
+  if (caution == caution_) return tr("The caution from before holds. ");
   caution_ = caution;
   return caution + " ";
 }
@@ -187,15 +193,16 @@ std::string Talk::mindful(const std::string& caution) {
 Talk::Next Talk::dictate() {
   const model::GuidedStep& step = state_.steps[state_.step];
   if (state_.step == 0) {
-    respondent_.tell(
-        state_.afresh
-            ? fmt::format("\nNo explanation has a cure by itself. Everything is done afresh, in {} steps.\n",
-                          state_.steps.size())
-            : fmt::format("\nThe cure, in {} steps.\n", state_.steps.size()));
+    respondent_.tell("\n" +
+                     (state_.afresh
+                          ? tr("No explanation has a cure by itself. Everything is done afresh, in {} steps.",
+                               state_.steps.size())
+                          : tr("The cure, in {} steps.", state_.steps.size())) +
+                     "\n");
   }
-  std::string text = fmt::format("Step {}/{}. ", state_.step + 1, state_.steps.size());
-  text += mindful(step.caution) + step.text;
-  if (!step.shows.empty()) text += fmt::format(" Then {}.", step.shows);
+  std::string text = tr("Step {}/{}. ", state_.step + 1, state_.steps.size());
+  text += mindful(step.caution) + step.told;
+  if (!step.shows.empty()) text += tr(" Then {}.", step.shows);
   return take_answer(text);
 }
 

@@ -8,6 +8,7 @@
 #include <optional>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/call/said.h"
 #include "tools/call/written.h"
 
@@ -15,10 +16,10 @@ namespace drybus::tools {
 
 namespace {
 
-constexpr std::string_view how_to_tell =
+constexpr std::string_view how_to_tell = model::msg(
     "'addressed A, B with PLATE', 'press DEVICE BUTTON', 'hold DEVICE BUTTON for 4s', 'wait 2 min', 'go to "
     "ROOM', 'power "
-    "off', 'saw DEVICE blink'";
+    "off', 'saw DEVICE blink'");
 
 /// What follows one of these words, when the line begins with it.
 std::optional<std::string> after(const std::string& line,
@@ -43,7 +44,7 @@ std::string list_of(const std::string& names) {
 }
 
 QuantityError step_not_understood(const std::string& line) {
-  return {fmt::format("'{}' is not understood", line), std::string{how_to_tell}, {}};
+  return {model::tr("'{}' is not understood", line), std::string{model::in_words_spoken(how_to_tell)}, {}};
 }
 
 Quantity<std::string> plain_step(const model::Site& site, const std::string& line) {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "model/words/words.h"
 #include "tools/base/trimmed.h"
 #include "tools/call/entry_words.h"
 #include "tools/call/said.h"
@@ -13,6 +14,8 @@
 #include "tools/script/loader.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -91,8 +94,8 @@ bool is_unsure(const Node& node) {
 }
 
 QuantityError by_hand(std::string_view what) {
-  return {fmt::format("{} is written in a way that only its author can go on with", what),
-          "a list with a line for each entry, '- ' at its start",
+  return {tr("{} is written in a way that only its author can go on with", what),
+          tr("a list with a line for each entry, '- ' at its start"),
           {}};
 }
 
@@ -174,7 +177,7 @@ Quantity<ToldItem> told_item(const model::Site& site, const std::string& sentenc
   }
   if (begins_as_an_action(sure)) {
     if (complains)
-      return QuantityError{"they call for something that is seen", "'complaint Table is off'", {}};
+      return QuantityError{tr("they call for something that is seen"), "'complaint Table is off'", {}};
     return told_action(site, rest);
   }
   auto item = told_sight(site, sure);
@@ -192,8 +195,9 @@ Quantity<std::string> remark_of(const model::Site& site, const std::string& sent
   if (!item) return item.error();
   const ToldItem& told = *item;
   if (told.kind == CallNote::Kind::never || told.kind == CallNote::Kind::complaint) {
-    return QuantityError{
-        "that belongs to the call, and the repair has begun", "what is seen or was done meanwhile", {}};
+    return QuantityError{tr("that belongs to the call, and the repair has begun"),
+                         tr("what is seen or was done meanwhile"),
+                         {}};
   }
   if (told.kind == CallNote::Kind::done)
     return fmt::format("- check: \"Done meanwhile\"\n  answer: something else\n  steps: [{}]\n", told.step);
@@ -371,7 +375,7 @@ Quantity<std::string> ToldText::without(std::size_t which) const {
 Quantity<std::string> ToldText::marked(std::size_t which, bool unsure) const {
   const CallNote& entry = entries_[which];
   const bool can_be = entry.kind == CallNote::Kind::done || entry.kind == CallNote::Kind::seen;
-  if (!can_be) return QuantityError{fmt::format("'{}' is said without reserve", entry.text), {}, {}};
+  if (!can_be) return QuantityError{tr("'{}' is said without reserve", entry.text), {}, {}};
   if (!entry.own_lines) return by_hand(fmt::format("'{}'", entry.text));
   if (entry.unsure == unsure) return joined(lines_);
   Lines lines = lines_;

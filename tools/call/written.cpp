@@ -1,7 +1,8 @@
 #include "tools/call/written.h"
 
-#include <fmt/format.h>
 #include <yaml-cpp/emitter.h>
+
+#include "model/words/words.h"
 
 namespace drybus::tools {
 
@@ -9,7 +10,7 @@ namespace {
 
 std::string sentence(const std::string& message, const std::string& expected, const std::string& suggestion) {
   return message + (expected.empty() ? "" : ": " + expected) +
-         (suggestion.empty() ? "" : fmt::format("; did you mean '{}'?", suggestion));
+         (suggestion.empty() ? std::string{} : model::tr("; did you mean '{}'?", suggestion));
 }
 
 }  // namespace

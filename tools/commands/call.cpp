@@ -6,12 +6,14 @@
 #include <iostream>
 #include <optional>
 
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/base/utf8.h"
 #include "tools/base/wrap.h"
 #include "tools/call/intake.h"
+#include "tools/call/reply.h"
 #include "tools/call/talk.h"
 #include "tools/commands/call_page.h"
 #include "tools/commands/command.h"
@@ -23,6 +25,9 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
@@ -30,10 +35,11 @@ namespace json = boost::json;
 
 void add_call_options(CommandLine& line) {
   line.add()("answers", po::value<std::string>(),
-             "take the answers from this file, a line each, before any others");
-  line.add()("capture", po::value<std::string>(), "a capture of the bus: pcapng, or a record as JSON Lines");
-  line.add()("capture-in-part", "the capture is of a part of what was told");
-  line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
+             msg("take the answers from this file, a line each, before any others").data());
+  line.add()("capture", po::value<std::string>(),
+             msg("a capture of the bus: pcapng, or a record as JSON Lines").data());
+  line.add()("capture-in-part", msg("the capture is of a part of what was told").data());
+  line.add()("catalogue", po::value<std::string>(), msg("another catalogue of slips and faults").data());
   offer_page(line);
   line.offer_json();
 }
@@ -75,25 +81,29 @@ std::string with_choices(const IntakeTurn& turn) {
   return text + (turn.choices.empty() ? "" : "\n");
 }
 
+/// The word of a choice, in English or in the words spoken.
+bool is_said(const std::string& line, std::string_view choice) {
+  return line == choice || line == spoken_choice(choice);
+}
+
 /// Asks for a report, line by line. Nothing: there are no more answers, and this is what would be asked.
 std::optional<IntakeTurn> take_report(CallFile& file, Respondent& respondent) {
   while (true) {
     const IntakeTurn turn = intake_turn(file.intake(), file.path());
-    if (!turn.refused.empty())
-      throw Unusable{fmt::format("{}: its last line: {}", file.path(), turn.refused)};
+    if (!turn.refused.empty()) throw Unusable{tr("{}: its last line: {}", file.path(), turn.refused)};
     if (turn.prompt.empty()) {
       file.set_report(turn.report);
       return std::nullopt;
     }
     const auto line = respondent.answer(with_choices(turn));
-    if (!line || *line == "quit") return turn;
+    if (!line || is_said(*line, "quit")) return turn;
     std::vector<std::string> lines = file.intake();
-    if (*line == "back") {
+    if (is_said(*line, "back")) {
       if (!lines.empty()) lines.pop_back();
       file.set_intake(std::move(lines));
       continue;
     }
-    std::string refused = first_bad_character(*line) ? "that cannot be written down" : "";
+    std::string refused = first_bad_character(*line) ? tr("that cannot be written down") : std::string{};
     lines.push_back(*line);
     if (refused.empty()) refused = intake_turn(lines, file.path()).refused;
     if (refused.empty()) {
@@ -120,7 +130,7 @@ json::object intake_json(const CallFile& file, const IntakeTurn& turn) {
 }
 
 std::string resume_text(const CallFile& file) {
-  return fmt::format("\nKept in {}. To go on: drybus call {}\n", file.path(), file.path());
+  return "\n" + tr("Kept in {}. To go on: drybus call {}", file.path(), file.path()) + "\n";
 }
 
 int talk(const CommandLine& line, CallFile& file, Respondent& respondent) {
@@ -147,23 +157,27 @@ int talk(const CommandLine& line, CallFile& file, Respondent& respondent) {
 
 int call_command(Arguments arguments) {
   CommandLine line{
-      "drybus call [FILE] [options]\n\n"
-      "One guided repair: the call, checks that settle the cause, the cure step by step, the proof. FILE is "
-      "a report;\n"
-      "every answer is added to it at once, so that the call can be put down, taken up again and handed "
-      "over. Without\n"
-      "FILE, or with one that is not there yet, the report is asked for. Any answer may be 'back' or "
-      "'quit'.\n"
-      "With --page the call is written in the browser; it is the same file, and each goes on where the other "
-      "stopped.\n"
-      "drybus diagnose FILE and drybus recover FILE take the answers into account."};
+      msg("drybus call [FILE] [options]\n\n"
+          "One guided repair: the call, checks that settle the cause, the cure step by step, the proof. FILE "
+          "is "
+          "a report;\n"
+          "every answer is added to it at once, so that the call can be put down, taken up again and handed "
+          "over. Without\n"
+          "FILE, or with one that is not there yet, the report is asked for. Any answer may be 'back' or "
+          "'quit'.\n"
+          "With --page the call is written in the browser; it is the same file, and each goes on where the "
+          "other "
+          "stopped.\n"
+          "drybus diagnose FILE and drybus recover FILE take the answers into account.")
+          .data()};
   add_call_options(line);
   line.take_words("FILE", 0, 1);
   if (!line.parse(arguments)) return exit_fine;
-  if (!line.words().empty() && line.words()[0] == "-") throw Unusable{"a call is kept in a file: name one"};
+  if (!line.words().empty() && line.words()[0] == "-")
+    throw Unusable{tr("a call is kept in a file: name one")};
   CallFile file{line.words().empty() ? new_name() : line.words()[0]};
   if (line.has("page") && (line.has("answers") || line.json_wanted()))
-    throw Unusable{"--page is for people: it takes no --answers, and answers no program"};
+    throw Unusable{tr("--page is for people: it takes no --answers, and answers no program")};
   if (const auto site = line.optional_text("site")) begin_on(file, *site);
   if (line.has("page")) {
     if (file.has_report())

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "model/handover/round.h"
+#include "model/words/words.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
 #include "tools/call/begun.h"
@@ -20,6 +21,9 @@
 #include "tools/panel/server.h"
 
 namespace drybus::tools {
+
+using model::msg;
+using model::tr;
 
 namespace {
 
@@ -38,8 +42,8 @@ LoadedScenario with_plan(LoadedSite site, const std::string& path, const std::st
   const PlanReport plan = planned(path, std::move(site), {});
   if (!plan.plan.clashes.empty()) {
     throw Unusable{
-        fmt::format("{}: it has to be planned before anybody can call about it: drybus plan {}\n{}", path,
-                    path, clashes_text(plan))};
+        tr("{}: it has to be planned before anybody can call about it: drybus plan {}", path, path) + "\n" +
+        clashes_text(plan)};
   }
   loaded.scenario.site = model::built(plan.plan).site;
   return loaded;
@@ -60,40 +64,40 @@ ServerOptions server_options(const CommandLine& line) {
 /// Whoever leads writes, and onlookers look on.
 void tell_where(const ServerOptions& options, std::uint16_t port) {
   if (options.token.empty()) {
-    print_out(fmt::format("its page is at {}\n", page_url(options.address, port, "/")));
+    print_out(tr("its page is at {}", page_url(options.address, port, "/")) + "\n");
     return;
   }
   const Gate gate{port, options.token, options.trainer_key, options.onlooker_token};
   print_err(
-      "drybus: the call can be reached from other machines, over a line that is not encrypted. Whoever has "
-      "a\n"
-      "link can read it; do not leave it open on a network you do not trust.\n");
+      "drybus: " +
+      tr("the call can be reached from other machines, over a line that is not encrypted. Whoever has a\n"
+         "link can read it; do not leave it open on a network you do not trust.") +
+      "\n");
   for (const std::string& address : reached_at(options.address)) {
-    print_out(
-        fmt::format("others look on at {}\n", page_url(address, port, gate.link_target(Role::onlooker))));
-    print_out(fmt::format("you write at {}\n", page_url(address, port, gate.link_target(Role::trainer))));
+    print_out(tr("others look on at {}", page_url(address, port, gate.link_target(Role::onlooker))) + "\n");
+    print_out(tr("you write at {}", page_url(address, port, gate.link_target(Role::trainer))) + "\n");
   }
 }
 
 }  // namespace
 
 void offer_page(CommandLine& line) {
-  line.add()("page", "write it on a page in the browser, in place of the terminal");
-  line.add()("site", po::value<std::string>(),
-             "with a FILE that is not there yet: a call on this site, with the addresses of its plan");
+  line.add()("page", msg("write it on a page in the browser, in place of the terminal").data());
   line.add()(
-      "port", po::value<std::string>(),
-      fmt::format("serve the page there; 0: any port that is free ({} unless said)", usual_port).c_str());
+      "site", po::value<std::string>(),
+      msg("with a FILE that is not there yet: a call on this site, with the addresses of its plan").data());
+  line.add()("port", po::value<std::string>(),
+             tr("serve the page there; 0: any port that is free ({} unless said)", usual_port).c_str());
   line.add()(
       "listen", po::value<std::string>(),
-      "let other machines in, at this address of ours (0.0.0.0: all of them): one link writes, another "
-      "looks on");
-  offer_log(line, "add what happens at the page to a file");
+      msg("let other machines in, at this address of ours (0.0.0.0: all of them): one link writes, another "
+          "looks on")
+          .data());
+  offer_log(line, msg("add what happens at the page to a file").data());
 }
 
 void begin_on(CallFile& file, const std::string& site) {
-  if (!file.text().empty())
-    throw Unusable{fmt::format("{} is there already: --site is for a new call", file.path())};
+  if (!file.text().empty()) throw Unusable{tr("{} is there already: --site is for a new call", file.path())};
   LoadedSite loaded = load_site(site);
   const std::string title = std::filesystem::path{site}.stem().string();
   const auto& modules = loaded.site.modules;
@@ -115,9 +119,9 @@ int serve_page(CallFile file, const CommandLine& line) {
                                                          options.log);
                 },
                 options};
-  print_out(fmt::format("the call is kept in {}\n", path));
+  print_out(tr("the call is kept in {}", path) + "\n");
   tell_where(options, server.port());
-  print_out("Ctrl-C ends it.\n");
+  print_out(tr("Ctrl-C ends it.") + "\n");
   server.run();
   return exit_fine;
 }

@@ -7,6 +7,7 @@
 
 #include "model/diagnosis/diagnosis.h"
 #include "model/diagnosis/next_check.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -22,6 +23,9 @@
 
 namespace drybus::tools {
 
+using model::msg;
+using model::tr;
+
 namespace {
 
 namespace po = boost::program_options;
@@ -30,14 +34,15 @@ namespace json = boost::json;
 
 void add_diagnose_options(CommandLine& line) {
   line.add()("scenarios", po::value<std::string>(),
-             "write each explanation into this folder, as a scenario that replays");
-  line.add()("ask", "ask for checks, one after another, until one explanation has 95 %");
+             msg("write each explanation into this folder, as a scenario that replays").data());
+  line.add()("ask", msg("ask for checks, one after another, until one explanation has 95 %").data());
   line.add()("answers", po::value<std::string>(),
-             "take the answers from this file, a line each (a number, 0, ? or the text)");
-  line.add()("capture", po::value<std::string>(), "a capture of the bus: pcapng, or a record as JSON Lines");
-  line.add()("capture-in-part", "the capture is of a part of what was told");
-  line.add()("catalogue", po::value<std::string>(), "another catalogue of slips and faults");
-  line.add()("top", po::value<std::string>()->default_value("5"), "explanations to tell in full");
+             msg("take the answers from this file, a line each (a number, 0, ? or the text)").data());
+  line.add()("capture", po::value<std::string>(),
+             msg("a capture of the bus: pcapng, or a record as JSON Lines").data());
+  line.add()("capture-in-part", msg("the capture is of a part of what was told").data());
+  line.add()("catalogue", po::value<std::string>(), msg("another catalogue of slips and faults").data());
+  line.add()("top", po::value<std::string>()->default_value("5"), msg("explanations to tell in full").data());
   line.offer_json();
 }
 
@@ -64,7 +69,8 @@ std::vector<AskedCheck> dialogue(const CommandLine& line, const model::Report& r
     return ask(report, catalogue, diagnosis, file);
   }
   if (!line.has("ask")) return {};
-  if (line.json_wanted()) throw Unusable{"--ask with --format json needs --answers: there is nobody to ask"};
+  if (line.json_wanted())
+    throw Unusable{tr("--ask with --format json needs --answers: there is nobody to ask")};
   AtTerminal terminal;
   return ask(report, catalogue, diagnosis, terminal);
 }
@@ -78,11 +84,15 @@ void tell_stale(const fs::path& folder, std::size_t written) {
     if (fs::exists(folder / name, error)) stale.push_back(std::move(name));
   }
   if (!stale.empty())
-    print_err(fmt::format("{}: of an earlier call, and no explanation of this one: {}\n", folder.string(),
-                          fmt::join(stale, ", ")));
+    print_err(tr("{}: of an earlier call, and no explanation of this one: {}", folder.string(),
+                 fmt::format("{}", fmt::join(stale, ", "))) +
+              "\n");
 }
 
-void write_scenarios(const fs::path& folder, const LoadedReport& loaded, const model::Diagnosis& diagnosis) {
+std::size_t write_scenarios(const fs::path& folder, const LoadedReport& loaded,
+                            const model::Diagnosis& diagnosis) {
+  // Files are written as the texts are, whatever is spoken.
+  const model::Speaking as_written{nullptr};
   std::error_code error;
   fs::create_directories(folder, error);
   if (error) throw Unusable{fmt::format("{}: {}", folder.string(), error.message())};
@@ -96,7 +106,7 @@ void write_scenarios(const fs::path& folder, const LoadedReport& loaded, const m
   files.reserve(contents.size());
   for (const auto& [path, content] : contents) files.push_back({path, content});
   write_files(files);
-  tell_stale(folder, files.size());
+  return files.size();
 }
 
 json::array dialogue_json(const std::vector<AskedCheck>& asked) {
@@ -125,7 +135,10 @@ int diagnose_command(Arguments arguments) {
   model::Diagnosis diagnosis = diagnose_watched(loaded.report, catalogue);
   const std::vector<AskedCheck> asked = dialogue(line, loaded.report, catalogue, diagnosis);
   model::find_alike(loaded.report, diagnosis);
-  if (line.has("scenarios")) write_scenarios(line.text("scenarios"), loaded, diagnosis);
+  if (line.has("scenarios")) {
+    const fs::path folder = line.text("scenarios");
+    tell_stale(folder, write_scenarios(folder, loaded, diagnosis));
+  }
 
   const auto next = model::next_check(loaded.report, diagnosis);
   const DiagnosisView view{loaded.report, diagnosis, next, static_cast<std::size_t>(top)};

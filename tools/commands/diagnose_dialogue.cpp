@@ -1,14 +1,15 @@
 #include "tools/commands/diagnose_dialogue.h"
 
-#include <fmt/format.h>
-
 #include <charconv>
 
+#include "model/words/words.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/utf8.h"
 #include "tools/view/diagnosis_view.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace {
 
@@ -37,12 +38,11 @@ std::optional<std::string> outcome_of(const model::NextCheck& next, const std::s
 }
 
 std::optional<std::string> answered(const model::NextCheck& next, Respondent& respondent) {
-  const std::string question = question_text(next) + "  0) something else   ?) it cannot be done\n";
+  const std::string question = question_text(next) + tr("  0) something else   ?) it cannot be done") + "\n";
   while (const auto line = respondent.answer(question)) {
     if (auto outcome = outcome_of(next, std::string{trimmed(*line)})) return outcome;
-    const std::string complaint =
-        fmt::format("'{}' is none of the answers: a number from 0 to {}, or ?",
-                    quoted_answer(std::string{trimmed(*line)}), next.outcomes.size());
+    const std::string complaint = tr("'{}' is none of the answers: a number from 0 to {}, or ?",
+                                     quoted_answer(std::string{trimmed(*line)}), next.outcomes.size());
     if (!respondent.again(complaint)) break;
   }
   return std::nullopt;

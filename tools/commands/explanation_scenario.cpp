@@ -7,6 +7,7 @@
 
 #include "model/diagnosis/unchanged.h"
 #include "model/run/run.h"
+#include "model/words/words.h"
 
 namespace drybus::tools {
 
@@ -104,6 +105,7 @@ class Looks {
 
 LoadedScenario explanation_scenario(const LoadedReport& loaded, const model::RankedExplanation& explanation,
                                     std::size_t number) {
+  const model::Speaking as_written{nullptr};
   const model::Account& account = explanation.ways.front();
   Looks looks{loaded.report};
   looks.settle(account);
@@ -111,7 +113,7 @@ LoadedScenario explanation_scenario(const LoadedReport& loaded, const model::Ran
   written.scenario = looks.scenario(account);
   written.scenario.title = fmt::format("{}: explanation {}", loaded.told.scenario.title, number);
   written.scenario.about =
-      fmt::format("Probability {:.1f} %. {}\n", explanation.probability * 100, explanation.text);
+      fmt::format("Probability {:.1f} %. {}\n", explanation.probability * 100, explanation.written);
   return written;
 }
 

@@ -1,9 +1,8 @@
 #include "tools/commands/watched_diagnosis.h"
 
-#include <fmt/format.h>
-
 #include <stdexcept>
 
+#include "model/words/words.h"
 #include "tools/base/interruptible.h"
 #include "tools/base/output.h"
 #include "tools/base/unusable.h"
@@ -17,8 +16,8 @@ model::Diagnosis diagnose_watched(const model::Report& report, const model::Cata
   bounds.stop = &Interruptible::interrupted();
   bounds.progress = [&](double explored) {
     progress.show([&](double) {
-      return fmt::format("{:.1f} % of what can go wrong gone through (Ctrl-C: the best answer so far)",
-                         explored * 100);
+      return model::tr("{:.1f} % of what can go wrong gone through (Ctrl-C: the best answer so far)",
+                       explored * 100);
     });
   };
   try {

@@ -1,11 +1,10 @@
 #include "tools/panel/call/call_desk.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <stdexcept>
 
 #include "model/call/words.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/base/trimmed.h"
 #include "tools/base/unusable.h"
@@ -19,6 +18,8 @@
 #include "tools/script/told_words.h"
 
 namespace drybus::tools {
+
+using model::tr;
 
 namespace json = boost::json;
 
@@ -43,11 +44,23 @@ std::string first_line(const std::string& text) {
 CallDesk::CallDesk(CallFile file, Log log) : file_(std::move(file)), log_(std::move(log)) {
   if (!file_.has_report()) {
     const IntakeTurn turn = intake_turn(file_.intake(), file_.path());
-    if (!turn.refused.empty())
-      throw Unusable{fmt::format("{}: its last line: {}", file_.path(), turn.refused)};
+    if (!turn.refused.empty()) throw Unusable{tr("{}: its last line: {}", file_.path(), turn.refused)};
   }
   see_where_it_stands();
-  if (may_think()) task_ = CallTask{revision_, telling_, file_.report().call, file_.report().answers};
+  if (may_think()) think();
+}
+
+void CallDesk::think() {
+  task_ = CallTask{revision_, telling_, file_.report().call, file_.report().answers, words_};
+}
+
+void CallDesk::speak(const model::Words* words) {
+  if (words == words_) return;
+  words_ = words;
+  const model::Speaking speaking{words_};
+  // What was found out was told in other words.
+  state_.reset();
+  changed(false);
 }
 
 // --- coming, going, news ---
@@ -109,7 +122,7 @@ void CallDesk::changed(bool telling) {
   failed_.clear();
   see_where_it_stands();
   if (may_think()) {
-    task_ = CallTask{revision_, telling_, file_.report().call, file_.report().answers};
+    think();
   } else {
     state_.reset();
   }
@@ -159,12 +172,12 @@ bool CallDesk::receive(ViewerId id, std::string_view text) {
     const Request request{text};
     ref = request.ref();
     if (roles_.at(id) == Role::onlooker)
-      throw Refused{RefusalCode::controls, "You look on; somebody else writes."};
+      throw Refused{RefusalCode::controls, tr("You look on; somebody else writes.")};
     if (file_.refresh()) {
       before_.clear();
       changed(true);
       send(std::nullopt, Letter::Kind::personal, site_message());
-      not_now("Somebody else went on with this call; here it is as it stands now.");
+      not_now(tr("Somebody else went on with this call; here it is as it stands now."));
     }
     carry_out(request);
     send(id, Letter::Kind::personal, {{"type", "done"}, {"ref", ref}});
@@ -188,7 +201,7 @@ void CallDesk::carry_out(const Request& request) {
     request.allow({});
     return go_back();
   }
-  throw Refused{RefusalCode::message, "Nobody here knows what that asks for."};
+  throw Refused{RefusalCode::message, tr("Nobody here knows what that asks for.")};
 }
 
 void CallDesk::say(const Request& request) {
@@ -235,10 +248,10 @@ void CallDesk::say_told(const std::string& line, std::optional<std::size_t> befo
 
 std::size_t CallDesk::entry_of(const Request& request) const {
   if (!file_.has_report() || !file_.report().answers.empty())
-    not_now("What was told stands as long as there are answers; go back before them first.");
-  if (request.whole("revision", 0, 0xffff'ffff) != revision_) not_now("The call has changed meanwhile.");
+    not_now(tr("What was told stands as long as there are answers; go back before them first."));
+  if (request.whole("revision", 0, 0xffff'ffff) != revision_) not_now(tr("The call has changed meanwhile."));
   const std::size_t entry = request.whole("entry", 0, most_entries);
-  if (entry >= told().entries().size()) throw Refused{RefusalCode::unknown, "There is no such entry."};
+  if (entry >= told().entries().size()) throw Refused{RefusalCode::unknown, tr("There is no such entry.")};
   return entry;
 }
 
@@ -261,9 +274,9 @@ void CallDesk::mark(const Request& request) {
 void CallDesk::rename(const Request& request) {
   request.allow({"title"});
   const std::string title = request.text("title", most_title);
-  if (!file_.has_report()) not_now("The call has no title yet: it is asked for.");
+  if (!file_.has_report()) not_now(tr("The call has no title yet: it is asked for."));
   const auto text = with_title(file_.text(), title);
-  if (!text) not_now("The title is written in a way that only its author can change.");
+  if (!text) not_now(tr("The title is written in a way that only its author can change."));
   put(*text);
 }
 
@@ -272,7 +285,7 @@ void CallDesk::set_before(const Request& request) {
   request.allow({"addressed"});
   const Before before = request.truth("addressed") ? Before::addressed : Before::fresh;
   if (!file_.has_report() || !file_.report().answers.empty() || !told().entries().empty())
-    not_now("That is settled before anything is told; go back first.");
+    not_now(tr("That is settled before anything is told; go back first."));
   put(begun_with(file_.report().told, before, file_.path()));
   send(std::nullopt, Letter::Kind::personal, site_message());
 }
@@ -280,7 +293,7 @@ void CallDesk::set_before(const Request& request) {
 void CallDesk::go_back() {
   if (!file_.has_report()) {
     std::vector<std::string> lines = file_.intake();
-    if (lines.empty()) not_now("There is nothing to go back to.");
+    if (lines.empty()) not_now(tr("There is nothing to go back to."));
     lines.pop_back();
     file_.set_intake(std::move(lines));
     return changed(true);
@@ -293,7 +306,7 @@ void CallDesk::go_back() {
     return changed(true);
   }
   const ToldText all = told();
-  if (all.entries().empty()) not_now("There is nothing to go back to.");
+  if (all.entries().empty()) not_now(tr("There is nothing to go back to."));
   const auto text = all.without(all.entries().size() - 1);
   if (!text) not_now(in_a_sentence(text.error()));
   if (const std::string wrong = file_.try_report(*text); !wrong.empty()) not_now(wrong);
@@ -306,12 +319,12 @@ void CallDesk::answer(const Request& request) {
   request.allow({"revision", "answer", "offer", "saw", "switches"});
   const bool current = state_ && state_revision_ == revision_;
   if (!current || request.whole("revision", 0, 0xffff'ffff) != revision_)
-    not_now("That was asked before the last thing was said; wait for what is asked now.");
+    not_now(tr("That was asked before the last thing was said; wait for what is asked now."));
   const auto choices = choices_of(*state_);
-  if (choices.empty()) not_now("Nothing is asked.");
+  if (choices.empty()) not_now(tr("Nothing is asked."));
   const std::string_view word = chosen(choices, request.text("answer", 40));
   if (word.empty() || word == "quit" || word == "back")
-    throw Refused{RefusalCode::unknown, fmt::format("That is none of the answers: {}", offered(choices))};
+    throw Refused{RefusalCode::unknown, tr("That is none of the answers: {}", offered(choices))};
   file_.add(reply_to(*state_, word, sighting_of(request, word)));
   changed(false);
 }
@@ -333,7 +346,7 @@ Sighting CallDesk::sighting_of(const Request& request, std::string_view word) co
   if (request.has("offer")) {
     const std::vector<model::Seen> offers = seen_instead(site, *state_);
     const std::size_t which = request.whole("offer", 0, 1000);
-    if (which >= offers.size()) throw Refused{RefusalCode::unknown, "There is no such offer."};
+    if (which >= offers.size()) throw Refused{RefusalCode::unknown, tr("There is no such offer.")};
     return {{offers[which]}, {}};
   }
   const std::optional<model::Seen> asked = asked_for(*state_);

@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "model/words/words.h"
 #include "tools/call/call_file.h"
 #include "tools/call/reply.h"
 #include "tools/call/told_text.h"
@@ -30,6 +31,9 @@ class CallDesk {
 
   /// A text from one of them. Answers whether it was understood, done or not; never throws.
   bool receive(ViewerId id, std::string_view text);
+
+  /// From now on it is told in these words (null: as the texts are written); whoever makes the desk speak lets them live.
+  void speak(const model::Words* words);
 
   /// Looks whether somebody else, at a terminal, has gone on with the file.
   void look_at_the_file();
@@ -60,6 +64,7 @@ class CallDesk {
   void put(const std::string& text);
   void changed(bool telling);
   void see_where_it_stands();
+  void think();
 
   [[nodiscard]] ToldText told() const { return {file_.report(), file_.text(), file_.path()}; }
   [[nodiscard]] std::size_t entry_of(const Request& request) const;
@@ -77,6 +82,7 @@ class CallDesk {
   std::uint64_t telling_ = 1;
   std::vector<std::string> before_;  ///< texts of the report while it was told, the last at the end
   std::optional<CallTask> task_;
+  const model::Words* words_ = nullptr;
   std::optional<model::CallState> state_;
   std::uint64_t state_revision_ = 0;
   std::string failed_;

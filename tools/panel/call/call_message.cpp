@@ -6,6 +6,7 @@
 #include <filesystem>
 
 #include "model/call/words.h"
+#include "model/words/words.h"
 #include "tools/base/json_text.h"
 #include "tools/call/begun.h"
 #include "tools/call/call_json.h"
@@ -38,7 +39,7 @@ std::string seen_of(const model::Site& site, const model::CallAnswer& answer) {
   std::vector<std::string> parts;
   for (const model::Seen& seen : answer.seen) parts.push_back(model::said(site, seen));
   for (const model::SwitchReading& read : answer.read)
-    parts.push_back(fmt::format("{} shows {}/{}", model::called(site, read.plate), read.site, read.zone));
+    parts.push_back(model::tr("{} shows {}/{}", model::called(site, read.plate), read.site, read.zone));
   return fmt::format("{}", fmt::join(parts, ", "));
 }
 

@@ -15,16 +15,18 @@ constexpr auto round_every = std::chrono::seconds{1};
 }  // namespace
 
 CallReception::CallReception(boost::asio::io_context& io, CallFile file, model::Catalogue catalogue,
-                             const Bounds& bounds, Log log)
+                             const Bounds& bounds, Log log, std::string_view language)
     : desk_(std::move(file), std::move(log)),
       most_viewers_(bounds.most_viewers),
       alarm_(io),
       thinker_(std::move(catalogue), [this, &io](CallOutcome outcome) {
         boost::asio::post(io, [this, found = std::move(outcome)]() mutable {
+          const model::Speaking speaking{words_};
           desk_.take(std::move(found));
           deliver();
         });
       }) {
+  if (!language.empty()) speak(language);
   deliver();
   set_alarm();
 }
@@ -33,11 +35,24 @@ RealTime CallReception::now() const {
   return std::chrono::steady_clock::now() - begun_;
 }
 
-const PageFile* CallReception::page_file(std::string_view path, [[maybe_unused]] std::string_view accepted) {
-  return call_page_file_at(path);
+void CallReception::speak(std::string_view language) {
+  language_ = language;
+  words_ = words_of(language);
+  words_file_.content = words_for_page(language);
+  desk_.speak(words_);
+}
+
+const PageFile* CallReception::page_file(std::string_view path, std::string_view accepted) {
+  if (path != "/words.json") return call_page_file_at(path);
+  if (language_.empty()) {
+    speak(best_language(accepted));
+    deliver();
+  }
+  return &words_file_;
 }
 
 ViewerId CallReception::welcome(std::shared_ptr<ViewerLine> line, const Newcomer& who) {
+  const model::Speaking speaking{words_};
   const ViewerId id = desk_.join(who);
   lines_[id] = std::move(line);
   deliver();
@@ -52,12 +67,14 @@ void CallReception::goodbye(ViewerId id, const ViewerLine* line) {
 }
 
 bool CallReception::receive(ViewerId id, std::string_view text) {
+  const model::Speaking speaking{words_};
   const bool understood = desk_.receive(id, text);
   deliver();
   return understood;
 }
 
 std::shared_ptr<const std::string> CallReception::whole_state(ViewerId) const {
+  const model::Speaking speaking{words_};
   return desk_.whole_state();
 }
 
@@ -79,6 +96,7 @@ void CallReception::set_alarm() {
     if (error) return;
     const auto lines = lines_;  // one that closes itself leaves the table
     for (const auto& [id, line] : lines) line->look_after(now());
+    const model::Speaking speaking{words_};
     desk_.look_at_the_file();
     deliver();
     set_alarm();

@@ -7,17 +7,21 @@
 #include <chrono>
 #include <map>
 #include <memory>
+#include <string>
+#include <string_view>
 
 #include "tools/panel/bounds.h"
 #include "tools/panel/call/call_desk.h"
 #include "tools/panel/front_desk.h"
+#include "tools/words/languages.h"
 
 namespace drybus::tools {
 
 class CallReception final : public FrontDesk {
  public:
+  /// `language`: that of the call; empty: what the browser that first opens the page would rather read.
   CallReception(boost::asio::io_context& io, CallFile file, model::Catalogue catalogue, const Bounds& bounds,
-                Log log);
+                Log log, std::string_view language = {});
 
   [[nodiscard]] RealTime now() const override;
   [[nodiscard]] bool has_room_for(const Newcomer&) const override { return lines_.size() < most_viewers_; }
@@ -29,6 +33,7 @@ class CallReception final : public FrontDesk {
   void close() override;
 
  private:
+  void speak(std::string_view language);
   void deliver();
   void set_alarm();
 
@@ -38,6 +43,9 @@ class CallReception final : public FrontDesk {
   std::size_t most_viewers_;
   boost::asio::steady_timer alarm_;
   bool closed_ = false;
+  std::string language_;  ///< empty: not settled
+  const model::Words* words_ = nullptr;
+  PageFile words_file_{"words.json", words_for_page("en")};
   Thinker thinker_;  ///< the first to go: it speaks to the others
 };
 

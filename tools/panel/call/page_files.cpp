@@ -18,7 +18,7 @@ constexpr std::array<std::string_view, 8> shared = {"/element.js",     "/connect
 
 const PageFile* call_page_file_at(std::string_view path) {
   if (std::find(shared.begin(), shared.end(), path) != shared.end()) return page_file_at(path);
-  // This page is in no catalogue yet: what it shares speaks as it is written, too.
+  // As it is written; a reception gives its page the words that it speaks.
   static const PageFile as_written{"words.json", words_for_page("en")};
   if (path == "/words.json") return &as_written;
   if (!path.starts_with('/')) return nullptr;

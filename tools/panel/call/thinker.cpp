@@ -47,8 +47,10 @@ void Thinker::go_on() {
 }
 
 CallOutcome Thinker::outcome_of(const CallTask& task) {
-  if (!guide_ || guided_telling_ != task.telling) {
+  const model::Speaking speaking{task.words};
+  if (!guide_ || guided_telling_ != task.telling || guided_words_ != task.words) {
     guided_telling_ = task.telling;
+    guided_words_ = task.words;
     guide_.emplace([this](const model::Report& report) {
       model::DiagnosisBounds bounds;
       bounds.stop = &stop_;

@@ -14,6 +14,7 @@
 
 #include "model/call/guide.h"
 #include "model/diagnosis/catalogue.h"
+#include "model/words/words.h"
 
 namespace drybus::tools {
 
@@ -23,6 +24,7 @@ struct CallTask {
   std::uint64_t telling = 0;   ///< differs when what was told does, apart from the answers
   model::Report told;          ///< without the answers
   std::vector<model::CallAnswer> answers;
+  const model::Words* words = nullptr;  ///< in which its outcome is told
 };
 
 struct CallOutcome {
@@ -53,6 +55,7 @@ class Thinker {
   // Of the thread alone.
   std::optional<model::Guide> guide_;
   std::uint64_t guided_telling_ = 0;
+  const model::Words* guided_words_ = nullptr;
 
   std::mutex mutex_;
   std::condition_variable woken_;
