@@ -453,7 +453,7 @@ void Missing::not_understood(DeviceId module, sim::EntryId heard) {
   const Site& site = history_.site();
   const sim::Entry& entry = history_[heard];
   const auto plate = static_cast<DeviceId>(entry.a);
-  const std::string telegram = to_string(unpack(entry.b));
+  const std::string telegram = spoken(unpack(entry.b));
   happened_.add({0,
                  entry.at,
                  tr("{} heard \"{}\" from {}, which is of another generation, and had no use for it",

@@ -96,7 +96,7 @@ std::string losses(const Timeline& timeline, const TelegramMark& telegram) {
 }
 
 std::string told(const Timeline& timeline, const TelegramMark& telegram) {
-  return tr("{} sent {}", timeline.devices[telegram.sender].name, to_string(telegram.telegram)) +
+  return tr("{} sent {}", timeline.devices[telegram.sender].name, spoken(telegram.telegram)) +
          outcomes(timeline, telegram) + losses(timeline, telegram);
 }
 
@@ -198,8 +198,8 @@ void RowDrawer::label_telegrams() {
         telegram.lost_by_somebody()) {
       continue;
     }
-    const std::string words = to_string(telegram.telegram);
-    const std::string brief{to_string(telegram.telegram.kind)};
+    const std::string words = spoken(telegram.telegram);
+    const std::string brief{spoken(telegram.telegram.kind)};
     bool written = false;
     for (const std::string& text : {words, brief}) {
       for (const double top : {bus_.y + 3, bus_.y + 23.5}) {

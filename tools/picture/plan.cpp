@@ -311,10 +311,10 @@ class Planner {
       knot(telegram.end);
       keep_together(telegram.begin, telegram.end);
       if (telegram.telegram.kind == TelegramKind::assign) {
-        say(telegram.begin, track, to_string(telegram.telegram), strong_style, Ink::hidden, Shown::revealed,
+        say(telegram.begin, track, spoken(telegram.telegram), strong_style, Ink::hidden, Shown::revealed,
             telegram.sent);
       } else if (telegram.lost_by_somebody()) {
-        say(telegram.begin, track, to_string(telegram.telegram), second_strong_style, Ink::alarm,
+        say(telegram.begin, track, spoken(telegram.telegram), second_strong_style, Ink::alarm,
             Shown::revealed, telegram.sent);
       }
     }

@@ -113,8 +113,8 @@ std::vector<std::pair<std::string, std::string>> values_of(const Family& family)
     const std::string held =
         plate.hold[i].command == model::Command::nothing
             ? std::string{}
-            : tr("; held for {}: {}", duration_text(plate.long_press), to_string(plate.hold[i]));
-    add(tr("plate: {} in normal mode", plate.buttons[i]), to_string(plate.press[i]) + held);
+            : tr("; held for {}: {}", duration_text(plate.long_press), spoken(plate.hold[i]));
+    add(tr("plate: {} in normal mode", plate.buttons[i]), spoken(plate.press[i]) + held);
   }
   add(tr("module: button"), module.button.empty() ? tr("none") : module.button);
   add(tr("module: way into setup"),
@@ -166,16 +166,16 @@ std::string machine_text(const Machine& machine, const std::string& lamp) {
     std::string rows;
     for (const MachineRow& row : machine.rows) {
       if (row.in != state) continue;
-      rows += block("    ", fmt::format("{}: {}", to_string(row.on), model::to_string(machine, row)), 6);
+      rows += block("    ", fmt::format("{}: {}", spoken(row.on), spoken(machine, row)), 6);
     }
     return rows;
   };
   for (std::size_t i = 0; i < machine.states.size(); ++i) {
     const MachineState& state = machine.states[i];
     text += tr("  {} ({} mode, lamp {})\n", state.name, spoken(state.mode), spoken(state.shows));
-    if (!state.entry.empty()) text += block("    ", tr("on entry: {}", to_string(state.entry)), 6);
+    if (!state.entry.empty()) text += block("    ", tr("on entry: {}", spoken(state.entry)), 6);
     text += rows_in(static_cast<model::StateIndex>(i));
-    if (!state.exit.empty()) text += block("    ", tr("on exit: {}", to_string(state.exit)), 6);
+    if (!state.exit.empty()) text += block("    ", tr("on exit: {}", spoken(state.exit)), 6);
   }
   return text + "  " + tr("in any state") + "\n" + rows_in(model::any_state);
 }
@@ -184,11 +184,11 @@ std::string machine_text(const Machine& machine, const std::string& lamp) {
 std::map<std::string, std::string> rows_by_case(const Machine& machine) {
   std::map<std::string, std::string> rows;
   for (const MachineRow& row : machine.rows) {
-    std::string name = fmt::format("{}, {}", state_name(machine, row.in), to_string(row.on));
+    std::string name = fmt::format("{}, {}", state_name(machine, row.in), spoken(row.on));
     if (!row.when.empty())
       name += tr(", if {}", joined(row.when, in_words_spoken(msg(" and ")),
-                                   [](const model::Guard& guard) { return to_string(guard); }));
-    std::string does = to_string(row.does);
+                                   [](const model::Guard& guard) { return spoken(guard); }));
+    std::string does = spoken(row.does);
     if (row.to != model::same_state)
       does += (does.empty() ? "" : ", ") + tr("to {}", machine.states[row.to].name);
     rows.emplace(std::move(name), does.empty() ? tr("nothing") : std::move(does));
@@ -196,8 +196,8 @@ std::map<std::string, std::string> rows_by_case(const Machine& machine) {
   for (const MachineState& state : machine.states) {
     rows.emplace(tr("{}, its mode and lamp", state.name),
                  fmt::format("{}, {}", spoken(state.mode), spoken(state.shows)));
-    rows.emplace(tr("{}, on entry", state.name), to_string(state.entry));
-    rows.emplace(tr("{}, on exit", state.name), to_string(state.exit));
+    rows.emplace(tr("{}, on entry", state.name), spoken(state.entry));
+    rows.emplace(tr("{}, on exit", state.name), spoken(state.exit));
   }
   rows.emplace(tr("what shows first"), patterns_in_order(machine));
   return rows;

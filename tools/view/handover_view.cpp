@@ -153,7 +153,7 @@ std::string far_keys_left_out(const HandoverReport& report) {
   std::vector<std::string> keys;
   for (const auto& [plate, key] : report.proof.far_unpressed) {
     const model::PlateFamily& family = site.plate_family(plate);
-    keys.push_back(tr("{} of {} ({})", family.name_of(key), site.title(plate), to_string(family.press[key])));
+    keys.push_back(tr("{} of {} ({})", family.name_of(key), site.title(plate), spoken(family.press[key])));
   }
   return fmt::format("{}", fmt::join(keys, ", "));
 }
