@@ -58,19 +58,6 @@ bool KeySet::add(std::uint64_t hash, std::span<const std::byte> key) {
 
 namespace {
 
-constexpr std::size_t length_bytes = 3;
-
-void put_length(std::vector<std::byte>& key, std::size_t length) {
-  for (std::size_t i = 0; i < length_bytes; ++i)
-    key.push_back(static_cast<std::byte>(length >> 8 * i & 0xff));
-}
-
-std::size_t length_at(std::span<const std::byte> key) {
-  std::size_t length = 0;
-  for (std::size_t i = 0; i < length_bytes; ++i) length |= std::to_integer<std::size_t>(key[i]) << 8 * i;
-  return length;
-}
-
 /// Seven bits a byte; all but the last have the eighth.
 void put_number(std::vector<std::byte>& row, std::uint32_t number) {
   for (; number >= 0x80; number >>= 7) row.push_back(static_cast<std::byte>(0x80 | (number & 0x7f)));
@@ -78,12 +65,6 @@ void put_number(std::vector<std::byte>& row, std::uint32_t number) {
 }
 
 }  // namespace
-
-void add_part(std::vector<std::byte>& key, std::span<const std::byte> part) {
-  if (part.size() >> 8 * length_bytes != 0) throw std::length_error{"a state's key is too long to be kept"};
-  put_length(key, part.size());
-  key.insert(key.end(), part.begin(), part.end());
-}
 
 /// Where a part is, or is to be.
 std::size_t PartTable::slot_for(std::uint64_t hash, std::span<const std::byte> part) const {
@@ -120,11 +101,9 @@ void PartTable::grow() {
 bool PartedKeySet::insert(std::uint64_t hash, std::span<const std::byte> key) {
   row_.assign(1, static_cast<std::byte>(hash >> 56));
   for (std::size_t place = 0; !key.empty(); ++place) {
-    const std::size_t length = length_at(key);
     const std::size_t table = std::min(place, most_tables - 1);
     if (table == tables_.size()) tables_.emplace_back();
-    put_number(row_, tables_[table].number_of(key.subspan(length_bytes, length)));
-    key = key.subspan(length_bytes + length);
+    put_number(row_, tables_[table].number_of(take_part(key)));
   }
   const auto upper_half = [](std::span<const std::byte> row, std::uint64_t low) {
     return std::to_integer<std::uint64_t>(row.front()) << 56 | low << 32;

@@ -20,6 +20,7 @@
 #include <vector>
 
 #include "sim/digest.h"
+#include "sim/key_parts.h"
 
 namespace drybus::sim {
 
@@ -195,9 +196,6 @@ class KeySet {
   std::size_t used_ = block_bytes;  ///< of the last block
   std::size_t size_ = 0;
 };
-
-/// Appends a part to a key in parts: its length, then itself. Throws std::length_error for one of 16 MiB or more.
-void add_part(std::vector<std::byte>& key, std::span<const std::byte> part);
 
 /// The different parts that stand at one place of keys, numbered as they were first met.
 class PartTable {

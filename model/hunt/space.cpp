@@ -9,7 +9,7 @@
 #include "model/record/describe.h"
 #include "model/run/run.h"
 #include "model/words/words.h"
-#include "sim/state_set.h"
+#include "sim/key_parts.h"
 
 namespace drybus::model {
 

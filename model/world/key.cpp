@@ -8,7 +8,7 @@
 
 #include "model/site/device_logic.h"
 #include "model/site/ticking.h"
-#include "sim/state_set.h"
+#include "sim/key_parts.h"
 
 namespace drybus::model {
 

@@ -50,7 +50,7 @@ class WorldKey {
   /// Keys hold what differs from `base`, so that they are short for worlds that are near it.
   WorldKey(const Scenario& scenario, const World& base, Alike alike = {});
 
-  /// Appends the world's key, in parts (sim/state_set.h): of each device, of what is pending, of all else. REQUIRES: the world is one of the scenario's.
+  /// Appends the world's key, in parts (sim/key_parts.h): of each device, of what is pending, of all else. REQUIRES: the world is one of the scenario's.
   void write(const World& world, std::vector<std::byte>& key);
 
   /// Of the world written last: the device at each place in the key. Like devices may take one another's.

@@ -38,7 +38,7 @@ def strays_in(text):
     found = []
     for match in re.finditer(r"(?:" + LITERAL + r"\s*)+", code):
         whole = match.group(0)
-        literal = whole.strip() if whole.startswith("R") else "".join(re.findall(r'"((?:[^"\\\n]|\\.)*)"', whole))
+        literal = whole.split("\n")[0].strip() if whole.startswith("R") else "".join(re.findall(r'"((?:[^"\\\n]|\\.)*)"', whole))
         begin_of_line = code[code.rfind("\n", 0, match.start()) + 1:match.start()].lstrip()
         if (WORDS.search(literal.replace("\\n", " ")) and not begin_of_line.startswith("#")
                 and not TOLD.search(opener(code, match.start()))):
