@@ -36,18 +36,14 @@ RealTime CallReception::now() const {
 }
 
 void CallReception::speak(std::string_view language) {
-  language_ = language;
   words_ = words_of(language);
   words_file_.content = words_for_page(language);
   desk_.speak(words_);
 }
 
-const PageFile* CallReception::page_file(std::string_view path, std::string_view accepted) {
+const PageFile* CallReception::page_file(std::string_view path, [[maybe_unused]] std::string_view accepted) {
   if (path != "/words.json") return call_page_file_at(path);
-  if (language_.empty()) {
-    speak(best_language(accepted));
-    deliver();
-  }
+  // What the page's own scripts say is in no catalogue yet: a browser alone does not choose another language than theirs.
   return &words_file_;
 }
 

@@ -19,7 +19,7 @@ namespace drybus::tools {
 
 class CallReception final : public FrontDesk {
  public:
-  /// `language`: that of the call; empty: what the browser that first opens the page would rather read.
+  /// `language`: that of the call; empty: as it is written.
   CallReception(boost::asio::io_context& io, CallFile file, model::Catalogue catalogue, const Bounds& bounds,
                 Log log, std::string_view language = {});
 
@@ -43,7 +43,6 @@ class CallReception final : public FrontDesk {
   std::size_t most_viewers_;
   boost::asio::steady_timer alarm_;
   bool closed_ = false;
-  std::string language_;  ///< empty: not settled
   const model::Words* words_ = nullptr;
   PageFile words_file_{"words.json", words_for_page("en")};
   Thinker thinker_;  ///< the first to go: it speaks to the others
