@@ -35,22 +35,10 @@ std::string number(double value) {
   return with_decimal_mark(fmt::format("{:g}", value));
 }
 
-std::string spoken(model::Dimming method) {
-  switch (method) {
-    case model::Dimming::leading_edge:
-      return tr_as("dimming", "leading-edge");
-    case model::Dimming::trailing_edge:
-      return tr_as("dimming", "trailing-edge");
-    case model::Dimming::switched:
-      return tr_as("dimming", "switched");
-  }
-  return {};
-}
-
 /// "320 W of 400 W trailing-edge (80 %), at least 5 W".
 std::string load_text(const LoadRow& row) {
   const std::string power = fmt::format("{} W", number(row.load.watts));
-  const std::string method = spoken(row.load.method);
+  const std::string method{spoken(row.load.method)};
   if (!row.rating) return tr("{} {}, of which nothing is known", power, method);
   std::string text = tr("{} of {} W {}", power, number(row.rating->most_w), method);
   if (row.rating->most_w > 0) text += fmt::format(" ({:.0f} %)", 100 * row.load.watts / row.rating->most_w);
