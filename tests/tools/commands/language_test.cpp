@@ -14,7 +14,7 @@ using namespace drybus::tests;
 
 const std::string scenario = "scenarios/training/setup-split.yaml";
 
-bool says(const std::string& text, const std::string& words) {
+bool has_words(const std::string& text, const std::string& words) {
   return text.find(words) != std::string::npos;
 }
 
@@ -30,23 +30,23 @@ TEST_CASE("a command speaks the language of --language, wherever it stands") {
     CAPTURE(arguments);
     const Ran ran = drybus_program(arguments);
     CHECK(ran.exit_code == 0);
-    CHECK(says(ran.out, "ein Trockenlauf"));
-    CHECK(says(ran.out, "drybus building [Optionen]"));
-    CHECK(!says(ran.out, "a dry run"));
+    CHECK(has_words(ran.out, "ein Trockenlauf"));
+    CHECK(has_words(ran.out, "drybus building [Optionen]"));
+    CHECK(!has_words(ran.out, "a dry run"));
   }
   const Ran help = drybus_program("run --help --language de");
   CHECK(help.exit_code == 0);
-  CHECK(says(help.out, "Aufruf: drybus run SCENARIO [Optionen]"));
-  CHECK(says(help.out, "Optionen:\n"));
-  CHECK(says(help.out, "diese Hilfe zeigen"));
-  CHECK(says(drybus_program("--language de run --help").out, "diese Hilfe zeigen"));
+  CHECK(has_words(help.out, "Aufruf: drybus run SCENARIO [Optionen]"));
+  CHECK(has_words(help.out, "Optionen:\n"));
+  CHECK(has_words(help.out, "diese Hilfe zeigen"));
+  CHECK(has_words(drybus_program("--language de run --help").out, "diese Hilfe zeigen"));
 }
 
 TEST_CASE("help in English is as it was, with one option more") {
   const Ran help = drybus_program("run --help");
-  CHECK(says(help.out, "usage: drybus run SCENARIO [options]\n\noptions:\n  -h [ --help ] "));
-  CHECK(says(help.out, "  --format arg (=text) "));
-  CHECK(says(help.out, "  --language arg "));
+  CHECK(has_words(help.out, "usage: drybus run SCENARIO [options]\n\noptions:\n  -h [ --help ] "));
+  CHECK(has_words(help.out, "  --format arg (=text) "));
+  CHECK(has_words(help.out, "  --language arg "));
 }
 
 TEST_CASE("what is wrong with a command line is told in the language that it names") {
@@ -55,22 +55,22 @@ TEST_CASE("what is wrong with a command line is told in the language that it nam
     CHECK(ran.exit_code == 2);
     return ran.err;
   };
-  CHECK(says(complaint("rnu"), "„rnu“ ist kein Befehl. Meinten Sie „run“?"));
-  CHECK(says(complaint("run"), "es fehlt: SCENARIO\nAufruf: "));
-  CHECK(says(complaint("run --seed 3 --formt json"), "unbekannte Option „--formt“"));
-  CHECK(says(complaint("run --seed 3 --seed 4"), "Option „--seed“ darf nur einmal angegeben werden"));
-  CHECK(says(complaint("run --most 4"), "Option „--most“ ist mehrdeutig und passt zu '--most-events', "));
-  CHECK(says(complaint("run " + scenario + " --seed much"), "„much“ ist keine ganze Zahl"));
+  CHECK(has_words(complaint("rnu"), "„rnu“ ist kein Befehl. Meinten Sie „run“?"));
+  CHECK(has_words(complaint("run"), "es fehlt: SCENARIO\nAufruf: "));
+  CHECK(has_words(complaint("run --seed 3 --formt json"), "unbekannte Option „--formt“"));
+  CHECK(has_words(complaint("run --seed 3 --seed 4"), "Option „--seed“ darf nur einmal angegeben werden"));
+  CHECK(has_words(complaint("run --most 4"), "Option „--most“ ist mehrdeutig und passt zu '--most-events', "));
+  CHECK(has_words(complaint("run " + scenario + " --seed much"), "„much“ ist keine ganze Zahl"));
   CHECK(
-      says(complaint("run " + scenario + " --firmware module="), "der Pfad einer Programmbibliothek fehlt"));
+      has_words(complaint("run " + scenario + " --firmware module="), "der Pfad einer Programmbibliothek fehlt"));
 }
 
 TEST_CASE("in English the library's own complaints are told as it tells them") {
   CHECK(
-      says(drybus_program("run --most 4").err,
+      has_words(drybus_program("run --most 4").err,
            "option '--most' is ambiguous and matches '--most-events', '--most-memory', '--most-record', and "
            "'--most-time'\nusage: "));
-  CHECK(says(drybus_program("run --seed").err,
+  CHECK(has_words(drybus_program("run --seed").err,
              "the required argument for option '--seed' is missing\nusage: "));
 }
 
@@ -85,11 +85,11 @@ TEST_CASE("without --language the environment decides, as gettext reads it") {
         Case{"LANG=de", true}, Case{"LC_ALL= LANG=de_CH.UTF-8", true},
         Case{"LC_ALL=fr_FR.UTF-8 LANG=de_DE", false}, Case{"LANG=den_XX", false}, Case{"", false}}) {
     CAPTURE(each.settings);
-    CHECK(says(in_environment(each.settings, "--help").out, "ein Trockenlauf") == each.german);
-    CHECK(says(in_environment(each.settings, "run").err, "es fehlt: SCENARIO") == each.german);
+    CHECK(has_words(in_environment(each.settings, "--help").out, "ein Trockenlauf") == each.german);
+    CHECK(has_words(in_environment(each.settings, "run").err, "es fehlt: SCENARIO") == each.german);
   }
-  CHECK(says(in_environment("LC_ALL=de_DE.UTF-8", "--help --language en").out, "a dry run"));
-  CHECK(says(in_environment("LC_ALL=de_DE.UTF-8", "run --language en").err, "SCENARIO is missing"));
+  CHECK(has_words(in_environment("LC_ALL=de_DE.UTF-8", "--help --language en").out, "a dry run"));
+  CHECK(has_words(in_environment("LC_ALL=de_DE.UTF-8", "run --language en").err, "SCENARIO is missing"));
 }
 
 TEST_CASE("a language that the program lacks is refused, and the nearest named") {
@@ -102,7 +102,7 @@ TEST_CASE("a language that the program lacks is refused, and the nearest named")
     CHECK(ran.err == "drybus: --language: unknown language 'dee'; expected de or en. Did you mean 'de'?\n");
   }
   CHECK(drybus_program("run " + scenario + " --language").exit_code == 2);
-  CHECK(says(in_environment("LANG=de_DE", "--help --language xx").err, "unbekannte Sprache „xx“"));
+  CHECK(has_words(in_environment("LANG=de_DE", "--help --language xx").err, "unbekannte Sprache „xx“"));
 }
 
 TEST_CASE("what programs read is the same in every language") {
@@ -147,7 +147,7 @@ TEST_CASE("the story of a run and what firmware does in a process of its own are
   CHECK(german.out != english.out);
   const Ran refused = drybus_program("run " + scenario + " --firmware nowhere=x.so --language de");
   CHECK(refused.exit_code == 2);
-  CHECK(says(refused.err, "erwartet wird module=PATH oder plate=PATH."));
+  CHECK(has_words(refused.err, "erwartet wird module=PATH oder plate=PATH."));
 }
 
 TEST_CASE("the language of a locale is what stands before its country, its code or its kind") {
