@@ -148,9 +148,10 @@ class Telling {
         return tr("{} comes up dark after a power cut, which nobody knew", who);
       case PowerUp::full:
         return tr("{} comes up at full after a power cut, which nobody knew", who);
-      default:
+      case PowerUp::last:
         return tr("{} comes up as it was before after a power cut, which nobody knew", who);
     }
+    return {};
   }
   [[nodiscard]] std::string other_address() const {
     if (placed_.address.channel == 0) {

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <array>
+#include <memory>
 #include <set>
 #include <sstream>
 #include <utility>
@@ -79,8 +80,8 @@ std::string help_of(const po::options_description& options) {
     const std::string names =
         letter == '\0' ? option->long_name() : fmt::format("{},{}", option->long_name(), letter);
     const std::string told{in_words_spoken(option->description())};
-    // The description owns the value.
-    shown.add_options()(names.c_str(), new ShownValue{*option->semantic()}, told.c_str());
+    auto value = std::make_unique<ShownValue>(*option->semantic());
+    shown.add_options()(names.c_str(), value.release(), told.c_str());  // the description owns it
   }
   std::ostringstream text;
   text << shown;
