@@ -19,7 +19,8 @@ const catalogue = readFileSync(join(source, 'tools/words/de.po'), 'utf8').split(
     .map((part) => part.slice(1, -1)).join('');
   return [joined('msgid').trim(), joined('msgstr').trim()];
 }).filter(([written, told]) => written && told && written !== told && !written.includes('{'));
-const english = new Set(catalogue.map(([written]) => written).filter((written) => /[a-z]/.test(written)));
+// Single letters are names of keys, wherever else the catalogue has them.
+const english = new Set(catalogue.map(([written]) => written).filter((written) => /[a-z]/.test(written) && written.length > 1));
 const german = new Set(catalogue.map(([, told]) => told));
 
 // Every text that is on the page or read out, whole.
